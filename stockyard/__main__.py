@@ -1,0 +1,3 @@
+from stockyard.cli.main import main
+
+main()

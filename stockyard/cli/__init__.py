@@ -1,0 +1,1 @@
+"""Typer commands, one file a group: they read words, call a room, print, and exit."""

@@ -1,0 +1,44 @@
+"""The command `stockyard`: every group of commands registered in one place."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+from stockyard.errors import StockyardError
+
+# Light modules only: anything heavy is imported inside the command that needs it.
+GROUPS: tuple[str, ...] = ()
+
+
+class OneLineErrors(TyperGroup):
+    """Turns our errors into one line on standard error and the right exit code."""
+
+    def invoke(self, ctx: Any) -> Any:
+        try:
+            return super().invoke(ctx)
+        except StockyardError as error:
+            typer.echo(f"stockyard: {error}", err=True)
+            raise typer.Exit(error.exit_code) from None
+
+
+def build() -> typer.Typer:
+    """Return the whole command-line application."""
+    app = typer.Typer(
+        cls=OneLineErrors,
+        no_args_is_help=True,
+        pretty_exceptions_enable=False,
+        rich_markup_mode=None,
+        help="What is on the rack, which pieces to pull for a cut list, and how to cut them.",
+    )
+    for name in GROUPS:
+        import_module(f"stockyard.cli.{name}").register(app)
+    return app
+
+
+def main() -> None:
+    """Run the command line."""
+    build()()

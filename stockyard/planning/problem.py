@@ -1,0 +1,123 @@
+"""The question: parts to cut, stock to cut them from, and the rules of the saw.
+
+Lengths are ticks (1/3200 mm), areas ticks², money ten-thousandths of the shop's currency.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from stockyard.measure import TICKS_PER_MM, Unit
+from stockyard.planning.worth import Worth
+
+MONEY = 10_000
+"""Steps in one unit of the shop's currency."""
+
+# A piece pulled costs the shop as much as this much good material (common practice, no source).
+PULL_AREA = 30_000 * TICKS_PER_MM**2
+
+
+class Kind(StrEnum):
+    """A piece as bought, or what was left of one."""
+
+    FULL = "full"
+    OFFCUT = "offcut"
+
+
+class Grain(StrEnum):
+    """Where a part's length must lie on a piece that has grain."""
+
+    ALONG = "along"
+    ACROSS = "across"
+    ANY = "any"
+
+
+class Method(StrEnum):
+    """How the parts are cut out: edge to edge on a saw, or freely with a router bit."""
+
+    SAW = "saw"
+    ROUTER = "router"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """Equal pieces that may be cut.
+
+    `length` runs along the grain. `count` None means as many as needed, to be bought. `cost` is
+    for one piece. `dig` is how many pieces must be moved to reach it. No part may lie nearer than
+    `edge_trim` to any edge; leftovers may.
+    """
+
+    id: str
+    kind: Kind
+    material: str
+    length: int
+    width: int
+    thickness: int | None = None
+    count: int | None = 1
+    cost: int = 0
+    grain: bool = False
+    dig: int = 0
+    edge_trim: int = 0
+
+    @property
+    def area(self) -> int:
+        """Face area in ticks²."""
+        return self.length * self.width
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """Equal parts wanted. `materials` and `thickness` None mean any; a higher `priority` goes first."""
+
+    id: str
+    length: int
+    width: int
+    count: int = 1
+    thickness: int | None = None
+    materials: tuple[str, ...] | None = None
+    grain: Grain = Grain.ALONG
+    priority: int = 0
+
+    @property
+    def area(self) -> int:
+        """Face area of one, in ticks²."""
+        return self.length * self.width
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One job's question. `unit` is only how its figures are written out again."""
+
+    stock: tuple[Stock, ...]
+    parts: tuple[Part, ...]
+    unit: Unit = Unit.MM
+    kerf: int = 0
+    method: Method = Method.SAW
+    worth: Worth = field(default_factory=Worth)
+    pull_area: int = PULL_AREA
+
+
+def turns(part: Part, stock: Stock) -> tuple[bool, ...]:
+    """Return the ways `part` may lie on `stock`: False as written, True turned, none if it may not.
+
+    Only material, thickness and grain are judged here, not size.
+    """
+    if part.materials is not None and stock.material not in part.materials:
+        return ()
+    if part.thickness is not None and part.thickness != stock.thickness:
+        return ()
+    square = part.length == part.width
+    if not stock.grain or part.grain is Grain.ANY:
+        return (False,) if square else (False, True)
+    return (False,) if part.grain is Grain.ALONG else (True,)
+
+
+def fits(part: Part, stock: Stock) -> bool:
+    """Whether one `part` can be cut from one piece of `stock` at all."""
+    length, width = stock.length - 2 * stock.edge_trim, stock.width - 2 * stock.edge_trim
+    return any(
+        (part.width if turned else part.length) <= length and (part.length if turned else part.width) <= width
+        for turned in turns(part, stock)
+    )

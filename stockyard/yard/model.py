@@ -1,0 +1,140 @@
+"""The things in a yard, as plain values. Lengths are ticks, money ten-thousandths, weights grams."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from stockyard.planning.problem import Grain, Kind
+
+
+class Form(StrEnum):
+    """What a material comes as."""
+
+    SHEET = "sheet"
+    BOARD = "board"
+
+
+class Storage(StrEnum):
+    """How pieces lie at a place."""
+
+    FLAT = "flat stack"
+    UPRIGHT = "upright slot"
+    BRACKETS = "brackets"
+
+
+class State(StrEnum):
+    """Where a piece is in its life. Only racked and promised pieces are on the racks."""
+
+    RACKED = "racked"
+    PROMISED = "promised"
+    PULLED = "pulled"
+    CUT = "cut"
+    GONE = "gone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """What pieces are made of.
+
+    `thickness_name` is what the trade calls it ("3/4", "18 mm", "4/4") and is what parts match;
+    `thickness` is what a caliper says. `density` is kg/m³. `band` materials never form pieces.
+    """
+
+    id: int
+    name: str
+    form: Form
+    thickness_name: str
+    thickness: int
+    grain: bool
+    density: int | None = None
+    least_stock: int = 0
+    lead_days: int = 0
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """A size on sale: what the next full piece of this length and width costs."""
+
+    material_id: int
+    length: int
+    width: int
+    price: int
+    supplier: str
+    since: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where pieces lie. `walk` orders places as one walks the shop; sizes are inside, 0 if unknown.
+
+    `rated_load` (grams) is the user's number from the maker's plate, None when there is none.
+    `supports` is the number of brackets or bearers under a piece of the place's whole length.
+    """
+
+    id: int
+    code: str
+    rack: str
+    bay: str
+    slot: str
+    storage: Storage
+    length: int = 0
+    width: int = 0
+    height: int = 0
+    supports: int = 0
+    rated_load: int | None = None
+    walk: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One physical item. `depth` counts the pieces lying on top of it in a flat stack (0 = on top)."""
+
+    tag: str
+    material_id: int
+    kind: Kind
+    length: int
+    width: int
+    state: State
+    place_id: int | None
+    depth: int = 0
+    thickness: int | None = None
+    cost: int = 0
+    parent: str | None = None
+    shelved_at: str = ""
+    labelled: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobPart:
+    """One line of a cut list as stored. `materials` are material names; None accepts any.
+
+    `bands` says which finished edges get a strip: any of L1 L2 W1 W2 (two long, two wide edges).
+    `length` and `width` are cut sizes; `finished` ones are for the label.
+    """
+
+    name: str
+    count: int
+    length: int
+    width: int
+    thickness_name: str | None = None
+    materials: tuple[str, ...] | None = None
+    grain: Grain = Grain.ALONG
+    bands: tuple[str, ...] = ()
+    finished_length: int | None = None
+    finished_width: int | None = None
+    priority: int = 0
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """A project: its name, its pasted text, its parts."""
+
+    id: int
+    name: str
+    text: str
+    parts: tuple[JobPart, ...]
+    created_at: str
