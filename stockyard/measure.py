@@ -42,7 +42,10 @@ _PLAIN = str.maketrans({
 })  # fmt: skip
 
 _NUMBER = r"\d+(?:[.,]\d+)*"
-_AMOUNT = rf"(?:(?P<whole{{0}}>{_NUMBER})(?:(?:\s+-?|-)(?P<num{{0}}>\d+)/(?P<den{{0}}>\d+))?|(?P<onum{{0}}>\d+)/(?P<oden{{0}}>\d+)|(?P<point{{0}}>[.,]\d+))"
+_AMOUNT = (
+    rf"(?:(?P<whole{{0}}>{_NUMBER})(?:(?:\s+-?|-)(?P<num{{0}}>\d+)/(?P<den{{0}}>\d+))?"
+    r"|(?P<onum{0}>\d+)/(?P<oden{0}>\d+)|(?P<point{0}>[.,]\d+))"
+)
 _FEET = re.compile(
     rf"(?:{_AMOUNT.format('f')}\s*(?:'(?!')|ft\.?|feet|foot))"
     rf"(?:\s*-?\s*{_AMOUNT.format('i')}\s*(?:\"|''|in\.?|inch(?:es)?)?)?",

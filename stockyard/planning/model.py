@@ -18,7 +18,10 @@ UNLIMITED = -1
 
 @dataclass(frozen=True, slots=True)
 class StockModel:
-    """One stock row: extents with kerf, pieces to be had (-1 = any), money for one, area with the pull price."""
+    """One stock row: extents with kerf, pieces to be had (-1 = any), money for one.
+
+    `area` is the real face area with the price per pull (ticks²).
+    """
 
     row: int
     length: int

@@ -1,0 +1,121 @@
+"""The rules of the house, checked on the source itself."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "stockyard"
+SOURCES = sorted(PACKAGE.rglob("*.py"))
+
+# What each room may import from its own house, besides itself and the ground floor.
+GROUND = {"errors", "measure", "tags"}
+ALLOWED = {
+    "errors": set(),
+    "measure": {"errors"},
+    "tags": {"errors"},
+    "handling": GROUND,
+    "settings": GROUND | {"planning.problem", "planning.worth"},
+    "cutlist": GROUND,
+    "planning": GROUND,
+    "printing": GROUND,
+    "advice": GROUND | {"handling", "planning.problem", "planning.worth"},
+    "yard": GROUND | {"settings", "handling", "planning.problem", "planning.worth"},
+    "desk": None,
+    "cli": None,
+}
+HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils"}
+
+
+def room_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return parts[0]
+
+
+def imports_of(tree: ast.AST) -> set[str]:
+    found: set[str] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found.update(alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found.add(node.module)
+            found.update(f"{node.module}.{alias.name}" for alias in node.names)
+    return found
+
+
+def test_arrows_go_one_way() -> None:
+    wrong = []
+    for path in SOURCES:
+        room = room_of(path)
+        allowed = ALLOWED.get(room, set())
+        if allowed is None or room in {"__init__", "__main__"}:
+            continue
+        for name in imports_of(ast.parse(path.read_text(encoding="utf-8"))):
+            if not name.startswith("stockyard."):
+                continue
+            inside = name.removeprefix("stockyard.")
+            if inside.split(".")[0] == room or any(inside == a or inside.startswith(a + ".") for a in allowed):
+                continue
+            wrong.append(f"{path.relative_to(PACKAGE)} imports {name}")
+    assert not wrong
+
+
+def test_nothing_imports_the_command_line() -> None:
+    for path in SOURCES:
+        if room_of(path) not in {"cli", "__main__"}:
+            assert not any(n.startswith("stockyard.cli") for n in imports_of(ast.parse(path.read_text("utf-8")))), path
+
+
+def test_sql_lives_in_the_yard() -> None:
+    for path in SOURCES:
+        if room_of(path) != "yard":
+            names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
+            assert not names & {"sqlite3", "sqlite_utils"}, path
+
+
+def test_the_verifier_shares_no_code_with_the_search() -> None:
+    names = imports_of(ast.parse((PACKAGE / "planning" / "verify.py").read_text(encoding="utf-8")))
+    modules = {n.split(".")[2] for n in names if n.startswith("stockyard.planning.")}
+    assert modules <= {"problem", "plan", "tree", "worth"}
+
+
+def test_functions_are_short() -> None:
+    long = []
+    for path in SOURCES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                body = node.body[1:] if ast.get_docstring(node) else node.body
+                lines = (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
+                if lines > 70:
+                    long.append(f"{path.relative_to(PACKAGE)}:{node.name} has {lines} lines")
+    assert not long
+
+
+def test_public_things_are_documented() -> None:
+    bare = []
+    for path in SOURCES:
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        if not ast.get_docstring(tree) and path.name != "__main__.py":
+            bare.append(str(path.relative_to(PACKAGE)))
+        for node in tree.body:
+            public = isinstance(node, (ast.FunctionDef, ast.ClassDef)) and not node.name.startswith("_")
+            if public and not ast.get_docstring(node):
+                bare.append(f"{path.relative_to(PACKAGE)}:{node.name}")
+    assert not bare
+
+
+@pytest.mark.parametrize("words", [["--help"], ["find", "--help"]])
+def test_nothing_heavy_is_imported_to_answer_at_once(words: list[str]) -> None:
+    code = (
+        "import sys; from stockyard.cli.main import main\n"
+        f"sys.argv = ['stockyard', *{words!r}]\n"
+        "try: main()\n"
+        "except SystemExit: pass\n"
+        f"print('HEAVY', sorted(set(sys.modules) & {HEAVY!r}))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "HEAVY []" in done.stdout

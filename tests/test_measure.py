@@ -1,0 +1,97 @@
+"""Lengths: the forms a shop writes, exactness, and honest rounding."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stockyard import measure
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Unit
+
+INCH = TICKS_PER_INCH
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        ("23-1/2", "23.5"),
+        ("23 1/2", "23.5"),
+        ("23½", "23.5"),
+        ("23 ½\"", "23.5"),
+        ("23.5", "23.5"),
+        ("1'-11 1/2\"", "23.5"),
+        ("1' 11-1/2", "23.5"),
+        ("5'6", "66"),
+        ("6’-0”", "72"),
+        ("5 ft 6 in", "66"),
+        ("562,5", "562.5"),
+        ("1.198,5", "1198.5"),
+        ("1,198.5", "1198.5"),
+        ("3/4", "0.75"),
+        (".5", "0.5"),
+    ],
+)
+def test_the_forms_a_shop_writes(text: str, inches: str) -> None:
+    assert measure.read_ticks(text, Unit.INCH) == Fraction(inches) * INCH
+
+
+@pytest.mark.parametrize("text", ["600 mm", "60 cm", "0.6 m", "600mm"])
+def test_a_unit_beats_the_shops_unit(text: str) -> None:
+    assert measure.parse(text, Unit.INCH) == 600 * TICKS_PER_MM
+
+
+@pytest.mark.parametrize("text", ["35 -1/8", "1,200", "3 9/8", "2' 14"])
+def test_two_readings_are_refused(text: str) -> None:
+    with pytest.raises(Ambiguous):
+        measure.parse(text, Unit.INCH)
+
+
+@pytest.mark.parametrize("text", ["", "0", "-3", "8O", "1/0", "1.2.3,4.5", "x", "200 m", "9" * 80, "1e9", "nan"])
+def test_what_is_no_length_is_said_in_one_line(text: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        measure.parse(text, Unit.MM)
+    assert "\n" not in str(caught.value)
+
+
+def test_the_inch_is_25_4_mm() -> None:
+    """International yard and pound agreement, 1959: 1 in = 25.4 mm exactly."""
+    assert Fraction(TICKS_PER_INCH, TICKS_PER_MM) == Fraction("25.4")
+
+
+@given(st.integers(0, 100 * 64))
+def test_inch_fractions_read_back(sixtyfourths: int) -> None:
+    ticks = sixtyfourths * INCH // 64
+    for glyphs in (False, True):
+        text = measure.show(ticks, Unit.INCH, glyphs=glyphs, mark=True)
+        assert "≈" not in text
+        assert measure.read_ticks(text, Unit.MM) == ticks
+
+
+@given(st.integers(1, measure.LONGEST), st.sampled_from(list(Unit)))
+def test_decimals_read_back_as_the_same_tick(ticks: int, unit: Unit) -> None:
+    assert round(Fraction(measure.decimal(ticks, unit)) * measure.TICKS_PER[unit]) == ticks
+
+
+@given(st.integers(1, measure.LONGEST), st.sampled_from(list(Unit)))
+def test_a_rounded_display_says_so(ticks: int, unit: Unit) -> None:
+    text = measure.show(ticks, unit)
+    back = measure.read_ticks(text.lstrip("≈"), unit) if text.lstrip("≈") != "0" else Fraction(0)
+    assert text.startswith("≈") == (back != ticks)
+
+
+@given(st.text(max_size=40))
+def test_no_text_breaks_the_reader(text: str) -> None:
+    try:
+        assert 0 < measure.parse(text, Unit.INCH) <= measure.LONGEST
+    except BadInput as error:
+        assert str(error)
+
+
+def test_a_labelled_thickness_comes_back_as_written() -> None:
+    """0.703 in, the mid label of the 23/32 category in PS 1, lies between two ticks."""
+    assert measure.decimal(measure.parse("0.703", Unit.INCH), Unit.INCH) == Decimal("0.703")
