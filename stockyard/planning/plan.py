@@ -12,7 +12,9 @@ from stockyard.planning.tree import Axis
 
 
 class Status(StrEnum):
-    """proven: no plan is better at money and net stock; feasible: all placed; short: some are not."""
+    """proven: no plan can cost less for full pieces (aim levels 1 and 2: all placed, bound met);
+    feasible: all placed, not proven; short: some parts are not placed.
+    """
 
     PROVEN = "proven"
     FEASIBLE = "feasible"
