@@ -1,0 +1,1 @@
+"""Paper, SVG and terminal drawings from plain data; nothing here knows the yard or the planner."""

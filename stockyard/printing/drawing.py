@@ -1,0 +1,200 @@
+"""A drawing that no device owns: boxes, lines, words; three renderers turn it into PDF, SVG or text.
+
+Lengths are the device's own units (points on paper, cells in a terminal), measured from the lower
+left corner, y up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Fill(StrEnum):
+    """What fills a box: waste is hatched, everything of use is white."""
+
+    WHITE = "white"
+    HATCH = "hatch"
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A rectangle on the drawing."""
+
+    x: float
+    y: float
+    w: float
+    h: float
+
+    def meets(self, other: Region, gap: float = 0.0) -> bool:
+        """Whether the two overlap, or lie nearer than `gap`."""
+        return (
+            self.x < other.x + other.w + gap
+            and other.x < self.x + self.w + gap
+            and self.y < other.y + other.h + gap
+            and other.y < self.y + self.h + gap
+        )
+
+    def holds(self, other: Region) -> bool:
+        """Whether `other` lies inside."""
+        slack = 1e-6
+        return (
+            self.x <= other.x + slack
+            and self.y <= other.y + slack
+            and other.x + other.w <= self.x + self.w + slack
+            and other.y + other.h <= self.y + self.h + slack
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An outlined rectangle; a leftover has a broken outline."""
+
+    at: Region
+    fill: Fill = Fill.WHITE
+    weight: float = 0.8
+    broken: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line; `dot` ends it in a dot, as a leader does on what it points at."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+    weight: float = 0.5
+    dot: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Arrow:
+    """A line with a head at both ends: the grain has no front."""
+
+    x1: float
+    y1: float
+    x2: float
+    y2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """One line of text in the middle of `at`; `turned` reads upward. `at` is exactly as large as the text."""
+
+    at: Region
+    text: str
+    size: float
+    bold: bool = False
+    turned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Badge:
+    """A short number or letter on its own ground: black for a cut, white for a call-out."""
+
+    at: Region
+    text: str
+    size: float
+    black: bool
+
+
+Shape = Box | Line | Arrow | Words | Badge
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Shapes in painting order on a canvas of `width` x `height`."""
+
+    width: float
+    height: float
+    shapes: tuple[Shape, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Metrics:
+    """How big letters are on a device.
+
+    `width(text, size, bold)` is how wide a line is; `sizes` are those to try, the largest first;
+    `leading` is the height of a line over its size; `badge` the size of a badge's letters and
+    `padding` the room around them. `snap` puts a coordinate on the device's grid.
+    """
+
+    width: Callable[[str, float, bool], float]
+    sizes: tuple[float, ...]
+    leading: float
+    margin: float
+    badge: float
+    padding: float
+    may_turn: bool
+    snap: Callable[[float], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Lines that fit a region: their size, and whether they read upward."""
+
+    lines: tuple[str, ...]
+    size: float
+    turned: bool
+
+
+def fit(choices: Iterable[tuple[str, ...]], room: Region, metrics: Metrics) -> Fitted | None:
+    """Return the choice of lines that fits `room` in the largest letters, None when none does.
+
+    Upright wins over turned, and an earlier choice over a later one, at the same size.
+    """
+    best: Fitted | None = None
+    for lines in choices:
+        for turned in (False, True) if metrics.may_turn else (False,):
+            size = _largest(lines, room, metrics, turned)
+            if size is not None and (best is None or size > best.size):
+                best = Fitted(lines, size, turned)
+    return best
+
+
+def _largest(lines: tuple[str, ...], room: Region, metrics: Metrics, turned: bool) -> float | None:
+    along, across = (room.h, room.w) if turned else (room.w, room.h)
+    along, across = along - 2 * metrics.margin, across - 2 * metrics.margin
+    for size in metrics.sizes:
+        tall = len(lines) * size * metrics.leading
+        if tall <= across and all(metrics.width(line, size, i == 0) <= along for i, line in enumerate(lines)):
+            return size
+    return None
+
+
+def place(fitted: Fitted, room: Region, metrics: Metrics) -> list[Words]:
+    """Return the lines of `fitted` in the middle of `room`, the first one bold."""
+    step = fitted.size * metrics.leading
+    across = room.w if fitted.turned else room.h
+    first = (across - step * len(fitted.lines)) / 2
+    words = []
+    for i, line in enumerate(fitted.lines):
+        wide = metrics.width(line, fitted.size, i == 0)
+        if fitted.turned:
+            # Reading upward, the first line is the leftmost.
+            at = Region(room.x + first + i * step, room.y + (room.h - wide) / 2, step, wide)
+        else:
+            at = Region(room.x + (room.w - wide) / 2, room.y + room.h - first - (i + 1) * step, wide, step)
+        words.append(Words(at, line, fitted.size, i == 0, fitted.turned))
+    return words
+
+
+def broken_up(text: str, most: int = 3) -> list[tuple[str, ...]]:
+    """Return `text` in one line, two, ... up to `most`, broken at spaces as evenly as they allow."""
+    words = text.split()
+    found: list[tuple[str, ...]] = [(text,)]
+    for count in range(2, min(most, len(words)) + 1):
+        lines: list[str] = []
+        rest = words
+        for left in range(count, 0, -1):
+            take = 1
+            goal = len(" ".join(rest)) / left
+            while len(rest) - take >= left and len(" ".join(rest[: take + 1])) <= goal + 1:
+                take += 1
+            take = len(rest) if left == 1 else take
+            lines.append(" ".join(rest[:take]))
+            rest = rest[take:]
+        found.append(tuple(lines))
+    return found
