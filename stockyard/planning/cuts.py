@@ -192,7 +192,7 @@ def layout(
     parts: list[Placement] = []
     lefts: list[Leftover] = []
     names: dict[Bench, str] = {bench: "stock"}
-    between = _letters()
+    between = _letters({p.id for p in problem.parts})
     spare = _leftover_word(problem)
 
     def name(side: Bench | None) -> str | None:
@@ -223,11 +223,13 @@ def layout(
     return Layout(stock=stock, parts=tuple(parts), cuts=tuple(cuts), leftovers=tuple(lefts))
 
 
-def _letters() -> Iterator[str]:
-    """Yield a, b, ... z, aa, ab, ...: no part copy is called so, those end in a number."""
+def _letters(taken: set[str]) -> Iterator[str]:
+    """Yield a, b, ... z, aa, ab, ..., but no part's id; copies of parts end in a number."""
     for size in count(1):
         for letters in product(ascii_lowercase, repeat=size):
-            yield "".join(letters)
+            name = "".join(letters)
+            if name not in taken and name != "stock":
+                yield name
 
 
 def _leftover_word(problem: Problem) -> str:

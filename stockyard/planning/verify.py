@@ -1,0 +1,279 @@
+"""An independent check of a plan: every cut replayed in whole numbers, every claim recomputed.
+
+Shares nothing with the search but the frozen values of problem and plan: what a part may do on a
+piece, where the blade goes and what remains is worked out here again, from the contract alone.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Plan
+from stockyard.planning.problem import Part, Problem, Stock
+
+Rect = tuple[int, int, int, int]
+"""x, y, dx, dy."""
+
+
+def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
+    """Return what is wrong with `plan`, each fault in one line; nothing when it holds."""
+    stock = {s.id: s for s in problem.stock}
+    parts = {p.id: p for p in problem.parts}
+    found: list[str] = []
+    names: Counter[str] = Counter()
+    for number, layout in enumerate(plan.layouts, 1):
+        where = f"layout {number} ({layout.stock})"
+        piece = stock.get(layout.stock)
+        if piece is None:
+            found.append(f"{where}: no such stock")
+            continue
+        checks: list[Iterable[str]] = [_parts(piece, layout, parts), _leftovers(problem, piece, layout)]
+        checks.append(_gaps(problem.kerf, layout))
+        if problem.method == "router":
+            checks.append(_uncut(layout))
+        else:
+            checks.append(_Replay(problem.kerf, piece, layout, parts, names).faults())
+        found += [f"{where}: {fault}" for check in checks for fault in check]
+    found += [f"the copy '{name}' is named {n} times" for name, n in names.items() if n > 1]
+    found += _demand(problem, plan)
+    found += _supply(problem, plan)
+    found += _claims(problem, plan)
+    found += _left_out(problem, plan)
+    return tuple(found)
+
+
+def _lies(part: Part, piece: Stock) -> list[tuple[int, int]]:
+    """Return the extents (dx, dy) in which `part` may lie on `piece`, by its grain alone."""
+    straight, turned = (part.length, part.width), (part.width, part.length)
+    if not piece.grain or part.grain == "any":
+        return [straight, turned]
+    return [straight] if part.grain == "along" else [turned]
+
+
+def _accepts(part: Part, piece: Stock) -> str | None:
+    """Return why `part` may not be cut from `piece` whatever its size, None when it may."""
+    if part.materials is not None and piece.material not in part.materials:
+        return f"material {piece.material} is not accepted"
+    if part.thickness is not None and part.thickness != piece.thickness:
+        return "thickness is not the part's"
+    return None
+
+
+def _parts(piece: Stock, layout: Layout, parts: dict[str, Part]) -> Iterator[str]:
+    if not layout.parts:
+        yield "gives no part"
+    for placed in layout.parts:
+        part = parts.get(placed.part)
+        if part is None:
+            yield f"no such part '{placed.part}'"
+            continue
+        refusal = _accepts(part, piece)
+        if refusal:
+            yield f"part '{placed.part}': {refusal}"
+        extents = (placed.dx, placed.dy)
+        if sorted(extents) != sorted((part.length, part.width)):
+            yield f"part '{placed.part}' has the wrong size"
+        elif extents not in _lies(part, piece):
+            yield f"part '{placed.part}' lies against its grain"
+        trim = piece.edge_trim
+        if not _inside(placed, piece, 0):
+            yield f"part '{placed.part}' reaches out of the piece"
+        elif not _inside(placed, piece, trim):
+            yield f"part '{placed.part}' lies within the edge trim"
+
+
+def _inside(box: Placement | Leftover, piece: Stock, margin: int) -> bool:
+    return (
+        margin <= box.x
+        and margin <= box.y
+        and box.x + box.dx <= piece.length - margin
+        and box.y + box.dy <= piece.width - margin
+    )
+
+
+def _leftovers(problem: Problem, piece: Stock, layout: Layout) -> Iterator[str]:
+    for number, left in enumerate(layout.leftovers, 1):
+        if left.dx <= 0 or left.dy <= 0:
+            yield f"leftover {number} is nothing"
+        elif not _inside(left, piece, 0):
+            yield f"leftover {number} reaches out of the piece"
+        short, area = min(left.dx, left.dy), left.dx * left.dy
+        if short < problem.worth.keep_short_side or area < problem.worth.keep_area:
+            yield f"leftover {number} is smaller than the shop keeps"
+
+
+def _gaps(kerf: int, layout: Layout) -> Iterator[str]:
+    """Name each pair of parts and leftovers that overlap or lie nearer than a kerf (sweep along x)."""
+    boxes = [(p.x, p.y, p.dx, p.dy, f"part '{p.part}'") for p in layout.parts]
+    boxes += [(f.x, f.y, f.dx, f.dy, f"leftover {n}") for n, f in enumerate(layout.leftovers, 1)]
+    boxes.sort()
+    for i, (x, y, dx, dy, name) in enumerate(boxes):
+        for ox, oy, odx, ody, other in boxes[i + 1 :]:
+            if ox >= x + dx + kerf:
+                break
+            gap = max(ox - x - dx, x - ox - odx, oy - y - dy, y - oy - ody)
+            if gap < 0:
+                yield f"{name} and {other} overlap"
+            elif gap < kerf:
+                yield f"{name} and {other} are nearer than the kerf"
+
+
+def _uncut(layout: Layout) -> Iterator[str]:
+    if layout.cuts:
+        yield "a routed piece has saw cuts"
+
+
+class _Replay:
+    """Cuts one layout as its steps say and compares the bench with what the layout lists."""
+
+    def __init__(
+        self, kerf: int, piece: Stock, layout: Layout, parts: dict[str, Part], names: Counter[str]
+    ) -> None:
+        self._kerf = kerf
+        self._layout = layout
+        self._parts = parts
+        self._names = names
+        self._bench: dict[str, Rect] = {"stock": (0, 0, piece.length, piece.width)}
+        self._given = {"stock"}
+
+    def faults(self) -> list[str]:
+        found: list[str] = []
+        for number, cut in enumerate(self._layout.cuts, 1):
+            if cut.step != number:
+                found.append(f"step {cut.step} stands where step {number} belongs")
+            found += [f"step {number}: {fault}" for fault in self._saw(cut)]
+        return found + list(self._compare())
+
+    def _saw(self, cut: Cut) -> Iterator[str]:
+        box = self._bench.pop(cut.piece, None)
+        if box is None:
+            known = cut.piece in self._given
+            yield f"'{cut.piece}' is cut already" if known else f"there is no piece '{cut.piece}'"
+            return
+        if cut.direction not in ("crosscut", "rip"):
+            yield f"'{cut.direction}' is no direction"
+            return
+        if cut.piece in self._parts or self._part_of(cut.piece):
+            yield f"'{cut.piece}' is cut on but has the name of a part"
+        x, y, dx, dy = box
+        crosscut = cut.direction == "crosscut"
+        size = dx if crosscut else dy
+        if not -self._kerf < cut.at < size:
+            yield f"the blade misses '{cut.piece}'"
+        low, high, far = cut.at, size - cut.at - self._kerf, cut.at + self._kerf
+        if cut.fence not in (low, high) or cut.fence <= 0:
+            yield "the fence is set to the size of neither side"
+        if len(cut.gives) != 2:
+            yield "gives must name two sides"
+            return
+        yield from self._lay(cut.gives[0], (x, y, low, dy) if crosscut else (x, y, dx, low))
+        yield from self._lay(cut.gives[1], (x + far, y, high, dy) if crosscut else (x, y + far, dx, high))
+
+    def _lay(self, name: str | None, half: Rect) -> Iterator[str]:
+        if name is None:
+            return
+        if name in self._given:
+            yield f"the name '{name}' is used twice"
+        elif half[2] <= 0 or half[3] <= 0:
+            yield f"'{name}' is given but nothing is left on that side"
+        else:
+            self._given.add(name)
+            self._bench[name] = half
+
+    def _compare(self) -> Iterator[str]:
+        """Every rectangle on the bench is one listed part or leftover, and the other way round."""
+        parts = {(p.x, p.y, p.dx, p.dy): p.part for p in self._layout.parts}
+        kept = {(f.x, f.y, f.dx, f.dy) for f in self._layout.leftovers}
+        for name, box in self._bench.items():
+            if box in parts:
+                yield from self._copy(name, parts.pop(box))
+            elif box in kept:
+                kept.discard(box)
+                if self._part_of(name):
+                    yield f"the leftover '{name}' has the name of a part"
+            else:
+                yield f"'{name}' lies on the bench but is neither part nor leftover"
+        for part in parts.values():
+            yield f"part '{part}' does not lie on the bench after the last cut"
+        if kept:
+            yield f"{len(kept)} listed leftovers do not lie on the bench after the last cut"
+
+    def _copy(self, name: str, part: str) -> Iterator[str]:
+        """A part on the bench is called after itself; a piece that is a part uncut keeps its own name."""
+        if name == "stock":
+            return
+        if self._part_of(name) != part:
+            yield f"a part '{part}' is called '{name}'"
+        self._names[name] += 1
+
+    def _part_of(self, name: str) -> str | None:
+        """Return the part of which `name` is a copy ('side 2'), None when it is none."""
+        part, _, copy = name.rpartition(" ")
+        known = self._parts.get(part)
+        return part if known and copy.isdecimal() and 1 <= int(copy) <= known.count else None
+
+
+def _demand(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Parts cut and parts left out add up to the parts wanted."""
+    cut = Counter(p.part for layout in plan.layouts for p in layout.parts)
+    missing: Counter[str] = Counter()
+    known = {p.id for p in problem.parts}
+    for left_out in plan.unplaced:
+        missing[left_out.part] += left_out.count
+        if left_out.part not in known:
+            yield f"unplaced: no such part '{left_out.part}'"
+        if left_out.count <= 0 or not left_out.reason.strip():
+            yield f"unplaced: '{left_out.part}' needs a count and a reason"
+    for part in problem.parts:
+        found = cut[part.id] + missing[part.id]
+        if found != part.count:
+            cut_and_not = f"{cut[part.id]} cut and {missing[part.id]} unplaced"
+            yield f"part '{part.id}': {part.count} wanted, but {cut_and_not}"
+
+
+def _supply(problem: Problem, plan: Plan) -> Iterator[str]:
+    used = Counter(layout.stock for layout in plan.layouts)
+    for piece in problem.stock:
+        if piece.count is not None and used[piece.id] > piece.count:
+            yield f"stock '{piece.id}': {used[piece.id]} used, {piece.count} there"
+
+
+def _claims(problem: Problem, plan: Plan) -> Iterator[str]:
+    """Status and bound say no more than the plan shows."""
+    stock = {s.id: s for s in problem.stock}
+    used = [stock[layout.stock] for layout in plan.layouts if layout.stock in stock]
+    money = sum(s.cost for s in used if s.kind == "full")
+    area = sum(s.length * s.width for s in used)
+    if plan.status not in ("proven", "feasible", "short"):
+        yield f"status '{plan.status}' is none of proven, feasible, short"
+    if (plan.status == "short") != bool(plan.unplaced):
+        yield f"status '{plan.status}' does not go with {len(plan.unplaced)} unplaced parts"
+    if plan.bound.full_cost < 0 or plan.bound.stock_area < 0:
+        yield "the bound is less than nothing"
+    if plan.status == "proven" and plan.bound.full_cost != money:
+        yield f"proven, but the bound on money is {plan.bound.full_cost} and the plan costs {money}"
+    if plan.status != "short" and plan.bound.full_cost > money:
+        yield f"the bound on money, {plan.bound.full_cost}, is above the plan's {money}"
+    if plan.status != "short" and plan.bound.stock_area > area:
+        yield f"the bound on stock area, {plan.bound.stock_area}, is above the plan's {area}"
+
+
+def _left_out(problem: Problem, plan: Plan) -> Iterator[str]:
+    """A part is not left out while a whole unused piece could give it."""
+    used = Counter(layout.stock for layout in plan.layouts)
+    parts = {p.id: p for p in problem.parts}
+    for left_out in plan.unplaced:
+        part = parts.get(left_out.part)
+        if part is None:
+            continue
+        for piece in problem.stock:
+            spare = piece.count is None or used[piece.id] < piece.count
+            if spare and _accepts(part, piece) is None and _goes_on(part, piece):
+                yield f"unplaced: '{part.id}' could still be cut from '{piece.id}'"
+                break
+
+
+def _goes_on(part: Part, piece: Stock) -> bool:
+    length, width = piece.length - 2 * piece.edge_trim, piece.width - 2 * piece.edge_trim
+    return any(dx <= length and dy <= width for dx, dy in _lies(part, piece))
