@@ -1,0 +1,188 @@
+"""Where a piece goes: places ranked by fit, company, load, support and reach, each with its reasons.
+
+Advice only: the person may put it anywhere. Lengths are ticks, weights grams; 0 means not recorded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import IntEnum
+
+from stockyard import handling
+from stockyard.measure import TICKS_PER_INCH
+
+# Bearers under a flat stack lie at most 24 in apart (common practice, no source).
+BEARER_SPACING = 24 * TICKS_PER_INCH
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stored:
+    """One piece as a rack sees it. `thickness` is measured; `grams` None when no density is known."""
+
+    material: str
+    thickness_name: str
+    length: int
+    width: int
+    thickness: int
+    grams: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """One place and what it holds.
+
+    `stacked`: pieces lie on each other, last in first out; `standing`: they stand on edge; neither:
+    they rest on brackets side by side. `length` runs along the pieces, `width` is the depth of a
+    shelf or the run of an upright slot, `height` is clear height. `supports` rest a whole length.
+    """
+
+    code: str
+    stacked: bool = False
+    standing: bool = False
+    length: int = 0
+    width: int = 0
+    height: int = 0
+    supports: int = 0
+    rated_load: int | None = None
+    walk: int = 0
+    held: tuple[Stored, ...] = ()
+
+    @property
+    def rest_gap(self) -> int:
+        """Distance between neighbouring supports, 0 when not recorded."""
+        return self.length // self.supports if self.supports >= 2 else 0
+
+
+class Company(IntEnum):
+    """What already lies there, best first."""
+
+    SAME = 0
+    SAME_THICKNESS = 1
+    EMPTY = 2
+    OTHER = 3
+
+
+_COMPANY_SAYS = {
+    Company.SAME: "the same material lies there",
+    Company.SAME_THICKNESS: "the same thickness lies there",
+    Company.EMPTY: "it is empty",
+    Company.OTHER: "other material lies there",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """One place judged: `against` holds what rules it out, `cautions` what to look at first."""
+
+    code: str
+    ok: bool
+    says: str
+    against: tuple[str, ...]
+    cautions: tuple[str, ...]
+    company: Company
+    buries: int
+
+
+def fill(spot: Spot, extra: Stored | None = None) -> int | None:
+    """Return how full a place is, in per cent of its room, with `extra` added; None if not recorded."""
+    held = (*spot.held, extra) if extra else spot.held
+    if spot.standing:
+        room, used = spot.width, sum(p.thickness for p in held)
+    elif spot.stacked:
+        room, used = spot.height, sum(p.thickness for p in held)
+    else:
+        room, used = spot.width * spot.height, sum(p.width * p.thickness for p in held)
+    return used * 100 // room if room else None
+
+
+def load(spot: Spot, extra: Stored | None = None) -> handling.Load:
+    """Return the weight on a place against its plate, with `extra` added."""
+    held = (*spot.held, extra) if extra else spot.held
+    known = [p.grams for p in held if p.grams is not None]
+    return handling.place_load(sum(known), spot.rated_load, len(held) - len(known))
+
+
+def rank(piece: Stored, spots: Iterable[Spot], *, stiffness: float | None = None) -> tuple[Suggestion, ...]:
+    """Return every place judged for `piece`, best first, the ruled-out ones last.
+
+    `stiffness` is the material's E in MPa, for the sag of a board between its supports.
+    """
+    judged = [(_judge(piece, spot, stiffness), spot) for spot in spots]
+    judged.sort(key=lambda pair: _order(*pair))
+    return tuple(suggestion for suggestion, _ in judged)
+
+
+def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, Company, int, int, int, str]:
+    return (
+        not suggestion.ok,
+        len(suggestion.against),
+        suggestion.company,
+        len(suggestion.cautions),
+        suggestion.buries,
+        spot.walk,
+        spot.code,
+    )
+
+
+def _judge(piece: Stored, spot: Spot, stiffness: float | None) -> Suggestion:
+    against = [*_size_against(piece, spot), *_load_against(piece, spot)]
+    support_against, cautions = _support(piece, spot, stiffness)
+    against += support_against
+    if spot.rated_load is None:
+        cautions.append("no rated load recorded: read the maker's plate")
+    company = _company(piece, spot)
+    buries = len(spot.held) if spot.stacked else 0
+    on_top = f", on top of {buries}" if buries else ""
+    good = f"{_COMPANY_SAYS[company]}{on_top}"
+    says = "; ".join(against) if against else "; ".join([good, *cautions])
+    return Suggestion(spot.code, not against, says, tuple(against), tuple(cautions), company, buries)
+
+
+def _company(piece: Stored, spot: Spot) -> Company:
+    """Return the best description that most of what lies there meets."""
+    if not spot.held:
+        return Company.EMPTY
+    half = len(spot.held) / 2
+    thick = [p for p in spot.held if p.thickness_name == piece.thickness_name]
+    if sum(p.material == piece.material for p in thick) > half:
+        return Company.SAME
+    return Company.SAME_THICKNESS if len(thick) > half else Company.OTHER
+
+
+def _size_against(piece: Stored, spot: Spot) -> list[str]:
+    """Return why the piece does not go in; sides not recorded are not judged."""
+    room = (spot.length, spot.height if spot.standing else spot.width)
+    sides = (piece.length, piece.width)
+    # A board lies along its brackets; sheets and upright pieces may be turned.
+    turns = (sides, sides[::-1]) if spot.stacked or spot.standing else (sides,)
+    if not any(
+        all(not have or need <= have for need, have in zip(turn, room, strict=True)) for turn in turns
+    ):
+        return ["it is larger than the place"]
+    after = fill(spot, piece)
+    return ["there is no room left"] if after is not None and after > 100 else []
+
+
+def _load_against(piece: Stored, spot: Spot) -> list[str]:
+    after = load(spot, piece)
+    return [after.says] if after.over else []
+
+
+def _support(piece: Stored, spot: Spot, stiffness: float | None) -> tuple[list[str], list[str]]:
+    """Return what rules the place out and what to look at, as to what the piece would rest on."""
+    gap = spot.rest_gap
+    if spot.standing or not gap:
+        return [], []
+    if piece.length < gap:
+        return (["it is shorter than the gap between two supports"], []) if not spot.stacked else ([], [])
+    spacing = BEARER_SPACING if spot.stacked else handling.SUPPORT_SPACING
+    if gap <= spacing:
+        return [], []
+    wants = handling.supports_needed(piece.length, spacing).count
+    caution = f"its supports are far apart: this piece wants {wants}"
+    if stiffness and piece.grams:
+        newtons = piece.grams * gap / piece.length / handling.GRAMS_PER_KG * handling.GRAVITY
+        bent = handling.sag(gap, piece.width, piece.thickness, newtons, stiffness)
+        caution += f" ({handling.sag_says(bent, gap)})"
+    return [], [caution]

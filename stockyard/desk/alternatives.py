@@ -1,0 +1,111 @@
+"""Up to three plans for one job that differ for a reason, side by side.
+
+Each comes from the planner with its aim changed; all are then judged by the shop's own figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.aim import score
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Kind, Problem
+
+# Under "fewest pieces" one more piece pulled must save this much material: more than any sheet.
+_DEAR_PULL = 20_000_000 * TICKS_PER_MM**2
+# Under "largest leftover" worth rises up to this area, so that one large piece beats any split of it.
+_LARGE = 6_000_000 * TICKS_PER_MM**2
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """What a plan is for, and the problem that asks for it."""
+
+    name: str
+    change: Callable[[Problem], Problem]
+
+
+def _least_new(problem: Problem) -> Problem:
+    return replace(problem, pull_area=0)
+
+
+def _fewest_pieces(problem: Problem) -> Problem:
+    """Full pieces on the racks count as paid for, so that opening one may save pulling many offcuts."""
+    owned = tuple(s if s.count is None else replace(s, cost=0) for s in problem.stock)
+    return replace(problem, stock=owned, pull_area=_DEAR_PULL)
+
+
+def _largest_leftover(problem: Problem) -> Problem:
+    return replace(problem, worth=replace(problem.worth, floor=0, whole_area=_LARGE))
+
+
+REASONS = (
+    Reason("least new material", _least_new),
+    Reason("fewest pieces to handle", _fewest_pieces),
+    Reason("largest leftover kept", _largest_leftover),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """What a person compares. Areas in ticks², money in steps; sizes of the largest leftover in ticks."""
+
+    missing: int
+    full_pieces: int
+    money: int
+    to_buy: int
+    pieces: int
+    moved: int
+    used_area: int
+    kept_area: int
+    largest: tuple[int, int]
+    cuts: int
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """One plan, the reasons that lead to it, and its figures."""
+
+    reasons: tuple[str, ...]
+    plan: Plan
+    figures: Figures
+
+
+def figures(problem: Problem, plan: Plan) -> Figures:
+    """Return a plan's figures under the shop's own problem."""
+    stock = {s.id: s for s in problem.stock}
+    pieces = [stock[layout.stock] for layout in plan.layouts]
+    left = [(kept.dx, kept.dy) for layout in plan.layouts for kept in layout.leftovers]
+    own = score(problem, plan)
+    return Figures(
+        missing=sum(own.missing),
+        full_pieces=sum(p.kind is Kind.FULL for p in pieces),
+        money=own.money,
+        to_buy=own.bought,
+        pieces=len(pieces),
+        moved=own.handling - len(pieces),
+        used_area=sum(p.area for p in pieces),
+        kept_area=sum(dx * dy for dx, dy in left),
+        largest=max(left, key=lambda size: size[0] * size[1], default=(0, 0)),
+        cuts=own.cuts,
+    )
+
+
+def alternatives(problem: Problem, solve: Callable[[Problem], Plan]) -> tuple[Alternative, ...]:
+    """Return the plans that differ, each solved under one reason; reasons with one answer share it.
+
+    `solve` returns a valid plan of the problem it is given; a changed aim never changes what is valid.
+    """
+    found: dict[Figures, Alternative] = {}
+    for reason in REASONS:
+        plan = solve(reason.change(problem))
+        key = figures(problem, plan)
+        known = found.get(key)
+        found[key] = (
+            Alternative((*known.reasons, reason.name), known.plan, key)
+            if known
+            else Alternative((reason.name,), plan, key)
+        )
+    return tuple(found.values())
