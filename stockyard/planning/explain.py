@@ -1,0 +1,122 @@
+"""Why a part cannot be placed, in a sentence that names the nearest stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from stockyard.measure import Unit, show
+from stockyard.planning.plan import Unplaced
+from stockyard.planning.problem import Grain, Part, Problem, Stock, fits, turns
+
+_MOST_NAMES = 3
+
+
+def unplaced(problem: Problem, missing: Mapping[int, int]) -> tuple[Unplaced, ...]:
+    """Return what is left out, with reasons; `missing` counts copies by part index."""
+    return tuple(
+        Unplaced(problem.parts[i].id, n, why(problem, problem.parts[i]))
+        for i, n in sorted(missing.items())
+        if n > 0
+    )
+
+
+def why(problem: Problem, part: Part) -> str:
+    """Return why (more of) `part` cannot be cut from the stock."""
+    stock = [s for s in problem.stock if s.count != 0]
+    material = [s for s in stock if part.materials is None or s.material in part.materials]
+    if not material:
+        return f"there is no {_list(part.materials)} in the stock" if part.materials else "there is no stock"
+    thick = [s for s in material if part.thickness in (None, s.thickness)]
+    if not thick:
+        return _thickness(material, part, problem.unit)
+    if any(fits(part, s) for s in thick):
+        return f"every piece{_wanted(part, problem.unit)} that could give it is used for other parts"
+    return _size(thick, part, problem.unit)
+
+
+def _list(words: Iterable[str]) -> str:
+    names = list(words)
+    shown = names[:_MOST_NAMES]
+    more = len(names) - len(shown)
+    if more:
+        return f"{', '.join(shown)} or {more} more"
+    return f"{', '.join(shown[:-1])} or {shown[-1]}" if len(shown) > 1 else shown[0]
+
+
+def _wanted(part: Part, unit: Unit) -> str:
+    """Return ` of birch ply 18 mm`, ` of birch ply`, ` 18 mm thick` or nothing."""
+    thickness = f" {show(part.thickness, unit, mark=True)}" if part.thickness else ""
+    if part.materials is None:
+        return f"{thickness} thick" if thickness else ""
+    return f" of {_list(part.materials)}{thickness}"
+
+
+def _thickness(material: list[Stock], part: Part, unit: Unit) -> str:
+    assert part.thickness is not None
+    wanted = part.thickness
+    nearest = min(material, key=lambda s: (s.thickness is None, abs((s.thickness or 0) - wanted)))
+    of = f" of {_list(part.materials)}" if part.materials else ""
+    text = f"no piece{of} is {show(wanted, unit, mark=True)} thick"
+    if nearest.thickness is None:
+        return f"{text}; {nearest.id} has no thickness given"
+    return f"{text}; the nearest is {show(nearest.thickness, unit, mark=True)} ({nearest.id})"
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A part laid on a piece one way: what it needs and what the piece has, along and across."""
+
+    stock: Stock
+    need: tuple[int, int]
+    has: tuple[int, int]
+
+    @property
+    def short(self) -> int:
+        """How much is missing in all."""
+        return sum(max(0, n - h) for n, h in zip(self.need, self.has, strict=True))
+
+    def room_for(self, size: int) -> int:
+        """Return what the piece has in the direction in which `size` lies."""
+        return max(h for n, h in zip(self.need, self.has, strict=True) if n == size)
+
+
+def _tries(stock: list[Stock], part: Part) -> list[_Try]:
+    found = []
+    for s in stock:
+        has = (s.length - 2 * s.edge_trim, s.width - 2 * s.edge_trim)
+        for turned in turns(part, s):
+            need = (part.width, part.length) if turned else (part.length, part.width)
+            found.append(_Try(s, need, has))
+    return found
+
+
+def _size(stock: list[Stock], part: Part, unit: Unit) -> str:
+    tries = _tries(stock, part)
+    wanted = _wanted(part, unit)
+    for size, than, most in ((part.length, "longer", "longest"), (part.width, "wider", "widest")):
+        best = max(tries, key=lambda t: t.room_for(size))
+        room = best.room_for(size)
+        if size > room:
+            what = f"{than} than any piece{wanted}"
+            text = f"{what}; the {most} is {_usable(room, unit)} usable ({best.stock.id})"
+            return text + _grain(stock, part)
+    near = min(tries, key=lambda t: t.short)
+    has = " x ".join(_usable(h, unit) for h in near.has)
+    text = f"no piece{wanted} is large enough both ways; the nearest is {has} usable ({near.stock.id})"
+    return text + _grain(stock, part)
+
+
+def _usable(size: int, unit: Unit) -> str:
+    return show(size, unit, mark=True) if size > 0 else "nothing"
+
+
+def _grain(stock: list[Stock], part: Part) -> str:
+    """Say so where only the grain is in the way."""
+    if part.grain is Grain.ANY:
+        return ""
+    free = replace(part, grain=Grain.ANY)
+    piece = next((s for s in stock if fits(free, s)), None)
+    if piece is None:
+        return ""
+    return f"; {piece.id} would do if its grain need not run {part.grain} the length"

@@ -1,0 +1,88 @@
+"""A plan written as JSON: exact decimals in the problem's unit, as the contract in DEVELOPERS.md gives it."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal, localcontext
+from fractions import Fraction
+from typing import Any
+
+from stockyard.measure import TICKS_PER, Unit, decimal
+from stockyard.planning.plan import Layout, Plan
+from stockyard.planning.problem import MONEY, Problem
+
+CONTRACT = "stockyard/plan/1"
+# An area in square inches can have no last decimal; it is then written to this many.
+_PLACES = 12
+
+
+def plan_data(problem: Problem, plan: Plan) -> dict[str, Any]:
+    """Return the plan as plain data: dicts, lists, text, whole numbers and Decimals."""
+    unit = problem.unit
+    return {
+        "contract": CONTRACT,
+        "unit": str(unit),
+        "status": str(plan.status),
+        "bound": {
+            "full_cost": _exact(Fraction(plan.bound.full_cost, MONEY)),
+            "stock_area": _exact(Fraction(plan.bound.stock_area, TICKS_PER[unit] ** 2)),
+            "says": plan.bound.says,
+        },
+        "layouts": [_layout(layout, unit) for layout in plan.layouts],
+        "unplaced": [{"id": u.part, "count": u.count, "reason": u.reason} for u in plan.unplaced],
+    }
+
+
+def plan_text(problem: Problem, plan: Plan) -> str:
+    """Return the plan as JSON, one layout's rows a line each."""
+    return write_json(plan_data(problem, plan)) + "\n"
+
+
+def write_json(value: Any, indent: str = "") -> str:
+    """Return plain data as JSON; Decimals become numbers with every digit kept."""
+    deeper = indent + " "
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if isinstance(value, dict) and any(
+        isinstance(v, list) and v and isinstance(v[0], dict) for v in value.values()
+    ):
+        rows = [f"{deeper}{json.dumps(k)}: {write_json(v, deeper)}" for k, v in value.items()]
+        return "{\n" + ",\n".join(rows) + f"\n{indent}}}"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{json.dumps(k)}: {write_json(v, deeper)}" for k, v in value.items()) + "}"
+    if isinstance(value, list) and value and isinstance(value[0], dict):
+        return "[\n" + ",\n".join(deeper + write_json(v, deeper) for v in value) + f"\n{indent}]"
+    if isinstance(value, list):
+        return "[" + ", ".join(write_json(v, deeper) for v in value) + "]"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _exact(value: Fraction) -> Decimal:
+    places = next((p for p in range(40) if (value * 10**p).denominator == 1), _PLACES)
+    with localcontext() as context:
+        context.prec = 80
+        return Decimal(round(value * 10**places)).scaleb(-places)
+
+
+def _layout(layout: Layout, unit: Unit) -> dict[str, Any]:
+    def d(ticks: int) -> Decimal:
+        return decimal(ticks, unit)
+
+    return {
+        "stock": layout.stock,
+        "parts": [
+            {"id": p.part, "x": d(p.x), "y": d(p.y), "dx": d(p.dx), "dy": d(p.dy)} for p in layout.parts
+        ],
+        "cuts": [
+            {
+                "step": c.step,
+                "piece": c.piece,
+                "direction": str(c.direction),
+                "at": d(c.at),
+                "fence": d(c.fence),
+                "gives": list(c.gives),
+            }
+            for c in layout.cuts
+        ],
+        "leftovers": [{"x": d(f.x), "y": d(f.y), "dx": d(f.dx), "dy": d(f.dy)} for f in layout.leftovers],
+    }
