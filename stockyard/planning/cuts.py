@@ -15,7 +15,7 @@ from string import ascii_lowercase
 
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
 from stockyard.planning.problem import Method, Problem
-from stockyard.planning.tidy import is_rest, sawdust, tidy
+from stockyard.planning.tidy import Rank, arranged, is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
 
@@ -63,14 +63,20 @@ class Sawyer:
         self._problem = problem
         self._kerf = problem.kerf
         self._worth: Worth = problem.worth
+        self._tidy: dict[Pattern, Node] = {}
         self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
 
-    def bench(self, pattern: Pattern) -> Bench:
-        """Return the whole piece of `pattern`, which holds a part, with every cut that it takes."""
+    def bench(self, pattern: Pattern, rank: Rank | None = None) -> Bench:
+        """Return the whole piece of `pattern`, which holds a part, with every cut that it takes.
+
+        `rank` says which settings should come first where there is a choice.
+        """
         self._known.clear()
         stock = self._problem.stock[pattern.stock]
         trim = stock.edge_trim
-        root = tidy(pattern.root, self._kerf, self._worth)
+        if pattern not in self._tidy:
+            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._worth)
+        root = arranged(self._tidy[pattern], rank) if rank else self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(trim, trim, trim, trim)) or whole
 
@@ -238,3 +244,13 @@ def _leftover_word(problem: Problem) -> str:
     while word in ids:
         word += "over"
     return word
+
+
+def in_order(bench: Bench) -> Iterator[Bench]:
+    """Yield every piece that comes from `bench`, itself included, each before what it gives."""
+    todo: list[Bench | None] = [bench]
+    while todo:
+        b = todo.pop()
+        if b is not None:
+            yield b
+            todo += [b.sides[1], b.sides[0]]

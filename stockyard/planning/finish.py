@@ -1,17 +1,18 @@
-"""The last hand on a plan: part copies named, cuts and cards in an order that moves the fence seldom."""
+"""The last hand on a plan: pieces in the order of work, part copies named, cuts numbered."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
 
-from stockyard.planning.cuts import Bench, Sawyer, layout
+from stockyard.planning.cuts import Sawyer, layout
+from stockyard.planning.fences import Work, moves, one_piece, ordered, works
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem
-from stockyard.planning.tree import Axis, Pattern
+from stockyard.planning.tree import Pattern
 
-Saw = dict[Axis, int]
-"""What is set on the saw now: the rip fence and the crosscut stop."""
+# Beyond this many different pieces a job is cut in the planner's order.
+_MOST_ORDERED = 60
 
 
 def finish(
@@ -22,51 +23,27 @@ def finish(
     status: Status,
     unplaced: Sequence[Unplaced] = (),
 ) -> Plan:
-    """Return the plan that cuts `patterns`, one physical piece each."""
+    """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job."""
     sawyer = Sawyer(problem)
+    if len(set(patterns)) <= _MOST_ORDERED:
+        ways = {p: works(sawyer, p) for p in dict.fromkeys(patterns)}
+        work = [(patterns[i], w) for i, w in ordered([ways[p] for p in patterns])]
+    else:
+        work = [(p, one_piece(sawyer.bench(p), {})) for p in patterns]
+    return Plan(status=status, bound=bound, layouts=_layouts(problem, work), unplaced=tuple(unplaced))
+
+
+def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
+    """Return the layouts with each piece ordered by itself: what `finish` is measured against."""
+    sawyer = Sawyer(problem)
+    return _layouts(problem, [(p, one_piece(sawyer.bench(p), {})) for p in patterns])
+
+
+def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:
     copies: Counter[str] = Counter()
-    saw: Saw = {}
-    layouts = []
-    for pattern in patterns:
-        bench = sawyer.bench(pattern)
-        order = sequence(bench, saw)
-        layouts.append(layout(problem, problem.stock[pattern.stock].id, bench, order, copies))
-    return Plan(status=status, bound=bound, layouts=tuple(layouts), unplaced=tuple(unplaced))
-
-
-def sequence(bench: Bench, saw: Saw) -> list[Bench]:
-    """Return the cuts of one piece in order: what the saw is set to first, then the biggest piece.
-
-    `saw` is left as the last cut leaves it.
-    """
-    order: list[Bench] = []
-    waiting = [bench] if bench.axis is not None else []
-    last: Axis | None = None
-    while waiting:
-        b = min(
-            waiting,
-            key=lambda w: (
-                w.axis is None or saw.get(w.axis) != w.fence,
-                w.axis is not last,
-                -w.dx * w.dy,
-                -w.fence,
-            ),
-        )
-        waiting.remove(b)
-        order.append(b)
-        assert b.axis is not None
-        saw[b.axis] = b.fence
-        last = b.axis
-        waiting += [s for s in b.sides if s is not None and s.axis is not None]
-    return order
+    return tuple(layout(problem, problem.stock[p.stock].id, w.bench, w.order, copies) for p, w in work)
 
 
 def fence_moves(layouts: Sequence[Layout]) -> int:
     """Return how often fence or stop is set when the layouts are cut one after the other."""
-    saw: Saw = {}
-    moves = 0
-    for lay in layouts:
-        for cut in lay.cuts:
-            moves += saw.get(cut.direction) != cut.fence
-            saw[cut.direction] = cut.fence
-    return moves
+    return moves(((c.direction, c.fence) for lay in layouts for c in lay.cuts), {})

@@ -6,7 +6,8 @@ order of the children of a split is the same layout to the planner, so tidying n
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.tree import Axis, Node
@@ -15,6 +16,9 @@ from stockyard.planning.worth import Worth
 OTHER = {Axis.CROSSCUT: Axis.RIP, Axis.RIP: Axis.CROSSCUT}
 # Below 6 in of width or 12 in of length a piece is hard to hold (common practice, no source).
 HARD_TO_HOLD = {Axis.RIP: 150 * TICKS_PER_MM, Axis.CROSSCUT: 300 * TICKS_PER_MM}
+
+Rank = Mapping[tuple[Axis, int], int]
+"""Which fence settings come first: direction and size to place in the order."""
 
 
 def along(node: Node, axis: Axis) -> int:
@@ -63,7 +67,7 @@ def split(axis: Axis, length: int, width: int, children: Sequence[Node], kerf: i
     if len(solid) == 1 and free == 0:
         return solid[0]
     rest = max(free - kerf, 0)
-    ordered = _order(solid, axis, rest)
+    ordered = _order(solid, axis, rest, {})
     if rest:
         ordered.append(Node(*_box(axis, rest, width if axis is Axis.CROSSCUT else length)))
     return Node(length, width, axis=axis, children=tuple(ordered))
@@ -79,14 +83,23 @@ def _stretched(node: Node, axis: Axis, length: int, width: int, kerf: int) -> No
     return split(OTHER[axis], *new, [node], kerf)
 
 
-def _order(solid: list[Node], axis: Axis, rest: int) -> list[Node]:
-    """Widest first; what is hard to hold comes off while something wide is still behind it."""
-    ordered = sorted(solid, key=lambda c: -along(c, axis))
+def arranged(node: Node, rank: Rank) -> Node:
+    """Return a tidy tree with the children of every split in the order of `rank`, as far as is safe."""
+    if node.axis is None:
+        return node
+    rest = node.children[len(solids(node)) :]
+    room = along(rest[0], node.axis) if rest else 0
+    solid = _order([arranged(c, rank) for c in solids(node)], node.axis, room, rank)
+    return replace(node, children=(*solid, *rest))
+
+
+def _order(solid: Sequence[Node], axis: Axis, rest: int, rank: Rank) -> list[Node]:
+    """By rank, then widest first; what is hard to hold comes off while something wide is still behind it."""
+    ordered = sorted(solid, key=lambda c: (rank.get((axis, along(c, axis)), len(rank)), -along(c, axis)))
     wide = [c for c in ordered if along(c, axis) >= HARD_TO_HOLD[axis]]
     if rest < HARD_TO_HOLD[axis] and wide:
-        last = wide[-1]
-        ordered.remove(last)
-        ordered.append(last)
+        place = max(i for i, c in enumerate(ordered) if c is wide[-1])
+        ordered.append(ordered.pop(place))
     return ordered
 
 

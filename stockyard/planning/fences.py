@@ -1,0 +1,167 @@
+"""The order of work: cuts on one piece and pieces of one job so that fence and stop are seldom moved.
+
+The rip fence and the crosscut stop are two settings that stay until they are moved. Every order here
+keeps the cuts themselves: only which child of a split comes off first, which piece is cut first, and
+which open piece is cut next may change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from random import Random
+
+from stockyard.planning.cuts import Bench, Sawyer, in_order
+from stockyard.planning.tidy import Rank
+from stockyard.planning.tree import Axis, Pattern
+
+Setting = tuple[Axis, int]
+Saw = dict[Axis, int]
+"""What is set now."""
+
+_TRIES = 16
+_KEPT = 8
+_EVALUATIONS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One piece with its cuts in order, and the settings they need."""
+
+    bench: Bench
+    order: tuple[Bench, ...]
+    settings: tuple[Setting, ...]
+
+
+def moves(settings: Iterable[Setting], saw: Saw) -> int:
+    """Return how often something is set; `saw` is left as the last cut leaves it."""
+    count = 0
+    for axis, fence in settings:
+        count += saw.get(axis) != fence
+        saw[axis] = fence
+    return count
+
+
+def one_piece(bench: Bench, rank: Rank) -> Work:
+    """Return the cuts of one piece: what is set already first, then by rank, then the biggest piece."""
+    order: list[Bench] = []
+    saw: Saw = {}
+    waiting = [bench] if bench.axis is not None else []
+    last: Axis | None = None
+
+    def key(b: Bench) -> tuple[bool, int, bool, int, int]:
+        assert b.axis is not None
+        place = rank.get((b.axis, b.fence), len(rank))
+        return saw.get(b.axis) != b.fence, place, b.axis is not last, -b.dx * b.dy, -b.fence
+
+    while waiting:
+        b = min(waiting, key=key)
+        waiting.remove(b)
+        order.append(b)
+        assert b.axis is not None
+        saw[b.axis] = b.fence
+        last = b.axis
+        waiting += [s for s in b.sides if s is not None and s.axis is not None]
+    return Work(bench, tuple(order), _settings(order))
+
+
+def _settings(order: Sequence[Bench]) -> tuple[Setting, ...]:
+    return tuple((b.axis, b.fence) for b in order if b.axis is not None)
+
+
+def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:
+    """Return ways to cut one piece with few moves that differ in how they begin and end."""
+    natural = one_piece(sawyer.bench(pattern), {})
+    kept = _kept_area(natural.bench)
+    best: dict[tuple[int | None, ...], tuple[int, Work]] = {}
+    for rank in ({}, *_ranks(natural.settings)):
+        work = natural if not rank else one_piece(sawyer.bench(pattern, rank), rank)
+        if _kept_area(work.bench) < kept:
+            continue
+        count = moves(work.settings, {})
+        ends = _ends(work.settings)
+        if ends not in best or count < best[ends][0]:
+            best[ends] = count, work
+    least = min(count for count, _ in best.values())
+    few = sorted((v for v in best.values() if v[0] <= least + 1), key=lambda v: v[0])
+    return [work for _, work in few[:_KEPT]]
+
+
+def _kept_area(bench: Bench) -> int:
+    return sum(b.dx * b.dy for b in in_order(bench) if b.kept)
+
+
+def _ends(settings: Sequence[Setting]) -> tuple[int | None, ...]:
+    """Return the first and the last setting of each direction: what neighbours in the job can share."""
+    by_axis = [[fence for axis, fence in settings if axis is a] for a in Axis]
+    return tuple(f for fences in by_axis for f in ((fences[0], fences[-1]) if fences else (None, None)))
+
+
+def _ranks(settings: Sequence[Setting]) -> list[Rank]:
+    """Return orders of the settings to try: widest first, narrowest first, each one first or last, mixed."""
+    down = sorted(set(settings), key=lambda s: -s[1])
+    orders = [down, down[::-1]]
+    for s in down[: _TRIES // 2]:
+        others = [o for o in down if o != s]
+        orders += [[s, *others], [*others, s]]
+    rng = Random(len(settings))
+    for _ in range(_TRIES // 2):
+        mixed = down[:]
+        rng.shuffle(mixed)
+        orders.append(mixed)
+    return [{s: i for i, s in enumerate(order)} for order in orders] if len(down) > 1 else []
+
+
+def ordered(choices: Sequence[Sequence[Work]]) -> list[tuple[int, Work]]:
+    """Return an order of the pieces, and for each the way to cut it, with few moves over the whole job."""
+    order = _nearest(choices)
+    cost, picked = _picked([choices[i] for i in order])
+    left = _EVALUATIONS
+    for taken in range(len(order)):
+        for place in range(len(order)):
+            if left == 0 or place == taken:
+                continue
+            left -= 1
+            tried = order[:]
+            tried.insert(place, tried.pop(taken))
+            better, works_of = _picked([choices[i] for i in tried])
+            if better < cost:
+                order, cost, picked = tried, better, works_of
+    return list(zip(order, picked, strict=True))
+
+
+def _nearest(choices: Sequence[Sequence[Work]]) -> list[int]:
+    """Return the pieces so that each begins, where it can, as the one before it ended."""
+    waiting = list(range(len(choices)))
+    order: list[int] = []
+    saw: Saw = {}
+    while waiting:
+        found = min(
+            (
+                (moves(w.settings, saw.copy()) - len(set(w.settings)), i, n)
+                for i in waiting
+                for n, w in enumerate(choices[i])
+            ),
+        )
+        _, i, n = found
+        moves(choices[i][n].settings, saw)
+        order.append(i)
+        waiting.remove(i)
+    return order
+
+
+def _picked(choices: Sequence[Sequence[Work]]) -> tuple[int, list[Work]]:
+    """Return the fewest moves over pieces in this order, and the way to cut each (exact)."""
+    states: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {(None, None): (0, ())}
+    for works_of in choices:
+        following: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {}
+        for state, (count, path) in states.items():
+            for n, work in enumerate(works_of):
+                saw = {a: f for a, f in zip(Axis, state, strict=True) if f is not None}
+                total = count + moves(work.settings, saw)
+                after = tuple(saw.get(a) for a in Axis)
+                if after not in following or total < following[after][0]:
+                    following[after] = total, (*path, n)
+        states = following
+    cost, path = min(states.values())
+    return cost, [works_of[n] for works_of, n in zip(choices, path, strict=True)]
