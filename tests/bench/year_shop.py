@@ -1,0 +1,263 @@
+"""The invented shop at work: its rack, its four ways of treating offcuts, and a year's figures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from stockyard.advice.fitting import fit_worth
+from stockyard.advice.keeping import Outlook, PastJob, PastPart, judge, rivals_of
+from stockyard.advice.tidying import Shelved, tidy_list
+from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.worth import Worth
+from tests.bench.first_fit import first_fit
+from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job
+
+SLOTS, SLOT_ROOM = 10, 6
+HORIZON = 180
+MM2 = TICKS_PER_MM**2
+Solver = Callable[[Problem], Plan]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One offcut on the rack."""
+
+    id: str
+    material: str
+    length: int
+    width: int
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """One piece cut: its stock row, the area of its parts, the sizes of its leftovers."""
+
+    stock: Stock
+    parts_area: int
+    leftovers: tuple[tuple[int, int], ...]
+
+
+@dataclass(slots=True)
+class Rack:
+    """Upright slots; in each the last piece put in stands in front. Pieces of a material share slots."""
+
+    slots: list[list[Kept]] = field(default_factory=lambda: [[] for _ in range(SLOTS)])
+
+    def pieces(self) -> list[Kept]:
+        return [piece for slot in self.slots for piece in slot]
+
+    @property
+    def full(self) -> bool:
+        return all(len(slot) >= SLOT_ROOM for slot in self.slots)
+
+    def put(self, piece: Kept) -> None:
+        open_slots = [slot for slot in self.slots if len(slot) < SLOT_ROOM]
+        same = [slot for slot in open_slots if slot and slot[-1].material == piece.material]
+        empty = [slot for slot in open_slots if not slot]
+        (same or empty or open_slots)[0].append(piece)
+
+    def take(self, ids: set[str]) -> int:
+        """Take pieces out and return how many others had to be moved to reach them."""
+        moved = 0
+        for slot in self.slots:
+            deepest = next((n for n, piece in enumerate(slot) if piece.id in ids), None)
+            if deepest is not None:
+                moved += sum(piece.id not in ids for piece in slot[deepest:])
+                slot[:] = [piece for piece in slot if piece.id not in ids]
+        return moved
+
+    def dig(self) -> dict[str, int]:
+        return {p.id: len(slot) - 1 - n for slot in self.slots for n, p in enumerate(slot)}
+
+
+@dataclass(slots=True)
+class Year:
+    """The figures of one year under one way. Areas in square metres."""
+
+    sheets: int = 0
+    money: int = 0
+    scrap: float = 0.0
+    handled: int = 0
+    fills: list[float] = field(default_factory=list)
+    racked: float = 0.0
+
+    @property
+    def fill(self) -> float:
+        return sum(self.fills) / len(self.fills)
+
+
+class Way:
+    """How a shop treats its offcuts. The plain way keeps none."""
+
+    name = "no offcuts kept"
+
+    def __init__(self, solver: Solver) -> None:
+        self._solver = solver
+
+    def worth(self, _day: int) -> Worth:
+        return Worth(keep_short_side=10**9, keep_area=10**18)
+
+    def cut(self, problem: Problem) -> list[Cutting]:
+        stock = {s.id: s for s in problem.stock}
+        parts = {p.id: p for p in problem.parts}
+        plan = self._solver(problem)
+        assert not plan.unplaced, "every part of the invented jobs fits a sheet"
+        return [
+            Cutting(
+                stock[lay.stock],
+                sum(parts[p.part].area for p in lay.parts),
+                tuple((left.dx, left.dy) for left in lay.leftovers),
+            )
+            for lay in plan.layouts
+        ]
+
+    def keeps(self, _piece: Kept, _rack: Rack) -> bool:
+        return True
+
+    def clears(self, rack: Rack, _day: int) -> str:
+        """Return the piece that goes when the rack is full: the oldest."""
+        return min(rack.pieces(), key=lambda p: (p.day, p.id)).id
+
+    def learn(self, job: Job) -> None:
+        """Note a job that came in."""
+
+
+class EveryOffcut(Way):
+    """Every leftover that can be held in the hand is kept; parts come from the first piece that fits."""
+
+    name = "every offcut kept, first fit"
+    _side = 50 * TICKS_PER_MM
+
+    def cut(self, problem: Problem) -> list[Cutting]:
+        return [
+            Cutting(o.stock, o.parts_area, tuple(f for f in o.free if min(f) >= self._side))
+            for o in first_fit(problem)
+        ]
+
+
+class FixedSize(Way):
+    """Our planner; a leftover is kept from 150 mm and 0.09 m² on and counts by its area."""
+
+    name = "fixed keep-size"
+
+    def worth(self, _day: int) -> Worth:
+        return Worth(floor=1000)
+
+
+class Ours(Way):
+    """Our planner with worth, keep-or-bin and tidy-up learned from the jobs so far."""
+
+    name = "ours"
+    _refit_days = 30
+
+    def __init__(self, solver: Solver) -> None:
+        super().__init__(solver)
+        self._past: dict[str, list[PastJob]] = {m: [] for m in SHEETS}
+        self._worth = Worth()
+        self._fitted = 0
+        self._outlooks: dict[str, Outlook] = {m: Outlook((), 0, HORIZON) for m in SHEETS}
+
+    def worth(self, day: int) -> Worth:
+        if day >= self._fitted + self._refit_days:
+            self._fitted = day
+            self._outlooks = {m: Outlook(past, day, HORIZON) for m, past in self._past.items()}
+            self._worth = fit_worth(list(self._outlooks.values()))
+        return self._worth
+
+    def keeps(self, piece: Kept, rack: Rack) -> bool:
+        sizes = [(p.length, p.width) for p in rack.pieces() if p.material == piece.material]
+        rivals = rivals_of(piece.length, piece.width, sizes)
+        return judge(self._outlooks[piece.material], piece.length, piece.width, rivals).keep
+
+    def clears(self, rack: Rack, day: int) -> str:
+        shelved = [
+            Shelved(tag=p.id, material=p.material, place="", length=p.length, width=p.width, age=day - p.day)
+            for p in rack.pieces()
+        ]
+        found = tidy_list(shelved, self._outlooks, horizon=HORIZON)
+        return found[0].piece.tag if found else super().clears(rack, day)
+
+    def learn(self, job: Job) -> None:
+        for material, parts in _by_material(job).items():
+            wanted = tuple(PastPart(p.length, p.width, p.count, p.grain is Grain.ANY) for p in parts)
+            self._past[material].append(PastJob(wanted))
+
+
+WAYS: tuple[type[Way], ...] = (Way, EveryOffcut, FixedSize, Ours)
+
+
+def _by_material(job: Job) -> dict[str, list[Part]]:
+    found: dict[str, list[Part]] = {}
+    for part in job.parts:
+        assert part.materials is not None
+        found.setdefault(part.materials[0], []).append(part)
+    return found
+
+
+def run_year(jobs: Sequence[Job], way: Way) -> Year:
+    """Return the figures of one year: every job is planned when it comes in, from the rack as it is."""
+    rack, year = Rack(), Year()
+    for number, job in enumerate(jobs):
+        for cutting in way.cut(_problem(job, rack, way.worth(job.day))):
+            _book(year, cutting)
+            taken = {cutting.stock.id} if cutting.stock.kind is Kind.OFFCUT else set()
+            year.handled += 1 + rack.take(taken)
+            for n, (length, width) in enumerate(cutting.leftovers):
+                piece = Kept(
+                    f"{number}.{cutting.stock.id}.{n}.{year.handled}",
+                    cutting.stock.material,
+                    length,
+                    width,
+                    job.day,
+                )
+                _shelve(year, rack, way, piece)
+        way.learn(job)
+        year.fills.append(len(rack.pieces()) / (SLOTS * SLOT_ROOM))
+    year.racked = sum(p.length * p.width for p in rack.pieces()) / MM2 / 1e6
+    return year
+
+
+def _book(year: Year, cutting: Cutting) -> None:
+    if cutting.stock.kind is Kind.FULL:
+        year.sheets += 1
+        year.money += cutting.stock.cost
+    kept = sum(length * width for length, width in cutting.leftovers)
+    year.scrap += (cutting.stock.area - cutting.parts_area - kept) / MM2 / 1e6
+
+
+def _shelve(year: Year, rack: Rack, way: Way, piece: Kept) -> None:
+    if not way.keeps(piece, rack):
+        year.scrap += piece.length * piece.width / MM2 / 1e6
+        return
+    rack_ids = {p.id: p for p in rack.pieces()}
+    if rack.full:
+        gone = rack_ids[way.clears(rack, piece.day)]
+        year.handled += 1 + rack.take({gone.id})
+        year.scrap += gone.length * gone.width / MM2 / 1e6
+    rack.put(piece)
+    year.handled += 1
+
+
+def _problem(job: Job, rack: Rack, worth: Worth) -> Problem:
+    materials = _by_material(job)
+    dig = rack.dig()
+    offcuts = [
+        Stock(
+            id=p.id, kind=Kind.OFFCUT, material=p.material, length=p.length, width=p.width, dig=dig[p.id],
+            grain=SHEETS[p.material].grain,
+        )
+        for p in rack.pieces()
+        if p.material in materials
+    ]  # fmt: skip
+    sheets = [
+        Stock(
+            id=m, kind=Kind.FULL, material=m, length=SHEETS[m].length, width=SHEETS[m].width, count=None,
+            cost=SHEETS[m].cost, grain=SHEETS[m].grain, edge_trim=EDGE_TRIM,
+        )
+        for m in materials
+    ]  # fmt: skip
+    return Problem(stock=(*offcuts, *sheets), parts=job.parts, kerf=KERF, worth=worth)
