@@ -1,0 +1,140 @@
+"""From a problem to a plan: first answers at once, then better ones until proof, limit or stop."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from time import monotonic
+
+from stockyard.planning.alike import merge, tell_apart
+from stockyard.planning.explain import unplaced
+from stockyard.planning.finish import finish
+from stockyard.planning.hunt import SEARCHERS, Hunt
+from stockyard.planning.model import shares
+from stockyard.planning.plan import Bound, Plan, Status
+from stockyard.planning.problem import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """When to stop: seconds on the clock, rounds of work, or neither. Work alone decides what is found."""
+
+    seconds: float | None = 10.0
+    work: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Improvement:
+    """A better answer on the way: parts still missing, money, net material (ticks²), pieces pulled."""
+
+    seconds: float
+    missing: int
+    money: int
+    net: int
+    pieces: int
+
+
+def solve(
+    problem: Problem,
+    *,
+    limits: Limits | None = None,
+    seed: int = 0,
+    report: Callable[[Improvement], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """Return the best plan found; every improvement is reported. `stop` is asked between rounds."""
+    run = _Run(problem, limits or Limits(), seed, report, stop)
+    run.search()
+    return run.plan()
+
+
+class _Run:
+    """One call of `solve`."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        limits: Limits,
+        seed: int,
+        report: Callable[[Improvement], None] | None,
+        stop: Callable[[], bool] | None,
+    ) -> None:
+        self.problem, self.limits = problem, limits
+        self._report, self._stop = report, stop
+        self._begun = monotonic()
+        self._work = 0
+        self._last: object = None
+        self._merged = [merge(m) for m in shares(problem)]
+        self.hunts = [Hunt(m.model, seed + 1000 * n) for n, m in enumerate(self._merged)]
+
+    def search(self) -> None:
+        """Run all hunts until they are done or a limit is reached."""
+        for hunt in self.hunts:
+            hunt.start()
+        self._tell()
+        with ThreadPoolExecutor(SEARCHERS) as pool:
+            for hunt in self.hunts:
+                if not self._over():
+                    hunt.find_bound(min(2.0, 0.3 * self._left() / len(self.hunts)), None)
+            while not self._over():
+                open_hunts = [h for h in self.hunts if not h.done]
+                if not open_hunts:
+                    break
+                for hunt in open_hunts:
+                    hunt.round(pool)
+                    self._work += 1
+                    if hunt.rounds % 8 == 4:
+                        hunt.choose(min(0.5, self._left()), None)
+                    self._tell()
+                    if self._over():
+                        break
+
+    def _left(self) -> float:
+        seconds = self.limits.seconds
+        return 1e9 if seconds is None else seconds - (monotonic() - self._begun)
+
+    def _over(self) -> bool:
+        if self.limits.work is not None and self._work >= self.limits.work:
+            return True
+        return self._left() <= 0 or (self._stop is not None and self._stop())
+
+    def _tell(self) -> None:
+        """Report the answers of all hunts together when they are better than before."""
+        best = [h.best.figures for h in self.hunts]
+        if self._report is None or best == self._last:
+            return
+        self._last = best
+        self._report(
+            Improvement(
+                seconds=monotonic() - self._begun,
+                missing=sum(sum(b.missing) for b in best) + self._hopeless(),
+                money=sum(b.money for b in best),
+                net=sum(b.net for b in best),
+                pieces=sum(len(h.best.layouts) for h in self.hunts),
+            )
+        )
+
+    def _hopeless(self) -> int:
+        """Return how many parts fit no stock at all."""
+        known = sum(p.demand for h in self.hunts for p in h.model.parts)
+        return sum(p.count for p in self.problem.parts) - known
+
+    def plan(self) -> Plan:
+        """Return the plan made of the best answers."""
+        patterns = tell_apart(self._merged, (c.pattern for h in self.hunts for c in h.best.layouts))
+        missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
+        for pattern in patterns:
+            missing.subtract(pattern.parts())
+        short = +missing
+        proven = all(h.proven for h in self.hunts)
+        status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
+        return finish(
+            self.problem, patterns, bound=self._bound(), status=status, unplaced=unplaced(self.problem, short)
+        )
+
+    def _bound(self) -> Bound:
+        money = sum(h.bound.money for h in self.hunts if h.bound)
+        area = sum(h.bound.area for h in self.hunts if h.bound)
+        return Bound(money, area, "")
