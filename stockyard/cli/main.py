@@ -11,7 +11,7 @@ from typer.core import TyperGroup
 from stockyard.errors import StockyardError
 
 # Light modules only: anything heavy is imported inside the command that needs it.
-GROUPS: tuple[str, ...] = ()
+GROUPS: tuple[str, ...] = ("solve",)
 
 
 class OneLineErrors(TyperGroup):
@@ -34,9 +34,14 @@ def build() -> typer.Typer:
         rich_markup_mode=None,
         help="What is on the rack, which pieces to pull for a cut list, and how to cut them.",
     )
+    app.callback(help=app.info.help)(_whole)
     for name in GROUPS:
         import_module(f"stockyard.cli.{name}").register(app)
     return app
+
+
+def _whole() -> None:
+    """Keep the words after `stockyard` a command, however few commands there are."""
 
 
 def main() -> None:
