@@ -17,7 +17,7 @@ COMPILED = njit is not None
 
 
 def jit(function: F) -> F:
-    """Compile `function` without the interpreter lock and cache it on disk; return it as it is without numba."""
+    """Compile `function`, without the interpreter lock and kept on disk; without numba return it as it is."""
     if njit is None:
         return function
     try:

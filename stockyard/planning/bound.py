@@ -1,0 +1,139 @@
+"""What no plan can beat: least money, least stock, least net; and that in plain words.
+
+Each bound is the least cost of whole piece counts that obey every cut found (`piececuts`), whether
+it came from a dual feasible function or from pricing in column generation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isinf
+from time import monotonic
+
+from stockyard.planning import dff
+from stockyard.planning.columns import Generation
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.piececuts import PieceCut, least
+from stockyard.planning.plan import Bound
+from stockyard.planning.pricing import Pricer
+from stockyard.planning.problem import MONEY, Kind, Method, Problem
+
+# Cuts kept for the programmes over piece counts: the last of each phase of column generation.
+KEPT_CUTS = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModelBound:
+    """Proved of every plan that places all parts of one model.
+
+    money: least for full pieces. bought: of it, least for pieces that must be bought. area: least
+    stock area (ticks², real area of the pieces used). area_at_money, net: least area and least net
+    (level 3) among plans that spend no more than `money`; above all plans when there is none such.
+    possible: False when it is proved that not all parts can be placed (the figures are then 0).
+    exact: column generation came to its end, so that more time would not raise the bounds.
+    candidates: layouts met on the way.
+    """
+
+    money: int
+    bought: int
+    area: int
+    area_at_money: int
+    net: int
+    possible: bool
+    exact: bool
+    candidates: tuple[Candidate, ...] = ()
+
+
+def bound_of(model: Model, *, seconds: float, work: int | None = None) -> ModelBound:
+    """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
+
+    `work` limits the pricings of each phase of column generation instead, for answers that do not
+    depend on the clock.
+    """
+    deadline = monotonic() + seconds
+    prover = _Prover(model, deadline, work)
+    money = prover.money()
+    if isinf(money):
+        return ModelBound(
+            money=0, bought=0, area=0, area_at_money=0, net=0, possible=False, exact=True,
+            candidates=prover.candidates(),
+        )  # fmt: skip
+    area, at_money = prover.area(int(money))
+    on_rack = sum(s.money * s.count for s in model.stock if not s.to_buy)
+    return ModelBound(
+        money=int(money), bought=max(0, int(money) - on_rack), area=area, area_at_money=at_money,
+        net=0, possible=True, exact=prover.settled, candidates=prover.candidates(),
+    )  # fmt: skip
+
+
+def plan_bound(problem: Problem, bounds: Sequence[ModelBound], money: int) -> Bound:
+    """Return the bound of a whole problem, in figures and words, for a plan that costs `money`.
+
+    `bounds` are those of its shares. The least area is that of plans of the least money when the
+    plan has it, otherwise that of any plan.
+    """
+    if not all(b.possible for b in bounds):
+        return Bound(0, 0, "not all parts can be cut from this stock")
+    least_money = sum(b.money for b in bounds)
+    area = sum(b.area_at_money if money <= least_money else b.area for b in bounds)
+    return Bound(least_money, area, _says(problem, least_money, money))
+
+
+def _says(problem: Problem, least_money: int, money: int) -> str:
+    full = [s for s in problem.stock if s.kind is Kind.FULL and s.cost > 0]
+    costs = {s.cost for s in full}
+    if not least_money:
+        return "no full piece need be drawn" if money else "no full piece is needed, and none is used"
+    if len(costs) > 1:
+        needed = f"full pieces for {least_money / MONEY:.2f} are needed whatever you do"
+    else:
+        count = -(-least_money // costs.pop())
+        many = "one full piece is" if count == 1 else f"{count} full pieces are"
+        needed = f"{many} needed whatever you do"
+    if money <= least_money:
+        return needed
+    return f"{needed}; this plan spends {(money - least_money) / MONEY:.2f} more than that"
+
+
+class _Prover:
+    """Gathers cuts phase by phase and answers from all of them."""
+
+    def __init__(self, model: Model, deadline: float, work: int | None) -> None:
+        self.model, self.deadline, self.work = model, deadline, work
+        self.settled = False
+        self._moneys = [s.money for s in model.stock]
+        pull = model.problem.pull_area
+        self._areas = [s.area - pull for s in model.stock]
+        self._cuts: list[PieceCut] = list(dff.cuts(model))
+        self._generation: Generation | None = None
+        if model.problem.method is Method.SAW:
+            self._generation = Generation(model, Pricer(model))
+
+    def money(self) -> float:
+        """Return the least money; infinity when not all parts can be placed."""
+        self._phase(self._moneys, None)
+        return least(self.model, self._cuts, self._moneys)
+
+    def area(self, money: int) -> tuple[int, int]:
+        """Return the least area of any plan, and of plans that spend no more than `money`."""
+        self._phase(self._areas, money)
+        at_money = least(self.model, self._cuts, self._areas, money)
+        whatever = least(self.model, self._cuts, self._areas)
+        return int(whatever), int(whatever if isinf(at_money) else at_money)
+
+    def candidates(self) -> tuple[Candidate, ...]:
+        """Return the columns as layouts."""
+        if self._generation is None:
+            return ()
+        made = self._generation
+        return tuple(made.pricer.candidate(c) for c in made.master.columns)
+
+    def _phase(self, costs: Sequence[int], money_at_most: int | None) -> None:
+        if self._generation is None or not any(costs):
+            return
+        unit = float(max(costs))
+        relaxed = self._generation.run([c / unit for c in costs], money_at_most, self.deadline)
+        self.settled = relaxed.settled
+        self._cuts += self._generation.cuts[-KEPT_CUTS:]
+        self._generation.cuts.clear()

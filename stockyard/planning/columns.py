@@ -1,0 +1,222 @@
+"""Column generation: the linear relaxation of choosing layouts, and the cuts in piece counts it proves.
+
+Gilmore and Gomory (1961, 1965); several limited stock rows as in Belov and Scheithauer (2002). For
+any values y of the parts, a plan with n_j pieces of stock row j obeys
+    sum_j best_j(y) n_j >= sum_i demand_i y_i,
+where best_j(y) is the most value one piece can hold. Each pricing gives one such cut, in whole
+numbers and so exact; what the pieces cost is not part of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from time import monotonic
+
+from stockyard.planning.model import Model
+from stockyard.planning.piececuts import PieceCut
+from stockyard.planning.pricing import Column, Priced, Pricer
+
+# Values of parts are scaled so that no sheet holds more than about this much.
+TOP_VALUE = 1 << 40
+SMOOTH = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxed:
+    """Where column generation stopped: the linear optimum over its columns and how much of each it takes."""
+
+    objective: float
+    taken: tuple[tuple[Column, float], ...]
+    missing: float
+    settled: bool
+
+
+class Master:
+    """The linear programme over the columns found so far; objectives may change between solves."""
+
+    def __init__(self, model: Model) -> None:
+        from ortools.linear_solver import pywraplp
+
+        self.model = model
+        self.columns: list[Column] = []
+        self._seen: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
+        self._lp = pywraplp.Solver.CreateSolver("GLOP")
+        inf = self._lp.infinity()
+        self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
+        self._count = [
+            self._lp.Constraint(-inf, float(s.count)) if s.count >= 0 else None for s in model.stock
+        ]
+        self._money = self._lp.Constraint(-inf, inf)
+        self._money_scale = float(max((s.money for s in model.stock), default=0) or 1)
+        self._costs = [0.0] * len(model.stock)
+        self._vars: list[object] = []
+        self._absent = [self._lp.NumVar(0, inf, "") for _ in model.parts]
+        for row, var in zip(self._demand, self._absent, strict=True):
+            row.SetCoefficient(var, 1.0)
+        self._lp.Objective().SetMinimization()
+
+    def add(self, column: Column) -> bool:
+        """Add a column; return False when it is there already."""
+        key = (column.stock, column.gives)
+        if key in self._seen:
+            return False
+        self._seen.add(key)
+        var = self._lp.NumVar(0, self._lp.infinity(), "")
+        for k, n in column.gives:
+            self._demand[k].SetCoefficient(var, float(n))
+        row = self._count[column.stock]
+        if row is not None:
+            row.SetCoefficient(var, 1.0)
+        self._money.SetCoefficient(var, self.model.stock[column.stock].money / self._money_scale)
+        self._lp.Objective().SetCoefficient(var, self._costs[column.stock])
+        self.columns.append(column)
+        self._vars.append(var)
+        return True
+
+    def aim(self, costs: Sequence[float], money_at_most: int | None) -> None:
+        """Set what a piece of each stock row costs, and the money that may be spent."""
+        self._costs = list(costs)
+        objective = self._lp.Objective()
+        for column, var in zip(self.columns, self._vars, strict=True):
+            objective.SetCoefficient(var, self._costs[column.stock])
+        for var, dear in zip(self._absent, self._dear(), strict=True):
+            objective.SetCoefficient(var, dear)
+        most = self._lp.infinity() if money_at_most is None else money_at_most / self._money_scale
+        self._money.SetBounds(-self._lp.infinity(), most)
+
+    def _dear(self) -> list[float]:
+        """Return a price of leaving out one part that no optimal plan would pay."""
+        return [10.0 * max(self._costs) + 1.0] * len(self.model.parts)
+
+    def solve(self) -> Duals | None:
+        """Solve; None when the solver fails."""
+        if self._lp.Solve() != self._lp.OPTIMAL:
+            return None
+        return Duals(
+            self._lp.Objective().Value(),
+            [max(0.0, r.dual_value()) for r in self._demand],
+            [0.0 if r is None else min(0.0, r.dual_value()) for r in self._count],
+            min(0.0, self._money.dual_value()) / self._money_scale,
+        )
+
+    def taken(self) -> tuple[tuple[Column, float], ...]:
+        """Return the columns in the last solution and how much of each."""
+        pairs = zip(self.columns, self._vars, strict=True)
+        return tuple((c, v.solution_value()) for c, v in pairs if v.solution_value() > 1e-7)  # type: ignore[attr-defined]
+
+    def missing(self) -> float:
+        """Return how many parts the last solution leaves out."""
+        return float(sum(v.solution_value() for v in self._absent))
+
+
+@dataclass(frozen=True, slots=True)
+class Duals:
+    """Prices of the last linear optimum: of parts, of pieces (<= 0), of one unit of money (<= 0)."""
+
+    objective: float
+    parts: list[float]
+    pieces: list[float]
+    money: float
+
+
+@dataclass(slots=True)
+class Generation:
+    """Column generation on one model; phases share the columns and the cuts."""
+
+    model: Model
+    pricer: Pricer
+    master: Master = field(init=False)
+    cuts: list[PieceCut] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.master = Master(self.model)
+
+    def run(self, costs: Sequence[float], money_at_most: int | None, deadline: float) -> Relaxed:
+        """Minimise the pieces' costs until no column helps or time is up."""
+        self.master.aim(costs, money_at_most)
+        centre: list[float] | None = None
+        best, settled = float("-inf"), False
+        duals = self.master.solve()
+        while duals is not None:
+            y = duals.parts
+            if centre is not None:
+                y = [SMOOTH * a + (1 - SMOOTH) * b for a, b in zip(centre, duals.parts, strict=True)]
+            bound, added = self._price(y, duals, costs, money_at_most)
+            if bound > best:
+                best, centre = bound, y
+            gap = duals.objective - best
+            if gap <= 1e-7 * max(1.0, abs(duals.objective)):
+                settled = True
+                break
+            if not added:
+                if y is duals.parts:
+                    settled = True
+                    break
+                bound, added = self._price(duals.parts, duals, costs, money_at_most)
+                if bound > best:
+                    best, centre = bound, duals.parts
+                if not added:
+                    settled = True
+                    break
+            if monotonic() > deadline:
+                break
+            duals = self.master.solve()
+        objective = duals.objective if duals else float("inf")
+        return Relaxed(objective, self.master.taken(), self.master.missing(), settled)
+
+    def _price(
+        self, y: Sequence[float], duals: Duals, costs: Sequence[float], money_at_most: int | None
+    ) -> tuple[float, bool]:
+        """Price the parts at `y`: record the cut, add what helps at `duals`, return the dual bound."""
+        scale = self._scale(y)
+        values = [int(v * scale) for v in y]
+        priced = self.pricer.price(values)
+        need = sum(p.demand * v for p, v in zip(self.model.parts, values, strict=True))
+        self.cuts.append(PieceCut(need, priced.best))
+        added = self._add(priced, duals, costs)
+        holds = [b / scale for b in priced.best]
+        return self._dual_bound(need / scale, holds, duals, costs, money_at_most), added
+
+    def _add(self, priced: Priced, duals: Duals, costs: Sequence[float]) -> bool:
+        added = False
+        slack = 1e-7 * (1.0 + max(costs))
+        for j, piece in enumerate(self.model.stock):
+            if not priced.best[j]:
+                continue
+            column = self.pricer.column(priced, j)
+            worth = sum(n * duals.parts[k] for k, n in column.gives)
+            if worth > costs[j] - duals.money * piece.money - duals.pieces[j] + slack:
+                added |= self.master.add(column)
+        return added
+
+    def _scale(self, y: Sequence[float]) -> float:
+        most = 0.0
+        for s in self.model.stock:
+            for p, v in zip(self.model.parts, y, strict=True):
+                area = (s.length * s.width) / (p.length * p.width)
+                if area >= 1.0:
+                    most = max(most, area * v)
+        return TOP_VALUE / most if most else 1.0
+
+    def _dual_bound(
+        self,
+        need: float,
+        best: Sequence[float],
+        duals: Duals,
+        costs: Sequence[float],
+        money_at_most: int | None,
+    ) -> float:
+        """Return the Lagrangian bound, values scaled down until unlimited stock allows them (Farley 1990)."""
+        net = [c - duals.money * s.money for c, s in zip(costs, self.model.stock, strict=True)]
+        scale = 1.0
+        for j, s in enumerate(self.model.stock):
+            if s.count < 0 and best[j] > net[j] * scale > 0.0:
+                scale = min(scale, net[j] / best[j])
+            elif s.count < 0 and best[j] > 0.0 and net[j] <= 0.0:
+                return 0.0
+        bound = need * scale + (duals.money * money_at_most if money_at_most is not None else 0.0)
+        for j, s in enumerate(self.model.stock):
+            if s.count >= 0:
+                bound += s.count * min(0.0, net[j] - best[j] * scale)
+        return bound

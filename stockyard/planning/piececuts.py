@@ -1,0 +1,65 @@
+"""What is known about how many pieces of each stock row a plan must use, and the least they can cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import gcd, inf
+
+from stockyard.planning.model import Model
+
+# Deterministic seconds of one small programme over piece counts.
+WORK = 1.0
+# Coefficients are rounded outward, so that a cut stays true, until they are no larger than this.
+TOP = 1 << 36
+
+
+@dataclass(frozen=True, slots=True)
+class PieceCut:
+    """sum of holds[j] x (pieces of stock row j) >= need, true of every plan that places all parts."""
+
+    need: int
+    holds: tuple[int, ...]
+
+    def rounded(self) -> PieceCut:
+        """Return a slightly weaker cut with small coefficients."""
+        step = -(-max(1, *self.holds) // TOP)
+        return PieceCut(-(-self.need // step), tuple(-(-h // step) for h in self.holds))
+
+
+def least(
+    model: Model, cuts: Sequence[PieceCut], costs: Sequence[int], money_at_most: int | None = None
+) -> float:
+    """Return a proved lower bound of sum costs[j] n_j over whole piece counts n that obey all cuts.
+
+    It is a whole number, or infinity when no counts obey them: then no plan places all parts for
+    that money.
+    """
+    from ortools.sat.python import cp_model
+
+    cp = cp_model.CpModel()
+    n = [cp.new_int_var(0, cap, "") for cap in _caps(model, cuts)]
+    for cut in {c.rounded() for c in cuts}:
+        cp.add(sum(h * v for h, v in zip(cut.holds, n, strict=True)) >= cut.need)
+    if money_at_most is not None:
+        money = [s.money for s in model.stock]
+        unit = gcd(*money) or 1
+        cp.add(sum(m // unit * v for m, v in zip(money, n, strict=True)) <= money_at_most // unit)
+    step = max(gcd(*costs), 1)
+    step *= -(-max(max(costs) // step, 1) // TOP)
+    cp.minimize(sum(c // step * v for c, v in zip(costs, n, strict=True)))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.max_deterministic_time = WORK
+    if solver.solve(cp) == cp_model.INFEASIBLE:
+        return inf
+    return float(max(0, round(solver.best_objective_bound)) * step)
+
+
+def _caps(model: Model, cuts: Sequence[PieceCut]) -> list[int]:
+    """Return a count of each row beyond which more of it can not help any cut."""
+    caps = []
+    for j, s in enumerate(model.stock):
+        enough = max((-(-c.need // c.holds[j]) for c in cuts if c.holds[j] > 0), default=0)
+        caps.append(enough if s.count < 0 else min(s.count, enough))
+    return caps
