@@ -24,11 +24,16 @@ class Storage(StrEnum):
 
 
 class State(StrEnum):
-    """Where a piece is in its life. Only racked and promised pieces are on the racks."""
+    """Where a piece is in its life. Only racked and promised pieces are on the racks.
+
+    A pulled piece is at the saw for a plan; a piece on the bench is off the racks for no plan, such
+    as an offcut just cut that waits for a place.
+    """
 
     RACKED = "racked"
     PROMISED = "promised"
     PULLED = "pulled"
+    BENCH = "bench"
     CUT = "cut"
     GONE = "gone"
 
@@ -38,7 +43,7 @@ class Material:
     """What pieces are made of.
 
     `thickness_name` is what the trade calls it ("3/4", "18 mm", "4/4") and is what parts match;
-    `thickness` is what a caliper says. `density` is kg/m³. `band` materials never form pieces.
+    `thickness` is what a caliper says. `density` is kg/m³.
     """
 
     id: int
@@ -51,6 +56,11 @@ class Material:
     least_stock: int = 0
     lead_days: int = 0
     note: str = ""
+
+    @property
+    def title(self) -> str:
+        """Name and thickness as the shop says them: `birch ply 18 mm`."""
+        return f"{self.name} {self.thickness_name}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +95,7 @@ class Place:
     supports: int = 0
     rated_load: int | None = None
     walk: int = 0
+    inside_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,9 +113,16 @@ class Piece:
     thickness: int | None = None
     cost: int = 0
     parent: str | None = None
+    plan_id: int | None = None
     shelved_at: str = ""
     labelled: bool = False
+    gone_because: str | None = None
     note: str = ""
+
+    @property
+    def area(self) -> int:
+        """Face area in ticks²."""
+        return self.length * self.width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,3 +156,51 @@ class Job:
     text: str
     parts: tuple[JobPart, ...]
     created_at: str
+    state: str = "open"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenPart:
+    """One part (or `count` equal ones) that a piece gives, in cut size."""
+
+    name: str
+    length: int
+    width: int
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GivenOffcut:
+    """One leftover that goes back; its tag is given out when the plan is stored, so that papers show it."""
+
+    length: int
+    width: int
+    tag: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredLayout:
+    """One piece of a plan: which piece (`tag` None: still to be bought), and what it shall give."""
+
+    number: int
+    tag: str | None
+    material_id: int
+    length: int
+    width: int
+    parts: tuple[GivenPart, ...] = ()
+    leftovers: tuple[GivenOffcut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredPlan:
+    """A plan as kept: `state` is standing, broken, released or done; `body` the plan as JSON."""
+
+    id: int
+    job_id: int
+    number: int
+    state: str
+    why: str | None
+    status: str
+    body: str
+    made_at: str
+    layouts: tuple[StoredLayout, ...]

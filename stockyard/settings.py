@@ -1,0 +1,192 @@
+"""A shop's settings: one validated value, kept in the yard."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from decimal import Decimal
+from fractions import Fraction
+
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_MM, Unit, decimal, parse, read_number
+from stockyard.planning.problem import PULL_AREA
+from stockyard.planning.worth import KEEP_AREA, KEEP_SHORT_SIDE, WHOLE_AREA
+
+_MM = TICKS_PER_MM
+_M2 = (1000 * _MM) ** 2
+PAPERS = ("letter", "a4")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What one shop decided. Lengths are ticks, areas ticks², shares thousandths.
+
+    `fence` is the finest fraction of an inch the fence is set to; `kerf` the width of the blade's cut
+    as measured; `edge_trim` is kept from every factory edge; a leftover is kept from `keep_short_side`
+    and `keep_area` on and is worth its whole area from `whole_area` on, `keep_floor` of it at first;
+    `pull_area` is the good material that one piece pulled costs the shop. `label_right` and
+    `label_down` shift what is printed on a label sheet. `keep_days` is how far ahead a leftover must
+    find a use.
+
+    Raises:
+        BadInput: a figure out of its bounds, named with the bounds.
+    """
+
+    unit: Unit = Unit.MM
+    currency: str = "EUR"
+    kerf: int = 3 * _MM
+    edge_trim: int = 0
+    keep_short_side: int = KEEP_SHORT_SIDE
+    keep_area: int = KEEP_AREA
+    whole_area: int = WHOLE_AREA
+    keep_floor: int = 400
+    pull_area: int = PULL_AREA
+    fence: int = 32
+    paper: str = "a4"
+    label: str = "a4-21"
+    label_right: int = 0
+    label_down: int = 0
+    printer_dpi: int = 300
+    plan_seconds: int = 10
+    keep_days: int = 365
+    backups: int = 10
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.unit, Unit):
+            raise BadInput(f"unit is '{self.unit}': it must be mm or in")
+        if not re.fullmatch(r"[A-Z]{3}|[^\s\d=+@-]{1,3}", self.currency):
+            raise BadInput(
+                f"currency is '{self.currency[:20]}': write a code such as EUR, or a sign such as $"
+            )
+        if self.paper not in PAPERS:
+            raise BadInput(f"paper is '{self.paper[:20]}': it must be letter or a4")
+        if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,39}", self.label):
+            raise BadInput(f"label is '{self.label[:40]}': write the name of a label layout, such as a4-21")
+        if self.fence not in (8, 16, 32, 64, 128):
+            raise BadInput(f"fence is {self.fence}: it must be 8, 16, 32, 64 or 128 (1/32 in is written 32)")
+        for name, (low, high) in _BOUNDS.items():
+            value = getattr(self, name)
+            if not low <= value <= high:
+                shown, least, most = (write_value(name, v, self.unit) for v in (value, low, high))
+                raise BadInput(f"{name} is {shown}: it must be from {least} to {most}")
+        if self.keep_area > self.whole_area:
+            raise BadInput(
+                "keep_area is more than whole_area: a leftover must be kept before it is worth all"
+            )
+
+
+_BOUNDS: Mapping[str, tuple[int, int]] = {
+    "kerf": (0, 30 * _MM),
+    "edge_trim": (0, 100 * _MM),
+    "keep_short_side": (0, 2_000 * _MM),
+    "keep_area": (0, 10 * _M2),
+    "whole_area": (_MM**2, 100 * _M2),
+    "keep_floor": (0, 1000),
+    "pull_area": (0, 10 * _M2),
+    "label_right": (-50 * _MM, 50 * _MM),
+    "label_down": (-50 * _MM, 50 * _MM),
+    "printer_dpi": (100, 2400),
+    "plan_seconds": (1, 3600),
+    "keep_days": (1, 3650),
+    "backups": (1, 1000),
+}
+_LENGTHS = ("kerf", "edge_trim", "keep_short_side", "label_right", "label_down")
+_AREAS = ("keep_area", "whole_area", "pull_area")
+
+
+def inch_shop() -> Settings:
+    """Return the settings a shop that works in inches starts with: 1/8 in kerf, letter paper."""
+    inch = parse("1", Unit.INCH)
+    return Settings(
+        unit=Unit.INCH, currency="USD", kerf=inch // 8, keep_short_side=6 * inch, keep_area=144 * inch * inch,
+        paper="letter", label="letter-30",
+    )  # fmt: skip
+
+
+def names() -> tuple[str, ...]:
+    """Return the names of all settings, in the order in which they are shown."""
+    return tuple(f.name for f in fields(Settings))
+
+
+def write_value(name: str, value: object, unit: Unit) -> str:
+    """Return one setting as a person writes it: lengths in `unit`, areas in its square."""
+    if name in _LENGTHS and isinstance(value, int):
+        sign = "-" if value < 0 else ""
+        return f"{sign}{decimal(abs(value), unit):f} {unit}"
+    if name in _AREAS and isinstance(value, int):
+        return f"{_area_text(value, unit)} {unit}²"
+    return str(value)
+
+
+def _area_text(area: int, unit: Unit) -> str:
+    """Write `area` (ticks²) in square units so that it reads back as the same number of ticks²."""
+    exact = Fraction(area, {Unit.MM: _MM, Unit.INCH: 81_280}[unit] ** 2)
+    for places in range(13):
+        near = Fraction(round(exact * 10**places), 10**places)
+        if round(near * {Unit.MM: _MM, Unit.INCH: 81_280}[unit] ** 2) == area:
+            return f"{Decimal(near.numerator) / Decimal(near.denominator):f}"
+    raise AssertionError("twelve places always tell square ticks apart")
+
+
+def change(settings: Settings, given: Mapping[str, str]) -> Settings:
+    """Return `settings` with the named ones read from text; bare lengths are in the (new) unit.
+
+    Raises:
+        BadInput: no such setting, or a text that is not one of its values.
+    """
+    unknown = next((n for n in given if n not in names()), None)
+    if unknown is not None:
+        raise BadInput(f"there is no setting '{unknown[:40]}': the settings are {', '.join(names())}")
+    unit = _read_unit(given["unit"]) if "unit" in given else settings.unit
+    values: dict[str, object] = {name: _read(name, text, unit) for name, text in given.items()}
+    return replace(settings, **values)  # type: ignore[arg-type]
+
+
+def _read(name: str, text: str, unit: Unit) -> object:
+    readers: dict[str, Callable[[str], object]] = {
+        "unit": _read_unit,
+        "paper": lambda t: t.strip().lower(),
+        "label": lambda t: t.strip().lower(),
+        "currency": str.strip,
+    }
+    try:
+        if name in readers:
+            return readers[name](text)
+        if name in _LENGTHS:
+            return _read_signed(text, unit)
+        if name in _AREAS:
+            return _read_area(text, unit)
+        return _read_whole(text)
+    except BadInput as error:
+        raise BadInput(f"{name}: {error}") from None
+
+
+def _read_unit(text: str) -> Unit:
+    words = {"mm": Unit.MM, "millimetres": Unit.MM, "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH}
+    if text.strip().lower() not in words:
+        raise BadInput(f"'{text[:20]}' is not a unit: write mm or in")
+    return words[text.strip().lower()]
+
+
+def _read_signed(text: str, unit: Unit) -> int:
+    t = text.strip()
+    if re.fullmatch(r"[+-]?0+([.,]0+)?\s*(mm|in|\")?", t):
+        return 0
+    return -parse(t[1:], unit) if t.startswith("-") else parse(t.removeprefix("+"), unit)
+
+
+def _read_area(text: str, unit: Unit) -> int:
+    t = text.strip().removesuffix("²").removesuffix("^2").strip()
+    for word, side in (("mm", _MM), ("in", 81_280), ("m", 1000 * _MM), ("ft", 12 * 81_280), ("", 0)):
+        if t.endswith(word):
+            side = side or {Unit.MM: _MM, Unit.INCH: 81_280}[unit]
+            return round(read_number(t.removesuffix(word).strip()) * side * side)
+    raise AssertionError("the empty word ends every text")
+
+
+def _read_whole(text: str) -> int:
+    t = text.strip()
+    if not re.fullmatch(r"\d{1,9}", t):
+        raise BadInput(f"'{text[:20]}' is not a whole number")
+    return int(t)

@@ -1,0 +1,159 @@
+"""Cutting: one piece becomes parts, offcuts and scrap, and the areas add up to the square tick."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import LONGEST, show
+from stockyard.planning.problem import Kind
+from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout
+from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, remeasured, told
+from stockyard.yard.places import place
+from stockyard.yard.plans import plan_by_id
+from stockyard.yard.store import Yard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutDone:
+    """What a piece became. `scrap` is an area (ticks²), kerf included; `plan_done` that it was the last."""
+
+    piece: Piece
+    parts: tuple[GivenPart, ...]
+    offcuts: tuple[Piece, ...]
+    scrap: int
+    plan_done: bool
+
+
+def planned_layout(yard: Yard, p: Piece) -> StoredLayout | None:
+    """Return what the plan of a promised or pulled piece wants from it."""
+    if p.plan_id is None:
+        return None
+    return next((x for x in plan_by_id(yard, p.plan_id).layouts if x.tag == p.tag), None)
+
+
+def confirm_cut(
+    yard: Yard,
+    tag: str,
+    *,
+    parts: Sequence[GivenPart] | None = None,
+    offcuts: Sequence[GivenOffcut] | None = None,
+) -> CutDone:
+    """Record that a piece was cut: one deed.
+
+    `parts` and `offcuts` None mean what the plan says; a leftover left out is scrap. Offcuts lie on
+    the bench until they get a place. Each carries its share of the cost by area; the parts the rest.
+
+    Raises:
+        Refused: the piece is cut or gone, or would give more than it is.
+        BadInput: no plan says what it gives, or a size cannot come out of it.
+    """
+    with yard.deed("cut") as deed:
+        p = by_tag(yard, tag)
+        if p.state in (State.CUT, State.GONE):
+            raise Refused(f"{p.tag} cannot be cut: it is {told(yard, p)}")
+        layout = planned_layout(yard, p)
+        if layout is None and (parts is None or offcuts is None):
+            raise BadInput(f"no plan says how {p.tag} is cut: say what it gave")
+        given = tuple(layout.parts if parts is None and layout else parts or ())
+        lefts = tuple(layout.leftovers if offcuts is None and layout else offcuts or ())
+        scrap = _scrap(yard, p, given, lefts)
+        deed.begin(f"cut {p.tag}: {sum(g.count for g in given)} parts, {len(lefts)} offcuts")
+        tags = _record(yard, p, layout, given, lefts, scrap)
+        done = layout is not None and _finish_plan(yard, p.plan_id or 0)
+    return CutDone(
+        piece=by_tag(yard, p.tag), parts=given, offcuts=by_tags(yard, tags), scrap=scrap, plan_done=done
+    )
+
+
+def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[GivenOffcut]) -> int:
+    """Return the area left as scrap, after looking that everything can come out of the piece."""
+    for length, width in [(s.length, s.width) for s in parts] + [(s.length, s.width) for s in offcuts]:
+        low, high = sorted((length, width))
+        text = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
+        if low < 1 or high > LONGEST:
+            raise BadInput(f"{text} is not a size")
+        if low > min(p.length, p.width) or high > max(p.length, p.width):
+            raise BadInput(f"{text} cannot come out of {p.tag}: it is larger")
+    if any(g.count < 1 for g in parts):
+        raise BadInput("a part is cut at least once")
+    used = sum(g.length * g.width * g.count for g in parts) + sum(o.length * o.width for o in offcuts)
+    if used > p.area:
+        raise Refused(f"{p.tag} cannot give that much: its parts and offcuts are larger than the piece")
+    return p.area - used
+
+
+def _record(
+    yard: Yard,
+    p: Piece,
+    layout: StoredLayout | None,
+    parts: Sequence[GivenPart],
+    offcuts: Sequence[GivenOffcut],
+    scrap: int,
+) -> list[str]:
+    """Write the cutting within the open deed; return the tags of the offcuts."""
+    new = iter(issue_tags(yard, sum(o.tag is None for o in offcuts)))
+    tags = [o.tag or next(new) for o in offcuts]
+    costs = [p.cost * o.length * o.width // p.area for o in offcuts]
+    where = None
+    job = None
+    if layout is not None:
+        where = yard.one("SELECT id FROM layout WHERE plan_id = ? AND number = ?", (p.plan_id, layout.number))
+        job = yard.one("SELECT job_id FROM plan WHERE id = ?", (p.plan_id,))
+    now = yard.clock()
+    yard.write("UPDATE piece SET state = 'cut', place_id = NULL WHERE tag = ?", (p.tag,))
+    yard.insert("cutting", tag=p.tag, layout_id=where, scrap=scrap, cost=p.cost - sum(costs), cut_at=now)
+    yard.insert_many(
+        "cut_part",
+        ("tag", "job_id", "name", "length", "width", "count"),
+        [(p.tag, job, name, length, width, n) for (name, length, width), n in _totals(parts).items()],
+    )
+    for t, o, cost in zip(tags, offcuts, costs, strict=True):
+        yard.insert(
+            "piece", tag=t, material_id=p.material_id, kind=Kind.OFFCUT, length=o.length, width=o.width,
+            thickness=p.thickness, state=State.BENCH, parent=p.tag, cost=cost, shelved_at=now,
+        )  # fmt: skip
+    return tags
+
+
+def _totals(parts: Sequence[GivenPart]) -> Counter[tuple[str, int, int]]:
+    totals: Counter[tuple[str, int, int]] = Counter()
+    for g in parts:
+        totals[g.name, g.length, g.width] += g.count
+    return totals
+
+
+def _finish_plan(yard: Yard, plan_id: int) -> bool:
+    """Close a plan whose last layout is cut, and its job unless parts were left out of the plan."""
+    waiting = yard.one(
+        "SELECT count(*) FROM layout l LEFT JOIN cutting c ON c.layout_id = l.id"
+        " WHERE l.plan_id = ? AND c.tag IS NULL",
+        (plan_id,),
+    )
+    plan = plan_by_id(yard, plan_id)
+    if waiting or plan.state != "standing":
+        return False
+    yard.write("UPDATE plan SET state = 'done' WHERE id = ?", (plan_id,))
+    if plan.status != "short":
+        yard.write("UPDATE job SET state = 'done' WHERE id = ?", (plan.job_id,))
+    return True
+
+
+def return_offcut(yard: Yard, tag: str, code: str, size: tuple[int, int] | None = None) -> Piece:
+    """Give a piece on the bench a place, and its size as really measured if that differs: one deed.
+
+    Raises:
+        Refused: it is not on the bench, or larger than what it was cut from allows.
+    """
+    with yard.deed("return") as deed:
+        p = by_tag(yard, tag)
+        if p.state not in (State.BENCH, State.PULLED):
+            raise Refused(f"{p.tag} is not on the bench: it is {told(yard, p)}")
+        spot = place(yard, code)
+        deed.begin(f"returned {p.tag} to {spot.code}")
+        if size is not None and size != (p.length, p.width):
+            remeasured(yard, p, *size)
+        put(yard, [p], spot.id)
+    return by_tag(yard, p.tag)

@@ -1,0 +1,136 @@
+"""Materials: what pieces are made of, found by the words a person uses."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import plain
+from stockyard.yard.model import Form, Material
+from stockyard.yard.store import Yard
+
+_COLUMNS = "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note"
+_UNIT_WORD = re.compile(r"(?<=\d)\s*(mm|inch(?:es)?|in|\")(?![a-z])|\b(mm|inch(?:es)?)\b", re.IGNORECASE)
+
+
+def add_material(
+    yard: Yard,
+    name: str,
+    form: Form,
+    thickness_name: str,
+    thickness: int,
+    *,
+    grain: bool,
+    density: int | None = None,
+    least_stock: int = 0,
+    lead_days: int = 0,
+    note: str = "",
+) -> Material:
+    """Record a material: one deed. `thickness` is as measured, in ticks; `density` kg/m³.
+
+    Raises:
+        BadInput: an empty name or a figure out of bounds.
+        Refused: there is one of that name and thickness.
+    """
+    name, thickness_name = " ".join(name.split()), " ".join(plain(thickness_name).split())
+    if not name or not thickness_name:
+        raise BadInput("a material needs a name and a thickness, such as 'birch ply' and '18 mm'")
+    if density is not None and not 1 <= density <= 30_000:
+        raise BadInput(f"density is {density}: it must be from 1 to 30000 kg/m³")
+    with yard.deed("material") as deed:
+        if yard.row(
+            "SELECT 1 FROM material WHERE lower(name) = lower(?) AND lower(thickness_name) = lower(?)",
+            (name, thickness_name),
+        ):
+            raise Refused(f"there is a material {name} {thickness_name} already")
+        deed.begin(f"added the material {name} {thickness_name}")
+        made = yard.insert(
+            "material", name=name, form=form, thickness_name=thickness_name, thickness=thickness,
+            grain=int(grain), density=density, least_stock=least_stock, lead_days=lead_days, note=note,
+        )  # fmt: skip
+    return material(yard, made)
+
+
+def change_material(yard: Yard, material_id: int, **changes: object) -> Material:
+    """Change fields of a material by their names in `Material`: one deed.
+
+    Raises:
+        Refused: nothing would change.
+    """
+    allowed = ("name", "thickness_name", "thickness", "grain", "density", "least_stock", "lead_days", "note")
+    old = material(yard, material_id)
+    new = {k: v for k, v in changes.items() if k in allowed and getattr(old, k) != v}
+    if not new:
+        raise Refused(f"{old.title} is so already")
+    with yard.deed("material") as deed:
+        deed.begin(f"changed {', '.join(new)} of {old.title}")
+        for field, value in new.items():
+            value = int(value) if isinstance(value, bool) else value
+            yard.write(f"UPDATE material SET {field} = ? WHERE id = ?", (value, material_id))
+    return material(yard, material_id)
+
+
+def material(yard: Yard, material_id: int) -> Material:
+    """Return one material by its id."""
+    row = yard.row(f"SELECT {_COLUMNS} FROM material WHERE id = ?", (material_id,))
+    if row is None:
+        raise BadInput(f"there is no material number {material_id}")
+    return _of(row)
+
+
+def materials(yard: Yard) -> tuple[Material, ...]:
+    """Return all materials by name and thickness."""
+    rows = yard.rows(f"SELECT {_COLUMNS} FROM material ORDER BY lower(name), thickness, id")
+    return tuple(_of(row) for row in rows)
+
+
+def words_of(text: str) -> frozenset[str]:
+    """Return the words of a material's name or of what a person asks for, without units and case."""
+    bare = _UNIT_WORD.sub(" ", plain(text).lower())
+    return frozenset(w for w in re.split(r"[^\w/.]+", bare) if w)
+
+
+def matching(yard: Yard, text: str) -> tuple[Material, ...]:
+    """Return the materials whose name, form and thickness hold every word of `text`, in any order.
+
+    A word matches a whole word, or the start of one of three letters and more ('ply' finds plywood).
+    """
+    wanted = words_of(text)
+    return tuple(m for m in materials(yard) if all(_has(_all_words(m), w) for w in wanted))
+
+
+def named(yard: Yard, text: str) -> Material:
+    """Return the one material that `text` names.
+
+    Raises:
+        BadInput: none, or more than one, does; they are listed.
+    """
+    found = matching(yard, text)
+    exact = [m for m in found if words_of(m.title) == words_of(text)]
+    if len(exact) == 1:
+        return exact[0]
+    if len(found) == 1:
+        return found[0]
+    shown = text.strip()[:60]
+    if not found:
+        known = ", ".join(m.title for m in materials(yard)[:12]) or "none yet"
+        raise BadInput(f"no material is '{shown}': the materials are {known}")
+    raise BadInput(f"'{shown}' may be {', '.join(m.title for m in found[:8])}: say which")
+
+
+def _all_words(m: Material) -> frozenset[str]:
+    return words_of(m.title) | {m.form.value}
+
+
+def _has(words: frozenset[str], wanted: str) -> bool:
+    return wanted in words or (
+        len(wanted) >= 3 and wanted.isalpha() and any(w.startswith(wanted) for w in words)
+    )
+
+
+def _of(row: sqlite3.Row) -> Material:
+    values = dict(row)
+    values["form"] = Form(values["form"])
+    values["grain"] = bool(values["grain"])
+    return Material(**values)

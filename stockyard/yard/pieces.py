@@ -1,0 +1,255 @@
+"""Pieces: shelving them, looking them up, moving them, measuring them again."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import show
+from stockyard.planning.problem import Kind
+from stockyard.tags import read_tag, tag_number
+from stockyard.yard.materials import material, materials
+from stockyard.yard.model import Piece, State
+from stockyard.yard.places import place, place_by_id
+from stockyard.yard.store import Yard
+
+DEPTH = """CASE WHEN w.storage = 'flat stack' THEN
+  (SELECT count(*) FROM piece o WHERE o.place_id = p.place_id AND o.layer > p.layer) ELSE 0 END"""
+_PIECE = f"SELECT p.*, {DEPTH} AS depth FROM piece p LEFT JOIN place w ON w.id = p.place_id"
+
+# The same for many pieces at once: one pass over each stack instead of one count a piece.
+_PIECES = """SELECT p.*, CASE WHEN w.storage = 'flat stack'
+  THEN row_number() OVER (PARTITION BY p.place_id ORDER BY p.layer DESC) - 1 ELSE 0 END AS depth
+FROM piece p LEFT JOIN place w ON w.id = p.place_id"""
+
+_NEW_PIECE = (
+    "tag", "material_id", "kind", "length", "width", "thickness", "cost", "supplier", "note", "state",
+    "place_id", "layer", "shelved_at",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrival:
+    """Equal pieces to be shelved; the first lies lowest. `cost` is for one."""
+
+    material_id: int
+    kind: Kind
+    length: int
+    width: int
+    place: str
+    count: int = 1
+    thickness: int | None = None
+    cost: int = 0
+    supplier: str = ""
+    note: str = ""
+
+
+def shelve(yard: Yard, arrivals: Sequence[Arrival]) -> tuple[Piece, ...]:
+    """Put new pieces on the racks, each with a new tag, in the order given: one deed.
+
+    Raises:
+        BadInput: no pieces, a count or size out of bounds, no such place.
+    """
+    total = sum(a.count for a in arrivals)
+    if not arrivals or min(a.count for a in arrivals) < 1 or total > 100_000:
+        raise BadInput(f"{total} pieces cannot be shelved at once: from 1 to 100000 can")
+    with yard.deed("shelve") as deed:
+        spots = {a.place: place(yard, a.place) for a in arrivals}
+        names = Counter[str]()
+        for a in arrivals:
+            names[material(yard, a.material_id).title] += a.count
+        lot = ", ".join(f"{n} {name}" for name, n in names.most_common(3)) + (
+            " and others" if len(names) > 3 else ""
+        )
+        deed.begin(f"shelved {lot} at {', '.join(sorted({p.code for p in spots.values()})[:4])}")
+        tags = issue_tags(yard, total)
+        layers = {p.id: top_layer(yard, p.id) for p in spots.values()}
+        rows: list[tuple[object, ...]] = []
+        now = yard.clock()
+        for a in arrivals:
+            at = spots[a.place].id
+            for _ in range(a.count):
+                layers[at] += 1
+                size = (a.length, a.width, a.thickness)
+                what = (a.material_id, a.kind, *size, a.cost, a.supplier, a.note)
+                rows.append((tags[len(rows)], *what, State.RACKED, at, layers[at], now))
+        yard.insert_many("piece", _NEW_PIECE, rows)
+    return by_tags(yard, tags)
+
+
+def issue_tags(yard: Yard, count: int) -> list[str]:
+    """Give out the next `count` tags, within the open deed."""
+    first = yard.one("SELECT coalesce(max(number), -1) + 1 FROM tag")
+    tags = [tag_number(n) for n in range(first, first + count)]
+    yard.write_many(
+        "INSERT INTO tag (number, code) VALUES (?, ?)",
+        list(zip(range(first, first + count), tags, strict=True)),
+    )
+    return tags
+
+
+def top_layer(yard: Yard, place_id: int) -> int:
+    """Return the layer of the topmost piece at a place, 0 if it is empty."""
+    return int(yard.one("SELECT coalesce(max(layer), 0) FROM piece WHERE place_id = ?", (place_id,)))
+
+
+def by_tag(yard: Yard, tag: str) -> Piece:
+    """Return the piece of that tag, in whatever state, as typed or scanned.
+
+    Raises:
+        BadInput: not a tag, or no piece has it.
+    """
+    code = read_tag(tag)
+    row = yard.row(f"{_PIECE} WHERE p.tag = ?", (code,))
+    if row is not None:
+        return piece_of(row)
+    planned = yard.row(
+        "SELECT l.number, j.name FROM layout l, json_each(l.gives, '$.leftovers') o"
+        " JOIN plan n ON n.id = l.plan_id JOIN job j ON j.id = n.job_id"
+        " WHERE o.value ->> 'tag' = ? AND n.state IN ('standing', 'broken')",
+        (code,),
+    )
+    if planned is not None:
+        raise BadInput(f"{code} is an offcut that job {planned['name']} will give: it is not cut yet")
+    if yard.row("SELECT 1 FROM tag WHERE code = ?", (code,)):
+        raise BadInput(f"{code} was given out, but its piece was taken back (undone)")
+    raise BadInput(f"no piece has the tag {code}: read the label again")
+
+
+def by_tags(yard: Yard, tags: Iterable[str]) -> tuple[Piece, ...]:
+    """Return several pieces in the order of their tags."""
+    wanted = list(tags)
+    if len(wanted) < 200:
+        return tuple(by_tag(yard, tag) for tag in wanted)
+    every = {row["tag"]: piece_of(row) for row in yard.rows(_PIECES)}
+    return tuple(every[tag] for tag in wanted)
+
+
+def at_place(yard: Yard, code: str) -> tuple[Piece, ...]:
+    """Return the pieces at a place from the top down."""
+    rows = yard.rows(f"{_PIECES} WHERE p.place_id = ? ORDER BY p.layer DESC", (place(yard, code).id,))
+    return tuple(piece_of(row) for row in rows)
+
+
+def on_hand(yard: Yard, *, states: Sequence[State] = (State.RACKED, State.BENCH)) -> tuple[Piece, ...]:
+    """Return all pieces in these states, with depths, ordered by place and from the top down."""
+    rows = yard.rows(
+        f"{_PIECES} WHERE p.state IN ('racked', 'promised', 'pulled', 'bench')"
+        " ORDER BY w.walk, p.place_id, p.layer DESC, p.tag"
+    )
+    return tuple(piece_of(row) for row in rows if row["state"] in states)
+
+
+def free_for(yard: Yard, job_id: int | None = None) -> tuple[Piece, ...]:
+    """Return the pieces a plan may use: on the racks or bench and not promised, or promised to that job.
+
+    Pulled pieces of the job's own plan count too: they lie at the saw.
+    """
+    own = {
+        row["tag"]
+        for row in yard.rows(
+            "SELECT p.tag FROM plan n JOIN piece p ON p.plan_id = n.id WHERE n.job_id = ?"
+            " AND n.state IN ('standing', 'broken') AND p.state IN ('promised', 'pulled')",
+            (job_id,),
+        )
+    }
+    every = on_hand(yard, states=(State.RACKED, State.BENCH, State.PROMISED, State.PULLED))
+    return tuple(p for p in every if p.state in (State.RACKED, State.BENCH) or p.tag in own)
+
+
+def move(yard: Yard, tags: Sequence[str], code: str) -> tuple[Piece, ...]:
+    """Put pieces on top at a place, in the order given; from the racks or the bench: one deed.
+
+    Raises:
+        Refused: a piece is neither on the racks nor on the bench.
+    """
+    with yard.deed("move") as deed:
+        pieces = by_tags(yard, dict.fromkeys(read_tag(t) for t in tags))
+        for p in pieces:
+            if p.state not in (State.RACKED, State.PROMISED, State.BENCH, State.PULLED):
+                raise Refused(f"{p.tag} cannot be moved: it is {told(yard, p)}")
+        spot = place(yard, code)
+        deed.begin(
+            f"moved {', '.join(p.tag for p in pieces[:6])}{'...' if len(pieces) > 6 else ''} to {spot.code}"
+        )
+        put(yard, pieces, spot.id)
+    return by_tags(yard, [p.tag for p in pieces])
+
+
+def put(yard: Yard, pieces: Sequence[Piece], place_id: int) -> None:
+    """Lay pieces on top at a place within the open deed; one that was pulled is promised again."""
+    layer = top_layer(yard, place_id)
+    for p in pieces:
+        layer += 1
+        state = State.PROMISED if p.state in (State.PROMISED, State.PULLED) else State.RACKED
+        yard.write(
+            "UPDATE piece SET state = ?, place_id = ?, layer = ? WHERE tag = ?",
+            (state, place_id, layer, p.tag),
+        )
+
+
+def remeasure(yard: Yard, tag: str, length: int, width: int, thickness: int | None = None) -> Piece:
+    """Write down the size of a piece as really measured: one deed.
+
+    For an offcut the scrap of the piece it came from takes up the difference, so areas still add up.
+
+    Raises:
+        Refused: the piece is cut or gone, or it would be larger than what it was cut from allows.
+    """
+    with yard.deed("measure") as deed:
+        p = by_tag(yard, tag)
+        if p.state in (State.CUT, State.GONE):
+            raise Refused(f"{p.tag} cannot be measured: it is {told(yard, p)}")
+        if (length, width, thickness or p.thickness) == (p.length, p.width, p.thickness):
+            raise Refused(f"{p.tag} has that size already")
+        unit = yard.unit
+        deed.begin(f"measured {p.tag} again: {show(length, unit)} x {show(width, unit)}")
+        remeasured(yard, p, length, width)
+        if thickness is not None and thickness != p.thickness:
+            yard.write("UPDATE piece SET thickness = ? WHERE tag = ?", (thickness, p.tag))
+    return by_tag(yard, p.tag)
+
+
+def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
+    """Give a piece its measured size within the open deed, the scrap of its parent taking the difference."""
+    if p.parent is not None:
+        more = length * width - p.area
+        scrap = yard.one("SELECT scrap FROM cutting WHERE tag = ?", (p.parent,))
+        if more > scrap:
+            raise Refused(f"{p.tag} cannot be that large: {p.parent}, which it was cut from, had less left")
+        yard.write("UPDATE cutting SET scrap = scrap - ? WHERE tag = ?", (more, p.parent))
+    yard.write("UPDATE piece SET length = ?, width = ? WHERE tag = ?", (length, width, p.tag))
+
+
+def told(yard: Yard, p: Piece) -> str:
+    """Say where a piece is in a few words: 'at R1-B2-S3', 'promised to kitchen', 'cut', 'gone (rotten)'."""
+    if p.state is State.GONE:
+        return f"gone ({p.gone_because})"
+    if p.state in (State.PROMISED, State.PULLED):
+        name = yard.one(
+            "SELECT j.name FROM plan n JOIN job j ON j.id = n.job_id WHERE n.id = ?", (p.plan_id,)
+        )
+        return f"{p.state} {'to' if p.state is State.PROMISED else 'for'} {name}"
+    if p.state is State.RACKED:
+        assert p.place_id is not None
+        return f"at {place_by_id(yard, p.place_id).code}"
+    return "on the bench" if p.state is State.BENCH else "cut"
+
+
+def titles(yard: Yard) -> dict[int, str]:
+    """Return the title of every material by its id."""
+    return {m.id: m.title for m in materials(yard)}
+
+
+def piece_of(row: sqlite3.Row) -> Piece:
+    """Return the piece in a row that holds all columns of `piece` and a `depth`."""
+    return Piece(
+        tag=row["tag"], material_id=row["material_id"], kind=Kind(row["kind"]), length=row["length"],
+        width=row["width"], state=State(row["state"]), place_id=row["place_id"], depth=row["depth"],
+        thickness=row["thickness"], cost=row["cost"], parent=row["parent"], plan_id=row["plan_id"],
+        shelved_at=row["shelved_at"], labelled=bool(row["labelled"]), gone_because=row["gone_because"],
+        note=row["note"],
+    )  # fmt: skip

@@ -1,0 +1,112 @@
+"""Places: racks, bays and slots, in the order in which one walks the shop."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+
+from stockyard.errors import BadInput, Refused
+from stockyard.yard.model import Place, Storage
+from stockyard.yard.store import Yard
+
+_COLUMNS = "id, code, rack, bay, slot, storage, length, width, height, supports, rated_load, walk, inside_id"
+
+
+def add_place(
+    yard: Yard,
+    code: str,
+    storage: Storage,
+    *,
+    length: int = 0,
+    width: int = 0,
+    height: int = 0,
+    supports: int = 0,
+    rated_load: int | None = None,
+    inside: str | None = None,
+) -> Place:
+    """Record a place `rack-bay-slot` (R1-B2-S3; bay and slot may be left out): one deed.
+
+    Sizes are inside sizes in ticks, 0 if unknown; `rated_load` in grams is the user's figure from the
+    maker's plate. A new place comes last in the walk. `inside` is the code of a place it stands in.
+
+    Raises:
+        BadInput: not a code. Refused: there is one of that code.
+    """
+    code = read_code(code)
+    rack, bay, slot = (*code.split("-"), "", "")[:3]
+    with yard.deed("place") as deed:
+        if yard.row("SELECT 1 FROM place WHERE code = ?", (code,)):
+            raise Refused(f"there is a place {code} already")
+        around = place(yard, inside).id if inside else None
+        deed.begin(f"added the place {code}")
+        walk = yard.one("SELECT coalesce(max(walk), 0) + 1 FROM place")
+        yard.insert(
+            "place", code=code, rack=rack, bay=bay, slot=slot, inside_id=around, storage=storage,
+            length=length, width=width, height=height, supports=supports, rated_load=rated_load, walk=walk,
+        )  # fmt: skip
+    return place(yard, code)
+
+
+def change_place(yard: Yard, code: str, **changes: object) -> Place:
+    """Change fields of a place by their names in `Place`: one deed.
+
+    Raises:
+        Refused: nothing would change, or the place would be inside itself.
+    """
+    allowed = ("storage", "length", "width", "height", "supports", "rated_load", "walk", "inside_id")
+    old = place(yard, code)
+    new = {k: v for k, v in changes.items() if k in allowed and getattr(old, k) != v}
+    if not new:
+        raise Refused(f"{old.code} is so already")
+    with yard.deed("place") as deed:
+        deed.begin(f"changed {', '.join(new)} of {old.code}")
+        for field, value in new.items():
+            yard.write(f"UPDATE place SET {field} = ? WHERE id = ?", (value, old.id))
+    return place(yard, code)
+
+
+def read_code(text: str) -> str:
+    """Return a place code as stored: capitals, parts joined by hyphens.
+
+    Raises:
+        BadInput: not one to three parts of letters and digits.
+    """
+    code = re.sub(r"[\s/-]+", "-", text.strip().upper()).strip("-")
+    if not re.fullmatch(r"[A-Z0-9.]{1,12}(-[A-Z0-9.]{1,12}){0,2}", code):
+        raise BadInput(f"'{text.strip()[:40]}' is not a place: write rack-bay-slot, such as R1-B2-S3")
+    return code
+
+
+def place(yard: Yard, code: str) -> Place:
+    """Return the place of that code.
+
+    Raises:
+        BadInput: not a code, or no such place.
+    """
+    wanted = read_code(code)
+    row = yard.row(f"SELECT {_COLUMNS} FROM place WHERE code = ?", (wanted,))
+    if row is None:
+        near = [p.code for p in places(yard) if p.rack == wanted.split("-")[0]][:8]
+        hint = (
+            f"on {wanted.split('-')[0]} there are {', '.join(near)}"
+            if near
+            else "add it with 'stockyard place add'"
+        )
+        raise BadInput(f"there is no place {wanted}: {hint}")
+    return _of(row)
+
+
+def place_by_id(yard: Yard, place_id: int) -> Place:
+    """Return one place by its id."""
+    return _of(yard.rows(f"SELECT {_COLUMNS} FROM place WHERE id = ?", (place_id,))[0])
+
+
+def places(yard: Yard) -> tuple[Place, ...]:
+    """Return all places in walking order."""
+    return tuple(_of(row) for row in yard.rows(f"SELECT {_COLUMNS} FROM place ORDER BY walk, code"))
+
+
+def _of(row: sqlite3.Row) -> Place:
+    values = dict(row)
+    values["storage"] = Storage(values["storage"])
+    return Place(**values)

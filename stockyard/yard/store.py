@@ -1,0 +1,340 @@
+"""One open yard: its connection, its clock, and the deed by which anything in it is changed."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
+from dataclasses import fields
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, NoReturn, Self
+
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import Unit
+from stockyard.settings import Settings
+from stockyard.yard import schema
+
+Clock = Callable[[], str]
+BUSY_SECONDS = 10.0
+
+
+def utc_now() -> str:
+    """Return the time in UTC as ISO 8601 to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+class Yard:
+    """One shop's yard file, open. Use it as a context manager, or `close()` it."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection, clock: Clock, *, writable: bool) -> None:
+        self.path = path
+        self.connection = connection
+        self.clock = clock
+        self.writable = writable
+        self._deed: int | None = None
+        self._settings: Settings | None = None
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: type[BaseException] | BaseException | TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the file."""
+        self.connection.close()
+
+    @property
+    def settings(self) -> Settings:
+        """The shop's settings."""
+        if self._settings is None:
+            rows = {row["name"]: row["value"] for row in self.rows("SELECT name, value FROM setting")}
+            self._settings = _settings_of(rows)
+        return self._settings
+
+    @property
+    def unit(self) -> Unit:
+        """The shop's unit of bare numbers."""
+        return self.settings.unit
+
+    def rows(self, sql: str, values: Sequence[object] | dict[str, object] = ()) -> list[sqlite3.Row]:
+        """Return all rows of a query."""
+        with said_plainly(self.path):
+            return self.connection.execute(sql, values).fetchall()
+
+    def row(self, sql: str, values: Sequence[object] | dict[str, object] = ()) -> sqlite3.Row | None:
+        """Return the first row of a query, or None."""
+        with said_plainly(self.path):
+            found: sqlite3.Row | None = self.connection.execute(sql, values).fetchone()
+            return found
+
+    def one(self, sql: str, values: Sequence[object] | dict[str, object] = ()) -> Any:
+        """Return the first figure of the first row, which must exist."""
+        row = self.row(sql, values)
+        assert row is not None, sql
+        return row[0]
+
+    def write(self, sql: str, values: Sequence[object] | dict[str, object] = ()) -> int:
+        """Change rows within the open deed; return the id of the row made, if one was."""
+        assert self._deed is not None, "a change needs a deed"
+        return self.connection.execute(sql, values).lastrowid or 0
+
+    def insert(self, table: str, **values: object) -> int:
+        """Make one row within the open deed; return its id."""
+        return self.write(_insert(table, list(values)), tuple(values.values()))
+
+    def insert_many(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
+        """Make many rows within the open deed."""
+        self.write_many(_insert(table, columns), rows)
+
+    def write_many(self, sql: str, values: Sequence[Sequence[object]]) -> None:
+        """Run one change for many rows within the open deed."""
+        assert self._deed is not None, "a change needs a deed"
+        self.connection.executemany(sql, values)
+
+    @contextmanager
+    def deed(self, what: str) -> Iterator[Deed]:
+        """Make one change of the yard: everything inside is done, or nothing.
+
+        `what` is the kind of deed in a word or two. Call `begin(says)` on the deed before the first
+        change; reads before it already see the yard as it will be changed.
+
+        Raises:
+            Refused: a rule of the yard forbids it, the yard is busy, read-only, or the disk is full.
+        """
+        if not self.writable:
+            raise Refused(f"{self.path} can only be read: get the right to write it, or name another yard")
+        assert self._deed is None, "deeds do not nest"
+        with said_plainly(self.path):
+            self.connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield Deed(self, what)
+                if self._deed is not None:
+                    self.connection.execute("DELETE FROM open_deed")
+                self.connection.execute("COMMIT")
+            except BaseException:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+                raise
+            finally:
+                self._deed = None
+                self._settings = None
+
+    def start_deed(self, what: str, says: str, undoes: int | None = None) -> int:
+        """Write the deed's line in the ledger and open it; `Deed.begin` is what rooms call."""
+        assert self._deed is None, "a deed begins once"
+        cursor = self.connection.execute(
+            "INSERT INTO deed (at, what, says, undoes) VALUES (?, ?, ?, ?)",
+            (self.clock(), what, says, undoes),
+        )
+        self._deed = cursor.lastrowid
+        self.connection.execute("INSERT INTO open_deed (deed_id) VALUES (?)", (self._deed,))
+        assert self._deed is not None
+        return self._deed
+
+
+class Deed:
+    """One change while it is being made."""
+
+    def __init__(self, yard: Yard, what: str) -> None:
+        self._yard = yard
+        self.what = what
+        self.id = 0
+
+    def begin(self, says: str, undoes: int | None = None) -> None:
+        """Write the deed's line: what it does in a sentence, and the deed it undoes, if any."""
+        self.id = self._yard.start_deed(self.what, says, undoes)
+
+
+def open_yard(path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_SECONDS) -> Yard:
+    """Open the yard at `path`, running schema steps it lacks after a backup.
+
+    Raises:
+        BadInput: there is no file, or it is not a yard.
+        Refused: it is locked for longer than `busy_seconds`, damaged, or from a newer version.
+    """
+    if not path.is_file():
+        raise BadInput(f"there is no yard at {path}: make one with 'stockyard yard new'")
+    writable = os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+    with said_plainly(path):
+        connection = _connect(path, busy_seconds, writable)
+        try:
+            number = schema.version(connection)
+            if not number:
+                raise BadInput(f"{path} is not a yard: make one with 'stockyard yard new'")
+            yard = Yard(path, connection, clock, writable=writable)
+            if number < schema.latest():
+                _bring_up_to_date(yard, number)
+        except BaseException:
+            connection.close()
+            raise
+    return yard
+
+
+def new_yard(path: Path, settings: Settings, *, clock: Clock = utc_now, last_step: int | None = None) -> Yard:
+    """Make a yard at `path` and open it. `last_step` stops at an earlier schema step, for tests.
+
+    Raises:
+        Refused: something is there already, or the folder cannot be written.
+    """
+    if path.exists():
+        raise Refused(f"{path} exists already: name another file")
+    # Made beside and renamed into place: a process killed here leaves no half-made yard.
+    draft = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with (
+            said_plainly(path),
+            closing(_connect(draft, BUSY_SECONDS, writable=True, create=True)) as connection,
+        ):
+            yard = Yard(draft, connection, clock, writable=True)
+            connection.execute("BEGIN IMMEDIATE")
+            schema.upgrade(connection, lambda _: None, last_step)
+            connection.execute("COMMIT")
+            with yard.deed("new yard") as deed:
+                deed.begin("made the yard")
+                store_settings(yard, settings)
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        # A hard link refuses what came into being meanwhile; a rename would overwrite it.
+        os.link(draft, path)
+    except FileExistsError:
+        raise Refused(f"{path} exists already: name another file") from None
+    except OSError as error:
+        raise Refused(f"cannot make a yard at {path}: {error.strerror}") from None
+    finally:
+        for end in ("", "-wal", "-shm"):
+            draft.with_name(draft.name + end).unlink(missing_ok=True)
+    return Yard(path, _connect(path, BUSY_SECONDS, writable=True), clock, writable=True)
+
+
+def store_settings(yard: Yard, settings: Settings) -> None:
+    """Write the settings that differ from what is stored, within the open deed."""
+    kept = {row["name"]: row["value"] for row in yard.rows("SELECT name, value FROM setting")}
+    for field in fields(Settings):
+        value = str(getattr(settings, field.name))
+        if field.name not in kept:
+            yard.write("INSERT INTO setting (name, value) VALUES (?, ?)", (field.name, value))
+        elif kept[field.name] != value:
+            yard.write("UPDATE setting SET value = ? WHERE name = ?", (value, field.name))
+
+
+def change_settings(yard: Yard, settings: Settings) -> None:
+    """Make `settings` the shop's settings: one deed.
+
+    Raises:
+        Refused: they are the shop's settings already.
+    """
+    with yard.deed("settings") as deed:
+        changed = [
+            f"{f.name} {getattr(settings, f.name)}"
+            for f in fields(Settings)
+            if getattr(settings, f.name) != getattr(yard.settings, f.name)
+        ]
+        if not changed:
+            raise Refused("those are the settings already")
+        deed.begin("set " + ", ".join(changed))
+        store_settings(yard, settings)
+
+
+def _settings_of(kept: dict[str, str]) -> Settings:
+    default = Settings()
+    values: dict[str, Any] = {}
+    for field in fields(Settings):
+        if field.name in kept:
+            values[field.name] = type(getattr(default, field.name))(kept[field.name])
+    return Settings(**values)
+
+
+def _connect(path: Path, busy_seconds: float, writable: bool, create: bool = False) -> sqlite3.Connection:
+    mode = "rwc" if create else "rw" if writable else "ro"
+    uri = path.absolute().as_uri() + f"?mode={mode}"
+    if not writable and not path.with_name(path.name + "-wal").exists():
+        # Without the right to make the -shm file only an unchanging file can be read.
+        uri += "&immutable=1"
+    connection = sqlite3.connect(uri, uri=True, timeout=busy_seconds, isolation_level=None)
+    connection.row_factory = sqlite3.Row
+    try:
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA recursive_triggers = ON")
+        if writable:
+            schema_rows = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+            if create or (schema_rows and _is_ours(connection)):
+                connection.execute("PRAGMA journal_mode = WAL")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def _is_ours(connection: sqlite3.Connection) -> bool:
+    return bool(connection.execute("PRAGMA application_id").fetchone()[0] == schema.APPLICATION_ID)
+
+
+def _bring_up_to_date(yard: Yard, number: int) -> None:
+    """Back the yard up, then run the schema steps it lacks, in one transaction."""
+    from stockyard.yard import backup
+
+    if not yard.writable:
+        raise Refused(
+            f"{yard.path} is from an older version and can only be read: it cannot be brought up to date"
+        )
+    backup.make(yard, why=f"before-step-{number + 1}")
+    connection = yard.connection
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        # Another process may have done it while this one waited.
+        if schema.version(connection) < schema.latest():
+            schema.upgrade(connection, lambda says: void(yard.start_deed("schema step", says)))
+            connection.execute("DELETE FROM open_deed")
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    finally:
+        yard._deed = None
+
+
+def _insert(table: str, columns: Sequence[str]) -> str:
+    return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
+
+
+def void(_: object) -> None:
+    """Take a value and return nothing."""
+
+
+@contextmanager
+def said_plainly(path: Path) -> Iterator[None]:
+    """Turn what SQLite says into one line a person can act on."""
+    try:
+        yield
+    except sqlite3.Error as error:
+        _say(error, path)
+
+
+def _say(error: sqlite3.Error, path: Path) -> NoReturn:
+    name = (getattr(error, "sqlite_errorname", None) or "").removeprefix("SQLITE_")
+    text = str(error)
+    if name.startswith(("BUSY", "LOCKED")):
+        raise Refused(f"{path} is busy: another program is writing it; try again in a moment") from None
+    if name.startswith("READONLY"):
+        raise Refused(f"{path} can only be read: get the right to write it, or name another yard") from None
+    if name.startswith("FULL") or name == "IOERR_WRITE":
+        raise Refused(f"the disk of {path} is full: make room and do it again; nothing was changed") from None
+    if name.startswith("NOTADB"):
+        raise BadInput(f"{path} is not a yard: it is not an SQLite database") from None
+    if name.startswith("CORRUPT"):
+        raise Refused(
+            f"{path} is damaged ({text}): run 'stockyard yard check', or restore a backup"
+        ) from None
+    if name.startswith("CANTOPEN"):
+        raise Refused(f"cannot open {path}: is the folder there, and may you write it?") from None
+    if name == "CONSTRAINT_TRIGGER":
+        raise Refused(text) from None
+    if name.startswith("CONSTRAINT"):
+        raise Refused(f"the yard does not allow that ({text}); nothing was changed") from None
+    if name.startswith("IOERR"):
+        raise Refused(f"cannot read or write {path} ({text}): check the disk; nothing was changed") from None
+    raise error
