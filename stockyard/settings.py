@@ -24,7 +24,8 @@ class Settings:
 
     `fence` is the finest fraction of an inch the fence is set to; `kerf` the width of the blade's cut
     as measured; `edge_trim` is kept from every factory edge; a leftover is kept from `keep_short_side`
-    and `keep_area` on and is worth its whole area from `whole_area` on, `keep_floor` of it at first;
+    and `keep_area` on (one of a board from `keep_board_width` by `keep_board_length` on) and is worth its
+    whole area from `whole_area` on, `keep_floor` of it at first;
     `pull_area` is the good material that one piece pulled costs the shop. `label_right` and
     `label_down` shift what is printed on a label sheet. `keep_days` is how far ahead a leftover must
     find a use.
@@ -41,6 +42,8 @@ class Settings:
     keep_area: int = KEEP_AREA
     whole_area: int = WHOLE_AREA
     keep_floor: int = 400
+    keep_board_width: int = 38 * _MM
+    keep_board_length: int = 305 * _MM
     pull_area: int = PULL_AREA
     fence: int = 32
     paper: str = "a4"
@@ -81,6 +84,8 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "edge_trim": (0, 100 * _MM),
     "keep_short_side": (0, 2_000 * _MM),
     "keep_area": (0, 10 * _M2),
+    "keep_board_width": (0, 1_000 * _MM),
+    "keep_board_length": (0, 5_000 * _MM),
     "whole_area": (_MM**2, 100 * _M2),
     "keep_floor": (0, 1000),
     "pull_area": (0, 10 * _M2),
@@ -91,7 +96,9 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "keep_days": (1, 3650),
     "backups": (1, 1000),
 }
-_LENGTHS = ("kerf", "edge_trim", "keep_short_side", "label_right", "label_down")
+_LENGTHS = (
+    "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length", "label_right", "label_down",
+)  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 
 
@@ -100,7 +107,7 @@ def inch_shop() -> Settings:
     inch = parse("1", Unit.INCH)
     return Settings(
         unit=Unit.INCH, currency="USD", kerf=inch // 8, keep_short_side=6 * inch, keep_area=144 * inch * inch,
-        paper="letter", label="letter-30",
+        keep_board_width=inch * 3 // 2, keep_board_length=12 * inch, paper="letter", label="letter-30",
     )  # fmt: skip
 
 

@@ -19,17 +19,23 @@ class Worth:
     """How the shop values what goes back on the rack.
 
     A kept leftover of area A is worth A x (floor + (1 - floor) x min(1, A / whole_area)), so one
-    large piece is worth more than two halves. `floor` is in thousandths.
+    large piece is worth more than two halves. `floor` is in thousandths. `keep_long_side` is for
+    boards, whose short side is given by the tree.
     """
 
     keep_short_side: int = KEEP_SHORT_SIDE
     keep_area: int = KEEP_AREA
+    keep_long_side: int = 0
     whole_area: int = WHOLE_AREA
     floor: int = 400
 
     def keeps(self, length: int, width: int) -> bool:
         """Whether a leftover of this size goes back on the rack."""
-        return min(length, width) >= self.keep_short_side and length * width >= self.keep_area
+        return (
+            min(length, width) >= self.keep_short_side
+            and max(length, width) >= self.keep_long_side
+            and length * width >= self.keep_area
+        )
 
     def of(self, length: int, width: int) -> int:
         """Return the worth of a leftover in ticks² of good material (0 when it is not kept)."""

@@ -1,0 +1,195 @@
+"""Plan a job: ask the planner, put tags to its answer, check it, and store it with its promises."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from stockyard.desk.questions import Question, questions
+from stockyard.errors import Refused
+from stockyard.planning.plan import Bound, Layout, Plan, Status
+from stockyard.planning.problem import Problem
+from stockyard.planning.report import Facts, facts
+from stockyard.planning.solve import Improvement, Limits, solve
+from stockyard.planning.verify import faults
+from stockyard.planning.written import plan_text
+from stockyard.yard.model import GivenOffcut, GivenPart, Job, StoredLayout, StoredPlan
+from stockyard.yard.plans import PiecesTaken, standing_plan, store_plan
+from stockyard.yard.store import Yard
+
+# Another plan may take a piece while this one is made: made again this often, then given up.
+_TRIES = 3
+# Share of the time that goes into the plan without offcuts, which is only for comparison.
+_QUICK = 0.2
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A plan with every layout on one physical piece (by tag) or one piece to buy.
+
+    `problem` names each of those pieces as a row of its own; `facts_without` is the same job from full
+    pieces alone, None when that was not asked or cannot be done.
+    """
+
+    job: Job
+    problem: Problem
+    plan: Plan
+    layouts: tuple[StoredLayout, ...]
+    facts: Facts
+    facts_without: Facts | None = None
+
+    @property
+    def body(self) -> str:
+        """The plan as JSON, as `solve` writes it."""
+        return plan_text(self.problem, self.plan)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """How a plan is to be made: limits for all questions together, and who is told of progress."""
+
+    limits: Limits
+    seed: int = 0
+    report: Callable[[Improvement], None] | None = None
+    stop: Callable[[], bool] | None = None
+    compare: bool = True
+
+
+def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
+    """Return the best plan for `job` from what is free now. Nothing is stored.
+
+    Raises:
+        BadInput: a part wants an unknown material, or nothing is left to plan.
+        Refused: the planner's answer failed its check.
+    """
+    every = questions(yard, job)
+    answers = [_tagged(q, _ask(q.problem, asked, _share(q, every))) for q in every]
+    problem = replace(
+        answers[0][0], stock=_all(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
+    )
+    for own, plan in answers:
+        found = faults(own, plan)
+        if found:
+            raise Refused(f"internal error: the plan failed its check and is not kept: {found[0]}")
+    plan = _joined([plan for _, plan in answers])
+    without = _without_offcuts(every, asked) if asked.compare else None
+    return Answer(job, problem, plan, _layouts_to_store(every, problem, plan), facts(problem, plan), without)
+
+
+def plan_and_store(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPlan]:
+    """Plan `job` in place of the plan it has and promise the pieces; made again when one vanished.
+
+    Raises:
+        PiecesTaken: pieces went to others each time it was made.
+        Otherwise as `plan_job` and `store_plan`.
+    """
+    for attempt in range(_TRIES):
+        answer = plan_job(yard, job, asked)
+        try:
+            return answer, keep(yard, answer)
+        except PiecesTaken:
+            if attempt == _TRIES - 1:
+                raise
+    raise AssertionError("the last try returns or raises")
+
+
+def keep(yard: Yard, answer: Answer) -> StoredPlan:
+    """Store an answer in place of the plan that the job has."""
+    old = standing_plan(yard, answer.job.id)
+    status = answer.plan.status
+    return store_plan(
+        yard, answer.job.id, answer.body, status, answer.layouts, replaces=old.id if old else None
+    )
+
+
+def _all(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
+    return tuple(item for group in groups for item in group)
+
+
+def _share(question: Question, every: Sequence[Question]) -> float:
+    """Return the share of the time that a question gets: by how many parts it has."""
+    sizes = [sum(p.count for p in q.problem.parts) for q in every]
+    return sum(p.count for p in question.problem.parts) / sum(sizes)
+
+
+def _ask(problem: Problem, asked: Asked, share: float) -> Plan:
+    limits = asked.limits
+    if limits.seconds is not None:
+        limits = replace(limits, seconds=limits.seconds * share)
+    return solve(problem, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
+
+
+def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
+    """Return the facts of a quick plan from full pieces alone."""
+    seconds = asked.limits.seconds
+    quick = replace(asked, report=None, limits=replace(asked.limits, seconds=seconds and seconds * _QUICK))
+    problems = [q.without_offcuts() for q in every]
+    plans = [_ask(p, quick, _share(q, every)) for p, q in zip(problems, every, strict=True)]
+    whole = replace(problems[0], stock=_all(p.stock for p in problems), parts=_all(p.parts for p in problems))
+    plan = _joined(plans)
+    return None if plan.unplaced else facts(whole, plan)
+
+
+def _tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
+    """Return problem and plan with a row for every piece: on-hand rows by tag, the nearest piece first."""
+    rows = {s.id: s for s in question.problem.stock}
+    used: Counter[str] = Counter()
+    layouts = []
+    for layout in plan.layouts:
+        behind = question.pieces.get(layout.stock)
+        name = behind[used[layout.stock]].tag if behind else layout.stock
+        used[layout.stock] += 1
+        layouts.append(replace(layout, stock=name))
+    stock = []
+    for row in question.problem.stock:
+        pieces = question.pieces.get(row.id)
+        if pieces is None:
+            stock.append(row)
+        else:
+            stock.extend(replace(rows[row.id], id=p.tag, count=1) for p in pieces)
+    return replace(question.problem, stock=tuple(stock)), replace(plan, layouts=tuple(layouts))
+
+
+def _joined(plans: Sequence[Plan]) -> Plan:
+    """Return several plans, of questions that share no stock and no parts, as one."""
+    order = (Status.SHORT, Status.FEASIBLE, Status.PROVEN)
+    return Plan(
+        status=min((p.status for p in plans), key=order.index),
+        bound=Bound(
+            sum(p.bound.full_cost for p in plans),
+            sum(p.bound.stock_area for p in plans),
+            "; ".join(p.bound.says for p in plans if p.bound.says),
+        ),
+        layouts=_all(p.layouts for p in plans),
+        unplaced=_all(p.unplaced for p in plans),
+    )
+
+
+def _layouts_to_store(every: Sequence[Question], problem: Problem, plan: Plan) -> tuple[StoredLayout, ...]:
+    rows = {s.id: s for s in problem.stock}
+    tags = {p.tag for q in every for pieces in q.pieces.values() for p in pieces}
+    materials = every[0].materials
+    return tuple(
+        StoredLayout(
+            number=number,
+            tag=layout.stock if layout.stock in tags else None,
+            material_id=materials[rows[layout.stock].material].id,
+            length=rows[layout.stock].length,
+            width=rows[layout.stock].width,
+            parts=_given_parts(layout, problem),
+            leftovers=tuple(GivenOffcut(length=left.dx, width=left.dy) for left in layout.leftovers),
+        )
+        for number, layout in enumerate(plan.layouts, 1)
+    )
+
+
+def _given_parts(layout: Layout, problem: Problem) -> tuple[GivenPart, ...]:
+    sizes = {p.id: p for p in problem.parts}
+    counts = Counter(p.part for p in layout.parts)
+    return tuple(
+        GivenPart(name=name, length=sizes[name].length, width=sizes[name].width, count=n)
+        for name, n in counts.items()
+    )

@@ -1,0 +1,175 @@
+"""A job and what lies in the yard, as the planner's questions: one for sheets, one for boards."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from stockyard.errors import BadInput
+from stockyard.planning.problem import Kind, Part, Problem, Stock
+from stockyard.planning.worth import Worth
+from stockyard.settings import Settings
+from stockyard.yard.jobs import cut_so_far
+from stockyard.yard.materials import materials
+from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece
+from stockyard.yard.offers import offers
+from stockyard.yard.pieces import free_for
+from stockyard.yard.places import places
+from stockyard.yard.store import Yard
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One problem, and which physical pieces stand behind each of its stock rows, the nearest first."""
+
+    problem: Problem
+    pieces: Mapping[str, tuple[Piece, ...]]
+    materials: Mapping[str, Material]
+
+    def without_offcuts(self) -> Problem:
+        """Return the same problem with full pieces only."""
+        return replace(self.problem, stock=tuple(s for s in self.problem.stock if s.kind is Kind.FULL))
+
+
+def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
+    """Return what must be planned for `job` now: parts cut already are left out.
+
+    Raises:
+        BadInput: a part asks for a material that the yard does not know, or nothing is left to plan.
+    """
+    known = {m.title: m for m in materials(yard)}
+    done = cut_so_far(yard, job.id)
+    wanted: dict[Form, list[Part]] = {Form.SHEET: [], Form.BOARD: []}
+    for name, part in named_parts(job):
+        left = part.count - done[name]
+        if left > 0:
+            accepted = _accepted(part, known.values())
+            wanted[known[accepted[0]].form].append(_part(part, name, left, accepted))
+    if not any(wanted.values()):
+        raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
+    return tuple(_question(yard, job, form, parts, known) for form, parts in wanted.items() if parts)
+
+
+def named_parts(job: Job) -> tuple[tuple[str, JobPart], ...]:
+    """Return each line of a job with a name that no other line of it has."""
+    seen: Counter[str] = Counter()
+    named = []
+    for part in job.parts:
+        seen[part.name] += 1
+        named.append((part.name if seen[part.name] == 1 else f"{part.name} ({seen[part.name]})", part))
+    return tuple(named)
+
+
+def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
+    """Return the titles of the materials a part may be cut from."""
+    every = list(known)
+    found = [
+        m.title
+        for m in every
+        if part.materials is None or m.title in part.materials or m.name in part.materials
+        if part.thickness_name in (None, m.thickness_name) or m.title in (part.materials or ())
+    ]
+    if not found:
+        asked = " or ".join(part.materials or (part.thickness_name or "any material",))
+        raise BadInput(
+            f"part {part.name} wants {asked}, which the yard does not know: add the material first"
+        )
+    return tuple(found)
+
+
+def _part(part: JobPart, name: str, count: int, accepted: tuple[str, ...]) -> Part:
+    return Part(
+        id=name, length=part.length, width=part.width, count=count, materials=accepted, grain=part.grain,
+        priority=part.priority,
+    )  # fmt: skip
+
+
+def _question(
+    yard: Yard, job: Job, form: Form, parts: Sequence[Part], known: Mapping[str, Material]
+) -> Question:
+    settings = yard.settings
+    usable = {m.id: m for t, m in known.items() if any(t in (p.materials or ()) for p in parts)}
+    prices = _prices(offer for offer in offers(yard) if offer.material_id in usable)
+    rows, behind = _on_hand(yard, job, usable, prices, settings)
+    rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
+    problem = Problem(
+        stock=tuple(rows), parts=tuple(parts), unit=settings.unit, kerf=settings.kerf,
+        worth=keep_rule(settings, form), pull_area=settings.pull_area,
+    )  # fmt: skip
+    return Question(problem, behind, known)
+
+
+def keep_rule(settings: Settings, form: Form) -> Worth:
+    """Return what the shop keeps of sheets or of boards, as the planner weighs it."""
+    if form is Form.SHEET:
+        return Worth(
+            keep_short_side=settings.keep_short_side, keep_area=settings.keep_area,
+            whole_area=settings.whole_area, floor=settings.keep_floor,
+        )  # fmt: skip
+    return Worth(
+        keep_short_side=settings.keep_board_width, keep_long_side=settings.keep_board_length,
+        keep_area=settings.keep_board_width * settings.keep_board_length,
+        whole_area=settings.whole_area // 4, floor=settings.keep_floor,
+    )  # fmt: skip
+
+
+def _prices(found: Iterable[Offer]) -> dict[tuple[int, int, int], Offer]:
+    """Return the cheapest offer of each size of each material."""
+    cheapest: dict[tuple[int, int, int], Offer] = {}
+    for offer in sorted(found, key=lambda o: (o.price, o.supplier)):
+        cheapest.setdefault((offer.material_id, offer.length, offer.width), offer)
+    return cheapest
+
+
+def _to_buy(material: Material, offer: Offer, settings: Settings) -> Stock:
+    return Stock(
+        id=f"buy {material.title} {offer.length}x{offer.width}", kind=Kind.FULL, material=material.title,
+        length=offer.length, width=offer.width, thickness=material.thickness, count=None, cost=offer.price,
+        grain=material.grain, edge_trim=_trim(material, settings),
+    )  # fmt: skip
+
+
+def _trim(material: Material, settings: Settings) -> int:
+    """Boards are bought with their edges dressed: only sheets are trimmed."""
+    return settings.edge_trim if material.form is Form.SHEET else 0
+
+
+def _on_hand(
+    yard: Yard,
+    job: Job,
+    usable: Mapping[int, Material],
+    prices: Mapping[tuple[int, int, int], Offer],
+    settings: Settings,
+) -> tuple[list[Stock], dict[str, tuple[Piece, ...]]]:
+    """Return stock rows for the pieces that the job may use; equal full pieces of a place are one row."""
+    codes = {p.id: p.code for p in places(yard)}
+    free = [p for p in free_for(yard, job.id) if p.material_id in usable]
+    free.sort(key=lambda p: (p.kind is Kind.OFFCUT, _equal(p), p.depth, p.tag))
+    rows, behind = [], {}
+    for (kind, material_id, length, width, place_id, _), group in groupby(free, key=_equal):
+        pieces = tuple(group)
+        material = usable[material_id]
+        full = kind == Kind.FULL
+        offer = prices.get((material_id, length, width))
+        name = pieces[0].tag
+        if full:
+            name = f"{material.title} {length}x{width} at {codes.get(place_id, 'the bench')}"
+        rows.append(
+            Stock(
+                id=name, kind=Kind(kind), material=material.title, length=length, width=width,
+                thickness=material.thickness, count=len(pieces),
+                cost=(offer.price if offer else pieces[0].cost) if full else 0,
+                grain=material.grain, dig=pieces[0].depth,
+                edge_trim=_trim(material, settings) if full else 0,
+            )
+        )  # fmt: skip
+        behind[name] = pieces
+    return rows, behind
+
+
+def _equal(p: Piece) -> tuple[str, int, int, int, int, str]:
+    """Pieces with equal keys are interchangeable: only full ones are."""
+    alone = p.tag if p.kind is Kind.OFFCUT else ""
+    return (p.kind, p.material_id, p.length, p.width, p.place_id or 0, alone)
