@@ -6,6 +6,7 @@ arrows and boxes a shop writes. Sizes and widths are points.
 
 from __future__ import annotations
 
+import struct
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ CAP_HEIGHT = 1493 / 2048
 """Height of a capital or figure over the size, the same in both faces (measured from their outlines)."""
 
 DESCENT = 483 / 2048
-"""How far g, j, p, q, y and brackets reach under the base line, over the size."""
+"""The deepest that ordinary letters and brackets reach under the base line, over the size."""
 
 _FOLDER = Path(__file__).with_name("fonts")
 
@@ -70,6 +71,29 @@ def width(text: str, face: str, size: float) -> float:
         return size * sum([advances[ord(c)] for c in text])
     except KeyError as missing:
         raise MissingGlyph(text, chr(missing.args[0])) from None
+
+
+@cache
+def _outline(face: str, character: str) -> tuple[float, float]:
+    """Return the lowest and highest point of one character for size 1, from the font's glyf table."""
+    shape = font(face).face
+    glyph = shape.charToGlyph[ord(character)]
+    # Both shipped files use long offsets (head.indexToLocFormat = 1).
+    start, end = struct.unpack(">LL", shape.get_table("loca")[4 * glyph : 4 * glyph + 8])
+    if start == end:
+        return 0.0, 0.0
+    _, _, low, _, high = struct.unpack(">hhhhh", shape.get_table("glyf")[start : start + 10])
+    return low / shape.unitsPerEm, high / shape.unitsPerEm
+
+
+def reach(text: str, face: str) -> tuple[float, float]:
+    """Return how far the ink of `text` reaches above and below the base line for size 1, both positive.
+
+    Raises:
+        MissingGlyph: a character that `face` does not hold.
+    """
+    outlines = [_outline(face, c) for c in set(check(text, face))]
+    return max((high for _, high in outlines), default=0), max((-low for low, _ in outlines), default=0)
 
 
 def check(text: str, face: str = REGULAR) -> str:

@@ -1,0 +1,181 @@
+"""Edge labels on label sheets, tape and rolls: as high as the edge carries, or a flag over a thin edge."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from stockyard.errors import BadInput
+from stockyard.printing.edge_strip import EdgeLabel, Room, Strip, design
+from stockyard.printing.fonts import BOLD, REGULAR
+from stockyard.printing.marks import Frame, Line, Mark, Shape, Word, box, natural
+from stockyard.printing.pages import Design, Placed, draw, millimetres, on_cell, on_own_page
+from stockyard.printing.sheets import SheetLayout
+from stockyard.printing.tapes import RollLayout, TapeLayout
+
+Layout = SheetLayout | TapeLayout | RollLayout
+
+FLAG_UP_TO = 6.6
+"""Thickness in millimetres up to which an edge is too thin to read: every 1/4 in sheet, and below."""
+
+TALLEST = 25.4
+_SIDE = 1.5
+_TAPE_END = 2.0
+_FOLD_MARGIN = 0.8
+# Paper bent over a corner takes up a little more than the thickness.
+_BEND = 0.4
+_TALLEST_PANEL = 16.0
+_CUT = (2.0, 1.2)
+_FOLD = (0.3, 1.1)
+
+
+def printed_height(thickness: float) -> float:
+    """Return how high a label on an edge of `thickness` may be: a ninth less, at least 1 mm less."""
+    return thickness - max(1.0, thickness / 9)
+
+
+def edge_labels_pdf(
+    labels: Sequence[EdgeLabel],
+    layout: Layout,
+    *,
+    start: int = 1,
+    nudge: tuple[int, int] = (0, 0),
+    dpi: int = 203,
+) -> bytes:
+    """Return the PDF of `labels` in the order given (on several tapes: narrow tapes first).
+
+    `start` is the first label of a part-used sheet; `nudge` (ticks right, ticks down) corrects the printer.
+
+    Raises:
+        BadInput: nothing to print, no such start, a label that cannot be read on this layout (named).
+        fonts.MissingGlyph: a character the typefaces lack.
+    """
+    return draw(place_edge_labels(labels, layout, start=start, dpi=dpi), "Edge labels", dpi, nudge)
+
+
+def place_edge_labels(
+    labels: Sequence[EdgeLabel], layout: Layout, *, start: int = 1, dpi: int = 203
+) -> list[Placed]:
+    """Return where each label goes; arguments and errors as `edge_labels_pdf`."""
+    if not labels:
+        raise BadInput("there are no labels to print")
+    if isinstance(layout, SheetLayout):
+        cells = layout.cells(len(labels), start)
+        size = millimetres(layout.width), millimetres(layout.height)
+        return [
+            on_cell(cell, layout, _on_cell(label, *size, layout.die_cut, dpi))
+            for cell, label in zip(cells, labels, strict=True)
+        ]
+    if isinstance(layout, TapeLayout):
+        designs = sorted((_on_tape(label, layout, dpi) for label in labels), key=lambda d: d.height)
+    else:
+        designs = [_on_roll(label, layout, dpi) for label in labels]
+    return [on_own_page(page, one) for page, one in enumerate(designs)]
+
+
+def _on_cell(label: EdgeLabel, width: float, height: float, die_cut: bool, dpi: int) -> Design:
+    thickness = millimetres(label.measured_thickness)
+    if thickness <= FLAG_UP_TO:
+        made = _flag(label, width - 2 * _SIDE, _SIDE, height, _outer_margin(height / 2), dpi)
+    else:
+        made = _plain(label, width, min(height, printed_height(thickness), TALLEST), dpi)
+    if made.height > height - 0.3 and die_cut:
+        return made
+    # The label lies at the top of its cell, so that one cut sets it free.
+    rest = tuple(_cut_line(width, -y) for y in {0.0, 0.0 if die_cut else height - made.height})
+    scissors = _scissors(height - made.height)
+    whole = Frame(0, 0, width, 0)
+    return Design(width, made.height, (*made.pieces, (whole, (*rest, *scissors))), made.coded)
+
+
+def _on_tape(label: EdgeLabel, layout: TapeLayout, dpi: int) -> Design:
+    thickness = millimetres(label.measured_thickness)
+    tape = layout.for_edge(thickness, printed_height(thickness))
+    if tape is None:
+        tape = layout.widest
+        margin = (tape.width - tape.printable) / 2
+        return _flag(label, None, _TAPE_END, tape.width, margin, dpi)
+    above = (tape.width - tape.printable) / 2
+    strip = design(label, Room(None, tape.printable, _TAPE_END, above), dpi)
+    frame = Frame(_TAPE_END, above, strip.width, tape.printable)
+    return Design(strip.width + 2 * _TAPE_END, tape.width, ((frame, strip.marks),), strip.code is not None)
+
+
+def _on_roll(label: EdgeLabel, layout: RollLayout, dpi: int) -> Design:
+    thickness = millimetres(label.measured_thickness)
+    side = (layout.width - layout.printable) / 2
+    if thickness <= FLAG_UP_TO:
+        height = 2 * _TALLEST_PANEL + thickness + _BEND
+        return _flag(label, layout.printable, side, height, _outer_margin(_TALLEST_PANEL), dpi)
+    made = _plain(label, layout.width, min(printed_height(thickness), TALLEST), dpi, side)
+    waste = layout.least_feed - made.height
+    if waste <= 0:
+        return made
+    cut = Frame(0, waste, layout.width, 0), (_cut_line(layout.width, 0.0), *_scissors(waste))
+    lifted = [(Frame(f.x, f.y + waste, f.width, f.height, f.turned), marks) for f, marks in made.pieces]
+    return Design(layout.width, layout.least_feed, (*lifted, cut), made.coded)
+
+
+def _outer_margin(height: float) -> float:
+    """Return the white kept at the upper and lower edge of a label for what the printer is off."""
+    return min(max(0.08 * height, 0.5), 1.2)
+
+
+def _plain(label: EdgeLabel, width: float, height: float, dpi: int, side: float = _SIDE) -> Design:
+    margin = _outer_margin(height)
+    strip = design(label, Room(width - 2 * side, height - 2 * margin, side, margin), dpi)
+    frame = Frame(side, margin, width - 2 * side, height - 2 * margin)
+    return Design(width, height, ((frame, strip.marks),), strip.code is not None)
+
+
+def _flag(
+    label: EdgeLabel, width: float | None, side: float, height: float, margin: float, dpi: int
+) -> Design:
+    """Return a label that folds over the edge: a panel for each face, the edge itself between them.
+
+    The upper panel stands on its head, so that both read upright with the piece on edge.
+    `margin` is the unprinted white above and below the whole label.
+    """
+    edge = millimetres(label.measured_thickness) + _BEND
+    panel = min((height - edge) / 2, _TALLEST_PANEL)
+    inner = panel - margin - _FOLD_MARGIN
+    if inner < 4.4:
+        least = 2 * (4.4 + margin + _FOLD_MARGIN) + edge
+        raise BadInput(
+            f"edge label {label.tag}: an edge of {millimetres(label.measured_thickness):.1f} mm needs a flag "
+            f"{least:.0f} mm high and this layout has {height:.1f}; choose another layout"
+        )
+    strip = design(label, Room(width, inner, side, min(margin, _FOLD_MARGIN)), dpi)
+    wide, whole, total = strip.width, strip.width + 2 * side, 2 * panel + edge
+    pieces = (
+        (Frame(side, margin, wide, inner), strip.marks),
+        (Frame(side, panel, wide, edge), tuple(_edge_marks(label, wide, edge))),
+        (Frame(side, total - margin - inner, wide, inner, True), strip.marks),
+        (Frame(0, panel, whole, edge), tuple(Line((0, y), (whole, y), 0.15, _FOLD) for y in (0.0, edge))),
+    )
+    return Design(whole, total, pieces, strip.code is not None)
+
+
+def _edge_marks(label: EdgeLabel, width: float, height: float) -> Iterator[Mark]:
+    """Yield what shows on the thin edge itself: the tag between two bars (full) or two short wedges."""
+    low, high = 0.7, height - 0.7
+    cap = min((high - low) / 1.3, 3.4)
+    half = cap * natural(label.tag, BOLD) / 2
+    yield Word(width / 2 - half, (low + high - cap) / 2 + 0.1 * cap, label.tag, BOLD, cap)
+    for sign in (-1, 1):
+        near, far = width / 2 + sign * (half + 1.5), width / 2 + sign * width / 2
+        if label.full:
+            yield box(min(near, far), low, abs(far - near), high - low)
+        else:
+            yield Shape(((near, low), (near, high), (near + (far - near) / 4, low)))
+
+
+def _cut_line(width: float, y: float) -> Line:
+    return Line((0, y), (width, y), 0.15, _CUT)
+
+
+def _scissors(waste: float) -> list[Word]:
+    """Return the scissors under a cut line, where there is room for them."""
+    return [Word(_SIDE, -3.2, "✂", REGULAR, 2.4)] if waste >= 4.5 else []
+
+
+__all__ = ["EdgeLabel", "Layout", "Strip", "edge_labels_pdf", "place_edge_labels", "printed_height"]
