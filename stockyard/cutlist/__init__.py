@@ -1,0 +1,7 @@
+"""A pasted cut list becomes parts, or questions: pure, and nothing is guessed, dropped or merged."""
+
+from stockyard.cutlist.model import CutList, Grain, KnownMaterial, Question, Reading, Row
+from stockyard.cutlist.read import read
+from stockyard.cutlist.write import write
+
+__all__ = ["CutList", "Grain", "KnownMaterial", "Question", "Reading", "Row", "read", "write"]

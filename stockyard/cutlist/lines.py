@@ -1,0 +1,268 @@
+"""The lines of a list in their order: what each one is, and what it leaves for the next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from stockyard.cutlist import headings, tables
+from stockyard.cutlist.draft import Draft, Heading, Shop
+from stockyard.cutlist.entries import entries, read_entry
+from stockyard.cutlist.figures import Unclear
+from stockyard.cutlist.headerless import Block
+from stockyard.cutlist.model import Fate, Question, Reading, Remark
+from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
+from stockyard.cutlist.sizes import has_size
+from stockyard.cutlist.tables import Cells, Table
+from stockyard.cutlist.tokens import LONGEST_LINE, Token, column, plain_line, scan
+from stockyard.measure import Unit
+
+# A line answered this often is not getting clearer.
+_MOST_DOUBTS = 9
+_COMMENT = ("#", "//")
+
+
+class Lines:
+    """Takes the lines of a list one by one and keeps what they say."""
+
+    def __init__(self, shop: Shop, unit: Unit, asked: Asked) -> None:
+        self.shop, self.unit, self.asked = shop, unit, asked
+        self.drafts: list[Draft] = []
+        self.fates: list[Fate] = []
+        self.ignored: list[tuple[int, str]] = []
+        self._heading = Heading()
+        self._table: Table | None = None
+        self._block = Block()
+        self._above: dict[str, str] = {}
+        self._carried: list[tuple[Question, str]] = []
+        self._totals: list[tuple[int, int, int]] = []
+        self._open: list[int] = []
+        self._commas = False
+
+    def take(self, number: int, raw: str) -> None:
+        """Read one line and record its fate."""
+        if not raw.strip():
+            self.fates.append(Fate.IGNORED)
+            return
+        line = plain_line(raw.rstrip())
+        answer = self.asked.answers.get(f"line{number}")
+        if answer is not None and not answer.strip().isdigit():
+            line = plain_line(answer) if answer.strip().casefold() != SKIP else line
+        for depth in range(1, _MOST_DOUBTS + 1):
+            if self._skipped(number, depth):
+                self._ignore(number, "left out, as answered")
+                return
+            try:
+                self.fates.append(self._interpret(number, raw, line))
+                return
+            except Unclear as doubt:
+                if depth == 1 and self._table is None and self._block.takes(number, line, self.asked.answers):
+                    self._table = self._block.table
+                    if self._table is None:
+                        self._ask(number, None)
+                        return
+                    continue
+                question = about_line(number, depth, raw, line, doubt)
+                mended_line = self._mended(question, line, doubt)
+                if mended_line is None:
+                    self._ask(number, question)
+                    return
+                line = mended_line
+        self._ask(number, question)
+
+    def _skipped(self, number: int, depth: int) -> bool:
+        id = f"line{number}" if depth == 1 else f"line{number}.{depth}"
+        return self.asked.answers.get(id, "").strip().casefold() == SKIP
+
+    def _mended(self, question: Question, line: str, doubt: Unclear) -> str | None:
+        """Return the line as an answer puts it, None when nobody has answered."""
+        answer = self.asked.answers.get(question.id)
+        if answer is None:
+            return None
+        if key := chosen(question, answer):
+            return mended(line, doubt.fixes[int(key) - 1])
+        again = plain_line(answer)
+        return again if again != line and not again.strip().isdigit() else None
+
+    def _ask(self, number: int, question: Question | None) -> None:
+        if question:
+            self.asked.open.append(question)
+        self._open.append(number)
+        self.fates.append(Fate.QUESTION)
+
+    def _ignore(self, number: int, why: str, fate: Fate = Fate.IGNORED) -> None:
+        self.ignored.append((number, why))
+        self.fates.append(fate)
+
+    def _interpret(self, number: int, raw: str, line: str) -> Fate:
+        """Say what a line is and keep what it says. Raises `Unclear`."""
+        if len(line) > LONGEST_LINE:
+            raise Unclear(f"a line of more than {LONGEST_LINE} characters", 0)
+        stripped = line.lstrip()
+        if not stripped:
+            return Fate.IGNORED
+        if stripped.startswith(headings.TITLE_MARK) and not headings.is_rule(line):
+            self._open_heading(Heading(title=stripped.lstrip("= "), line=number), raw)
+            return Fate.HEADING
+        if stripped.startswith(_COMMENT) and not (stripped[0] == "#" and tables.find_table(line)):
+            self.ignored.append((number, "comment"))
+            return Fate.IGNORED
+        if headings.is_rule(line):
+            self.ignored.append((number, "only a rule"))
+            return Fate.IGNORED
+        if table := tables.find_table(line):
+            self._table, self._above = table, {}
+            self.ignored.append((number, "table header"))
+            return Fate.HEADING
+        if self._table and (fate := self._row(number, raw, line, self._table)):
+            return fate
+        return self._free(number, raw, line)
+
+    def _row(self, number: int, raw: str, line: str, table: Table) -> Fate | None:
+        """Read a table row; None when the line is not one."""
+        if table.delimiter not in line and not (table.delimiter == tables.SPACES and "\t" in line):
+            return None
+        cells = tables.split_cells(line, table.delimiter)
+        row = Cells(table, cells)
+        if not any(c.text for c in cells):
+            self.ignored.append((number, "empty row"))
+            return Fate.IGNORED
+        if tables.is_total(row):
+            return self._total(number, tables.count_cell(row) if row.text("count") else None)
+        if tables.is_title(row):
+            title = next(c.text for c in cells if c.text)
+            self._open_heading(headings.read_heading(title, scan(title), self.shop, number), raw)
+            return Fate.HEADING
+        last = max(i for i, h in enumerate(table.heads) if h.role in ("count", "length", "width", "size"))
+        if len(cells) <= last and table.delimiter in (",", tables.SPACES):
+            return None
+        if table.delimiter == tables.SPACES and len(cells) != len(table.heads):
+            raise Unclear(f"{len(cells)} columns where the header has {len(table.heads)}", 0)
+        self._commas = self._commas or any(
+            _is_decimal_comma(c.text) for c, h in zip(cells, table.heads, strict=False) if h.role in _SIZES
+        )
+        draft = tables.read_row(row, self._heading, self.shop, self._above, self._commas)
+        self._above = {
+            "name": draft.name, "material": draft.material, "grain": row.text("grain"), "edges": draft.bands,
+        }  # fmt: skip
+        self._keep((draft,), number, raw, line)
+        return Fate.ROW
+
+    def _free(self, number: int, raw: str, line: str) -> Fate:
+        """Read a line outside a table."""
+        total = headings.total_of(line)
+        if total is not None:
+            return self._total(number, total)
+        if lumber := headings.lumber_heading(line, self.shop, number):
+            self._open_heading(lumber, raw)
+            return Fate.HEADING
+        tokens: Sequence[Token] = scan(line)
+        if headings.is_about(tokens) and not has_size(tokens):
+            self.ignored.append((number, "about the job"))
+            return Fate.HEADING
+        if not has_size(tokens):
+            self._open_heading(headings.read_heading(line, tokens, self.shop, number), raw)
+            return Fate.HEADING
+        heading, tokens = self._prefix(line, tokens, number)
+        drafts: list[Draft] = []
+        for entry in entries(tokens):
+            previous = drafts[-1].name if drafts else self._above.get("name", "")
+            drafts.append(read_entry(entry, heading, self.shop, previous))
+        self._above = {"name": drafts[-1].name}
+        self._keep(drafts, number, raw, line)
+        return Fate.ROW
+
+    def _prefix(self, line: str, tokens: Sequence[Token], number: int) -> tuple[Heading, Sequence[Token]]:
+        """Split off what stands before a colon when it names a material: "8/4 walnut: 4 pcs ..."."""
+        for i, token in enumerate(tokens):
+            if token.text != ":" or not has_size(tokens[i + 1 :]):
+                continue
+            lead = line[: token.end]
+            if lumber := headings.lumber_heading(lead, self.shop, number):
+                return replace(lumber, finished=self._heading.finished), tokens[i + 1 :]
+            if has_size(tokens[:i]) or i == 0:
+                break
+            try:
+                own = headings.read_heading(lead, tokens[:i], self.shop, number)
+            except Unclear:
+                break
+            if own.material or own.thickness:
+                return replace(own, finished=own.finished or self._heading.finished), tokens[i + 1 :]
+            break
+        return self._heading, tokens
+
+    def _keep(self, drafts: Iterable[Draft], number: int, raw: str, line: str) -> None:
+        for draft in drafts:
+            place = column(raw, line, draft.column)
+            self.drafts.append(replace(draft, line=number, column=place, text=raw))
+
+    def _total(self, number: int, value: int | None) -> Fate:
+        if value is None:
+            self.ignored.append((number, "a total with no count"))
+        else:
+            self._totals.append((number, value, len(self.drafts)))
+        return Fate.TOTAL
+
+    def _open_heading(self, heading: Heading, raw: str) -> None:
+        """Let a heading hold from here on; whether an older material still does is asked."""
+        old = self._heading
+        if not (heading.material or heading.thickness or heading.nominal) and (old.material or old.thickness):
+            what = " ".join(w for w in (old.thickness.text if old.thickness else "", old.material) if w)
+            question = Question(
+                id=f"heading{heading.line}", line=heading.line, column=1, text=raw.strip()[:200],
+                unclear=f"does '{what}' still hold below '{heading.title[:60]}'?",
+                readings=(Reading("yes", f"yes, {what}"), Reading("no", "no, no material is said")),
+                lines=(heading.line,), kind="row",
+            )  # fmt: skip
+            answer = self.asked.answers.get(question.id)
+            if answer is None:
+                self._carried.append((question, old.material))
+            if answer is None or chosen(question, answer) == "yes":
+                heading = replace(heading, material=old.material, thickness=old.thickness)
+        elif (
+            heading.material
+            and not heading.thickness
+            and not heading.nominal
+            and old.thickness
+            and not old.material
+        ):
+            heading = replace(heading, thickness=old.thickness)
+        finished = heading.finished if heading.finished is not None else old.finished
+        self._heading = replace(heading, finished=finished)
+        self.ignored.append((heading.line, "heading"))
+
+    def finish(self) -> None:
+        """Close the list: keep the questions that parts really hang on."""
+        hanging = {(d.heading.line, d.material) for d in self.drafts}
+        self.asked.open.extend(q for q, material in self._carried if (q.line, material) in hanging)
+        if question := self._block.question():
+            self.asked.open.append(question)
+
+    def totals_checked(self) -> list[Remark]:
+        """Compare every total with the parts above it, all of them or those since the last total."""
+        warnings = []
+        since = 0
+        for number, value, upto in self._totals:
+            all_counts = [d.count for d in self.drafts[:upto]]
+            recent = all_counts[since:]
+            still_open = [n for n in self._open if n < number] or None in all_counts
+            sums = {sum(c or 0 for c in counts) for counts in (all_counts, recent)}
+            if value in sums and not still_open:
+                self.ignored.append((number, f"a total of {value}, and it agrees"))
+            elif still_open:
+                warnings.append(
+                    Remark(number, f"the total of {value} cannot be checked: lines above are unclear")
+                )
+            else:
+                found = " or ".join(str(s) for s in sorted(sums))
+                warnings.append(Remark(number, f"the total says {value}, the parts above make {found}"))
+            since = upto
+        return warnings
+
+
+_SIZES = ("length", "width", "thickness")
+
+
+def _is_decimal_comma(text: str) -> bool:
+    whole, comma, part = text.partition(",")
+    return bool(comma) and part.isdigit() and len(part) != 3 and whole.replace(".", "").isdigit()

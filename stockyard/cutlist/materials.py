@@ -1,0 +1,148 @@
+"""Material words and the named thickness that stands beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.cutlist.draft import Shop
+from stockyard.cutlist.figures import Figure, Unclear, figure
+from stockyard.cutlist.tokens import Token, scan
+from stockyard.cutlist.words import PREPOSITIONS
+from stockyard.measure import Unit
+
+_THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
+
+
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """Material words and thickness; `used` are the tokens that say them."""
+
+    words: str = ""
+    thickness: Figure | None = None
+    used: frozenset[int] = frozenset()
+
+
+def from_cell(text: str, start: int, shop: Shop, unit: Unit | None = None) -> Substance:
+    """Read a table's material cell: "oak vnr 19", "3/4 birch ply", "MFC white".
+
+    Raises:
+        Unclear: two figures, so that the thickness is in doubt.
+    """
+    folded = text.strip().casefold()
+    if folded in ("", "-") or any(m.name.casefold() == folded for m in shop.materials):
+        return Substance("" if folded == "-" else text.strip())
+    tokens = scan(text, start)
+    figures = [t for t in tokens if t.kind == "fig"]
+    if len(figures) > 1:
+        raise Unclear(f"'{text.strip()[:40]}' has two figures: which is the thickness?", figures[1].start)
+    if not figures:
+        return Substance(text.strip())
+    thickness = figure(figures[0].text, figures[0].start, unit)
+    words = [t.text for t in tokens if t.kind != "fig" and t.text.casefold() not in _THICK_WORDS]
+    return Substance(" ".join(w for w in words if w not in ",;:-"), thickness)
+
+
+def in_entry(tokens: Sequence[Token], free: Sequence[int], shop: Shop, begin: int, named: bool) -> Substance:
+    """Read material and thickness from the tokens of an entry that are still free.
+
+    `begin` is where the size stood; `named` says that words before it already name the part.
+
+    Raises:
+        Unclear: two thicknesses.
+    """
+    thickness: Figure | None = None
+    used: set[int] = set()
+    words: list[int] = []
+    for i in free:
+        token = tokens[i]
+        if token.kind != "fig" or not _is_thickness(tokens, i, shop):
+            continue
+        if thickness:
+            raise Unclear("two thicknesses in one entry", token.start)
+        thickness = figure(token.text, token.start)
+        lead = [j for j in _before(tokens, i, used) if j in free]
+        tail = _run(tokens, i + 1, free)
+        if tail and tokens[tail[0]].text.casefold() in _THICK_WORDS:
+            used.add(tail.pop(0))
+        words = _to_last_known(tokens, tail, shop) or _material_before(tokens, i, free, shop)
+        used |= {i, *lead, *words}
+    if not words:
+        words = _plain_words(tokens, [i for i in free if i not in used and i >= begin], shop, named)
+        used |= set(words)
+        if words and words[0] - 1 in free and tokens[words[0] - 1].text.casefold() in PREPOSITIONS:
+            used |= set(_before(tokens, words[0], used))
+    return Substance(" ".join(tokens[i].text for i in words), thickness, frozenset(used))
+
+
+def _known(token: Token, shop: Shop) -> bool:
+    return token.kind == "word" and token.text.casefold() in shop.words
+
+
+def _is_thickness(tokens: Sequence[Token], i: int, shop: Shop) -> bool:
+    before = tokens[i - 1] if i else None
+    if before and before.kind == "word" and before.text.casefold() in PREPOSITIONS | _THICK_WORDS:
+        return True
+    if before and _known(before, shop):
+        return True
+    for token in tokens[i + 1 : i + 5]:
+        if token.kind != "word":
+            return False
+        if _known(token, shop) or token.text.casefold() in _THICK_WORDS:
+            return True
+    return False
+
+
+def _before(tokens: Sequence[Token], i: int, used: set[int]) -> list[int]:
+    """Return the prepositions right before token `i` ("from the")."""
+    found = []
+    j = i - 1
+    while j >= 0 and j not in used and tokens[j].text.casefold() in PREPOSITIONS:
+        found.append(j)
+        j -= 1
+    return found
+
+
+def _run(tokens: Sequence[Token], i: int, free: Sequence[int]) -> list[int]:
+    """Return the free words from token `i` on, up to the next sign or figure."""
+    found = []
+    while i < len(tokens) and tokens[i].kind == "word" and i in free:
+        found.append(i)
+        i += 1
+    return found
+
+
+def _to_last_known(tokens: Sequence[Token], run: list[int], shop: Shop) -> list[int]:
+    last = max((k for k, i in enumerate(run) if _known(tokens[i], shop)), default=-1)
+    return run[: last + 1]
+
+
+def _material_before(tokens: Sequence[Token], i: int, free: Sequence[int], shop: Shop) -> list[int]:
+    found: list[int] = []
+    j = i - 1
+    while j >= 0 and j in free and _known(tokens[j], shop):
+        found.insert(0, j)
+        j -= 1
+    return found
+
+
+def _plain_words(tokens: Sequence[Token], free: list[int], shop: Shop, named: bool) -> list[int]:
+    """Return material words after a size that stand apart: after a sign, or when the part has a name."""
+    k = 0
+    while k < len(free):
+        run = _run(tokens, free[k], free)
+        if not run:
+            k += 1
+            continue
+        skipped = [i for i in run if tokens[i].text.casefold() not in PREPOSITIONS]
+        known = _to_last_known(tokens, skipped, shop)
+        apart = named or tokens[run[0] - 1].kind == "other" or tokens[run[0]].text.casefold() in PREPOSITIONS
+        if known and (apart or len(known) == len(skipped)):
+            return known
+        k += len(run)
+    return []
+
+
+def words_in(text: str, shop: Shop) -> str:
+    """Return the material words inside a name ("oak shelf" -> "oak"), "" if there are none."""
+    return " ".join(w for w in text.split() if w.casefold() in shop.words)

@@ -1,0 +1,114 @@
+"""What a cut list says, as plain values. Lengths are ticks; lines and columns count from 1."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Grain(StrEnum):
+    """Where a part's length lies to the grain."""
+
+    ALONG = "along"
+    ACROSS = "across"
+    ANY = "any"
+
+
+class Fate(StrEnum):
+    """What became of a line of the text: exactly one of these."""
+
+    ROW = "row"
+    HEADING = "heading"
+    QUESTION = "question"
+    TOTAL = "total"
+    IGNORED = "ignored"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownMaterial:
+    """A material the shop has, as far as reading a list needs it."""
+
+    name: str
+    grain: bool = True
+    board: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """Equal parts wanted, as one entry of the list says.
+
+    `length` is along the grain unless `grain` says otherwise, `width` across it; both are cut sizes, and
+    `finished_length`, `finished_width` hold what was written when the list gives finished sizes.
+    `thickness_name` is what the trade calls it ("3/4", "18 mm", "8/4"); `thickness` is the figure in ticks
+    (for a quarter only when the line gives one). `nominal` and `rip_from` are lumber names ("2x4").
+    `bands` are banded edges: L1 L2 along the length, W1 W2 along the width.
+    """
+
+    name: str
+    count: int
+    length: int
+    width: int
+    thickness: int | None = None
+    thickness_name: str | None = None
+    material: str = ""
+    nominal: str | None = None
+    rip_from: str | None = None
+    grain: Grain | None = None
+    bands: tuple[str, ...] = ()
+    finished_length: int | None = None
+    finished_width: int | None = None
+    note: str = ""
+    line: int = 0
+    column: int = 0
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One way to take what is unclear: `key` is the answer that chooses it, `says` shows it."""
+
+    key: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """Something the text does not say clearly.
+
+    Answer with `answers={id: key of a reading}`. A question about one line (`retype`) also takes the line
+    written again, or `skip` to leave it out. `count` is how many parts hang on the answer, None if unknown.
+    """
+
+    id: str
+    line: int
+    column: int
+    text: str
+    unclear: str
+    readings: tuple[Reading, ...] = ()
+    lines: tuple[int, ...] = ()
+    retype: bool = False
+    kind: str = "line"
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something worth a look, or the reason a line holds no part."""
+
+    line: int
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutList:
+    """Everything read. `fates` has one entry a line of the text: what the line was taken for."""
+
+    rows: tuple[Row, ...]
+    questions: tuple[Question, ...] = ()
+    warnings: tuple[Remark, ...] = ()
+    ignored: tuple[Remark, ...] = ()
+    fates: tuple[Fate, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """How many parts the rows ask for."""
+        return sum(row.count for row in self.rows)

@@ -1,0 +1,52 @@
+"""What is said beside a part: grain, finished or cut, ripped from what."""
+
+from __future__ import annotations
+
+import re
+
+from stockyard.cutlist.words import ACROSS_WORDS, ALONG_WORDS, ANY_WORDS, CUT_WORDS, FINISHED_WORDS
+
+_GRAIN = re.compile(r"\bgrain\b[ :=]{0,3}(\w+)?|\b(any|no|either)\s+grain\b|\b(rotate)\s+ok\b", re.IGNORECASE)
+_RIP = re.compile(
+    r"\b(?:rip|ripped|cut|cuts)\s+from\s+(?:a\s+)?(\d{1,2}(?:/4)?)\s?x\s?(\d{1,2})\b", re.IGNORECASE
+)
+_WORD = re.compile(r"[^\W\d_]+")
+ASK = "ask"
+
+
+def grain_said(text: str) -> str:
+    """Return along, across, any; `ask` for a word that needs asking ("grain up"); "" if nothing is said."""
+    if "rain" not in text.casefold() and "rotate" not in text.casefold():
+        return ""
+    m = _GRAIN.search(text)
+    if not m:
+        return ""
+    if m[2] or m[3]:
+        return "any"
+    return grain_word(m[1] or "?")
+
+
+def grain_word(word: str) -> str:
+    """Return what one word of a grain column says: along, across, any, "" when empty, else `ask`."""
+    folded = word.strip().casefold()
+    if not folded:
+        return ""
+    if folded in ALONG_WORDS:
+        return "along"
+    if folded in ACROSS_WORDS:
+        return "across"
+    return "any" if folded in ANY_WORDS else ASK
+
+
+def rip_from(text: str) -> str | None:
+    """Return the lumber a note says to rip from: "rip from 2x4" -> "2x4"."""
+    m = _RIP.search(text)
+    return f"{m[1]}x{m[2]}" if m else None
+
+
+def finished_said(text: str) -> bool | None:
+    """Return True for finished sizes, False for cut sizes, None when the words say neither."""
+    words = {w.casefold() for w in _WORD.findall(text)}
+    if words & FINISHED_WORDS:
+        return True
+    return False if words & CUT_WORDS and not _RIP.search(text) else None

@@ -1,0 +1,224 @@
+"""The size in an entry: figures joined by x, by or @, and which of them is the thickness."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.cutlist.draft import Order, Shop
+from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
+from stockyard.cutlist.tokens import Token
+from stockyard.measure import TICKS_PER_INCH, Unit
+
+_ROLES = {
+    "l": "L", "lg": "L", "long": "L", "length": "L", "w": "W", "wide": "W", "width": "W", "t": "T",
+    "thick": "T", "thk": "T", "thickness": "T",
+}  # fmt: skip
+_SQUARE = frozenset(("sq", "square", "sq."))
+# A part thicker than this is no part of a sheet or board: the figures are in doubt.
+_THICKEST = 6 * TICKS_PER_INCH
+_LONGEST_FEET = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """The figures of a size: tokens[begin:end] hold it, `count_at` is the count before an @ (-1: none)."""
+
+    figures: tuple[Figure, ...]
+    roles: tuple[str, ...]
+    joints: tuple[Token, ...]
+    begin: int
+    end: int
+    count_at: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """The size read: length and width (or the two figures in doubt), thickness, nominal lumber."""
+
+    first: Figure
+    second: Figure | None
+    order: Order
+    thickness: Figure | None = None
+    nominal: str | None = None
+
+
+def _is_at(token: Token) -> bool:
+    return token.kind == "other" and token.text == "@"
+
+
+def has_size(tokens: Sequence[Token]) -> bool:
+    """Whether these tokens hold a size at all."""
+    for before, token in itertools.pairwise(tokens):
+        if token.kind == "x" or (_is_at(before) and token.kind == "fig"):
+            return True
+        if before.kind == "fig" and token.text.casefold() in _SQUARE:
+            return True
+    return False
+
+
+def find_size(tokens: Sequence[Token]) -> Size | None:
+    """Return the size in an entry, None if there is none.
+
+    Raises:
+        Unclear: two sizes, or a joint with no figure beside it.
+    """
+    found: Size | None = None
+    i, n = 0, len(tokens)
+    while i < n:
+        if tokens[i].kind == "x":
+            raise Unclear("an x with no figure before it", tokens[i].start)
+        if tokens[i].kind != "fig":
+            i += 1
+            continue
+        size = _chain(tokens, i)
+        if len(size.figures) > 1 or size.count_at >= 0:
+            if found:
+                raise Unclear("two sizes in one entry", size.figures[0].start)
+            found = size
+        i = size.end
+    return found
+
+
+def _chain(tokens: Sequence[Token], begin: int) -> Size:
+    figures: list[Figure] = []
+    roles: list[str] = []
+    joints: list[Token] = []
+    i, n, count_at = begin, len(tokens), -1
+    while i < n and tokens[i].kind == "fig":
+        figures.append(figure(tokens[i].text, tokens[i].start))
+        roles.append("")
+        i += 1
+        if i < n and tokens[i].kind == "word":
+            word = tokens[i].text.casefold()
+            if word in _ROLES and not (
+                word == "long" and i == begin + 1 and not joints and not _joint(tokens, i + 1)
+            ):
+                roles[-1] = _ROLES[word]
+                i += 1
+            elif word in _SQUARE:
+                figures.append(figures[-1])
+                roles.append("")
+                joints.append(tokens[i])
+                i += 1
+        if not _joint(tokens, i):
+            break
+        if _is_at(tokens[i]) and len(figures) == 1 and figures[0].whole:
+            count_at, figures, roles, joints = i - 1, [], [], []
+            begin = i + 1
+        else:
+            joints.append(tokens[i])
+        i += 1
+    return Size(tuple(figures), tuple(roles), tuple(joints), begin, i, count_at)
+
+
+def _joint(tokens: Sequence[Token], i: int) -> bool:
+    """Whether tokens[i] joins two figures."""
+    return (
+        i + 1 < len(tokens) and (tokens[i].kind == "x" or _is_at(tokens[i])) and tokens[i + 1].kind == "fig"
+    )
+
+
+def face(size: Size, shop: Shop, *, in_context: str | None, thick_said: bool) -> Face:
+    """Tell length, width and thickness apart.
+
+    `in_context` is the nominal lumber a heading gives; `thick_said` when line or heading name a thickness.
+
+    Raises:
+        Unclear: more figures than a part has, nominal or actual lumber, thickness not plain to see.
+    """
+    figures = size.figures
+    if len(figures) > 3:
+        raise Unclear(f"{len(figures)} figures: a part has length, width and thickness", figures[0].start)
+    if any(size.roles):
+        return _by_roles(size)
+    if nominal := _nominal(size, shop, thick_said):
+        length = figures[2]
+        _doubt_feet(length)
+        return Face(length, None, Order.SAID, nominal=nominal)
+    if len(figures) == 1:
+        if not in_context:
+            raise Unclear("only one figure: how wide is it?", figures[0].start)
+        return Face(figures[0], None, Order.SAID, nominal=in_context)
+    if len(figures) == 2:
+        return Face(figures[0], figures[1], Order.UNSAID)
+    return _three(size)
+
+
+def _by_roles(size: Size) -> Face:
+    by = {role: f for role, f in zip(size.roles, size.figures, strict=True) if role}
+    bare = [f for role, f in zip(size.roles, size.figures, strict=True) if not role]
+    missing = [role for role in "LWT"[: max(2, len(size.figures))] if role not in by]
+    if len(by) + len(bare) < len(size.figures) or len(bare) > len(missing) or len(size.figures) < 2:
+        raise Unclear("the letters beside the figures do not say length and width", size.figures[0].start)
+    if len(bare) == 1:
+        by[missing[0]] = bare[0]
+    elif bare and set(by) == {"T"}:
+        return Face(bare[0], bare[1], Order.UNSAID, by["T"])
+    elif bare:
+        raise Unclear("say which figure is length, width, thickness", size.figures[0].start)
+    return Face(by["L"], by["W"], Order.SAID, by.get("T"))
+
+
+def _nominal(size: Size, shop: Shop, thick_said: bool) -> str | None:
+    """Return the lumber name of a size such as 2x4 @ 37, None when its figures are what they say."""
+    if len(size.figures) < 2:
+        return None
+    a, b = size.figures[:2]
+    name = f"{a.text}x{b.text}"
+    if a.unit or not b.whole or size.joints[0].kind != "x" or shop.lumber.actual(name) is None:
+        return None
+    tight = a.end == size.joints[0].start and size.joints[0].end == b.start
+    actual = Fix(f'{a.text}" x {b.text}" as measured', a.start, b.end, f'{a.text}" x {b.text}"')
+    if len(size.figures) == 2:
+        if tight and not thick_said and a.text == "2":
+            raise Unclear(f"{name} with no length: lumber, or a part of that size?", a.start, (actual,))
+        return None
+    joint, length = size.joints[1], size.figures[2]
+    if _is_at(joint):
+        return name
+    if length.value < b.value or (length.fraction and length.value < a.value):
+        return None
+    if tight and length.start - joint.end > 0 and joint.start > b.end:
+        return name
+    nominal = Fix(f"{name} lumber, {length.text} long", a.start, length.end, f"{name} @ {length.text}")
+    raise Unclear(f"{name}: lumber by name, or as measured?", a.start, (nominal, actual))
+
+
+def _doubt_feet(length: Figure) -> None:
+    if length.whole and 6 <= length.value <= _LONGEST_FEET:
+        t = length.text
+        fixes = (
+            Fix(f"{t} ft", length.start, length.end, f"{t}'"),
+            Fix(f"{t} in", length.start, length.end, f'{t}"'),
+        )
+        raise Unclear(f"lumber {t} long: feet or inches?", length.start, fixes)
+
+
+def _rough(f: Figure, unit: Unit | None) -> float:
+    """Size for comparing the figures of one line; bare ones take the unit marked beside them."""
+    return float(f.value if f.unit or unit is None else f.ticks(unit))
+
+
+def _three(size: Size) -> Face:
+    """Tell thickness x width x length from length x width x thickness by where the least figure stands."""
+    a, b, c = size.figures
+    units = {f.unit for f in size.figures if f.unit}
+    unit = next(iter(units)) if len(units) == 1 else None
+    ra, rb, rc = (_rough(f, unit or (Unit.INCH if units else None)) for f in size.figures)
+    if unit and min(ra, rb, rc) > _THICKEST:
+        raise Unclear("no figure is thin enough for a thickness", a.start)
+    if ra <= rb and ra < rc:
+        return Face(b, c, Order.AFTER_THICKNESS, a)
+    if rc <= rb and rc < ra:
+        return Face(a, b, Order.UNSAID, c)
+    if ra == rb == rc:
+        return Face(a, b, Order.SAID, c)
+    letters = ("LWT", "WLT", "TWL", "LTW", "WTL")
+    fixes = tuple(
+        Fix(text, a.start, c.end, text)
+        for role in letters[3:]
+        for text in (" x ".join(f"{f.text}{r}" for f, r in zip(size.figures, role, strict=True)),)
+    )
+    raise Unclear("the least figure stands in the middle: which is the thickness?", a.start, fixes)

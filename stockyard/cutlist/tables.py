@@ -1,0 +1,376 @@
+"""Headed tables: tabs, bars, semicolons, commas or columns of spaces; one draft a row."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from stockyard.cutlist import materials
+from stockyard.cutlist.draft import Draft, Heading, Order, Shop
+from stockyard.cutlist.figures import Figure, Fix, Unclear, figure, pointed_thousand, whole_count
+from stockyard.cutlist.notes import finished_said, grain_word, rip_from
+from stockyard.cutlist.sizes import face, find_size
+from stockyard.cutlist.tokens import has_figure, scan
+from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, ROLES, TOTAL_WORDS
+from stockyard.measure import Unit
+
+SPACES = "  "
+DELIMITERS = ("\t", "|", ";", ",", SPACES)
+_WIDE_GAP = re.compile(r"\t| {2,}")
+_WORD = re.compile(r"[^\W\d_]+|#|\"")
+_SIZE_ROLES = frozenset(("size", "sizes", "dimension", "dimensions", "dims", "maße", "masse", "abmessung"))
+_UNITS = {
+    "mm": Unit.MM,
+    "in": Unit.INCH,
+    "inch": Unit.INCH,
+    "inches": Unit.INCH,
+    '"': Unit.INCH,
+    "zoll": Unit.INCH,
+}
+_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|okt|oct|nov|dec|dez)[a-z]{0,6}"
+_DATE = re.compile(
+    rf"\d{{1,2}}[-./ ]{_MONTH}(?:[-./ ]\d{{2,4}})?$|{_MONTH}[-./ ]\d{{1,2}}$"
+    r"|\d{4}-\d{2}-\d{2}|\d{1,2}[./]\d{1,2}[./]\d{2,4}$",
+    re.IGNORECASE,
+)
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_OTHER_MONTHS = {"mär": 3, "mai": 5, "okt": 10, "dez": 12}
+
+
+class Cell(NamedTuple):
+    """A cell's text without its quotes, where it starts in the line and where it ends."""
+
+    text: str
+    start: int
+    end: int
+
+
+class Head(NamedTuple):
+    """A column: its role ("" for an extra one), its title, the unit it says."""
+
+    role: str
+    title: str
+    unit: Unit | None
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table being read. `finished` is said by its headers; `needed` cells make a row."""
+
+    delimiter: str
+    heads: tuple[Head, ...]
+    finished: bool | None = None
+
+    @property
+    def unit(self) -> Unit | None:
+        """The unit of all its sizes, when its headers agree on one."""
+        units = {h.unit for h in self.heads if h.unit}
+        return next(iter(units)) if len(units) == 1 else None
+
+    def has(self, role: str) -> bool:
+        """Whether a column has this role."""
+        return any(h.role == role for h in self.heads)
+
+
+def split_cells(line: str, delimiter: str) -> list[Cell]:
+    """Split a line into cells; a cell in double quotes may hold the delimiter (RFC 4180)."""
+    if delimiter == SPACES:
+        gaps = [(m.start(), m.end()) for m in _WIDE_GAP.finditer(line.strip())]
+        offset = len(line) - len(line.lstrip())
+        bounds = [0, *(n for gap in gaps for n in gap), len(line.strip())]
+        return [_cell(line, offset + a, offset + b) for a, b in zip(bounds[::2], bounds[1::2], strict=True)]
+    cells: list[Cell] = []
+    at, end = 0, len(line)
+    if delimiter == "|":
+        at = line.find("|") + 1 if line.lstrip().startswith("|") else 0
+        end = len(line.rstrip()) - 1 if line.rstrip().endswith("|") and len(line.rstrip()) > at else end
+    closed = '"' in line
+    while at <= end:
+        stop = -1
+        if closed and line[at:end].lstrip(" ").startswith('"'):
+            stop, closed = _closing(line, at, end, delimiter)
+        if stop < 0:
+            stop = line.find(delimiter, at, end)
+            stop = end if stop < 0 else stop
+        cells.append(_cell(line, at, stop))
+        at = stop + 1
+    return cells
+
+
+def _closing(line: str, at: int, end: int, delimiter: str) -> tuple[int, bool]:
+    """Return where the quoted cell at `at` ends (-1: its quote never closes, and none after it will)."""
+    i = line.index('"', at) + 1
+    while (i := line.find('"', i, end)) >= 0:
+        if line.startswith('""', i) and i + 2 <= end:
+            rest = line[i + 2 : end].lstrip(" ")
+            # `""` then the end of the cell is an inch mark beside its quote only when it is tripled
+            if not (rest == "" or rest.startswith(delimiter)) or line.startswith('"""', i):
+                i += 2
+                continue
+            i += 1
+        stop = i + 1
+        while stop < end and line[stop] == " ":
+            stop += 1
+        if stop >= end or line[stop] == delimiter:
+            return stop, True
+        i += 1
+    return -1, False
+
+
+def _cell(line: str, start: int, end: int) -> Cell:
+    raw = line[start:end]
+    text = raw.strip()
+    start += len(raw) - len(raw.lstrip())
+    if len(text) > 2 and text[0] == text[-1] == '"':
+        inner = text[1:-1].replace('""', '"')
+        return Cell(inner.strip(), start, start + len(text))
+    return Cell(text, start, start + len(text))
+
+
+def _head(cell: Cell) -> Head:
+    words = [w.casefold() for w in _WORD.findall(cell.text)]
+    unit = next((_UNITS[w] for w in words if w in _UNITS), None)
+    words = [w for w in words if w not in _UNITS] or words
+    if "rip" in words:
+        return Head("rip", cell.text, unit)
+    roles = [("size" if w in _SIZE_ROLES else ROLES.get(w, "")) for w in words]
+    if len(words) > 1:
+        # "finished length", "no. of pieces", "edge band": the telling word decides, not the small one
+        order = (
+            "note",
+            "length",
+            "width",
+            "thickness",
+            "grain",
+            "edges",
+            "count",
+            "size",
+            "material",
+            "nominal",
+        )
+        strong = [r for w, r in zip(words, roles, strict=True) if len(w) > 2 and r]
+        best = sorted(strong, key=lambda r: order.index(r) if r in order else 99)
+        return Head(best[0] if best else "", cell.text, unit)
+    return Head(roles[0] if roles else "", cell.text, unit)
+
+
+def find_table(line: str) -> Table | None:
+    """Return the table a header line starts, None when the line is no header.
+
+    Raises:
+        Unclear: two columns of the same kind, or a "No" that may be a count or a position.
+    """
+    for delimiter in DELIMITERS:
+        if delimiter not in line:
+            continue
+        cells = split_cells(line, delimiter)
+        if len(cells) < 2:
+            continue
+        heads = [_head(c) for c in cells]
+        sized = {"length", "width", "size"} & {h.role for h in heads}
+        known = sum(1 for h in heads if h.role)
+        filled = sum(1 for c in cells if c.text)
+        if sized and known >= 2 and known * 2 >= filled and not any(_is_value(c.text) for c in cells):
+            return _settled(delimiter, cells, heads, line)
+    return None
+
+
+def _is_value(text: str) -> bool:
+    return re.match(r"[\d.,]", text) is not None
+
+
+def _settled(delimiter: str, cells: list[Cell], heads: list[Head], line: str) -> Table:
+    """Settle columns that claim one role: the last name column is the name, two lengths are asked."""
+    roles = [h.role for h in heads]
+    lone_no = [i for i, c in enumerate(cells) if c.text.casefold().strip(" .:") in ("no", "nr")]
+    if lone_no and roles.count("count") > 1:
+        heads = [h._replace(role="number") if i in lone_no else h for i, h in enumerate(heads)]
+    elif lone_no and heads[lone_no[0]].role == "count":
+        c = cells[lone_no[0]]
+        fixes = (Fix("how many", c.start, c.end, "Qty"), Fix("only a line number", c.start, c.end, "Pos"))
+        raise Unclear(f"column '{c.text}': how many, or a line number?", c.start, fixes)
+    for role in ("count", "length", "width", "thickness"):
+        same = [i for i, h in enumerate(heads) if h.role == role]
+        if len(same) > 1:
+            raise Unclear(f"two columns say {role}: rename one of them", cells[same[1]].start)
+    taken: set[str] = set()
+    for i, h in enumerate(heads):
+        if h.role in taken and h.role not in ("number", "note"):
+            heads[i] = h._replace(role="")
+        taken.add(h.role)
+    said = [finished_said(h.title) for h in heads if h.role in ("length", "width", "size")]
+    finished = finished_said(line) if any(s is not None for s in said) else None
+    return Table(delimiter, tuple(heads), finished)
+
+
+class Cells:
+    """One row by role, so that reading a row is asking it for its columns."""
+
+    def __init__(self, table: Table, cells: list[Cell]) -> None:
+        self.table, self.all = table, cells
+        self.by: dict[str, tuple[Cell, Head]] = {}
+        self.extra: list[str] = []
+        for i, cell in enumerate(cells):
+            head = table.heads[i] if i < len(table.heads) else Head("", "", None)
+            if head.role and head.role not in ("note",) and head.role not in self.by:
+                self.by[head.role] = (cell, head)
+            elif cell.text and not (head.role == "" and cell.text == "-"):
+                plain_note = head.role == "note" or not head.title
+                self.extra.append(cell.text if plain_note else f"{head.title}: {cell.text}")
+
+    def text(self, role: str) -> str:
+        """Return the text under a role, "" when there is none."""
+        found = self.by.get(role)
+        return found[0].text if found else ""
+
+    def start(self, role: str) -> int:
+        """Return where the cell of a role starts; the end of the row when it has none."""
+        found = self.by.get(role)
+        return found[0].start if found else (self.all[-1].end if self.all else 0)
+
+    def figure(self, role: str) -> Figure | None:
+        """Return the figure under a role, None when the cell is empty. Raises `Unclear`."""
+        found = self.by.get(role)
+        if not found or found[0].text in ("", "-"):
+            return None
+        cell, head = found
+        return _placed(cell, lambda text, at: _one_figure(text, at, head.unit))
+
+
+def _placed(cell: Cell, read: Callable[[str, int], Figure]) -> Figure:
+    """Read a cell's figure; a fix always replaces the whole cell."""
+    if _DATE.match(cell.text):
+        raise _date_doubt(cell)
+    try:
+        return read(cell.text, cell.start)
+    except Unclear as doubt:
+        fixes = tuple(Fix(f.says, cell.start, cell.end, f.text.strip()) for f in doubt.fixes)
+        raise Unclear(doubt.message, cell.start, fixes) from None
+
+
+def _one_figure(text: str, at: int, unit: Unit | None) -> Figure:
+    tokens = scan(text, at)
+    if len(tokens) != 1 or tokens[0].kind != "fig":
+        raise Unclear(f"'{text[:40]}' is not a length", at)
+    return figure(tokens[0].text, at, unit)
+
+
+def _date_doubt(cell: Cell) -> Unclear:
+    """A spreadsheet has turned a fraction into a date: offer the fractions it may have been."""
+    numbers = [int(n) for n in re.findall(r"\d+", cell.text)]
+    if re.match(r"\d{4}-\d{2}-\d{2}", cell.text):
+        pair = numbers[1:3]
+    else:
+        name = re.search(r"[^\W\d_]{3}", cell.text)
+        month = name.group().casefold() if name else ""
+        number = _MONTHS.index(month) + 1 if month in _MONTHS else _OTHER_MONTHS.get(month, 0)
+        pair = [number, numbers[0]] if number else numbers[:2]
+    texts = {f"{min(pair)}/{max(pair)}"} if len(pair) == 2 and min(pair) > 0 and pair[0] != pair[1] else set()
+    fixes = tuple(Fix(t, cell.start, cell.end, t) for t in sorted(texts))
+    return Unclear(
+        f"'{cell.text}' looks like a date: a spreadsheet does that to fractions", cell.start, fixes
+    )
+
+
+def is_total(row: Cells) -> bool:
+    """Whether a table row gives a total instead of a part."""
+    return any(c.text.casefold().rstrip(":") in TOTAL_WORDS for c in row.all[:3])
+
+
+def is_title(row: Cells) -> bool:
+    """Whether a table row is a title: words in its first filled cell, nothing in any other."""
+    filled = [c for c in row.all if c.text]
+    return len(filled) == 1 and not has_figure(filled[0].text)
+
+
+def count_cell(row: Cells) -> int | None:
+    """Return the count of a row, None when the table has no such column.
+
+    Raises:
+        Unclear: an empty cell, or one that is no count.
+    """
+    if not row.table.has("count"):
+        return None
+    text, at = row.text("count"), row.start("count")
+    m = re.match(r"(?:x\s?)?(\d{1,12})(?:[.,]0{1,2})?\s*([^\W\d_]*)\.?$", text, re.IGNORECASE)
+    if m and (not m[2] or m[2].casefold() in COUNT_WORDS):
+        return whole_count(m[1], at)
+    if text.casefold() in NUMBER_WORDS:
+        return NUMBER_WORDS[text.casefold()]
+    scan(text, at)
+    raise Unclear(f"'{text[:30]}' is not a count" if text else "no count in this row", at)
+
+
+def read_row(row: Cells, heading: Heading, shop: Shop, above: Mapping[str, str], commas: bool) -> Draft:
+    """Return what a row says. `above` holds the row before it for ditto marks; `commas`: decimal commas.
+
+    Raises:
+        Unclear: a cell with more than one reading, or one missing.
+    """
+    words = {role: _same(row, role, above) for role in ("name", "material", "grain", "edges")}
+    named = materials.from_cell(words["material"], row.start("material"), shop)
+    if commas:
+        for role in ("length", "width", "thickness"):
+            _placed_check(row, role)
+    first, second, order, thickness, nominal = _face(row, shop, heading, named.thickness)
+    nominal_cell = row.text("nominal").replace(" ", "") or None
+    note = "; ".join(row.extra)
+    own = row.figure("thickness")
+    return Draft(
+        name=words["name"] or row.text("number"),
+        count=count_cell(row),
+        first=first,
+        second=second,
+        order=order,
+        thickness=own or thickness,
+        named=named.thickness or own or heading.thickness,
+        nominal=nominal or nominal_cell,
+        rip_from=row.text("rip") or rip_from(note),
+        material=named.words or heading.material,
+        grain=grain_word(words["grain"]),
+        bands=words["edges"],
+        finished=row.table.finished,
+        note=note,
+        heading=heading,
+        column=(row.all[0].start if row.all else 0),
+    )
+
+
+def _same(row: Cells, role: str, above: Mapping[str, str]) -> str:
+    text = row.text(role)
+    if text.casefold() not in DITTO_WORDS:
+        return text
+    if not above.get(role):
+        raise Unclear(f"'{text}' stands for nothing: no such cell above", row.start(role))
+    return above[role]
+
+
+def _placed_check(row: Cells, role: str) -> None:
+    if found := row.by.get(role):
+        cell = found[0]
+        try:
+            pointed_thousand(cell.text, cell.start)
+        except Unclear as doubt:
+            fixes = tuple(Fix(f.says, cell.start, cell.end, f.text) for f in doubt.fixes)
+            raise Unclear(doubt.message, doubt.start, fixes) from None
+
+
+def _face(
+    row: Cells, shop: Shop, heading: Heading, named: Figure | None
+) -> tuple[Figure, Figure | None, Order, Figure | None, str | None]:
+    """Return length, width, order, thickness and nominal lumber of a row."""
+    if row.text("size"):
+        size = find_size(scan(row.text("size"), row.start("size")))
+        if size is None:
+            raise Unclear(f"'{row.text('size')[:30]}' is not a size", row.start("size"))
+        found = face(size, shop, in_context=heading.nominal, thick_said=named is not None)
+        return found.first, found.second, found.order, found.thickness, found.nominal
+    length, width = row.figure("length"), row.figure("width")
+    if length is None:
+        raise Unclear("no length in this row", row.start("length"))
+    nominal = row.text("nominal").replace(" ", "") or heading.nominal
+    if width is None and not nominal:
+        raise Unclear("no width in this row", row.start("width"))
+    return length, width, Order.SAID, None, None if width else nominal

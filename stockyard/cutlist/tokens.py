@@ -1,0 +1,95 @@
+"""A line cut into figures, words and signs, in one pass and in time that grows with its length only."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from bisect import bisect_left
+from typing import NamedTuple
+
+from stockyard.cutlist.figures import AMOUNT, Fix, Unclear
+from stockyard.cutlist.words import COUNT_WORDS
+from stockyard.measure import plain
+
+_COUNTED = "|".join(sorted((re.escape(w) for w in COUNT_WORDS - {"x"}), key=len, reverse=True))
+_INCHES = r"(?:\"|''|(?:in\b\.?|inch(?:es)?\b)(?![a-z]))"
+_UNIT = (
+    r"(?:[ ]?(?:\"|'')|[ ]?(?:mm|cm|m)\.?(?![a-wyz])|(?:inches|inch|in)\.?(?![a-wyz])|[ ](?:inches|inch)\b"
+    r"|[ ]in\b\.?(?=\s*(?:$|[x×*@,;:)\-]|by\b)))"
+)
+_FEET = (
+    rf"{AMOUNT}[ ]?(?:'(?!')|ft\b\.?|feet\b|foot\b)"
+    rf"(?:\s?-?\s?{AMOUNT}(?![\d/])(?!\s*(?:{_COUNTED})\b)(?:[ ]?{_INCHES})?)?"
+)
+_SCAN = re.compile(
+    rf"""(?P<space>\s+)
+    |(?P<comment>(?:\#(?!\d)|//).*)
+    |(?P<paren>\([^()]*\)|\[[^\[\]]*\])
+    |(?P<band>(?<![x×*@])(?<![x×*@][ ])(?-i:[1-4][LSW](?:[1-4][LSW])?)(?!\w|\s*[x×*@]))
+    |(?P<misread>(?-i:(?:\d{{1,6}}[lIOo][\dlIOo]{{0,6}}|[lIO][\dlIO]{{0,5}}\d[\dlIO]{{0,5}}|[lI](?=/\d))
+        (?:[/.][\dlIO]{{1,4}})?|\d{{1,3}}/(?:[lIO]\d{{0,3}}|\d{{1,3}}[lIO]))(?![A-Za-z]))
+    |(?P<fig>{_FEET}|{AMOUNT}{_UNIT}?)
+    |(?P<x>[x×✕✖х*](?=\s*(?:[-.,]?\d|(?-i:[lIO][\dlIO/])))|by\b(?=\s*[.,]?\d))
+    |(?P<word>[^\W\d_](?:\w|[&+.'/-](?=\w))*)
+    |(?P<other>.)""",
+    re.VERBOSE | re.IGNORECASE,
+)
+_MISREAD = str.maketrans("lIOo", "1100")
+# marks that show nothing: soft hyphen, zero-width characters, direction marks
+_HIDDEN = dict.fromkeys((173, 8203, 8204, 8205, 8206, 8207, 8288, 65279))
+LONGEST_LINE = 1_000
+
+
+class Token(NamedTuple):
+    """A bit of a line; kind is fig, word, x, paren, band, comment or other."""
+
+    kind: str
+    text: str
+    start: int
+    end: int
+
+
+def plain_line(raw: str) -> str:
+    """Return the line with plain quotes, dashes, fractions and digits; its length may differ."""
+    if raw.isascii():
+        return raw
+    out = plain(raw.translate(_HIDDEN))
+    if not out.isascii():
+        out = "".join(str(unicodedata.decimal(c)) if ord(c) > 127 and c.isdecimal() else c for c in out)
+    return out
+
+
+def column(raw: str, line: str, at: int) -> int:
+    """Return the column in `raw`, from 1, of position `at` of its plain form."""
+    if len(raw) == len(line):
+        return at + 1
+    return max(1, bisect_left(range(len(raw)), at + 1, key=lambda i: len(plain_line(raw[: i + 1]))) + 1)
+
+
+def scan(line: str, offset: int = 0) -> list[Token]:
+    """Cut a plain line into tokens.
+
+    Raises:
+        Unclear: characters that look misread (l0, 8O, l/4), with the whole line put right as a reading.
+    """
+    out = []
+    misread = -1
+    for m in _SCAN.finditer(line):
+        kind = m.lastgroup
+        if kind == "space":
+            continue
+        if kind == "misread":
+            misread = m.start() if misread < 0 else misread
+        out.append(Token(str(kind), m.group(), m.start() + offset, m.end() + offset))
+    if misread >= 0:
+        fixed = _SCAN.sub(
+            lambda m: m.group().translate(_MISREAD) if m.lastgroup == "misread" else m.group(), line
+        )
+        fix = Fix(fixed.strip(), offset, offset + len(line), fixed)
+        raise Unclear("letters among the figures (l, I or O for 1 or 0?)", misread + offset, (fix,))
+    return out
+
+
+def has_figure(text: str) -> bool:
+    """Whether any character stands for a number."""
+    return any(c.isnumeric() for c in text)

@@ -1,0 +1,35 @@
+"""Rows back to text: a tab-separated table that reads as exactly the same rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from stockyard.cutlist.model import Row
+from stockyard.measure import Unit, decimal
+
+_HEADER = (
+    "Name", "Count", "Length (mm)", "Width (mm)", "Thickness (mm)", "Material", "Grain", "Edges", "Nominal",
+    "Rip from", "Note",
+)  # fmt: skip
+
+
+def write(rows: Iterable[Row]) -> str:
+    """Return a headed table of the rows, sizes as cut, in exact millimetres."""
+    lines = ["\t".join(_HEADER)]
+    for row in rows:
+        thickness = _mm(row.thickness) if row.thickness is not None else ""
+        material = " ".join(w for w in (row.material, row.thickness_name or "") if w)
+        cells = (
+            row.name, str(row.count), _mm(row.length), _mm(row.width), thickness, material, row.grain or "",
+            " ".join(row.bands), row.nominal or "", row.rip_from or "", row.note,
+        )  # fmt: skip
+        lines.append("\t".join(" ".join(cell.split()) for cell in cells))
+    return "\n".join(lines) + "\n"
+
+
+def _mm(ticks: int) -> str:
+    """Write exact millimetres, never with just three decimals, which could be a thousand."""
+    value: Decimal = decimal(ticks, Unit.MM)
+    text = f"{value.normalize():f}"
+    return text + "0" if "." in text and len(text.partition(".")[2]) == 3 else text
