@@ -71,12 +71,29 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Arrow:
-    """A line with a head at both ends: the grain has no front."""
+    """A level or upright line with a head at both ends: the grain has no front."""
 
     x1: float
     y1: float
     x2: float
     y2: float
+
+
+Point = tuple[float, float]
+
+
+def arrow_parts(arrow: Arrow) -> tuple[tuple[float, float, float, float], list[tuple[Point, Point, Point]]]:
+    """Return the shaft of an arrow and the triangles at its ends."""
+    run, rise = arrow.x2 - arrow.x1, arrow.y2 - arrow.y1
+    long = abs(run) + abs(rise)
+    ux, uy = run / long, rise / long
+    head, half = min(5.0, long / 2), 2.6
+    triangles = []
+    for x, y, way in ((arrow.x1, arrow.y1, 1), (arrow.x2, arrow.y2, -1)):
+        bx, by = x + way * ux * head, y + way * uy * head
+        triangles.append(((x, y), (bx - uy * half, by + ux * half), (bx + uy * half, by - ux * half)))
+    shaft = (arrow.x1 + ux * head, arrow.y1 + uy * head, arrow.x2 - ux * head, arrow.y2 - uy * head)
+    return shaft, triangles
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +134,13 @@ class Metrics:
     """How big letters are on a device.
 
     `width(text, size, bold)` is how wide a line is; `sizes` are those to try, the largest first;
-    `leading` is the height of a line over its size; `badge` the size of a badge's letters and
-    `padding` the room around them. `snap` puts a coordinate on the device's grid.
+    `leading` is the height of a line over its size; `margin` is kept clear inside an outline.
+    `badge` is the size of a badge's letters, `padding` the room around them, `gap` what stays
+    clear between two writings, `gutter` the room
+    around the piece for what does not fit inside. `tall` is how high a unit is over its breadth
+    (2 for the cells of a terminal) and `snap` puts a coordinate on the device's grid.
+    `foot` is the size of the line under the piece. A long piece is drawn at least `least` broad, and
+    up to `most` until its narrowest part is `strip` broad.
     """
 
     width: Callable[[str, float, bool], float]
@@ -127,57 +149,68 @@ class Metrics:
     margin: float
     badge: float
     padding: float
+    gap: float
+    gutter: float
     may_turn: bool
+    foot: float
+    least: float
+    most: float
+    strip: float
+    tall: float
     snap: Callable[[float], float]
+
+
+Row = tuple[str, bool]
+"""A line of text and whether it is bold."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
     """Lines that fit a region: their size, and whether they read upward."""
 
-    lines: tuple[str, ...]
+    rows: tuple[Row, ...]
     size: float
     turned: bool
 
 
-def fit(choices: Iterable[tuple[str, ...]], room: Region, metrics: Metrics) -> Fitted | None:
-    """Return the choice of lines that fits `room` in the largest letters, None when none does.
+def fit(choices: Iterable[tuple[Row, ...]], room: Region, metrics: Metrics) -> Fitted | None:
+    """Return the choice of rows that fits `room` in the largest letters, None when none does.
 
     Upright wins over turned, and an earlier choice over a later one, at the same size.
     """
     best: Fitted | None = None
-    for lines in choices:
+    for rows in choices:
         for turned in (False, True) if metrics.may_turn else (False,):
-            size = _largest(lines, room, metrics, turned)
+            size = _largest(rows, room, metrics, turned)
             if size is not None and (best is None or size > best.size):
-                best = Fitted(lines, size, turned)
+                best = Fitted(rows, size, turned)
     return best
 
 
-def _largest(lines: tuple[str, ...], room: Region, metrics: Metrics, turned: bool) -> float | None:
+def _largest(rows: tuple[Row, ...], room: Region, metrics: Metrics, turned: bool) -> float | None:
     along, across = (room.h, room.w) if turned else (room.w, room.h)
     along, across = along - 2 * metrics.margin, across - 2 * metrics.margin
     for size in metrics.sizes:
-        tall = len(lines) * size * metrics.leading
-        if tall <= across and all(metrics.width(line, size, i == 0) <= along for i, line in enumerate(lines)):
+        tall = len(rows) * size * metrics.leading
+        if tall <= across and all(metrics.width(text, size, bold) <= along for text, bold in rows):
             return size
     return None
 
 
 def place(fitted: Fitted, room: Region, metrics: Metrics) -> list[Words]:
-    """Return the lines of `fitted` in the middle of `room`, the first one bold."""
+    """Return the rows of `fitted` in the middle of `room`."""
     step = fitted.size * metrics.leading
     across = room.w if fitted.turned else room.h
-    first = (across - step * len(fitted.lines)) / 2
+    first = (across - step * len(fitted.rows)) / 2
     words = []
-    for i, line in enumerate(fitted.lines):
-        wide = metrics.width(line, fitted.size, i == 0)
+    for i, (text, bold) in enumerate(fitted.rows):
+        wide = metrics.width(text, fitted.size, bold)
         if fitted.turned:
-            # Reading upward, the first line is the leftmost.
+            # Reading upward, the first row is the leftmost.
             at = Region(room.x + first + i * step, room.y + (room.h - wide) / 2, step, wide)
         else:
             at = Region(room.x + (room.w - wide) / 2, room.y + room.h - first - (i + 1) * step, wide, step)
-        words.append(Words(at, line, fitted.size, i == 0, fitted.turned))
+        words.append(Words(at, text, fitted.size, bold, fitted.turned))
     return words
 
 

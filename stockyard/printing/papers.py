@@ -127,6 +127,14 @@ class DrawnLeftover:
     dy: int
 
 
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A few words beside a cut; `grave` ones stand out."""
+
+    text: str
+    grave: bool
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutStep:
     """One pass of the saw over the piece named `piece`, `length` x `width` before the cut.
@@ -144,12 +152,16 @@ class CutStep:
     against: Side
     gives: tuple[str | None, str | None]
     stays: bool = False
-    warnings: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutCard:
-    """How one piece is cut. `tag` is empty for a piece still to be bought, `place` then says so."""
+    """How one piece is cut. `tag` is empty for a piece still to be bought.
+
+    `place` says where the piece is ("from P1-2", "at the saw", "still to buy"); `finest` is the finest
+    fraction of an inch that the fence is set to.
+    """
 
     job: str
     date: str
@@ -167,6 +179,7 @@ class CutCard:
     parts: tuple[DrawnPart, ...]
     leftovers: tuple[DrawnLeftover, ...] = ()
     steps: tuple[CutStep, ...] = ()
+    finest: int = 64
 
 
 WHOLE = "stock"

@@ -1,0 +1,159 @@
+"""The papers of a job: its standing plan and the yard turned into what printing takes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from stockyard import handling
+from stockyard.advice.shelving import Spot, Stored, rank
+from stockyard.desk.cards import Saw, drawn_parts, steps_of
+from stockyard.desk.pull_walk import pull_list_of
+from stockyard.desk.stored_layouts import layouts_of
+from stockyard.errors import BadInput, Refused
+from stockyard.planning.plan import Layout
+from stockyard.planning.problem import Kind
+from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, JobPapers
+from stockyard.printing.replay import Area, replay
+from stockyard.yard.materials import materials
+from stockyard.yard.model import Job, Material, Piece, State, Storage, StoredLayout, StoredPlan
+from stockyard.yard.pieces import by_tag, on_hand
+from stockyard.yard.places import places
+from stockyard.yard.plans import standing_plan
+from stockyard.yard.store import Yard
+
+
+def papers_of(yard: Yard, job: Job) -> JobPapers:
+    """Return the pull list and the cut cards of the standing plan of `job`.
+
+    Raises:
+        Refused: the job has no plan, the plan lost a piece, or the kerf was changed since.
+    """
+    plan = standing_plan(yard, job.id)
+    if plan is None:
+        raise Refused(f"job {job.name} has no plan yet: make one first ('stockyard plan {job.name}')")
+    if plan.state == "broken":
+        raise Refused(f"the plan of job {job.name} no longer holds ({plan.why}): plan it again")
+    return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards_of(yard, job, plan))
+
+
+def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
+    """Return a cut card for every piece of `plan`, in the order of the plan."""
+    layouts = layouts_of(plan.body)
+    known = {m.id: m for m in materials(yard)}
+    where = {p.id: p.code for p in places(yard)}
+    finder = _PlaceFinder(yard, known)
+    saw: Saw = {}
+    cards = []
+    for layout, stored, parts in zip(layouts, plan.layouts, drawn_parts(layouts), strict=True):
+        material = known[stored.material_id]
+        piece = by_tag(yard, stored.tag) if stored.tag else None
+        card = CutCard(
+            job=job.name,
+            date=plan.made_at[:10],
+            unit=yard.unit,
+            finest=yard.settings.fence,
+            number=stored.number,
+            of=len(plan.layouts),
+            tag=stored.tag or "",
+            material=material.title,
+            length=stored.length,
+            width=stored.width,
+            full=piece is None or piece.kind is Kind.FULL,
+            grain=material.grain,
+            place=_whereabouts(piece, where),
+            kerf=yard.settings.kerf,
+            parts=parts,
+            leftovers=_leftovers(layout, stored, material, finder),
+            steps=steps_of(layout, stored.length, stored.width, yard.settings.kerf, saw),
+        )
+        _check(card)
+        cards.append(card)
+    return tuple(cards)
+
+
+def _whereabouts(piece: Piece | None, where: Mapping[int, str]) -> str:
+    if piece is None:
+        return "still to buy"
+    if piece.place_id is not None:
+        return f"from {where[piece.place_id]}"
+    return "cut already" if piece.state is State.CUT else "at the saw"
+
+
+def _leftovers(
+    layout: Layout, stored: StoredLayout, material: Material, finder: _PlaceFinder
+) -> tuple[DrawnLeftover, ...]:
+    return tuple(
+        DrawnLeftover(
+            name=f"left {n}",
+            tag=given.tag or "",
+            place=finder.place_for(material, left.dx, left.dy),
+            x=left.x,
+            y=left.y,
+            dx=left.dx,
+            dy=left.dy,
+        )
+        for n, (left, given) in enumerate(zip(layout.leftovers, stored.leftovers, strict=True), 1)
+    )
+
+
+def _check(card: CutCard) -> None:
+    """Refuse a card whose steps do not give what is drawn: the kerf was changed after the plan was made."""
+    things: Sequence[DrawnPart | DrawnLeftover] = (*card.parts, *card.leftovers)
+    drawn = {thing.name: Area(thing.x, thing.y, thing.dx, thing.dy) for thing in things}
+    if not card.steps:
+        return
+    try:
+        bench = replay(card)
+        given = {name: bench.areas[name] for name in bench.remaining}
+    except BadInput:
+        given = {}
+    if given != drawn:
+        raise Refused(
+            f"the plan of job {card.job} was made for another kerf than the settings give now: plan it again"
+        )
+
+
+class _PlaceFinder:
+    """Suggests where leftovers go, one after the other, each counting those before it."""
+
+    def __init__(self, yard: Yard, known: Mapping[int, Material]) -> None:
+        held: dict[int, list[Stored]] = {}
+        for p in on_hand(yard, states=(State.RACKED, State.PROMISED)):
+            if p.place_id is not None:
+                held.setdefault(p.place_id, []).append(
+                    _stored(known[p.material_id], p.length, p.width, p.thickness)
+                )
+        self._spots = [
+            Spot(
+                code=p.code,
+                stacked=p.storage is Storage.FLAT,
+                standing=p.storage is Storage.UPRIGHT,
+                length=p.length,
+                width=p.width,
+                height=p.height,
+                supports=p.supports,
+                rated_load=p.rated_load,
+                walk=p.walk,
+                held=tuple(held.get(p.id, ())),
+            )
+            for p in places(yard)
+        ]
+
+    def place_for(self, material: Material, length: int, width: int) -> str:
+        """Return the code of the best place, empty when none is good."""
+        piece = _stored(material, length, width)
+        best = next((s for s in rank(piece, self._spots) if s.ok), None)
+        return best.code if best else ""
+
+
+def _stored(material: Material, length: int, width: int, thickness: int | None = None) -> Stored:
+    thick = thickness or material.thickness
+    grams = handling.weight(length, width, thick, material.density) if material.density else None
+    return Stored(
+        material=material.name,
+        thickness_name=material.thickness_name,
+        length=length,
+        width=width,
+        thickness=thick,
+        grams=grams,
+    )

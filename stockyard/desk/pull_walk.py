@@ -1,0 +1,169 @@
+"""The pull list of a job: its promised pieces by place, what lies on them, how to know and lift them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+
+from stockyard import handling
+from stockyard.measure import Unit, show
+from stockyard.planning.problem import MONEY, Kind
+from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
+from stockyard.yard.materials import materials
+from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan
+from stockyard.yard.offers import offers
+from stockyard.yard.pieces import at_place, on_hand
+from stockyard.yard.places import places
+from stockyard.yard.pulling import to_pull
+from stockyard.yard.store import Yard
+
+SOURCE = "the HSE guide figures for two people's hands close to the body (L23, INDG143)"
+# More tags than this are not written out a second time.
+_FEW = 5
+
+
+def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
+    """Return the walk for what is still on the racks, and what is still to be bought."""
+    known = {m.id: m for m in materials(yard)}
+    where = {p.id: p for p in places(yard)}
+    stops = []
+    for place_id, wanted in groupby(to_pull(yard, job.id), key=lambda p: p.place_id):
+        place = where[place_id or 0]
+        stops.append(_stop(place, [p.tag for p in wanted], at_place(yard, place.code), known, yard.unit))
+    return PullList(
+        job=job.name,
+        date=plan.made_at[:10],
+        unit=yard.unit,
+        stops=tuple(stops),
+        buy=_buy(yard, plan, known),
+        cautions=_remarks(yard, plan),
+    )
+
+
+def lift_of(piece: Piece, material: Material) -> Lift:
+    """Return the weight of a piece from its measured size, and the lifting advice."""
+    if material.density is None:
+        return Lift(grams=None, people=None, advice="density not known: weigh one", source="")
+    grams = handling.weight(
+        piece.length, piece.width, piece.thickness or material.thickness, material.density
+    )
+    verdict = handling.lift(grams)
+    return Lift(grams=grams, people=verdict.people, advice=verdict.says.partition(": ")[2], source=SOURCE)
+
+
+def _stop(
+    place: Place, wanted: Sequence[str], held: Sequence[Piece], known: Mapping[int, Material], unit: Unit
+) -> Stop:
+    """Return one place of the walk; `held` is all that lies there, from the top down."""
+    flat = place.storage is Storage.FLAT
+    entries, on_top, moved = [], [], []
+    for piece in held:
+        material = known[piece.material_id]
+        if piece.tag not in wanted:
+            on_top.append(
+                Lying(tag=piece.tag, what=_what(piece, material, unit), lift=lift_of(piece, material))
+            )
+            continue
+        entries.append(
+            PullEntry(
+                tag=piece.tag,
+                material=material.title,
+                length=piece.length,
+                width=piece.width,
+                full=piece.kind is Kind.FULL,
+                lift=lift_of(piece, material),
+                tell_apart=tell_apart(piece, held, known, unit, flat=flat),
+                on_top=tuple(on_top) if flat else (),
+            )
+        )
+        moved += on_top
+        on_top = []
+    return Stop(
+        place=place.code,
+        storage=str(place.storage),
+        entries=tuple(entries),
+        put_back=_put_back(moved) if flat else "",
+    )
+
+
+def _put_back(moved: Sequence[Lying]) -> str:
+    if not moved:
+        return ""
+    if len(moved) == 1:
+        return f"Put {moved[0].tag} back on top."
+    if len(moved) > _FEW:
+        return f"Put the {len(moved)} back on top, the last one off first."
+    return f"Put back on top in this order: {', '.join(lying.tag for lying in reversed(moved))}."
+
+
+def _what(piece: Piece, material: Material, unit: Unit) -> str:
+    size = f"{show(piece.length, unit)} × {show(piece.width, unit)}"
+    return f"{material.title} {'FULL' if piece.kind is Kind.FULL else size}"
+
+
+def tell_apart(
+    piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], unit: Unit, *, flat: bool
+) -> str:
+    """Say how to know `piece` among all that lies at its place, `held`."""
+    place = _ordinal(piece.depth) if flat and len(held) > 1 else ""
+    words = [place, _among(piece, held, known, unit), piece.note]
+    return "; ".join(word for word in words if word)
+
+
+def _ordinal(depth: int) -> str:
+    if depth == 0:
+        return "on top"
+    n = depth + 1
+    ending = "th" if 10 <= n % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
+    return f"{n}{ending} from the top"
+
+
+def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], unit: Unit) -> str:
+    others = [p for p in held if p.tag != piece.tag]
+    alike = [p for p in others if p.material_id == piece.material_id]
+    name = known[piece.material_id].title
+    if not others:
+        return "nothing else there"
+    if not alike:
+        return f"the only {name} there"
+    if twins := [p for p in alike if (p.length, p.width) == (piece.length, piece.width)]:
+        return f"{len(twins) + 1} alike there: go by the tag"
+    sides = (("longest", "shortest", lambda p: p.length), ("widest", "narrowest", lambda p: p.width))
+    for most, least, side in sides:
+        if all(side(p) < side(piece) for p in alike):
+            return f"the {most} of {len(alike) + 1} {name}"
+        if all(side(p) > side(piece) for p in alike):
+            return f"the {least} of {len(alike) + 1} {name}"
+    near = min(alike, key=lambda p: abs(p.length - piece.length) + abs(p.width - piece.width))
+    return f"not {near.tag}, which is {show(near.length, unit)} × {show(near.width, unit)}"
+
+
+def _buy(yard: Yard, plan: StoredPlan, known: Mapping[int, Material]) -> tuple[BuyLine, ...]:
+    wanted = Counter((x.material_id, x.length, x.width) for x in plan.layouts if x.tag is None)
+    lines = []
+    for (material_id, length, width), count in sorted(wanted.items()):
+        on_sale = [o for o in offers(yard, material_id) if (o.length, o.width) == (length, width)]
+        cheapest = min(on_sale, key=lambda o: (o.price, o.supplier), default=None)
+        lines.append(
+            BuyLine(
+                count=count,
+                material=known[material_id].title,
+                length=length,
+                width=width,
+                price=money(cheapest.price, yard.settings.currency) if cheapest else "",
+                supplier=cheapest.supplier if cheapest else "",
+            )
+        )
+    return tuple(lines)
+
+
+def money(amount: int, currency: str) -> str:
+    """Write an amount: a sign before it, a code after it."""
+    figure = f"{amount / MONEY:.2f}"
+    return f"{figure} {currency}" if currency.isalpha() else f"{currency}{figure}"
+
+
+def _remarks(yard: Yard, plan: StoredPlan) -> tuple[str, ...]:
+    at_saw = [p.tag for p in on_hand(yard, states=(State.PULLED,)) if p.plan_id == plan.id]
+    return (f"At the saw already: {', '.join(at_saw)}.",) if at_saw else ()

@@ -1,0 +1,41 @@
+"""Read the layouts of a stored plan back from its JSON, to the tick."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from stockyard.measure import TICKS_PER, Unit
+from stockyard.planning.plan import Cut, Layout, Leftover, Placement
+from stockyard.planning.tree import Axis
+
+
+def layouts_of(body: str) -> tuple[Layout, ...]:
+    """Return the layouts of a plan that `stockyard.planning.written` wrote."""
+    data = json.loads(body, parse_float=Decimal)
+    unit = Unit(data["unit"])
+    return tuple(_layout(layout, unit) for layout in data["layouts"])
+
+
+def _layout(data: dict[str, Any], unit: Unit) -> Layout:
+    def ticks(row: dict[str, Any], *names: str) -> tuple[int, ...]:
+        return tuple(round(Fraction(row[name]) * TICKS_PER[unit]) for name in names)
+
+    return Layout(
+        stock=data["stock"],
+        parts=tuple(Placement(p["id"], *ticks(p, "x", "y", "dx", "dy")) for p in data["parts"]),
+        cuts=tuple(
+            Cut(
+                step=c["step"],
+                piece=c["piece"],
+                direction=Axis(c["direction"]),
+                at=ticks(c, "at")[0],
+                fence=ticks(c, "fence")[0],
+                gives=(c["gives"][0], c["gives"][1]),
+            )
+            for c in data["cuts"]
+        ),
+        leftovers=tuple(Leftover(*ticks(left, "x", "y", "dx", "dy")) for left in data["leftovers"]),
+    )

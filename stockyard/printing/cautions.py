@@ -1,0 +1,18 @@
+"""The usual cautions, in our own words: they defer to the plate, the manual and local rules."""
+
+from __future__ import annotations
+
+PULLING = (
+    "Lifting figures are a guide, not a limit and not a permission: they suppose two hands, the load close "
+    "to the body and a clear way. A sheet catches wind and door frames. In doubt: a second person or a cart.",
+    "Racks: never more than the maker's plate says; where there is no plate, ask the maker or a licensed "
+    "engineer. Take from the top, do not climb, leave no sheet leaning unheld, keep off a damaged upright.",
+    "Makers' instructions, local codes and trained judgement come before this paper.",
+)
+
+SAWING = (
+    "Guard, riving knife and push stick on for every rip. Stand out of the line of the cut, hands well clear "
+    "of the blade, never reach over it. No short piece between fence and mitre gauge. Support long work. "
+    "Eyes, ears, dust extraction. Unplug to change a blade. The saw's manual, its plate and local rules come "
+    "before this card; what it does not warn of is not thereby safe."
+)

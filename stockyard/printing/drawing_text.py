@@ -1,0 +1,121 @@
+"""Draw in a terminal: characters on a grid, box-drawing ones or plain ASCII."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+
+from stockyard.printing.drawing import Arrow, Badge, Box, Drawing, Fill, Metrics, Region, Words
+
+# Which sides of a cell a line leaves by: bits for up, right, down, left.
+_UP, _RIGHT, _DOWN, _LEFT = 1, 2, 4, 8
+_LINES = " ╵╶└╷│┌├╴┘─┴┐┤┬┼"
+_ASCII = " |-+||++-+-+++++"
+
+
+def cells(text: str) -> int:
+    """Return how many columns `text` takes: wide characters two, combining marks none."""
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text
+    )
+
+
+def terminal_metrics() -> Metrics:
+    """Return the metrics of a terminal: every letter one cell, a cell twice as high as broad."""
+    return Metrics(
+        width=lambda text, _size, _bold: float(cells(text)),
+        sizes=(1.0,),
+        leading=1.0,
+        margin=0.5,
+        badge=1.0,
+        gap=0.6,
+        padding=0.0,
+        gutter=0.0,
+        foot=1.0,
+        least=4.0,
+        most=12.0,
+        strip=2.0,
+        tall=2.0,
+        may_turn=False,
+        snap=round,
+    )
+
+
+def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
+    """Return `drawing` (made with terminal metrics) as lines of text, waste dotted.
+
+    `ascii_only` uses no character outside ASCII for its lines; names are written as they are.
+    """
+    grid = _Grid(math.ceil(drawing.width) + 1, math.ceil(drawing.height) + 1)
+    for shape in drawing.shapes:
+        if isinstance(shape, Box):
+            grid.box(shape)
+        elif isinstance(shape, (Words, Badge)):
+            grid.write(shape.at, shape.text)
+        elif isinstance(shape, Arrow):
+            grid.write(*_arrow(shape, ascii_only))
+    return grid.text(_ASCII if ascii_only else _LINES, "." if ascii_only else "░")
+
+
+def _arrow(arrow: Arrow, ascii_only: bool) -> tuple[Region, str]:
+    at = Region(min(arrow.x1, arrow.x2), 0, abs(arrow.x2 - arrow.x1), 1)
+    if at.w < 1:
+        return at, "|" if ascii_only else "↕"
+    long = max(int(at.w), 2)
+    return at, f"<{'-' * (long - 2)}>" if ascii_only else f"←{'─' * (long - 2)}→"
+
+
+class _Grid:
+    """Cells of lines, waste and letters; row 0 is the lowest."""
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.lines = [[0] * width for _ in range(height)]
+        self.waste = [[False] * width for _ in range(height)]
+        self.letters: list[list[str | None]] = [[None] * width for _ in range(height)]
+
+    def box(self, box: Box) -> None:
+        """Outline a box; inside it is waste or clear."""
+        x1, y1 = round(box.at.x), round(box.at.y)
+        x2, y2 = round(box.at.x + box.at.w), round(box.at.y + box.at.h)
+        for y in range(y1 + 1, y2):
+            for x in range(x1 + 1, x2):
+                self.lines[y][x] = 0
+                self.waste[y][x] = box.fill is Fill.HATCH
+        for x in range(x1, x2):
+            for y in (y1, y2):
+                self.lines[y][x] |= _RIGHT
+                self.lines[y][x + 1] |= _LEFT
+        for y in range(y1, y2):
+            for x in (x1, x2):
+                self.lines[y][x] |= _UP
+                self.lines[y + 1][x] |= _DOWN
+
+    def write(self, at: Region, text: str) -> None:
+        """Put letters on the grid, the first in the leftmost cell of `at`."""
+        x, y = math.ceil(at.x - 1e-9), math.ceil(at.y - 1e-9)
+        for c in text:
+            wide = cells(c)
+            if not wide and x and self.letters[y][x - 1] is not None:
+                self.letters[y][x - 1] = (self.letters[y][x - 1] or "") + c
+            elif 0 <= x < self.width and 0 <= y < self.height:
+                self.letters[y][x] = c
+                if wide == 2 and x + 1 < self.width:
+                    self.letters[y][x + 1] = ""
+            x += wide
+
+    def text(self, lines: str, waste: str) -> str:
+        """Return the grid as text, the top row first."""
+        rows = []
+        for y in range(self.height - 1, -1, -1):
+            row = ""
+            for x in range(self.width):
+                letter = self.letters[y][x]
+                if letter is not None:
+                    row += letter
+                elif self.lines[y][x]:
+                    row += lines[self.lines[y][x]]
+                else:
+                    row += waste if self.waste[y][x] else " "
+            rows.append(row.rstrip())
+        return "\n".join(rows).strip("\n") + "\n"

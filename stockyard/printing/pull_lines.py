@@ -1,0 +1,215 @@
+"""The rows of a pull list, each knowing its height."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from stockyard.measure import Unit
+from stockyard.printing.output import Paper
+from stockyard.printing.page import (
+    bold,
+    cart,
+    draw_code,
+    person,
+    plain,
+    tick_box,
+    wrap,
+    write_lines,
+)
+from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList
+from stockyard.printing.piece_drawing import size_text
+
+WALK = 98.0
+"""Width of the column with the stations."""
+
+MODULE = 1.0
+ROW = 29.5
+TAG = 26.0
+CODE = 96.0
+WORDS_AT = 132.0
+LIFT = 116.0
+WORDS = plain(8.6)
+GRAMS_PER_LB = 453.592_37
+
+
+def weight_text(grams: int, unit: Unit) -> str:
+    """Write a weight in the units of the yard: 72 lb, 8.1 kg, 33 kg."""
+    value, word = (grams / GRAMS_PER_LB, "lb") if unit is Unit.INCH else (grams / 1000, "kg")
+    return f"{value:.1f} {word}" if value < 10 else f"{value:.0f} {word}"
+
+
+class Sources:
+    """The sources of the lifting advice, numbered as they come up."""
+
+    def __init__(self, pull_list: PullList) -> None:
+        lifts = [
+            lift
+            for stop in pull_list.stops
+            for e in stop.entries
+            for lift in (e.lift, *(o.lift for o in e.on_top))
+        ]
+        self._names = list(dict.fromkeys(lift.source for lift in lifts if lift.source))
+
+    def mark(self, lift: Lift) -> str:
+        """Return the number under which the source of `lift` stands at the foot, if there are several."""
+        return f" ({self._names.index(lift.source) + 1})" if lift.source and len(self._names) > 1 else ""
+
+    def lines(self) -> list[str]:
+        """Return one line a source."""
+        marks = [f"({n}) " for n in range(1, len(self._names) + 1)] if len(self._names) > 1 else [""]
+        return [f"{mark}Lifting advice after {name}." for mark, name in zip(marks, self._names, strict=False)]
+
+
+class Row(Protocol):
+    """Something of a known height that draws itself downward from `top`."""
+
+    def height(self, width: float) -> float:
+        """Return the height it takes."""
+
+    def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
+        """Draw it."""
+
+
+@dataclass(frozen=True, slots=True)
+class EntryRow:
+    """A piece to take: box, tag, code, size, how to know it, weight."""
+
+    entry: PullEntry
+    unit: Unit
+    sources: Sources
+
+    def height(self, width: float) -> float:
+        """Return the height it takes."""
+        what, tell, advice = self._texts(width)
+        words = 8 + len(what) * bold(11).step + len(tell) * WORDS.step
+        return max(ROW, words, 22 + len(advice) * plain(7.6).step)
+
+    def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
+        e, room = self.entry, width - WORDS_AT - LIFT - 8
+        size = size_text(e.length, e.width, self.unit)
+        what = wrap(f"{'FULL  ' if e.full else ''}{size}  {e.material}", bold(11), room)
+        advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
+        return what, wrap(e.tell_apart, WORDS, room), wrap(advice, plain(7.6), LIFT)
+
+    def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
+        """Draw it."""
+        canvas, e = paper.canvas, self.entry
+        what, tell, advice = self._texts(width)
+        tick_box(canvas, x + 5, top - 23, 15)
+        tag = bold(17).shrunk(e.tag, CODE - TAG - 6)
+        paper.text(x + TAG, top - 21.5, e.tag, tag.face, tag.size)
+        draw_code(canvas, e.tag, x + CODE + 4 * MODULE, top - 5 - 21 * MODULE, MODULE)
+        y = write_lines(paper, x + WORDS_AT, top - 3, what, bold(11))
+        write_lines(paper, x + WORDS_AT, y, tell, WORDS)
+        _lift(paper, e.lift, advice, x + width - LIFT, top, self.unit)
+
+
+def _lift(paper: Paper, lift: Lift, advice: list[str], x: float, top: float, unit: Unit) -> None:
+    canvas = paper.canvas
+    weight = "not weighed" if lift.grams is None else weight_text(lift.grams, unit)
+    style = bold(12)
+    right = x + paper.text(x, top - 14, weight, style.face, style.size) + 7
+    if lift.people is None:
+        cart(canvas, right, top - 15.5, 12)
+    elif lift.grams is not None:
+        for _ in range(lift.people):
+            right = person(canvas, right, top - 15.5, 12)
+    write_lines(paper, x, top - 17, advice, plain(7.6))
+
+
+@dataclass(frozen=True, slots=True)
+class LiftOffRow:
+    """What lies on top of the next entry, from the top down."""
+
+    on_top: tuple[Lying, ...]
+    unit: Unit
+    sources: Sources
+
+    def height(self, width: float) -> float:
+        """Return the height it takes."""
+        return (1 + len(self._lines(width))) * WORDS.step + 5
+
+    @property
+    def _order(self) -> str:
+        count = len(self.on_top)
+        return f"FIRST LIFT OFF {count}" + (", from the top down:" if count > 1 else ":")
+
+    def _lines(self, width: float) -> list[str]:
+        return wrap(self._text(), WORDS, width - TAG)
+
+    def _text(self) -> str:
+        groups: dict[str, list[str]] = {}
+        for lying in self.on_top:
+            groups.setdefault(lying.what, []).append(lying.tag)
+        named = "; ".join(f"{what} {', '.join(tags)}" for what, tags in groups.items())
+        known = [lying for lying in self.on_top if lying.lift.grams is not None]
+        if not known:
+            return named
+        heaviest = max(known, key=lambda lying: lying.lift.grams or 0)
+        each = "each" if len(self.on_top) > 1 else "weighs"
+        most = {lying.lift.grams for lying in self.on_top}
+        word = each if len(most) == 1 else "the heaviest"
+        weight = weight_text(heaviest.lift.grams or 0, self.unit)
+        return f"{named} ({word} {weight}: {heaviest.lift.advice}{self.sources.mark(heaviest.lift)})"
+
+    def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
+        """Draw the words beside a small stack, what is wanted black at its foot."""
+        canvas = paper.canvas
+        layers = min(len(self.on_top), 4)
+        for i in range(layers + 1):
+            canvas.setLineWidth(0.7)
+            canvas.rect(x + 4, top - 7.5 - i * 3.4, 16, 2.2, stroke=1, fill=int(i == layers))
+        y = write_lines(paper, x + TAG, top - 3, [self._order], bold(WORDS.size))
+        write_lines(paper, x + TAG, y, self._lines(width), WORDS)
+
+
+@dataclass(frozen=True, slots=True)
+class PutBackRow:
+    """What to do with what was lifted off."""
+
+    text: str
+
+    def height(self, width: float) -> float:
+        """Return the height it takes."""
+        return len(wrap(self.text, WORDS, width - TAG)) * WORDS.step + 7
+
+    def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
+        """Draw it after an empty box to tick."""
+        tick_box(paper.canvas, x + 7, top - 14, 10)
+        write_lines(paper, x + TAG, top - 3, wrap(self.text, WORDS, width - TAG), WORDS)
+
+
+@dataclass(frozen=True, slots=True)
+class BuyRow:
+    """Full pieces to buy."""
+
+    line: BuyLine
+    unit: Unit
+
+    def height(self, width: float) -> float:
+        """Return the height it takes."""
+        return 10 + len(self._lines(width)) * bold(11).step
+
+    def _lines(self, width: float) -> list[str]:
+        b = self.line
+        text = f"{b.count} × {b.material}  {size_text(b.length, b.width, self.unit)}"
+        return wrap(text, bold(11), width - TAG - self._aside)
+
+    @property
+    def _offer(self) -> str:
+        return ", ".join(
+            text for text in (self.line.price and f"{self.line.price} each", self.line.supplier) if text
+        )
+
+    @property
+    def _aside(self) -> float:
+        return min(WORDS.width(self._offer), 200) + 10
+
+    def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
+        """Draw it."""
+        canvas = paper.canvas
+        tick_box(canvas, x + 5, top - 19, 13)
+        write_lines(paper, x + TAG, top - 5, self._lines(width), bold(11))
+        style = WORDS.shrunk(self._offer, 200)
+        paper.text(x + width, top - 15, self._offer, style.face, style.size, align="right")

@@ -1,0 +1,182 @@
+"""The pull list: one walk from place to place, what to lift off, take and put back, then what to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from stockyard.printing import fonts
+from stockyard.printing.cautions import PULLING
+from stockyard.printing.output import Paper
+from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
+from stockyard.printing.papers import PullList
+from stockyard.printing.pull_lines import (
+    WALK,
+    BuyRow,
+    EntryRow,
+    LiftOffRow,
+    PutBackRow,
+    Row,
+    Sources,
+    weight_text,
+)
+
+HEAD = 47.0
+STOP_GAP = 5.0
+SMALL = plain(7)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Rows that hang on one station of the walk. `name` is printed beside them."""
+
+    station: str
+    name: str
+    kind: str
+    rows: tuple[Row, ...]
+
+
+def pull_list_pdf(pull_list: PullList, size: str = "letter") -> bytes:
+    """Return the pull list of a job as a PDF; `size` is letter or a4."""
+    paper = Paper(page_size(size), f"Pull list: {pull_list.job}")
+    print_pull_list(paper, pull_list, size)
+    return paper.finish()
+
+
+def print_pull_list(paper: Paper, pull_list: PullList, size: str) -> None:
+    """Draw the pull list; the last page is left open for the caller to end.
+
+    Raises:
+        BadInput: a name with a character the typefaces lack.
+    """
+    sources = Sources(pull_list)
+    width, height = page_size(size)
+    room = width - 2 * MARGIN
+    foot = _foot(pull_list, sources, room)
+    blocks = list(_blocks(pull_list, sources))
+    pages = _pages(blocks, room - WALK, height - 2 * MARGIN - HEAD - _foot_height(foot))
+    for n, page in enumerate(pages, 1):
+        if n > 1:
+            paper.next_page()
+        top = _head(paper, pull_list, height - MARGIN, room, f"page {n} of {len(pages)}")
+        _walk(paper, page, top, room, ends=n == len(pages))
+        write_lines(paper, MARGIN, MARGIN + _foot_height(foot) - 8, foot, SMALL)
+
+
+def _blocks(pull_list: PullList, sources: Sources) -> Iterator[Block]:
+    for n, stop in enumerate(pull_list.stops, 1):
+        rows: list[Row] = []
+        for entry in stop.entries:
+            if entry.on_top:
+                rows.append(LiftOffRow(entry.on_top, pull_list.unit, sources))
+            rows.append(EntryRow(entry, pull_list.unit, sources))
+        if stop.put_back:
+            rows.append(PutBackRow(stop.put_back))
+        yield Block(str(n), stop.place, stop.storage, tuple(rows))
+    if pull_list.buy:
+        yield Block(
+            "+", "BUY", "not in the yard", tuple(BuyRow(line, pull_list.unit) for line in pull_list.buy)
+        )
+
+
+def _pages(blocks: list[Block], width: float, height: float) -> list[list[Block]]:
+    """Share the blocks out over pages; a block that is cut in two is named again on the next page."""
+    pages: list[list[Block]] = [[]]
+    left = height
+    for block in blocks:
+        rows: list[Row] = []
+        for i, row in enumerate(block.rows):
+            need = row.height(width)
+            # What is lifted off belongs with what lies under it.
+            if isinstance(row, LiftOffRow):
+                need += block.rows[i + 1].height(width)
+            if left < need + (0 if rows else STOP_GAP) and (rows or pages[-1]):
+                if rows:
+                    pages[-1].append(Block(block.station, block.name, block.kind, tuple(rows)))
+                pages.append([])
+                rows, left = [], height
+            left -= row.height(width) + (0 if rows else STOP_GAP)
+            rows.append(row)
+        pages[-1].append(Block(block.station, block.name, block.kind, tuple(rows)))
+    return pages
+
+
+def _head(paper: Paper, pull_list: PullList, top: float, room: float, page: str) -> float:
+    canvas = paper.canvas
+    pieces = f"{_count(pull_list.pieces, 'piece')} from {_count(len(pull_list.stops), 'place')}"
+    right = MARGIN + room
+    aside = bold(12).width(pieces) + 20
+    paper.text(MARGIN, top - 9, "PULL LIST", fonts.BOLD, 9)
+    title = bold(23).shrunk(pull_list.job, room - aside)
+    paper.text(MARGIN, top - 33, pull_list.job, title.face, title.size)
+    paper.text(right, top - 9, f"{pull_list.date} · {page}", fonts.REGULAR, 9, align="right")
+    paper.text(right, top - 22, pieces, fonts.BOLD, 12, align="right")
+    paper.text(right, top - 34, _total(pull_list), fonts.REGULAR, 9, align="right")
+    canvas.setLineWidth(2.2)
+    canvas.line(MARGIN, top - 42, right, top - 42)
+    return top - HEAD + 2
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" + ("" if number == 1 else "s")
+
+
+def _total(pull_list: PullList) -> str:
+    weights = [entry.lift.grams for stop in pull_list.stops for entry in stop.entries]
+    known = sum(grams for grams in weights if grams is not None)
+    text = f"{weight_text(known, pull_list.unit)} to carry"
+    unknown = sum(grams is None for grams in weights)
+    return f"{text}, {unknown} not weighed" if unknown else text
+
+
+def _walk(paper: Paper, blocks: list[Block], top: float, room: float, *, ends: bool) -> None:
+    """Draw the blocks along the line that is walked, a numbered station for each."""
+    canvas, x = paper.canvas, MARGIN + 10
+    first, y, last = top - 15.0, top, top
+    stations = []
+    for block in blocks:
+        y -= STOP_GAP
+        stations.append((y, block))
+        last = y - 15
+        y -= sum(row.height(room - WALK) for row in block.rows)
+    canvas.setLineWidth(2.2)
+    canvas.line(x, first, x, last if ends else y)
+    for start, block in stations:
+        canvas.setLineWidth(0.9)
+        canvas.line(MARGIN + WALK, start, MARGIN + room, start)
+        _station(paper, block, x, start - 15)
+        y = start
+        for above, row in zip((None, *block.rows), block.rows, strict=False):
+            # What is lifted off and what lies under it stay together.
+            if above is not None and not isinstance(above, LiftOffRow):
+                canvas.setLineWidth(0.3)
+                canvas.line(MARGIN + WALK, y, MARGIN + room, y)
+            row.draw(paper, MARGIN + WALK, y, room - WALK)
+            y -= row.height(room - WALK)
+
+
+def _station(paper: Paper, block: Block, x: float, y: float) -> None:
+    canvas = paper.canvas
+    canvas.setFillGray(0)
+    canvas.circle(x, y, 10, stroke=0, fill=1)
+    canvas.setFillGray(1)
+    style = bold(12)
+    paper.text(
+        x, y - style.size * fonts.CAP_HEIGHT / 2, block.station, style.face, style.size, align="centre"
+    )
+    canvas.setFillGray(0)
+    room = WALK - 32
+    name = bold(17).shrunk(block.name, room, least=8)
+    lines = wrap(block.name, name, room)
+    paper.text(x + 15, y - 6, lines[0], name.face, name.size)
+    below = write_lines(paper, x + 15, y - 9, lines[1:], name)
+    write_lines(paper, x + 15, below, wrap(block.kind, plain(8), room), plain(8))
+
+
+def _foot(pull_list: PullList, sources: Sources, room: float) -> list[str]:
+    texts = [*pull_list.cautions, *sources.lines(), *PULLING]
+    return [line for text in texts for line in wrap(text, SMALL, room)]
+
+
+def _foot_height(lines: list[str]) -> float:
+    return len(lines) * SMALL.step + 12
