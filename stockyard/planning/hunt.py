@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 
-from stockyard.planning import forest as f
 from stockyard.planning import kernel
 from stockyard.planning.bound import ModelBound, bound_of
 from stockyard.planning.choose import choose
@@ -19,7 +18,7 @@ POOL = 1500
 # Rounds without a better answer after which a searcher starts afresh from the best.
 PATIENCE = 12
 # How a searcher sorts the parts it puts back and how it values rests, in turn.
-MANNERS = (
+MANNERS: tuple[dict[str, float], ...] = (
     {"order": kernel.NOISY, "power": 0},
     {"order": kernel.AS_DRAWN, "power": 1},
     {"order": kernel.LONG_FIRST, "power": 0},
@@ -115,7 +114,7 @@ class Hunt:
     def _harvest(self, n: int, searcher: Search) -> None:
         self._idle[n] += 1
         if self._stages[n] is Stage.PLACE:
-            if searcher.forest.ints[f.OUT]:
+            if searcher.left_out:
                 return
             better = self.offer(searcher.answer())
         else:

@@ -8,14 +8,18 @@ from __future__ import annotations
 
 import numpy as np
 
+from stockyard.planning.compiled import jit
 from stockyard.planning.forest import (
+    BEST,
     BLINK,
     BUDGET,
     BY_RANK,
     CHILD,
     COUNT,
     FILLED,
+    FIRST_PART,
     GOAL,
+    HEADER,
     HISTORY,
     KEEN,
     KIND,
@@ -24,17 +28,21 @@ from stockyard.planning.forest import (
     NEXT,
     ORDER,
     OUT,
-    PART,
+    PARTS,
+    PRICE,
     REFUND,
+    REGISTERS,
     REMOVED,
     REST,
     REST_NEXT,
     SLOT,
     SPLIT,
+    STOCKS,
     TAG,
     WHOLE,
     WIDTH,
-    Forest,
+    Floats,
+    Ints,
     begin,
     chance,
     draw,
@@ -45,7 +53,6 @@ from stockyard.planning.forest import (
     rollback,
     value,
 )
-from stockyard.planning.compiled import jit
 from stockyard.planning.record import record_changed
 
 NOWHERE = 1e300
@@ -58,272 +65,288 @@ AS_DRAWN, LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY = range(5)
 
 
 @jit
-def lost(s: Forest, length: int, width: int, a: int, b: int, first: int) -> float:
-    """Return what rests lose in value when a x b is cut from a rest with the first cut along `first`."""
-    if first == 0:
-        after = gain(s, length - a, width) + gain(s, a, width - b)
-    else:
-        after = gain(s, length, width - b) + gain(s, length - a, b)
-    return gain(s, length, width) - after
+def best_way(rows: Ints, nums: Floats, t: int, ways: int, length: int, width: int) -> tuple[float, int]:
+    """Return the greatest gain of the rests when part `t` is cut from such a rest, and how.
 
-
-@jit
-def best_way(s: Forest, t: int, ways: int, length: int, width: int) -> tuple[float, int]:
-    """Return the least loss of part `t` in a rest of this size and how: 2 * turned + first axis."""
-    best = NOWHERE
-    how = 0
+    How is 2 * turned + axis of the first cut, -1 when it does not fit.
+    """
+    best = -NOWHERE
+    how = -1
     for turned in range(2):
-        if ways & (1 << turned):
-            a = s.parts[t, turned]
-            b = s.parts[t, 1 - turned]
-            if a <= length and b <= width:
-                for first in range(2):
-                    loss = lost(s, length, width, a, b, first)
-                    if loss < best:
-                        best = loss
-                        how = 2 * turned + first
+        if not ways & (1 << turned):
+            continue
+        right = length - rows[t, LENGTH + turned]
+        above = width - rows[t, WIDTH - turned]
+        if right < 0 or above < 0:
+            continue
+        after = gain(nums, right, width) + gain(nums, length - right, above)
+        if after > best:
+            best = after
+            how = 2 * turned
+        after = gain(nums, length, above) + gain(nums, right, width - above)
+        if after > best:
+            best = after
+            how = 2 * turned + 1
     return best, how
 
 
 @jit
-def best_rest(s: Forest, t: int) -> tuple[float, int, int]:
-    """Return the loss, the REST and the way of the best spot for part `t` on the open pieces."""
+def best_rest(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int, int]:
+    """Return the loss, the REST (0 for none) and the way of the best spot for part `t` on the open pieces."""
     best = NOWHERE
     where = 0
     how = 0
-    blink = s.rules[BLINK]
-    p = s.rows[0, CHILD]
+    blink = nums[BLINK]
+    first_stock = FIRST_PART + rows[REGISTERS, PARTS]
+    least = min(rows[t, LENGTH], rows[t, WIDTH])
+    p = rows[HEADER, CHILD]
     while p:
-        ways = s.lies[t, s.rows[p, TAG]]
+        ways = lies[t - FIRST_PART, rows[p, TAG] - first_stock]
         if ways:
-            r = s.rows[p, REST_NEXT]
+            r = rows[p, REST_NEXT]
             while r:
-                loss, way = best_way(s, t, ways, s.rows[r, LENGTH], s.rows[r, WIDTH])
-                if loss < best and (blink == 0.0 or chance(s) >= blink):
-                    best = loss
-                    where = r
-                    how = way
-                r = s.rows[r, REST_NEXT]
-        p = s.rows[p, NEXT]
+                length = rows[r, LENGTH]
+                width = rows[r, WIDTH]
+                if length >= least and width >= least:
+                    after, way = best_way(rows, nums, t, ways, length, width)
+                    if way >= 0:
+                        loss = gain(nums, length, width) - after
+                        if loss < best and (blink == 0.0 or chance(rows) >= blink):
+                            best = loss
+                            where = r
+                            how = way
+                r = rows[r, REST_NEXT]
+        p = rows[p, NEXT]
     return best, where, how
 
 
 @jit
-def best_stock(s: Forest, t: int) -> tuple[float, int]:
-    """Return the cost and the stock of the best new piece for part `t` that the budget allows, or -1."""
+def best_stock(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int]:
+    """Return the cost and the stock row (0 for none) of the best new piece for part `t` within the budget."""
     best = NOWHERE
-    which = -1
-    blink = s.rules[BLINK]
-    lines = 1 + s.parts.shape[0]
-    for j in range(s.stock.shape[0]):
-        ways = s.lies[t, j]
-        if ways == 0 or s.rows[lines + j, COUNT] == 0 or s.ints[MONEY] + s.stock[j, 2] > s.rules[BUDGET]:
+    which = 0
+    first_stock = FIRST_PART + rows[REGISTERS, PARTS]
+    several = rows[REGISTERS, STOCKS] > 1 and nums[BLINK] > 0.0
+    part_area = float(rows[t, LENGTH]) * float(rows[t, WIDTH])
+    for j in range(rows[REGISTERS, STOCKS]):
+        line = first_stock + j
+        ways = lies[t - FIRST_PART, j]
+        if ways == 0 or rows[line, COUNT] == 0 or rows[HEADER, MONEY] + rows[line, TAG] > nums[BUDGET]:
             continue
-        area = float(s.stock[j, 0]) * float(s.stock[j, 1])
-        free = 1.0 - float(s.parts[t, 0]) * float(s.parts[t, 1]) / area
-        loss, _ = best_way(s, t, ways, s.stock[j, 0], s.stock[j, 1])
-        after = gain(s, s.stock[j, 0], s.stock[j, 1]) - loss
-        cost = s.cost[j] * (1.0 - s.rules[REFUND] * free) - after
-        if blink > 0.0 and s.stock.shape[0] > 1:
-            cost += s.cost[j] * NOISE * chance(s)
+        after, _ = best_way(rows, nums, t, ways, rows[line, LENGTH], rows[line, WIDTH])
+        free = 1.0 - part_area / (float(rows[line, LENGTH]) * float(rows[line, WIDTH]))
+        price = nums[PRICE + line]
+        cost = price * (1.0 - nums[REFUND] * free) - after
+        if several:
+            cost += price * NOISE * chance(rows)
         if cost < best:
             best = cost
-            which = j
+            which = line
     return best, which
 
 
 @jit
-def put_back(s: Forest, t: int) -> bool:
+def put_back(rows: Ints, undo: Ints, nums: Floats, lies: Ints, t: int) -> bool:
     """Place one part `t` at its best spot; return whether there was one."""
-    if s.rows[0, TAG] + ROWS_FOR_ONE >= s.rows.shape[0]:
+    if rows[HEADER, TAG] + ROWS_FOR_ONE >= rows.shape[0]:
         return False
-    loss, r, how = best_rest(s, t)
-    if r == 0 or s.rules[KEEN] != 0.0:
-        cost, j = best_stock(s, t)
-        if j >= 0 and (r == 0 or cost < loss):
-            r = open_piece(s, j)
-            loss, how = best_way(s, t, s.lies[t, j], s.stock[j, 0], s.stock[j, 1])
+    loss, r, how = best_rest(rows, nums, lies, t)
+    if r == 0 or nums[KEEN] != 0.0:
+        cost, line = best_stock(rows, nums, lies, t)
+        if line and (r == 0 or cost < loss):
+            ways = lies[t - FIRST_PART, line - FIRST_PART - rows[REGISTERS, PARTS]]
+            _, how = best_way(rows, nums, t, ways, rows[line, LENGTH], rows[line, WIDTH])
+            r = open_piece(rows, undo, nums, line)
     if r == 0:
         return False
-    place(s, t, how // 2, r, how % 2)
+    place(rows, undo, nums, t, how // 2, r, how % 2)
     return True
 
 
 @jit
-def line_up(s: Forest) -> int:
+def rank_of(rows: Ints, nums: Floats, t: int) -> float:
+    """Return the key by which part `t` waits for its turn: the greatest goes first."""
+    a = float(rows[t, LENGTH])
+    b = float(rows[t, WIDTH])
+    order = nums[ORDER]
+    if order == AS_DRAWN:
+        key = chance(rows)
+    elif order == LARGE_FIRST:
+        key = a * b
+    elif order == LONG_FIRST:
+        key = max(a, b) * 1e3 + min(a, b)
+    elif order == WIDE_FIRST:
+        key = min(a, b) * 1e3 + max(a, b)
+    else:
+        key = a * b * (0.5 + chance(rows))
+    return float(key + nums[BY_RANK] * rows[t, TAG])
+
+
+@jit
+def line_up(rows: Ints, nums: Floats, order: Ints, keys: Floats) -> int:
     """Write the parts left out into `order`, first to place first; return how many rows there are."""
     n = 0
-    order = int(s.rules[ORDER])
-    for t in range(s.parts.shape[0]):
-        if s.rows[1 + t, COUNT] == 0:
-            continue
-        a = float(s.parts[t, 0])
-        b = float(s.parts[t, 1])
-        if order == AS_DRAWN:
-            key = chance(s)
-        elif order == LARGE_FIRST:
-            key = a * b
-        elif order == LONG_FIRST:
-            key = max(a, b) * 1e3 + min(a, b)
-        elif order == WIDE_FIRST:
-            key = min(a, b) * 1e3 + max(a, b)
-        else:
-            key = a * b * (0.5 + chance(s))
-        s.keys[n] = -key - s.rules[BY_RANK] * s.parts[t, 2]
-        s.order[n] = t
-        n += 1
+    for t in range(FIRST_PART, FIRST_PART + rows[REGISTERS, PARTS]):
+        if rows[t, COUNT]:
+            keys[n] = -rank_of(rows, nums, t)
+            order[n] = t
+            n += 1
     if n > 40:
-        ranked = np.argsort(s.keys[:n], kind="mergesort")
-        s.order[:n] = s.order[:n][ranked]
+        order[:n] = order[:n][np.argsort(keys[:n], kind="mergesort")]
         return n
     for i in range(1, n):
-        key = s.keys[i]
-        t = s.order[i]
+        key = keys[i]
+        t = order[i]
         k = i - 1
-        while k >= 0 and s.keys[k] > key:
-            s.keys[k + 1] = s.keys[k]
-            s.order[k + 1] = s.order[k]
+        while k >= 0 and keys[k] > key:
+            keys[k + 1] = keys[k]
+            order[k + 1] = order[k]
             k -= 1
-        s.keys[k + 1] = key
-        s.order[k + 1] = t
+        keys[k + 1] = key
+        order[k + 1] = t
     return n
 
 
 @jit
-def recreate(s: Forest) -> None:
+def recreate(rows: Ints, undo: Ints, nums: Floats, lies: Ints, order: Ints, keys: Floats) -> None:
     """Put back as many of the parts left out as possible."""
-    n = line_up(s)
-    for i in range(n):
-        t = s.order[i]
-        while s.rows[1 + t, COUNT] > 0:
-            if not put_back(s, t):
-                break
+    for i in range(line_up(rows, nums, order, keys)):
+        t = order[i]
+        while rows[t, COUNT] > 0 and put_back(rows, undo, nums, lies, t):
+            pass
 
 
 @jit
-def pick_node(s: Forest, p: int) -> int:
+def pick_node(rows: Ints, p: int) -> int:
     """Return a random part of open piece `p`, or now and then a whole split."""
-    x = s.rows[p, CHILD]
+    x = rows[p, CHILD]
     depth = 0
-    while s.rows[x, KIND] == SPLIT:
-        if depth > 0 and draw(s, 4) == 0:
+    while rows[x, KIND] == SPLIT:
+        if depth > 0 and draw(rows, 4) == 0:
             break
         n = 0
-        c = s.rows[x, CHILD]
+        c = rows[x, CHILD]
         while c:
-            if s.rows[c, KIND] != REST:
+            if rows[c, KIND] != REST:
                 n += 1
-            c = s.rows[c, NEXT]
-        k = draw(s, n)
-        c = s.rows[x, CHILD]
-        while True:
-            if s.rows[c, KIND] != REST:
-                if k == 0:
-                    break
+            c = rows[c, NEXT]
+        k = draw(rows, n)
+        c = rows[x, CHILD]
+        while rows[c, KIND] == REST or k > 0:
+            if rows[c, KIND] != REST:
                 k -= 1
-            c = s.rows[c, NEXT]
+            c = rows[c, NEXT]
         x = c
         depth += 1
-    return x
+    return int(x)
 
 
 @jit
-def list_open(s: Forest) -> int:
+def list_open(rows: Ints, opened: Ints) -> int:
     """Write the open pieces into `opened`; return how many."""
     n = 0
-    p = s.rows[0, CHILD]
+    p = rows[HEADER, CHILD]
     while p:
-        s.opened[n] = p
+        opened[n] = p
         n += 1
-        p = s.rows[p, NEXT]
+        p = rows[p, NEXT]
     return n
 
 
 @jit
-def empty_piece(s: Forest, p: int) -> None:
-    """Take everything off open piece `p` and close it."""
-    remove(s, s.rows[p, CHILD])
-
-
-@jit
-def ruin(s: Forest) -> None:
+def ruin(rows: Ints, undo: Ints, nums: Floats, opened: Ints) -> None:
     """Take some parts out: a few from a few pieces, or all from one piece."""
-    n = list_open(s)
+    n = list_open(rows, opened)
     if n == 0:
         return
-    if n > 1 and chance(s) < s.rules[WHOLE]:
-        p = s.opened[draw(s, n)]
-        q = s.opened[draw(s, n)]
-        empty_piece(s, p if s.rows[p, COUNT] <= s.rows[q, COUNT] else q)
+    if n > 1 and chance(rows) < nums[WHOLE]:
+        p = opened[draw(rows, n)]
+        q = opened[draw(rows, n)]
+        if rows[q, COUNT] < rows[p, COUNT]:
+            p = q
+        remove(rows, undo, nums, rows[p, CHILD])
         return
-    todo = 1 + draw(s, int(2 * s.rules[REMOVED]) - 1)
-    spread = min(n, 1 + draw(s, 4))
+    todo = 1 + draw(rows, int(2 * nums[REMOVED]) - 1)
+    spread = min(n, 1 + draw(rows, 4))
     for i in range(spread):
-        k = i + draw(s, n - i)
-        s.opened[i], s.opened[k] = s.opened[k], s.opened[i]
+        k = i + draw(rows, n - i)
+        p = opened[i]
+        opened[i] = opened[k]
+        opened[k] = p
     while todo > 0 and spread > 0:
-        i = draw(s, spread)
-        p = s.opened[i]
-        before = s.ints[OUT]
-        last = s.rows[p, COUNT]
-        x = pick_node(s, p)
-        remove(s, x)
-        gone = s.ints[OUT] - before
+        i = draw(rows, spread)
+        p = opened[i]
+        before = rows[HEADER, OUT]
+        last = rows[p, COUNT]
+        remove(rows, undo, nums, pick_node(rows, p))
+        gone = rows[HEADER, OUT] - before
         todo -= gone
         if gone == last:
             spread -= 1
-            s.opened[i] = s.opened[spread]
+            opened[i] = opened[spread]
 
 
 @jit
-def keep_best(s: Forest, now: float) -> None:
+def keep_best(rows: Ints, nums: Floats, best: Ints) -> None:
     """Remember the state as the best of this run."""
-    s.best_value[0] = now
-    used = s.rows[0, TAG]
-    s.best[:used] = s.rows[:used]
+    nums[BEST] = value(nums)
+    used = rows[HEADER, TAG]
+    best[:used] = rows[:used]
 
 
 @jit
-def search(s: Forest, steps: int) -> int:
+def search(
+    rows: Ints,
+    undo: Ints,
+    nums: Floats,
+    lies: Ints,
+    history: Floats,
+    best: Ints,
+    order: Ints,
+    keys: Floats,
+    opened: Ints,
+    layouts: Ints,
+    seen: Ints,
+    steps: int,
+) -> int:
     """Run up to `steps` steps from the state; return how many were taken.
 
     Stops early under a GOAL when no part is left out. The best state is in `best`.
     """
-    length = int(s.rules[HISTORY])
-    now = value(s)
+    length = int(nums[HISTORY])
+    now = value(nums)
     for i in range(steps):
-        if s.rules[GOAL] != 0.0 and s.ints[OUT] == 0:
+        if nums[GOAL] != 0.0 and rows[HEADER, OUT] == 0:
             return i
-        begin(s)
-        ruin(s)
-        recreate(s)
-        then = value(s)
-        slot = s.ints[SLOT] % length
-        s.ints[SLOT] = slot + 1
-        if then <= now or then <= s.history[slot]:
+        begin(rows, nums)
+        ruin(rows, undo, nums, opened)
+        recreate(rows, undo, nums, lies, order, keys)
+        then = value(nums)
+        slot = rows[REGISTERS, SLOT] % length
+        rows[REGISTERS, SLOT] = slot + 1
+        if then <= now or then <= history[slot]:
             now = then
-            if s.rules[FILLED] < 1.0:
-                record_changed(s)
-            if now < s.best_value[0] - 1e-9:
-                keep_best(s, now)
+            if nums[FILLED] < 1.0:
+                record_changed(rows, undo, nums, layouts, seen)
+            if now < nums[BEST] - 1e-9:
+                keep_best(rows, nums, best)
         else:
-            rollback(s)
-        s.history[slot] = now
+            rollback(rows, undo, nums)
+        history[slot] = now
     return steps
 
 
 @jit
-def lower_money(s: Forest) -> None:
+def lower_money(rows: Ints, undo: Ints, nums: Floats) -> None:
     """Empty the least filled pieces until the open ones cost no more than the budget."""
-    while s.ints[MONEY] > s.rules[BUDGET]:
+    while rows[HEADER, MONEY] > nums[BUDGET]:
         least = 0
-        p = s.rows[0, CHILD]
+        p = rows[HEADER, CHILD]
         while p:
-            j = s.rows[p, TAG]
-            if s.stock[j, 2] > 0 and (least == 0 or s.rows[p, COUNT] < s.rows[least, COUNT]):
+            if rows[rows[p, TAG], TAG] > 0 and (least == 0 or rows[p, COUNT] < rows[least, COUNT]):
                 least = p
-            p = s.rows[p, NEXT]
-        empty_piece(s, least)
+            p = rows[p, NEXT]
+        remove(rows, undo, nums, rows[least, CHILD])
 
 
 def compile_all() -> float:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
+import numpy as np
+
 from stockyard.planning import forest as f
-from stockyard.planning.forest import Forest
-from stockyard.planning.kernel import place
+from stockyard.planning.forest import Forest, Ints
 from stockyard.planning.model import AS_WRITTEN, Candidate, Model
 from stockyard.planning.record import A_REST, CLOSE, OPEN_ALONG, write_layout
 from stockyard.planning.tree import Axis, Node, Pattern
@@ -20,6 +21,7 @@ class Reader:
 
     def __init__(self, model: Model) -> None:
         self.model = model
+        self._first_stock = f.FIRST_PART + len(model.parts)
         kerf = model.problem.kerf
         self._leaf = [
             (
@@ -32,7 +34,8 @@ class Reader:
     def candidate(self, tokens: list[int]) -> Candidate:
         """Return the layout written as `tokens` (its length is the first)."""
         model, kerf = self.model, self.model.problem.kerf
-        stock = model.stock[tokens[1]]
+        j = tokens[1] - self._first_stock
+        stock = model.stock[j]
         gives: Counter[int] = Counter()
         worth = 0
         stack: list[tuple[int, int, Axis, list[Node]]] = []
@@ -45,8 +48,9 @@ class Reader:
                 before.append(Node(length, width, axis=axis, children=tuple(done)))
                 done = before
             elif token >= 0:
-                gives[token // 2] += 1
-                done.append(self._leaf[token // 2][token % 2])
+                t = token // 2 - f.FIRST_PART
+                gives[t] += 1
+                done.append(self._leaf[t][token % 2])
             else:
                 length, width = -tokens[i + 1] - kerf, -tokens[i + 2] - kerf
                 i += 2
@@ -59,7 +63,7 @@ class Reader:
             i += 1
         return Candidate(
             pattern=Pattern(stock.row, done[0]),
-            stock=tokens[1],
+            stock=j,
             gives=tuple(sorted(gives.items())),
             money=stock.money,
             net=stock.area - worth,
@@ -67,9 +71,9 @@ class Reader:
 
     def record(self, s: Forest) -> list[Candidate]:
         """Return the layouts recorded during the search and empty the record."""
-        used = int(s.ints[f.USED])
+        used = int(s.rows[f.REGISTERS, f.USED])
         tokens: list[int] = s.layouts[:used].tolist()
-        s.ints[f.USED] = 0
+        s.rows[f.REGISTERS, f.USED] = 0
         found = []
         at = 0
         while at < used:
@@ -77,27 +81,27 @@ class Reader:
             at += tokens[at]
         return found
 
-    def state(self, s: Forest) -> list[Candidate]:
-        """Return the layouts of the open pieces."""
+    def state(self, rows: Ints) -> list[Candidate]:
+        """Return the layouts of the open pieces of a table."""
         found = []
-        at = int(s.ints[f.USED])
-        p = int(s.rows[0, f.CHILD])
+        written = np.zeros(16 + 8 * len(rows), np.int64)
+        p = int(rows[f.HEADER, f.CHILD])
         while p:
-            end = int(write_layout(s, p, at))
-            assert end > 0, "the record keeps room for one layout"
-            found.append(self.candidate(s.layouts[at:end].tolist()))
-            p = int(s.rows[p, f.NEXT])
+            end = int(write_layout(rows, written, p, 0))
+            found.append(self.candidate(written[:end].tolist()))
+            p = int(rows[p, f.NEXT])
         return found
 
 
 def plant(s: Forest, model: Model, candidates: Iterable[Candidate]) -> None:
     """Open a piece for each candidate and grow its tree; parts beyond the demand become rests."""
-    index = {p.row: t for t, p in enumerate(model.parts)}
-    left = {p.row: int(s.rows[1 + t, f.COUNT]) for t, p in enumerate(model.parts)}
+    part_row = {p.row: f.FIRST_PART + t for t, p in enumerate(model.parts)}
+    left = {p.row: int(s.rows[part_row[p.row], f.COUNT]) for p in model.parts}
     for c in candidates:
         tree = prune(c.pattern.root, left)
         if tree is not None:
-            _grow(s, model, index, tree, int(f.open_piece(s, c.stock)))
+            line = f.FIRST_PART + len(model.parts) + c.stock
+            _grow(s, model, part_row, tree, int(f.open_piece(s.rows, s.undo, s.nums, line)))
 
 
 def prune(node: Node, left: dict[int, int]) -> Node | None:
@@ -126,30 +130,32 @@ def prune(node: Node, left: dict[int, int]) -> Node | None:
     return Node(node.length, node.width, axis=node.axis, children=tuple(children))
 
 
-def _grow(s: Forest, model: Model, index: dict[int, int], node: Node, r: int) -> None:
+def _grow(s: Forest, model: Model, part_row: dict[int, int], node: Node, r: int) -> None:
     """Grow a pruned tree in the listed REST `r`, which is as large as its root or larger."""
+    rows, undo, nums = s.rows, s.undo, s.nums
     kerf = model.problem.kerf
     if node.part is not None:
-        t = index[node.part]
-        part = model.parts[t]
-        stock = int(s.rows[s.rows[r, f.PIECE], f.TAG])
-        straight = part.length == node.length + kerf and part.width == node.width + kerf
-        place(s, t, 0 if straight and part.lies[stock] & AS_WRITTEN else 1, r, 0)
+        t = part_row[node.part]
+        stock = rows[rows[r, f.PIECE], f.TAG] - f.FIRST_PART - len(model.parts)
+        straight = (rows[t, f.LENGTH], rows[t, f.WIDTH]) == (node.length + kerf, node.width + kerf)
+        as_written = straight and s.lies[t - f.FIRST_PART, stock] & AS_WRITTEN
+        f.place(rows, undo, nums, t, 0 if as_written else 1, r, 0)
         return
     assert node.axis is not None
     axis = AXES.index(node.axis)
     for child in node.children:
-        f.unlink_rest(s, r)
-        low = int(f.slice_rest(s, r, axis, (child.length, child.width)[axis] + kerf))
-        f.link_rest(s, low)
-        rest = r if s.rows[r, f.KIND] == f.REST else _last(s, r)
-        _grow(s, model, index, child, low)
+        f.unlink_rest(rows, undo, nums, r)
+        extent = (child.length, child.width)[axis] + kerf
+        low = int(f.slice_rest(rows, undo, nums, r, axis, extent))
+        f.link_rest(rows, undo, nums, low)
+        rest = r if rows[r, f.KIND] == f.REST else _last(rows, r)
+        _grow(s, model, part_row, child, low)
         r = rest
 
 
-def _last(s: Forest, p: int) -> int:
+def _last(rows: Ints, p: int) -> int:
     """Return the last child of split `p`."""
-    c = int(s.rows[p, f.CHILD])
-    while s.rows[c, f.NEXT]:
-        c = int(s.rows[c, f.NEXT])
+    c = int(rows[p, f.CHILD])
+    while rows[c, f.NEXT]:
+        c = int(rows[c, f.NEXT])
     return c

@@ -22,7 +22,6 @@ RECORD, KNOWN = 1 << 18, 1 << 16
 COMPLETING = 4.0
 # One priority outweighs all parts of the next lower one.
 NEXT_PRIORITY = 1e3
-NOTHING = 1e300
 
 
 class Stage(Enum):
@@ -57,18 +56,15 @@ class Search:
         self.model = model
         self.reader = Reader(model)
         self.forest = _forest(model, seed)
-        self._least = min((min(p.length, p.width) for p in model.parts), default=1)
+        self._least = min(min(p.length, p.width) for p in model.parts)
         self._area = max(s.length * s.width for s in model.stock)
         self._blank = self.forest.rows.copy()
-        ranks = sorted({p.priority for p in model.parts})
-        for t, p in enumerate(model.parts):
-            self.forest.parts[t, 2] = ranks.index(p.priority)
 
     def set_rules(self, stage: Stage, *, budget: int, short: bool = False, **settings: float) -> None:
         """Set what the next run is after. `short`: stock cannot hold all parts, so priority counts."""
-        s, model = self.forest, self.model
+        nums, model = self.forest.nums, self.model
         worth = model.problem.worth
-        rules = {
+        rules: dict[int, float] = {
             f.BUDGET: budget, f.SCALE: 1.0 / self._area, f.ROOM_WEIGHT: 0.01, f.WORTH_WEIGHT: 0.0,
             f.KERF: model.problem.kerf, f.KEEP_SIDE: worth.keep_short_side, f.KEEP_AREA: worth.keep_area,
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
@@ -77,101 +73,109 @@ class Search:
         }  # fmt: skip
         if stage is Stage.NET:
             rules |= {f.WORTH_WEIGHT: 1.0, f.GOAL: 0, f.KEEN: 1}
-        for name, setting in (rules | {getattr(f, k.upper()): v for k, v in settings.items()}).items():
-            s.rules[name] = setting
-        for t, p in enumerate(model.parts):
+        rules |= {getattr(f, name.upper()): value for name, value in settings.items()}
+        for name, setting in rules.items():
+            nums[name] = setting
+        for t, p in enumerate(model.parts, f.FIRST_PART):
             area = p.length * p.width / self._area
-            s.penalty[t] = area if stage is Stage.PLACE else COMPLETING * (0.1 + area)
+            nums[f.PRICE + t] = area if stage is Stage.PLACE else COMPLETING * (0.1 + area)
             if short:
-                s.penalty[t] = COMPLETING * (1.0 + 0.01 * area) * NEXT_PRIORITY ** float(s.parts[t, 2])
-        for j, piece in enumerate(model.stock):
-            s.cost[j] = piece.area / self._area * (1.0 if stage is Stage.NET else 0.01)
-            s.cost[j] += 1e-6 * piece.dig
+                rank = float(self.forest.rows[t, f.TAG])
+                nums[f.PRICE + t] = COMPLETING * (1.0 + 0.01 * area) * NEXT_PRIORITY**rank
+        for j, piece in enumerate(model.stock, f.FIRST_PART + len(model.parts)):
+            price = piece.area if stage is Stage.NET else 0.01 * piece.length * piece.width
+            nums[f.PRICE + j] = price / self._area + 1e-6 * piece.dig
 
     def load(self, layouts: Sequence[Candidate]) -> None:
         """Make `layouts` the state."""
         s = self.forest
-        s.rows[:] = self._blank
-        s.sums[:] = 0.0
-        s.sums[f.MISSING] = sum(float(s.penalty[t]) * p.demand for t, p in enumerate(self.model.parts))
-        s.ints[f.MONEY] = 0
-        s.ints[f.OUT] = sum(p.demand for p in self.model.parts)
-        f.begin(s)
-        s.stamp[:] = s.ints[f.STAMP]
+        s.rows[0] = self._blank[0]
+        s.rows[2:] = self._blank[2:]
+        s.nums[: f.SUMS] = 0.0
+        s.nums[f.MISSING] = sum(
+            float(s.nums[f.PRICE + t]) * p.demand for t, p in enumerate(self.model.parts, f.FIRST_PART)
+        )
+        f.begin(s.rows, s.nums)
         plant(s, self.model, layouts)
-        s.stamp[:] = 0
-        self.settle()
+        self._settle()
 
-    def settle(self) -> None:
+    def _settle(self) -> None:
         """Take the state as it is for the start of a run."""
         s = self.forest
-        s.history[:] = kernel.value(s)
-        s.best_value[0] = NOTHING
-        kernel.keep_best(s, kernel.value(s))
+        s.history[:] = f.value(s.nums)
+        kernel.keep_best(s.rows, s.nums, s.best)
 
     def construct(self) -> None:
         """Put in whatever still fits, without undo."""
-        blink, self.forest.rules[f.BLINK] = self.forest.rules[f.BLINK], 0.0
-        f.begin(self.forest)
-        kernel.recreate(self.forest)
-        self.forest.rules[f.BLINK] = blink
-        self.settle()
+        s = self.forest
+        blink, s.nums[f.BLINK] = s.nums[f.BLINK], 0.0
+        f.begin(s.rows, s.nums)
+        kernel.recreate(s.rows, s.undo, s.nums, s.lies, s.order, s.keys)
+        s.nums[f.BLINK] = blink
+        self._settle()
 
     def lower_money(self) -> None:
         """Empty pieces until the budget is kept."""
-        f.begin(self.forest)
-        kernel.lower_money(self.forest)
-        self.settle()
+        s = self.forest
+        f.begin(s.rows, s.nums)
+        kernel.lower_money(s.rows, s.undo, s.nums)
+        self._settle()
 
     def run(self, steps: int) -> int:
         """Take up to `steps` steps; return how many were taken."""
-        return int(kernel.search(self.forest, steps))
+        s = self.forest
+        return int(
+            kernel.search(
+                s.rows, s.undo, s.nums, s.lies, s.history, s.best, s.order, s.keys, s.opened, s.layouts, s.seen,
+                steps,
+            )
+        )  # fmt: skip
+
+    @property
+    def left_out(self) -> int:
+        """How many parts the state leaves out."""
+        return int(self.forest.rows[f.HEADER, f.OUT])
 
     def answer(self) -> Answer:
         """Return the state with its figures."""
-        return judge(self.model, self.reader.state(self.forest))
+        return judge(self.model, self.reader.state(self.forest.rows))
 
     def best_answer(self) -> Answer:
         """Return the best state of the run with its figures."""
-        s = self.forest
-        return judge(self.model, self.reader.state(s._replace(rows=s.best)))
+        return judge(self.model, self.reader.state(self.forest.best))
 
 
 def _forest(model: Model, seed: int) -> Forest:
     n_parts, n_stock = len(model.parts), len(model.stock)
     demand = sum(p.demand for p in model.parts)
-    n_rows = 1 + n_parts + n_stock + 8 * demand + 64
+    first_stock = f.FIRST_PART + n_parts
+    first_node = first_stock + n_stock
+    n_rows = first_node + 8 * demand + 64
     rows = np.zeros((n_rows, f.FIELDS), np.int64)
-    rows[0, f.TAG] = 1 + n_parts + n_stock
-    for t, p in enumerate(model.parts):
-        rows[1 + t, f.COUNT] = p.demand
-    for j, piece in enumerate(model.stock):
-        rows[1 + n_parts + j, f.COUNT] = MANY if piece.count == UNLIMITED else piece.count
-    ints = np.zeros(f.REGISTERS, np.int64)
-    ints[f.SEED_A] = 1 + (seed * 7919 + 104729) % 2147483561
-    ints[f.SEED_B] = 1 + (seed * 15485863 + 32452843) % 2147483397
-    forest = Forest(
+    rows[f.HEADER, f.TAG] = first_node
+    rows[f.HEADER, f.OUT] = demand
+    ranks = sorted({p.priority for p in model.parts})
+    for t, p in enumerate(model.parts, f.FIRST_PART):
+        rows[t, [f.LENGTH, f.WIDTH, f.COUNT, f.TAG]] = p.length, p.width, p.demand, ranks.index(p.priority)
+    for j, s in enumerate(model.stock, first_stock):
+        count = MANY if s.count == UNLIMITED else s.count
+        rows[j, [f.LENGTH, f.WIDTH, f.COUNT, f.TAG]] = s.length, s.width, count, s.money
+    registers = rows[f.REGISTERS]
+    registers[f.PARTS], registers[f.STOCKS] = n_parts, n_stock
+    registers[f.SEED_A] = 1 + (seed * 7919 + 104729) % 2147483561
+    registers[f.SEED_B] = 1 + (seed * 15485863 + 32452843) % 2147483397
+    for _ in range(20):
+        f.draw(rows, 2)
+    return Forest(
         rows=rows,
-        saved=np.zeros((n_rows, f.FIELDS + 1), np.int64),
-        stamp=np.zeros(n_rows, np.int64),
-        ints=ints,
-        sums=np.zeros(4),
-        sums_saved=np.zeros(4),
-        rules=np.zeros(f.SETTINGS),
-        parts=np.array([(p.length, p.width, 0) for p in model.parts], np.int64),
+        undo=np.zeros((n_rows, f.FIELDS), np.int64),
+        nums=np.zeros(f.PRICE + first_node),
         lies=np.array([p.lies for p in model.parts], np.int64),
-        penalty=np.zeros(n_parts),
-        stock=np.array([(s.length, s.width, s.money) for s in model.stock], np.int64),
-        cost=np.zeros(n_stock),
         history=np.zeros(1000),
         best=np.zeros((n_rows, f.FIELDS), np.int64),
-        best_value=np.zeros(1),
         order=np.zeros(n_parts, np.int64),
         keys=np.zeros(n_parts),
         opened=np.zeros(n_rows, np.int64),
         layouts=np.zeros(RECORD, np.int64),
         seen=np.zeros(KNOWN, np.int64),
     )
-    for _ in range(20):
-        kernel.draw(forest, 2)
-    return forest
