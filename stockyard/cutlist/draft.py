@@ -9,7 +9,7 @@ from enum import StrEnum
 from stockyard.cutlist.figures import Figure
 from stockyard.cutlist.lumber import Lumber
 from stockyard.cutlist.model import KnownMaterial
-from stockyard.cutlist.words import MATERIAL_WORDS
+from stockyard.cutlist.words import KIND_WORDS, MATERIAL_WORDS
 
 
 class Order(StrEnum):
@@ -71,4 +71,4 @@ class Shop:
     def of(cls, lumber: Lumber, materials: Sequence[KnownMaterial]) -> Shop:
         """Return the shop with the words of its material names added to those of the trade."""
         own = {w for m in materials for w in m.name.casefold().split() if w.isalpha() and len(w) > 1}
-        return cls(lumber, tuple(materials), MATERIAL_WORDS | own)
+        return cls(lumber, tuple(materials), MATERIAL_WORDS | (own - KIND_WORDS))

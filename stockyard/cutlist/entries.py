@@ -9,10 +9,10 @@ from stockyard.cutlist import materials
 from stockyard.cutlist.draft import Draft, Heading, Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear
 from stockyard.cutlist.notes import finished_said, grain_said, rip_from
-from stockyard.cutlist.quantities import find_count, paren_count
-from stockyard.cutlist.sizes import Size, face, find_size, has_size
+from stockyard.cutlist.quantities import Count, find_count, paren_count
+from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.tokens import Token
-from stockyard.cutlist.words import DITTO_WORDS
+from stockyard.cutlist.words import DITTO_WORDS, SETS
 
 _BANDED = re.compile(r"(?:eb|edge|edges|band|banded|banding|edged)$", re.IGNORECASE)
 _DIVIDERS = frozenset((",", ";", "&", "+"))
@@ -39,16 +39,21 @@ def _divides(token: Token) -> bool:
     )
 
 
-def read_entry(tokens: Sequence[Token], heading: Heading, shop: Shop, previous: str = "") -> Draft:
+def read_entry(
+    tokens: Sequence[Token], heading: Heading, shop: Shop, previous: str = "", *, alone: bool = False
+) -> Draft:
     """Return what one entry says; `previous` is the name a "ditto" stands for.
+
+    `alone` takes the last figure as the length of nominal lumber that the heading names.
 
     Raises:
         Unclear: anything with more than one reading, or a figure that is neither count, size nor thickness.
     """
-    size = find_size(tokens)
+    size = last_figure(tokens) if alone else find_size(tokens)
     if size is None:
         raise Unclear("no size in this entry", tokens[0].start)
     count = find_count(tokens, size)
+    _no_sets(tokens, size, count)
     used = set(range(size.begin, size.end)) | count.used
     notes, taken = _asides(tokens, used)
     used |= taken
@@ -84,6 +89,28 @@ def read_entry(tokens: Sequence[Token], heading: Heading, shop: Shop, previous: 
         heading=heading,
         column=tokens[0].start,
     )
+
+
+def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask what a count of pairs or sets comes to."""
+    for i, token in enumerate(tokens):
+        if token.kind != "word" or token.text.casefold() not in SETS or i in count.used:
+            continue
+        fixes = []
+        figures = [j for j in count.used if tokens[j].text.isdigit()]
+        if count.value and figures and not size.begin <= i < size.end:
+            for n in (count.value, 2 * count.value):
+                fixes.append(_retold(tokens, {figures[0]: str(n), i: ""}, f"{n} pieces in all"))
+        raise Unclear(f"'{token.text}': how many pieces in all?", token.start, tuple(fixes))
+
+
+def _retold(tokens: Sequence[Token], instead: dict[int, str], says: str) -> Fix:
+    """Return the fix that puts other words in place of some tokens."""
+    text = ""
+    for i, token in enumerate(tokens):
+        gap = token.start - tokens[i - 1].end if i else 0
+        text += " " * gap + instead.get(i, token.text)
+    return Fix(says, tokens[0].start, tokens[-1].end, text)
 
 
 def _asides(tokens: Sequence[Token], used: set[int]) -> tuple[list[str], set[int]]:
@@ -140,7 +167,7 @@ def _name_and_rest(tokens: Sequence[Token], free: Sequence[int], size: Size) -> 
     after = [r for r in runs if r and r[0] >= size.begin]
     texts = [_joined(tokens, r) for r in (before or after[:1])]
     rest = after if before else after[1:]
-    return " ".join(texts), [_joined(tokens, r) for r in rest]
+    return ", ".join(texts), [_joined(tokens, r) for r in rest]
 
 
 def _inside_word(tokens: Sequence[Token], i: int) -> bool:

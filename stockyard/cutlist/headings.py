@@ -7,15 +7,15 @@ from collections.abc import Sequence
 
 from stockyard.cutlist.draft import Heading, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
+from stockyard.cutlist.materials import named_words
 from stockyard.cutlist.notes import finished_said
 from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.tokens import Token, has_figure
-from stockyard.cutlist.words import ABOUT_WORDS, COUNT_WORDS, NUMBER_WORDS, TOTAL_WORDS, WOOD_WORDS
+from stockyard.cutlist.words import ABOUT_WORDS, COUNT_WORDS, NUMBER_WORDS, TOTAL_WORDS
 
 TITLE_MARK = "=="
 _RULE = re.compile(r"[\s|:+=_*~.-]+$")
 _TOTAL = re.compile(r"\s*(?:grand\s+|sub)?([^\W\d_]+)\s*[:=]?\s*(\d{1,9})\b(.*)$")
-_NOMINAL = re.compile(r"\s*(\d{1,2}(?:/4)?)\s?x\s?(\d{1,2})\b(?![\"'./])(.*)$", re.IGNORECASE)
 
 
 def is_rule(line: str) -> bool:
@@ -37,17 +37,23 @@ def is_about(tokens: Sequence[Token]) -> bool:
     return tokens[0].kind == "word" and tokens[0].text.casefold() in ABOUT_WORDS
 
 
-def lumber_heading(line: str, shop: Shop, number: int) -> Heading | None:
-    """Return the heading in "2x4:" or "2x4 pine", under which lines give lengths only."""
-    m = _NOMINAL.match(line)
-    if not m:
+def lumber_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) -> Heading | None:
+    """Return the heading in "2x4:", "2x4 pine" or "Bench, fir 2x4", under which lines give lengths only."""
+    at = [i for i, t in enumerate(tokens) if t.kind == "x"]
+    figures = [t for t in tokens if t.kind == "fig"]
+    if len(at) != 1 or len(figures) != 2 or any(t.kind in ("paren", "band", "comment") for t in tokens):
         return None
-    nominal, rest = f"{m[1]}x{m[2]}", m[3].strip()
-    words = rest.rstrip(":").split()
-    wood = all(w.casefold() in shop.words | WOOD_WORDS | {"studs", "boards"} for w in words)
-    if shop.lumber.actual(nominal) is None or not wood or not (words or rest.endswith(":")):
+    a, b = tokens[at[0] - 1 : at[0]], tokens[at[0] + 1]
+    nominal = f"{a[0].text}x{b.text}" if a else ""
+    if shop.lumber.actual(nominal) is None or a[0].end != tokens[at[0]].start or tokens[at[0]].end != b.start:
         return None
-    return Heading(title=line.strip(), nominal=nominal, material=rest.rstrip(": "), line=number)
+    words = [t.text for t in tokens if t.kind == "word"]
+    if any(w.casefold() in COUNT_WORDS or w.casefold() in NUMBER_WORDS for w in words):
+        return None
+    wood = " ".join(words[k] for k in named_words(words, shop))
+    if not wood and tokens[-1].text != ":":
+        return None
+    return Heading(title=line.strip(), nominal=nominal, material=wood, line=number)
 
 
 def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) -> Heading:
@@ -89,7 +95,7 @@ def _pieces(tokens: Sequence[Token]) -> list[list[Token]]:
 def _substance(piece: Sequence[Token], shop: Shop) -> tuple[str, Figure | None]:
     """Return the material words and the thickness of one piece of a heading."""
     figures = [t for t in piece if t.kind == "fig"]
-    known = [k for k, t in enumerate(piece) if t.kind == "word" and t.text.casefold() in shop.words]
+    known = named_words([t.text for t in piece], shop)
     if len(figures) != 1:
         names = not figures and bool(known) and known[-1] == len(piece) - 1
         return (" ".join(t.text for t in piece) if names else ""), None

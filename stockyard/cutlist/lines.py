@@ -11,10 +11,11 @@ from stockyard.cutlist.entries import entries, read_entry
 from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.headerless import Block
 from stockyard.cutlist.model import Fate, Question, Reading, Remark
+from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
 from stockyard.cutlist.sizes import has_size
 from stockyard.cutlist.tables import Cells, Table
-from stockyard.cutlist.tokens import LONGEST_LINE, Token, column, plain_line, scan
+from stockyard.cutlist.tokens import LONGEST_LINE, Token, column, has_figure, plain_line, scan
 from stockyard.measure import Unit
 
 # A line answered this often is not getting clearer.
@@ -153,21 +154,22 @@ class Lines:
         total = headings.total_of(line)
         if total is not None:
             return self._total(number, total)
-        if lumber := headings.lumber_heading(line, self.shop, number):
+        tokens: Sequence[Token] = scan(line)
+        if lumber := headings.lumber_heading(line, tokens, self.shop, number):
             self._open_heading(lumber, raw)
             return Fate.HEADING
-        tokens: Sequence[Token] = scan(line)
         if headings.is_about(tokens) and not has_size(tokens):
             self.ignored.append((number, "about the job"))
             return Fate.HEADING
-        if not has_size(tokens):
+        heading, tokens = self._prefix(line, tokens, number)
+        alone = heading.nominal is not None and not has_size(tokens) and _counts_a_figure(tokens)
+        if not has_size(tokens) and not alone:
             self._open_heading(headings.read_heading(line, tokens, self.shop, number), raw)
             return Fate.HEADING
-        heading, tokens = self._prefix(line, tokens, number)
         drafts: list[Draft] = []
         for entry in entries(tokens):
             previous = drafts[-1].name if drafts else self._above.get("name", "")
-            drafts.append(read_entry(entry, heading, self.shop, previous))
+            drafts.append(read_entry(entry, heading, self.shop, previous, alone=alone))
         self._above = {"name": drafts[-1].name}
         self._keep(drafts, number, raw, line)
         return Fate.ROW
@@ -175,12 +177,13 @@ class Lines:
     def _prefix(self, line: str, tokens: Sequence[Token], number: int) -> tuple[Heading, Sequence[Token]]:
         """Split off what stands before a colon when it names a material: "8/4 walnut: 4 pcs ..."."""
         for i, token in enumerate(tokens):
-            if token.text != ":" or not has_size(tokens[i + 1 :]):
+            if token.text != ":" or i == 0:
                 continue
-            lead = line[: token.end]
-            if lumber := headings.lumber_heading(lead, self.shop, number):
-                return replace(lumber, finished=self._heading.finished), tokens[i + 1 :]
-            if has_size(tokens[:i]) or i == 0:
+            lead, rest = line[: token.end], tokens[i + 1 :]
+            lumber = headings.lumber_heading(lead, tokens[: i + 1], self.shop, number)
+            if lumber and (has_size(rest) or _counts_a_figure(rest)):
+                return replace(lumber, finished=self._heading.finished), rest
+            if has_size(tokens[:i]) or not has_size(rest):
                 break
             try:
                 own = headings.read_heading(lead, tokens[:i], self.shop, number)
@@ -261,6 +264,12 @@ class Lines:
 
 
 _SIZES = ("length", "width", "thickness")
+
+
+def _counts_a_figure(tokens: Sequence[Token]) -> bool:
+    """Whether tokens hold a count and one more figure, as a length under a lumber heading does."""
+    figures = [t for t in tokens if t.kind in ("fig", "paren") and has_figure(t.text)]
+    return len(figures) >= 2 or bool(figures and strong_counts(tokens, None))
 
 
 def _is_decimal_comma(text: str) -> bool:

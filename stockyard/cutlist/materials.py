@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stockyard.cutlist.draft import Shop
 from stockyard.cutlist.figures import Figure, Unclear, figure
 from stockyard.cutlist.tokens import Token, scan
-from stockyard.cutlist.words import PREPOSITIONS
+from stockyard.cutlist.words import KIND_WORDS, PREPOSITIONS
 from stockyard.measure import Unit
 
 _THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
@@ -118,12 +118,10 @@ def _to_last_known(tokens: Sequence[Token], run: list[int], shop: Shop) -> list[
 
 
 def _material_before(tokens: Sequence[Token], i: int, free: Sequence[int], shop: Shop) -> list[int]:
-    found: list[int] = []
-    j = i - 1
-    while j >= 0 and j in free and _known(tokens[j], shop):
-        found.insert(0, j)
+    j = i
+    while j - 1 in free and tokens[j - 1].kind == "word":
         j -= 1
-    return found
+    return [j + k for k in named_words([t.text for t in tokens[j:i]], shop)]
 
 
 def _plain_words(tokens: Sequence[Token], free: list[int], shop: Shop, named: bool) -> list[int]:
@@ -143,6 +141,15 @@ def _plain_words(tokens: Sequence[Token], free: list[int], shop: Shop, named: bo
     return []
 
 
+def named_words(words: Sequence[str], shop: Shop) -> list[int]:
+    """Return which of these words name a material, with the kind before it: "two red oak" -> [1, 2]."""
+    known = [w.casefold() in shop.words for w in words]
+    for k in range(len(words) - 2, -1, -1):
+        known[k] = known[k] or (known[k + 1] and words[k].casefold() in KIND_WORDS)
+    return [k for k, is_known in enumerate(known) if is_known]
+
+
 def words_in(text: str, shop: Shop) -> str:
-    """Return the material words inside a name ("oak shelf" -> "oak"), "" if there are none."""
-    return " ".join(w for w in text.split() if w.casefold() in shop.words)
+    """Return the material words inside a name ("red oak shelf" -> "red oak"), "" if there are none."""
+    words = text.replace(",", " ").split()
+    return " ".join(words[k] for k in named_words(words, shop))

@@ -81,6 +81,14 @@ def find_size(tokens: Sequence[Token]) -> Size | None:
     return found
 
 
+def last_figure(tokens: Sequence[Token]) -> Size | None:
+    """Return the last figure as a size by itself: the length of lumber whose section is known."""
+    at = max((i for i, t in enumerate(tokens) if t.kind == "fig"), default=-1)
+    if at < 0:
+        return None
+    return Size((figure(tokens[at].text, tokens[at].start),), ("",), (), at, at + 1)
+
+
 def _chain(tokens: Sequence[Token], begin: int) -> Size:
     figures: list[Figure] = []
     roles: list[str] = []

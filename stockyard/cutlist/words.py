@@ -59,6 +59,15 @@ WOOD_WORDS = _words(
     """
 )
 MATERIAL_WORDS = SHEET_WORDS | WOOD_WORDS
+# Words that belong to a material beside one of its words, but name none alone.
+KIND_WORDS = _words(
+    """
+    red white black yellow brown grey gray green soft hard sugar silver baltic european american western
+    eastern southern douglas quartersawn rift curly figured marine exterior clear knotty weiss weiß board
+    boards panel sheet sheets core solid massiv faced
+    """
+)
+SETS = _words("pair pairs set sets paar satz paire paires")
 PREPOSITIONS = _words(
     """
     in from of out the aus en de du in: from:
@@ -107,8 +116,8 @@ ABOUT_WORDS = _words(
 ROLES: dict[str, str] = {
     word: role
     for role, words in {
-        "name": "part name description desc item component label teil bezeichnung benennung désignation pièce "
-        "nom id mark code",
+        "name": "part name description desc item component label teil bezeichnung benennung désignation "
+        "pièce nom id mark code",
         "number": "pos # line nr position ref",
         "count": "qty quantity count n no nos pcs off anzahl stk stück stueck menge qté quantité pieces each "
         "ea quant nombre",
