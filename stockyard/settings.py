@@ -97,7 +97,8 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "backups": (1, 1000),
 }
 _LENGTHS = (
-    "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length", "label_right", "label_down",
+    "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
+    "label_right", "label_down",
 )  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 

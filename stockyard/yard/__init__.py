@@ -10,7 +10,7 @@
 Every function takes the open `Yard` first; each that changes something is one deed: one transaction
 and one line in the ledger, with an entry for every row that changed. By topic:
 
-- `store`      Yard (`settings`, `unit`, `clock`), `change_settings(y, settings)`
+- `store`      Yard (`settings`, `unit`, `clock`); `shop` change_settings(settings)
 - `materials`  add_material, change_material, material(id), materials, matching(words), named(words)
 - `offers`     add_price, end_offer, offers(material_id) (newest price of each size), price_log
 - `places`     add_place, change_place, place(code), place_by_id, places (walking order)
@@ -30,7 +30,9 @@ and one line in the ledger, with an entry for every row that changed. By topic:
 
 from __future__ import annotations
 
-from stockyard.yard.store import Yard, change_settings, new_yard, open_yard
+from stockyard.yard.opening import new_yard, open_yard
+from stockyard.yard.shop import change_settings
+from stockyard.yard.store import Yard
 
 open = open_yard
 new = new_yard

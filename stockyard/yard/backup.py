@@ -1,4 +1,4 @@
-"""Backups: a whole copy made while the yard is in use, checked after it was written, the oldest rotated out."""
+"""Backups: whole copies made while the yard is in use, checked, and the oldest rotated out."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def make(yard: Yard, target: Path | None = None, *, why: str = "") -> Path:
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         _copy(yard.connection, draft)
-        os.replace(draft, target)
+        draft.replace(target)
     except OSError as error:
         raise Refused(f"cannot write the backup {target}: {error.strerror}") from None
     finally:
@@ -99,7 +99,7 @@ def restore(source: Path, path: Path) -> Path | None:
                 raise BadInput(f"{source} is not a yard")
             _copy(backup, draft)
         aside = _put_aside(path)
-        os.replace(draft, path)
+        draft.replace(path)
     except OSError as error:
         raise Refused(f"cannot restore to {path}: {error.strerror}") from None
     finally:
@@ -127,9 +127,9 @@ def _put_aside(path: Path) -> Path | None:
             # A damaged file is what a restore is for: it is put aside as it is.
             pass
     aside = _unused(path.parent, f"{path.stem}-before-restore")
-    os.replace(path, aside)
+    path.replace(aside)
     for end in ("-wal", "-shm"):
         log = path.with_name(path.name + end)
         if log.exists():
-            os.replace(log, aside.with_name(aside.name + end))
+            log.replace(aside.with_name(aside.name + end))
     return aside

@@ -87,7 +87,7 @@ def version(connection: sqlite3.Connection) -> int:
 
 
 def upgrade(
-    connection: sqlite3.Connection, open_deed: Callable[[str], None], last: int | None = None
+    connection: sqlite3.Connection, open_deed: Callable[[str], object], last: int | None = None
 ) -> None:
     """Run the steps that are missing, up to `last`, inside the transaction that is open.
 

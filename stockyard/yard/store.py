@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import contextmanager
 from dataclasses import fields
 from datetime import UTC, datetime
 from pathlib import Path
@@ -52,7 +51,7 @@ class Yard:
         """The shop's settings."""
         if self._settings is None:
             rows = {row["name"]: row["value"] for row in self.rows("SELECT name, value FROM setting")}
-            self._settings = _settings_of(rows)
+            self._settings = settings_of(rows)
         return self._settings
 
     @property
@@ -120,8 +119,12 @@ class Yard:
                     self.connection.execute("ROLLBACK")
                 raise
             finally:
-                self._deed = None
-                self._settings = None
+                self.forget_deed()
+
+    def forget_deed(self) -> None:
+        """Know of no open deed any more: the transaction it was part of is over."""
+        self._deed = None
+        self._settings = None
 
     def start_deed(self, what: str, says: str, undoes: int | None = None) -> int:
         """Write the deed's line in the ledger and open it; `Deed.begin` is what rooms call."""
@@ -149,97 +152,8 @@ class Deed:
         self.id = self._yard.start_deed(self.what, says, undoes)
 
 
-def open_yard(path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_SECONDS) -> Yard:
-    """Open the yard at `path`, running schema steps it lacks after a backup.
-
-    Raises:
-        BadInput: there is no file, or it is not a yard.
-        Refused: it is locked for longer than `busy_seconds`, damaged, or from a newer version.
-    """
-    if not path.is_file():
-        raise BadInput(f"there is no yard at {path}: make one with 'stockyard yard new'")
-    writable = os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
-    with said_plainly(path):
-        connection = _connect(path, busy_seconds, writable)
-        try:
-            number = schema.version(connection)
-            if not number:
-                raise BadInput(f"{path} is not a yard: make one with 'stockyard yard new'")
-            yard = Yard(path, connection, clock, writable=writable)
-            if number < schema.latest():
-                _bring_up_to_date(yard, number)
-        except BaseException:
-            connection.close()
-            raise
-    return yard
-
-
-def new_yard(path: Path, settings: Settings, *, clock: Clock = utc_now, last_step: int | None = None) -> Yard:
-    """Make a yard at `path` and open it. `last_step` stops at an earlier schema step, for tests.
-
-    Raises:
-        Refused: something is there already, or the folder cannot be written.
-    """
-    if path.exists():
-        raise Refused(f"{path} exists already: name another file")
-    # Made beside and renamed into place: a process killed here leaves no half-made yard.
-    draft = path.with_name(f".{path.name}.{os.getpid()}.new")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with (
-            said_plainly(path),
-            closing(_connect(draft, BUSY_SECONDS, writable=True, create=True)) as connection,
-        ):
-            yard = Yard(draft, connection, clock, writable=True)
-            connection.execute("BEGIN IMMEDIATE")
-            schema.upgrade(connection, lambda _: None, last_step)
-            connection.execute("COMMIT")
-            with yard.deed("new yard") as deed:
-                deed.begin("made the yard")
-                store_settings(yard, settings)
-            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        # A hard link refuses what came into being meanwhile; a rename would overwrite it.
-        os.link(draft, path)
-    except FileExistsError:
-        raise Refused(f"{path} exists already: name another file") from None
-    except OSError as error:
-        raise Refused(f"cannot make a yard at {path}: {error.strerror}") from None
-    finally:
-        for end in ("", "-wal", "-shm"):
-            draft.with_name(draft.name + end).unlink(missing_ok=True)
-    return Yard(path, _connect(path, BUSY_SECONDS, writable=True), clock, writable=True)
-
-
-def store_settings(yard: Yard, settings: Settings) -> None:
-    """Write the settings that differ from what is stored, within the open deed."""
-    kept = {row["name"]: row["value"] for row in yard.rows("SELECT name, value FROM setting")}
-    for field in fields(Settings):
-        value = str(getattr(settings, field.name))
-        if field.name not in kept:
-            yard.write("INSERT INTO setting (name, value) VALUES (?, ?)", (field.name, value))
-        elif kept[field.name] != value:
-            yard.write("UPDATE setting SET value = ? WHERE name = ?", (value, field.name))
-
-
-def change_settings(yard: Yard, settings: Settings) -> None:
-    """Make `settings` the shop's settings: one deed.
-
-    Raises:
-        Refused: they are the shop's settings already.
-    """
-    with yard.deed("settings") as deed:
-        changed = [
-            f"{f.name} {getattr(settings, f.name)}"
-            for f in fields(Settings)
-            if getattr(settings, f.name) != getattr(yard.settings, f.name)
-        ]
-        if not changed:
-            raise Refused("those are the settings already")
-        deed.begin("set " + ", ".join(changed))
-        store_settings(yard, settings)
-
-
-def _settings_of(kept: dict[str, str]) -> Settings:
+def settings_of(kept: dict[str, str]) -> Settings:
+    """Return the settings from the texts the yard keeps; those it lacks have their default."""
     default = Settings()
     values: dict[str, Any] = {}
     for field in fields(Settings):
@@ -248,7 +162,8 @@ def _settings_of(kept: dict[str, str]) -> Settings:
     return Settings(**values)
 
 
-def _connect(path: Path, busy_seconds: float, writable: bool, create: bool = False) -> sqlite3.Connection:
+def connect(path: Path, busy_seconds: float, writable: bool, create: bool = False) -> sqlite3.Connection:
+    """Open the file with foreign keys on and, when it is ours and may be written, a write-ahead log."""
     mode = "rwc" if create else "rw" if writable else "ro"
     uri = path.absolute().as_uri() + f"?mode={mode}"
     if not writable and not path.with_name(path.name + "-wal").exists():
@@ -273,36 +188,8 @@ def _is_ours(connection: sqlite3.Connection) -> bool:
     return bool(connection.execute("PRAGMA application_id").fetchone()[0] == schema.APPLICATION_ID)
 
 
-def _bring_up_to_date(yard: Yard, number: int) -> None:
-    """Back the yard up, then run the schema steps it lacks, in one transaction."""
-    from stockyard.yard import backup
-
-    if not yard.writable:
-        raise Refused(
-            f"{yard.path} is from an older version and can only be read: it cannot be brought up to date"
-        )
-    backup.make(yard, why=f"before-step-{number + 1}")
-    connection = yard.connection
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        # Another process may have done it while this one waited.
-        if schema.version(connection) < schema.latest():
-            schema.upgrade(connection, lambda says: void(yard.start_deed("schema step", says)))
-            connection.execute("DELETE FROM open_deed")
-        connection.execute("COMMIT")
-    except BaseException:
-        connection.execute("ROLLBACK")
-        raise
-    finally:
-        yard._deed = None
-
-
 def _insert(table: str, columns: Sequence[str]) -> str:
     return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
-
-
-def void(_: object) -> None:
-    """Take a value and return nothing."""
 
 
 @contextmanager

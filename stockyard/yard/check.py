@@ -1,0 +1,246 @@
+"""Check: is the file sound, does the ledger add up to the state, do the rules of the yard hold?"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass
+
+from stockyard.tags import tag_number
+from stockyard.yard import schema
+from stockyard.yard.fold import Entry, Row, fold
+from stockyard.yard.store import Yard, said_plainly
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One thing that is not as it must be, and how to mend it."""
+
+    what: str
+    mend: str
+
+
+_RESTORE = "restore the newest backup that checks ('stockyard yard restore')"
+_LEDGER_WINS = (
+    "if the ledger is right, 'stockyard yard rebuild FILE' writes a new yard from it; else " + _RESTORE
+)
+
+
+def check(yard: Yard) -> tuple[Difference, ...]:
+    """Return every difference found; none means that the record is true to itself.
+
+    Looks at the file (SQLite's own integrity and foreign keys), the schema, the ledger's chain and
+    order, each undo against what it undid, every row against the fold of the ledger, tags, texts,
+    promises, and the areas and costs of everything cut.
+    """
+    with said_plainly(yard.path):
+        found = list(_file(yard.connection))
+        if any("integrity" in d.what for d in found):
+            return tuple(found)
+        yard.connection.execute("BEGIN")
+        try:
+            for look in (
+                _schema,
+                _keys,
+                _ledger,
+                _undos,
+                _rows,
+                _tags,
+                _documents,
+                _balance,
+                _promises,
+                _deeds,
+            ):
+                found.extend(look(yard.connection))
+        finally:
+            yard.connection.execute("ROLLBACK")
+    return tuple(found)
+
+
+def _file(db: sqlite3.Connection) -> Iterator[Difference]:
+    for (said,) in db.execute("PRAGMA integrity_check(20)").fetchall():
+        if said != "ok":
+            yield Difference(f"the file fails SQLite's integrity check: {said}", _RESTORE)
+
+
+def _schema(db: sqlite3.Connection) -> Iterator[Difference]:
+    """Compare tables, indexes, triggers and views with a yard made new."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+        fresh.execute("BEGIN")
+        schema.upgrade(fresh, lambda _: None)
+        fresh.execute("COMMIT")
+        wanted = _objects(fresh)
+    got = _objects(db)
+    for name in sorted(wanted.keys() - got.keys()):
+        yield Difference(f"the schema lacks the {name}", _RESTORE)
+    for name in sorted(got.keys() - wanted.keys()):
+        yield Difference(
+            f"the schema has a {name} that is not ours", f"drop it with an SQLite program: DROP {name}"
+        )
+    for name in sorted(n for n in wanted.keys() & got.keys() if wanted[n] != got[n]):
+        yield Difference(f"the {name} is not as it was made", _RESTORE)
+
+
+def _objects(db: sqlite3.Connection) -> dict[str, str]:
+    rows = db.execute("SELECT type, name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite%'")
+    return {f"{kind} {name}": sql or "" for kind, name, sql in rows if not name.startswith("_sqlite")}
+
+
+def _keys(db: sqlite3.Connection) -> Iterator[Difference]:
+    for table, rowid, parent, _ in db.execute("PRAGMA foreign_key_check").fetchall():
+        yield Difference(
+            f"row {rowid} of {table} points at a row of {parent} that is not there", _LEDGER_WINS
+        )
+
+
+def _ledger(db: sqlite3.Connection) -> Iterator[Difference]:
+    """Look for gaps: ids are given without holes, and entries follow the order of their deeds."""
+    for table in ("deed", "entry"):
+        count, top = db.execute(f"SELECT count(*), coalesce(max(id), 0) FROM {table}").fetchone()
+        (given,) = db.execute(
+            "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = ?", (table,)
+        ).fetchone()
+        if count != top or given != top:
+            yield Difference(
+                f"the ledger has lost lines: {table} counts {count} of {max(top, given)}", _RESTORE
+            )
+    rows = db.execute(
+        "SELECT id, deed_id FROM (SELECT id, deed_id, lag(deed_id) OVER (ORDER BY id) AS before FROM entry)"
+        " WHERE deed_id < before LIMIT 20"
+    )
+    for entry, deed in rows.fetchall():
+        yield Difference(f"entry {entry} was added to deed {deed} after a later deed", _RESTORE)
+
+
+def _undos(db: sqlite3.Connection) -> Iterator[Difference]:
+    """Each undo holds exactly the opposite entries, in the opposite order."""
+    sql = "SELECT thing, thing_key, was, now FROM entry WHERE deed_id = ? ORDER BY id"
+    for undo, undone in db.execute("SELECT id, undoes FROM deed WHERE undoes IS NOT NULL").fetchall():
+        first = [(t, k, _parsed(w), _parsed(n)) for t, k, w, n in db.execute(sql, (undone,)).fetchall()]
+        back = [(t, k, _parsed(n), _parsed(w)) for t, k, w, n in db.execute(sql, (undo,)).fetchall()]
+        if first != back[::-1]:
+            yield Difference(f"deed {undo} is not the opposite of deed {undone}, which it undoes", _RESTORE)
+
+
+def _parsed(text: str | None) -> object:
+    return None if text is None else json.loads(text)
+
+
+def entries(db: sqlite3.Connection) -> Iterator[Entry]:
+    """Yield all entries in order."""
+    for row in db.execute("SELECT id, deed_id, thing, thing_key, was, now FROM entry ORDER BY id"):
+        yield Entry(*row)
+
+
+def _rows(db: sqlite3.Connection) -> Iterator[Difference]:
+    """Compare every journalled row with the fold of the ledger."""
+    folded = fold(entries(db))
+    for fault in folded.broken[:20]:
+        yield Difference(f"the ledger does not follow: {fault}", _RESTORE)
+    for table in schema.journalled(db):
+        yield from _compare(db, table, folded.state.pop(table, {}))
+    for table in folded.state:
+        yield Difference(f"the ledger speaks of {table}, which is no table of this yard", _RESTORE)
+
+
+def _compare(db: sqlite3.Connection, table: str, expected: dict[str, Row]) -> Iterator[Difference]:
+    cols = schema.columns(db, table)
+    at = cols.names.index(cols.key)
+    for values in db.execute(f"SELECT {', '.join(cols.names)} FROM {table}"):
+        key = str(values[at])
+        row = expected.pop(key, None)
+        if row is None:
+            yield Difference(f"{table} {key} is there, but the ledger knows nothing of it", _LEDGER_WINS)
+            continue
+        for name, value in zip(cols.names, values, strict=True):
+            should = row.get(name, cols.defaults[name])
+            if should != value:
+                what = f"{table} {key} has {name} {_short(value)}, the ledger adds up to {_short(should)}"
+                yield Difference(what, _LEDGER_WINS)
+    for key in expected:
+        yield Difference(f"{table} {key} is missing, the ledger has it", _LEDGER_WINS)
+
+
+def _short(value: object) -> str:
+    return "nothing" if value is None else str(value)[:40]
+
+
+def _tags(db: sqlite3.Connection) -> Iterator[Difference]:
+    """Tags are given out in order, and a piece's tag never stood for another piece."""
+    for n, code in db.execute("SELECT number, code FROM tag ORDER BY number"):
+        if tag_number(n) != code:
+            yield Difference(f"tag number {n} is {code}, it should be {tag_number(n)}", _RESTORE)
+    count, top = db.execute("SELECT count(*), coalesce(max(number) + 1, 0) FROM tag").fetchone()
+    if count != top:
+        yield Difference(f"{top - count} tags given out are lost from the list of tags", _RESTORE)
+    rows = db.execute(
+        "SELECT thing_key FROM (SELECT e.thing_key, e.now ->> 'parent' AS parent FROM entry e"
+        " JOIN deed d ON d.id = e.deed_id WHERE e.thing = 'piece' AND e.was IS NULL AND d.undoes IS NULL)"
+        " GROUP BY thing_key HAVING count(*) > 1 AND (count(parent) < count(*) OR min(parent) <> max(parent))"
+    )
+    for (tag,) in rows.fetchall():
+        yield Difference(f"tag {tag} was used for two pieces", "give one of them a new tag: shelve it again")
+
+
+def _documents(db: sqlite3.Connection) -> Iterator[Difference]:
+    for digest, body in db.execute("SELECT digest, body FROM document"):
+        if hashlib.sha256(body.encode("utf-8")).hexdigest() != digest:
+            yield Difference(f"the text {digest[:12]}... was changed after it was kept", _RESTORE)
+
+
+def _balance(db: sqlite3.Connection) -> Iterator[Difference]:
+    rows = db.execute("SELECT tag, area, scrap + in_parts + in_offcuts, cost, cost_given FROM cut_balance")
+    for tag, area, given, cost, cost_given in rows:
+        if area != given:
+            yield Difference(f"{tag} gave {given} ticks² of its {area}", _LEDGER_WINS)
+        if cost != cost_given:
+            yield Difference(f"{tag} cost {cost}, its parts and offcuts carry {cost_given}", _LEDGER_WINS)
+    rows = db.execute(
+        "SELECT p.tag FROM piece p LEFT JOIN cutting c ON c.tag = p.tag"
+        " WHERE (p.state = 'cut') <> (c.tag IS NOT NULL)"
+    )
+    for (tag,) in rows:
+        yield Difference(f"{tag} is cut without a cutting, or not cut with one", _LEDGER_WINS)
+    rows = db.execute(
+        "SELECT o.tag, p.tag FROM piece o JOIN piece p ON p.tag = o.parent WHERE p.state <> 'cut'"
+    )
+    for tag, parent in rows:
+        yield Difference(f"{tag} was cut from {parent}, which is not cut", _LEDGER_WINS)
+
+
+def _promises(db: sqlite3.Connection) -> Iterator[Difference]:
+    rows = db.execute(
+        "SELECT p.tag FROM piece p WHERE p.state IN ('promised', 'pulled') AND NOT EXISTS ("
+        "SELECT 1 FROM layout l JOIN plan n ON n.id = l.plan_id WHERE l.tag = p.tag AND n.id = p.plan_id"
+        " AND n.state IN ('standing', 'broken'))"
+    )
+    for (tag,) in rows:
+        yield Difference(f"{tag} is promised by no plan that stands", _LEDGER_WINS)
+    rows = db.execute(
+        "SELECT l.tag, n.id FROM plan n JOIN layout l ON l.plan_id = n.id JOIN piece p ON p.tag = l.tag"
+        " WHERE n.state = 'standing' AND p.plan_id IS NOT n.id"
+    )
+    for tag, plan in rows:
+        yield Difference(f"plan {plan} stands but does not hold its piece {tag}", _LEDGER_WINS)
+    around = db.execute(
+        "WITH RECURSIVE up(start, id, n) AS (SELECT id, inside_id, 1 FROM place WHERE inside_id IS NOT NULL"
+        " UNION ALL SELECT up.start, p.inside_id, n + 1 FROM up JOIN place p ON p.id = up.id"
+        " WHERE p.inside_id IS NOT NULL AND n < 1000) SELECT DISTINCT start FROM up WHERE start = id"
+    )
+    for (place,) in around:
+        yield Difference(f"place {place} is inside itself", _LEDGER_WINS)
+
+
+def _deeds(db: sqlite3.Connection) -> Iterator[Difference]:
+    for (deed,) in db.execute("SELECT deed_id FROM open_deed"):
+        yield Difference(
+            f"deed {deed} was left open", "close it with an SQLite program: DELETE FROM open_deed"
+        )
+    rows = db.execute(
+        "SELECT id FROM deed WHERE NOT EXISTS (SELECT 1 FROM entry WHERE deed_id = deed.id) LIMIT 20"
+    )
+    for (deed,) in rows:
+        yield Difference(f"deed {deed} has no entries", _RESTORE)

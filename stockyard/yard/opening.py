@@ -1,0 +1,97 @@
+"""Opening a yard, making a new one, and bringing an old file up to date."""
+
+from __future__ import annotations
+
+import os
+from contextlib import closing
+from pathlib import Path
+
+from stockyard.errors import BadInput, Refused
+from stockyard.settings import Settings
+from stockyard.yard import schema
+from stockyard.yard.backup import make as make_backup
+from stockyard.yard.shop import store_settings
+from stockyard.yard.store import BUSY_SECONDS, Clock, Yard, connect, said_plainly, utc_now
+
+
+def open_yard(path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_SECONDS) -> Yard:
+    """Open the yard at `path`, running schema steps it lacks after a backup.
+
+    Raises:
+        BadInput: there is no file, or it is not a yard.
+        Refused: it is locked for longer than `busy_seconds`, damaged, or from a newer version.
+    """
+    if not path.is_file():
+        raise BadInput(f"there is no yard at {path}: make one with 'stockyard yard new'")
+    writable = os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
+    with said_plainly(path):
+        connection = connect(path, busy_seconds, writable)
+        try:
+            number = schema.version(connection)
+            if not number:
+                raise BadInput(f"{path} is not a yard: make one with 'stockyard yard new'")
+            yard = Yard(path, connection, clock, writable=writable)
+            if number < schema.latest():
+                _bring_up_to_date(yard, number)
+        except BaseException:
+            connection.close()
+            raise
+    return yard
+
+
+def new_yard(path: Path, settings: Settings, *, clock: Clock = utc_now, last_step: int | None = None) -> Yard:
+    """Make a yard at `path` and open it. `last_step` stops at an earlier schema step, for tests.
+
+    Raises:
+        Refused: something is there already, or the folder cannot be written.
+    """
+    if path.exists():
+        raise Refused(f"{path} exists already: name another file")
+    # Made beside and renamed into place: a process killed here leaves no half-made yard.
+    draft = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with (
+            said_plainly(path),
+            closing(connect(draft, BUSY_SECONDS, writable=True, create=True)) as connection,
+        ):
+            yard = Yard(draft, connection, clock, writable=True)
+            connection.execute("BEGIN IMMEDIATE")
+            schema.upgrade(connection, lambda _: None, last_step)
+            connection.execute("COMMIT")
+            with yard.deed("new yard") as deed:
+                deed.begin("made the yard")
+                store_settings(yard, settings)
+            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        # A hard link refuses what came into being meanwhile; a rename would overwrite it.
+        os.link(draft, path)
+    except FileExistsError:
+        raise Refused(f"{path} exists already: name another file") from None
+    except OSError as error:
+        raise Refused(f"cannot make a yard at {path}: {error.strerror}") from None
+    finally:
+        for end in ("", "-wal", "-shm"):
+            draft.with_name(draft.name + end).unlink(missing_ok=True)
+    return Yard(path, connect(path, BUSY_SECONDS, writable=True), clock, writable=True)
+
+
+def _bring_up_to_date(yard: Yard, number: int) -> None:
+    """Back the yard up, then run the schema steps it lacks, in one transaction."""
+    if not yard.writable:
+        raise Refused(
+            f"{yard.path} is from an older version and can only be read: it cannot be brought up to date"
+        )
+    make_backup(yard, why=f"before-step-{number + 1}")
+    connection = yard.connection
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        # Another process may have done it while this one waited.
+        if schema.version(connection) < schema.latest():
+            schema.upgrade(connection, lambda says: yard.start_deed("schema step", says))
+            connection.execute("DELETE FROM open_deed")
+        connection.execute("COMMIT")
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    finally:
+        yard.forget_deed()

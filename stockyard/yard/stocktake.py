@@ -1,0 +1,134 @@
+"""Stocktake: counting one place by tags, to be stopped and gone on with, and settling the differences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from stockyard.errors import BadInput, Refused
+from stockyard.tags import read_tag
+from stockyard.yard.model import Piece, Place, State
+from stockyard.yard.pieces import at_place, by_tag, put, told
+from stockyard.yard.places import place, place_by_id
+from stockyard.yard.pulling import BrokenPlan, found_again, write_off
+from stockyard.yard.store import Yard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Count:
+    """How a count of one place stands. `unknown` tags belong to no piece."""
+
+    id: int
+    place: Place
+    started_at: str
+    seen: tuple[Piece, ...]
+    missing: tuple[Piece, ...]
+    elsewhere: tuple[Piece, ...]
+    unknown: tuple[str, ...]
+
+
+def start_count(yard: Yard, code: str) -> Count:
+    """Start counting a place, or go on with the count of it that is open: at most one deed."""
+    spot = place(yard, code)
+    with yard.deed("count") as deed:
+        row = yard.row("SELECT id FROM stocktake WHERE place_id = ? AND ended_at IS NULL", (spot.id,))
+        if row is not None:
+            count_id = row["id"]
+        else:
+            deed.begin(f"started counting {spot.code}")
+            count_id = yard.insert("stocktake", place_id=spot.id, started_at=yard.clock())
+    return count(yard, count_id)
+
+
+def sight(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
+    """Write down tags seen at the place: one deed; return those that were new to this count.
+
+    Raises:
+        BadInput: not a tag; nothing was written. Refused: the count is closed.
+    """
+    codes = list(dict.fromkeys(read_tag(t) for t in tags))
+    with yard.deed("count") as deed:
+        spot = _open_place(yard, count_id)
+        known = {r["tag"] for r in yard.rows("SELECT tag FROM sighting WHERE stocktake_id = ?", (count_id,))}
+        new = [c for c in codes if c not in known]
+        if new:
+            deed.begin(f"saw {', '.join(new[:6])}{'...' if len(new) > 6 else ''} at {spot.code}")
+            yard.insert_many("sighting", ("stocktake_id", "tag"), [(count_id, c) for c in new])
+    return tuple(new)
+
+
+def count(yard: Yard, count_id: int) -> Count:
+    """Return how a count stands: what was seen, and what is missing so far."""
+    row = yard.row("SELECT * FROM stocktake WHERE id = ?", (count_id,))
+    if row is None:
+        raise BadInput(f"there is no count {count_id}")
+    spot = place_by_id(yard, row["place_id"])
+    sighted = [
+        r["tag"]
+        for r in yard.rows("SELECT tag FROM sighting WHERE stocktake_id = ? ORDER BY id", (count_id,))
+    ]
+    expected = {p.tag: p for p in at_place(yard, spot.code)}
+    elsewhere: list[Piece] = []
+    unknown: list[str] = []
+    for tag in sighted:
+        if tag not in expected:
+            if yard.row("SELECT 1 FROM piece WHERE tag = ?", (tag,)):
+                elsewhere.append(by_tag(yard, tag))
+            else:
+                unknown.append(tag)
+    return Count(
+        id=count_id,
+        place=spot,
+        started_at=row["started_at"],
+        seen=tuple(expected[t] for t in sighted if t in expected),
+        missing=tuple(p for t, p in expected.items() if t not in set(sighted)),
+        elsewhere=tuple(elsewhere),
+        unknown=tuple(unknown),
+    )
+
+
+def finish_count(yard: Yard, count_id: int, why: str) -> tuple[Count, tuple[BrokenPlan, ...]]:
+    """Close a count and settle its differences: one deed.
+
+    Missing pieces are written off with `why`, pieces recorded elsewhere are put here, pieces written
+    off before are found again. Unknown tags stay in the count's record. Plans that lost a piece are
+    returned.
+
+    Raises:
+        Refused: it is closed already, or a piece seen here is recorded as cut.
+    """
+    with yard.deed("count") as deed:
+        spot = _open_place(yard, count_id)
+        result = count(yard, count_id)
+        cut = next((p for p in result.elsewhere if p.state is State.CUT), None)
+        if cut is not None:
+            raise Refused(
+                f"{cut.tag} was seen at {spot.code} but is recorded as {told(yard, cut)}: undo its cut first"
+            )
+        missing, moved = len(result.missing), len(result.elsewhere)
+        deed.begin(
+            f"counted {spot.code}: {len(result.seen)} there, {missing} missing, {moved} put here ({why})"
+        )
+        broken = [write_off(yard, p, f"missing at {spot.code}: {why}") for p in result.missing]
+        for p in result.elsewhere:
+            if p.state is State.GONE:
+                found_again(yard, p.tag, spot.id)
+            else:
+                put(yard, [p], spot.id)
+        yard.write("UPDATE stocktake SET ended_at = ? WHERE id = ?", (yard.clock(), count_id))
+    return result, tuple(b for b in broken if b is not None)
+
+
+def open_counts(yard: Yard) -> tuple[Count, ...]:
+    """Return the counts that were started and not closed."""
+    rows = yard.rows("SELECT id FROM stocktake WHERE ended_at IS NULL ORDER BY id")
+    return tuple(count(yard, r["id"]) for r in rows)
+
+
+def _open_place(yard: Yard, count_id: int) -> Place:
+    row = yard.row("SELECT place_id, ended_at FROM stocktake WHERE id = ?", (count_id,))
+    if row is None:
+        raise BadInput(f"there is no count {count_id}")
+    if row["ended_at"] is not None:
+        raise Refused(f"the count of {place_by_id(yard, row['place_id']).code} is closed: start a new one")
+    return place_by_id(yard, row["place_id"])
