@@ -81,10 +81,11 @@ def _on_cell(label: EdgeLabel, width: float, height: float, die_cut: bool, dpi: 
     if made.height > height - 0.3 and die_cut:
         return made
     # The label lies at the top of its cell, so that one cut sets it free.
-    rest = tuple(_cut_line(width, -y) for y in {0.0, 0.0 if die_cut else height - made.height})
-    scissors = _scissors(height - made.height)
-    whole = Frame(0, 0, width, 0)
-    return Design(width, made.height, (*made.pieces, (whole, (*rest, *scissors))), made.coded)
+    waste = height - made.height
+    cuts: list[Mark] = [_cut_line(width, 0.0), *_scissors(waste)]
+    if not die_cut:
+        cuts.append(_cut_line(width, -waste))
+    return Design(width, made.height, (*made.pieces, (Frame(0, 0, width, 0), tuple(cuts))), made.coded)
 
 
 def _on_tape(label: EdgeLabel, layout: TapeLayout, dpi: int) -> Design:
@@ -110,9 +111,11 @@ def _on_roll(label: EdgeLabel, layout: RollLayout, dpi: int) -> Design:
     waste = layout.least_feed - made.height
     if waste <= 0:
         return made
-    cut = Frame(0, waste, layout.width, 0), (_cut_line(layout.width, 0.0), *_scissors(waste))
+    cuts: tuple[Mark, ...] = (_cut_line(layout.width, 0.0), *_scissors(waste))
     lifted = [(Frame(f.x, f.y + waste, f.width, f.height, f.turned), marks) for f, marks in made.pieces]
-    return Design(layout.width, layout.least_feed, (*lifted, cut), made.coded)
+    return Design(
+        layout.width, layout.least_feed, (*lifted, (Frame(0, waste, layout.width, 0), cuts)), made.coded
+    )
 
 
 def _outer_margin(height: float) -> float:

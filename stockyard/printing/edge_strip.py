@@ -6,6 +6,7 @@ black slab with FULL in white, a ripped-down one a slim wedge, a piece with its 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
@@ -14,7 +15,7 @@ from stockyard.errors import BadInput
 from stockyard.measure import Unit, show
 from stockyard.printing import codes
 from stockyard.printing.fonts import BOLD, REGULAR
-from stockyard.printing.lettering import Row, place, row, shortened, stack, two_lines
+from stockyard.printing.lettering import Row, lines, place, row, shortened, stack, two_lines
 from stockyard.printing.marks import Mark, Printed, Shape, Word, box, natural
 
 LEAST_TAG = 3.4
@@ -35,6 +36,7 @@ FULL = "FULL"
 _TAG_DOWN = 0.28
 _GUTTER = 1.6
 _SLAB_PAD = 0.6
+_SLAB_CAPS = (LEAST_SIZE, 2.7, 3.4, 4.6, MOST_SIZE)
 _SPACE = 0.45
 
 
@@ -148,8 +150,8 @@ class _Setting:
     @property
     def width(self) -> float:
         """The width that the words really take."""
-        lines = [cap * r.natural for cap, r in zip(self.rest, self.rows.rest, strict=True)]
-        return max(self.tag * self.rows.tag.natural, self.start + max(lines))
+        widths = [cap * r.natural for cap, r in zip(self.rest, self.rows.rest, strict=True)]
+        return max(self.tag * self.rows.tag.natural, self.start + max(widths))
 
     def words(self, height: float) -> list[Word]:
         """Return the rows set in a box of `height`, the tag first."""
@@ -193,16 +195,16 @@ def _text_choices(label: EdgeLabel, height: float) -> Iterator[list[_Rows]]:
     for stuff in (label.stuff, *shortened(label.stuff)):
         broken = two_lines(stuff, REGULAR)
         materials = [
-            tuple(row(line, REGULAR, 0.38, LEAST_MATERIAL, MOST_MATERIAL) for line in lines)
-            for lines in ([(stuff,), broken] if broken else [(stuff,)])
+            lines(texts, REGULAR, 0.38, LEAST_MATERIAL, MOST_MATERIAL)
+            for texts in ([(stuff,), broken] if broken else [(stuff,)])
         ]
         for size in [()] if label.full else label.sizes:
-            sizes = tuple(row(line, BOLD, 0.5, LEAST_SIZE, MOST_SIZE) for line in size)
+            sizes = lines(size, BOLD, 0.5, LEAST_SIZE, MOST_SIZE)
             yield [_Rows(tag, sizes, material) for material in materials]
 
 
 def _symbols(tag: str, room: Room, dpi: int) -> Iterator[_Symbol]:
-    """Yield the codes that fit the height: QR with its two largest modules, and Code 128."""
+    """Yield the codes that fit the height: QR with its two largest modules, else Code 128."""
     code, found = codes.square(tag), 0
     for module in codes.modules(dpi, codes.BEST_MODULE):
         side, quiet = code.columns * module, code.quiet * module
@@ -210,7 +212,7 @@ def _symbols(tag: str, room: Room, dpi: int) -> Iterator[_Symbol]:
             found += 1
             yield _Symbol(code, module, side, side + quiet + max(quiet - room.beside, 0), 0.6 + module)
     code = codes.linear(tag)
-    if room.height >= codes.LEAST_BAR_HEIGHT:
+    if not found and room.height >= codes.LEAST_BAR_HEIGHT:
         for module in codes.modules(dpi, WIDEST_BAR):
             side, quiet = code.columns * module, code.quiet * module
             high = min(room.height, TALLEST_BAR)
@@ -225,7 +227,7 @@ def _strips(
     total = LONGEST_STRIP if room.width is None else room.width
     for device in _devices(label.full, room.height):
         free = total - taken - device.width - _GUTTER
-        for setting in _settings(rows, free, room.height) if free > 0 else ():
+        for setting in _settings(rows, free, room.height, device.cap) if free > 0 else ():
             second = setting.rest[0] if rows.size else device.cap or 0.0
             if not setting.rest[-1] <= second <= 0.9 * setting.tag:
                 continue
@@ -244,19 +246,23 @@ def _devices(full: bool, height: float) -> list[_Device]:
     """Return the slab with FULL in several heights, or the wedge."""
     if not full:
         return [_Device(min(max(height * part, 2.0), 7.0), None) for part in (0.5, 0.25)]
-    caps = {min(max(height * part, LEAST_SIZE), MOST_SIZE) for part in (0.48, 0.38, 0.28, 0)}
-    return [_Device(cap * (natural(FULL, BOLD) + 2 * _SLAB_PAD), cap) for cap in sorted(caps)]
+    caps = [cap for cap in _SLAB_CAPS if cap <= max(0.6 * height, LEAST_SIZE)]
+    return [_Device(cap * (natural(FULL, BOLD) + 2 * _SLAB_PAD), cap) for cap in caps]
 
 
-def _settings(rows: _Rows, width: float, height: float) -> Iterator[_Setting]:
-    """Yield the ways to set the text in a box: all rows under each other, or the tag beside the rest."""
-    caps = stack((rows.tag, *rows.rest), width, height)
+def _settings(rows: _Rows, width: float, height: float, full: float | None) -> Iterator[_Setting]:
+    """Yield the ways to set the text in a box: all rows under each other, or the tag beside the rest.
+
+    `full` is how high FULL is, which the material's letters do not outgrow.
+    """
+    below = math.inf if full is None else 0.9 * full
+    caps = stack((rows.tag, *rows.rest), width, height, below)
     if caps:
         yield _Setting(rows, caps[0], caps[1:], False)
     highest = min(height / (rows.tag.up + rows.tag.down), rows.tag.most)
-    for cap in sorted({max(highest * part, LEAST_TAG) for part in (1.0, 0.8, 0.6)}):
+    for cap in sorted({max(highest * part, LEAST_TAG) for part in (1.0, 0.8, 0.6, 0.0)}):
         right = width - cap * (rows.tag.natural + _SPACE)
-        rest = stack(rows.rest, right, height) if cap <= highest and right > 0 else None
+        rest = stack(rows.rest, right, height, below) if cap <= highest and right > 0 else None
         if rest:
             yield _Setting(rows, cap, rest, True)
 

@@ -5,8 +5,9 @@ Heights are those of capitals, in millimetres; widths too.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from stockyard.printing import fonts
@@ -42,42 +43,63 @@ def row(text: str, face: str, share: float, least: float, most: float, *, down: 
     )
 
 
+def lines(texts: Sequence[str], face: str, share: float, least: float, most: float) -> tuple[Row, ...]:
+    """Return the lines of one text as rows that are set in one size."""
+    rows = [row(text, face, share, least, most) for text in texts]
+    widest = max((r.natural for r in rows), default=0.0)
+    return tuple(replace(r, natural=widest) for r in rows)
+
+
 def gap(height: float) -> float:
     """Return the white between the ink of two rows in a box of `height`."""
     return min(max(height * 0.05, 0.3), 0.9)
 
 
-def stack(rows: Sequence[Row], width: float, height: float) -> tuple[float, ...] | None:
+def stack(
+    rows: Sequence[Row], width: float, height: float, most: float = math.inf
+) -> tuple[float, ...] | None:
     """Return the cap heights of `rows` in a box, or None when one falls under its least.
 
-    Height that a row cannot use, being as wide as the box, goes to the first.
+    Height that a row cannot use, being as wide as the box, goes to the first. Regular rows keep to `most`.
     """
     usable = height - gap(height) * (len(rows) - 1)
     unit = usable / sum([r.share * (r.up + r.down) for r in rows])
-    caps = [min(max(r.share * unit, r.least), width / r.natural, r.most) for r in rows]
-    first = rows[0]
-    rest = sum([cap * (r.up + r.down) for cap, r in zip(caps[1:], rows[1:], strict=True)])
-    caps[0] = min((usable - rest) / (first.up + first.down), width / first.natural, first.most)
-    for n, (above, below) in enumerate(pairwise(rows), start=1):
-        # Lines of one text are equal; a row never outgrows the one above it.
-        caps[n] = min(caps[n], caps[n - 1] * (1 if above.share == below.share else 0.9))
-    if any(cap < r.least - 1e-9 for cap, r in zip(caps, rows, strict=True)):
-        return None
-    return tuple(caps)
+    # When fair shares starve the first row, the others give way down to their least.
+    for share in (unit, 0.0):
+        caps = [_cap(r, share, width, most) for r in rows]
+        rest = sum([cap * (r.up + r.down) for cap, r in zip(caps[1:], rows[1:], strict=True)])
+        caps[0] = min((usable - rest) / (rows[0].up + rows[0].down), width / rows[0].natural, rows[0].most)
+        for n, (above, below) in enumerate(pairwise(rows), start=1):
+            # A row never outgrows the one above it; lines of one text are equal.
+            caps[n] = min(caps[n], caps[n - 1] * (1 if above.share == below.share else 0.9))
+        if all(cap >= r.least - 1e-9 for cap, r in zip(caps, rows, strict=True)):
+            return tuple(caps)
+    return None
+
+
+def _cap(row: Row, unit: float, width: float, most: float) -> float:
+    cap = min(max(row.share * unit, row.least), width / row.natural, row.most)
+    return min(cap, most) if row.face == fonts.REGULAR else cap
 
 
 def place(rows: Sequence[Row], caps: Sequence[float], x: float, height: float) -> list[Word]:
-    """Return the rows as words from the top of a box at `x`, spare height shared between and around them."""
+    """Return the rows as words from the top of a box at `x`.
+
+    Spare height goes between texts, never between the lines of one, and then above and below.
+    """
     used = sum(cap * (r.up + r.down) for cap, r in zip(caps, rows, strict=True))
-    between = gap(height)
-    if len(rows) > 1:
-        between = min((height - used) / (len(rows) - 1), 2.2 * between)
-    y = height - max(height - used - between * (len(rows) - 1), 0) / 2
-    words = []
-    for cap, r in zip(caps, rows, strict=True):
+    least = gap(height)
+    spare = max(height - used - least * (len(rows) - 1), 0.0)
+    breaks = sum(above.share != below.share for above, below in pairwise(rows))
+    extra = min(spare / breaks, 1.4 * least) if breaks else 0.0
+    y = height - (spare - extra * breaks) / 2
+    words: list[Word] = []
+    for n, (cap, r) in enumerate(zip(caps, rows, strict=True)):
+        if n:
+            y -= least + (extra if rows[n - 1].share != r.share else 0.0)
         y -= cap * r.up
         words.append(Word(x, y, r.text, r.face, cap))
-        y -= cap * r.down + between
+        y -= cap * r.down
     return words
 
 
