@@ -30,17 +30,13 @@ class Grower:
             return Node(length, width) if rng.random() < 0.3 else self.part(length, width)
         axis = rng.choice([Axis.CROSSCUT, Axis.RIP])
         extent = length if axis is Axis.CROSSCUT else width
-        free = extent - rng.choice([0, 0, self.kerf, rng.randint(0, self.kerf)])
+        left = extent - rng.choice([0, 0, self.kerf, rng.randint(0, self.kerf)])
         sizes: list[int] = []
         step = rng.randint(extent // 6, extent)
-        while free > self.kerf:
-            size = min(free, rng.choice([step, rng.randint(extent // 6, extent)]))
-            sizes.append(size)
-            free -= size + self.kerf
-        if free > 0:  # what is left behind the last cut joins the last child
-            sizes[-1] += free + self.kerf if len(sizes) > 1 or sizes[-1] + self.kerf + free <= extent else 0
-            if sum(sizes) + (len(sizes) - 1) * self.kerf > extent:
-                sizes[-1] -= free + self.kerf
+        while left > 0:
+            size = rng.choice([step, rng.randint(extent // 6, extent)])
+            sizes.append(size if size + self.kerf < left else left)
+            left -= sizes[-1] + self.kerf
         children = [
             self.node(s, width, depth - 1) if axis is Axis.CROSSCUT else self.node(length, s, depth - 1)
             for s in sizes
@@ -61,14 +57,25 @@ class Grower:
         self.parts[i] = replace(self.parts[i], count=self.parts[i].count + 1)
         return Node(length, width, part=i)
 
+    def again(self, pattern: Pattern) -> Node:
+        """Return the tree of `pattern`, its parts wanted once more."""
+        for i, n in pattern.parts().items():
+            self.parts[i] = replace(self.parts[i], count=self.parts[i].count + n)
+        return pattern.root
+
 
 def job(seed: int, pieces: int = 3, depth: int = 4) -> tuple[Problem, list[Pattern]]:
     """Return an invented problem and patterns that cut all its parts."""
     rng = Random(seed)
     kerf = rng.choice([0, 1, 3 * MM, 10160, rng.randint(1, 6 * MM)])
     grower = Grower(rng, kerf)
-    stock, patterns = [], []
+    stock: list[Stock] = []
+    patterns: list[Pattern] = []
     while len(patterns) < pieces:
+        if patterns and rng.random() < 0.25:
+            stock.append(replace(stock[0], id=f"P{len(stock)}"))
+            patterns.append(Pattern(len(patterns), grower.again(patterns[0])))
+            continue
         trim = rng.choice([0, 0, kerf, rng.randint(1, 30 * MM), 150 * MM])
         length, width = rng.randint(600, 2500) * MM + rng.randint(0, 9), rng.randint(400, 1300) * MM
         root = grower.node(length - 2 * trim, width - 2 * trim, depth)
@@ -78,8 +85,8 @@ def job(seed: int, pieces: int = 3, depth: int = 4) -> tuple[Problem, list[Patte
         kind = rng.choice(list(Kind))
         stock.append(
             Stock(
-                id=f"P{len(stock)}", kind=kind, material="ply", length=length, width=width, cost=rng.randint(0, 99),
-                grain=rng.random() < 0.7, edge_trim=trim,
+                id=f"P{len(stock)}", kind=kind, material="ply", length=length, width=width,
+                cost=rng.randint(0, 99), grain=rng.random() < 0.7, edge_trim=trim,
             )
         )  # fmt: skip
         patterns.append(pattern)
