@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
 
 from stockyard import handling
+from stockyard.desk.summary import money
 from stockyard.measure import Unit, show
-from stockyard.planning.problem import MONEY, Kind
+from stockyard.planning.problem import Kind
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan
@@ -18,9 +19,13 @@ from stockyard.yard.places import places
 from stockyard.yard.pulling import to_pull
 from stockyard.yard.store import Yard
 
-SOURCE = "the HSE guide figures for two people's hands close to the body (L23, INDG143)"
+SOURCE = "the HSE guide figures (L23, INDG143) for two hands and a load close to the body"
 # More tags than this are not written out a second time.
 _FEW = 5
+_SIDES: tuple[tuple[str, str, Callable[[Piece], int]], ...] = (
+    ("longest", "shortest", lambda piece: piece.length),
+    ("widest", "narrowest", lambda piece: piece.width),
+)
 
 
 def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
@@ -128,13 +133,11 @@ def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], u
     if not alike:
         return f"the only {name} there"
     if twins := [p for p in alike if (p.length, p.width) == (piece.length, piece.width)]:
-        return f"{len(twins) + 1} alike there: go by the tag"
-    sides = (("longest", "shortest", lambda p: p.length), ("widest", "narrowest", lambda p: p.width))
-    for most, least, side in sides:
-        if all(side(p) < side(piece) for p in alike):
-            return f"the {most} of {len(alike) + 1} {name}"
-        if all(side(p) > side(piece) for p in alike):
-            return f"the {least} of {len(alike) + 1} {name}"
+        return f"{len(twins) + 1} alike: go by the tag"
+    for most, least, side in _SIDES:
+        own, theirs = side(piece), [side(p) for p in alike]
+        if own > max(theirs) or own < min(theirs):
+            return f"the {most if own > max(theirs) else least} of {len(alike) + 1} {name}"
     near = min(alike, key=lambda p: abs(p.length - piece.length) + abs(p.width - piece.width))
     return f"not {near.tag}, which is {show(near.length, unit)} × {show(near.width, unit)}"
 
@@ -156,12 +159,6 @@ def _buy(yard: Yard, plan: StoredPlan, known: Mapping[int, Material]) -> tuple[B
             )
         )
     return tuple(lines)
-
-
-def money(amount: int, currency: str) -> str:
-    """Write an amount: a sign before it, a code after it."""
-    figure = f"{amount / MONEY:.2f}"
-    return f"{figure} {currency}" if currency.isalpha() else f"{currency}{figure}"
 
 
 def _remarks(yard: Yard, plan: StoredPlan) -> tuple[str, ...]:

@@ -7,12 +7,12 @@ from typing import Protocol
 
 from stockyard.printing import fonts
 from stockyard.printing.output import Paper
-from stockyard.printing.page import bold, plain, tick_box, warning_sign, wrap, write_lines
+from stockyard.printing.page import bold, plain, tick_box, warning_sign, whole, wrap, write_lines
 from stockyard.printing.papers import Direction
 from stockyard.printing.step_rows import StepRow
 
-NUMBER = 31.0
-FENCE = 72.0
+NUMBER = 28.0
+FENCE = 67.0
 WORDS = plain(8.6)
 STRONG = bold(10)
 CAUTION = bold(8.6)
@@ -115,7 +115,7 @@ class StepLine:
 
     def _texts(self, width: float) -> tuple[list[str], list[str], list[list[str]]]:
         room, row = width - NUMBER - FENCE - 6, self.row
-        takes = wrap(f"{row.takes}  {row.size}", WORDS, room - self._word_room)
+        takes = wrap(f"{row.takes} {whole(row.size)}", WORDS, room - self._word_room)
         gives = wrap(f"→ {row.keeps}, rest {row.rest}", STRONG, room)
         if len(gives) > 1:
             gives = [*wrap(f"→ {row.keeps},", STRONG, room), *wrap(f"rest {row.rest}", STRONG, room)]

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from stockyard.measure import show
 from stockyard.printing import fonts
 from stockyard.printing.card_lines import HeadLine, LeftoverLine, Line, NoteLine, StepLine
+from stockyard.printing.cautions import SAWING
 from stockyard.printing.drawing_pdf import draw_pdf, paper_metrics
 from stockyard.printing.output import Paper
-from stockyard.printing.page import MARGIN, bold, page_size, plain
+from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.papers import CutCard
 from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
 from stockyard.printing.step_rows import light_cautions, step_rows
@@ -20,6 +21,9 @@ GAP = 14.0
 COLUMN_GAP = 16.0
 # A drawing this many times as broad as high goes above the steps, not beside them.
 WIDE = 3.2
+# So many parts called out by letters do not ask for a larger drawing; nothing is drawn larger than this.
+FEW_CALLED = 2
+LARGEST = 540.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,8 @@ def print_cards(paper: Paper, cards: Sequence[CutCard], size: str) -> None:
             if n and free != [upper, lower]:
                 paper.next_page()
             free = [upper, lower]
+        if free == [upper, lower]:
+            _caution(paper, full)
         if small is None:
             whole = lay(card, full.width, full.height, must_fit=False)
             assert whole is not None
@@ -88,9 +94,18 @@ def lay(card: CutCard, width: float, height: float, *, must_fit: bool) -> Laid |
     ways = [_above] if long > WIDE * short or not must_fit else [_beside, _above]
     for way in ways:
         laid = way(card, width, room)
-        if not laid.spill or not must_fit:
+        if not must_fit or not (laid.spill or _too_small(laid)):
             return laid
     return None
+
+
+def _too_small(laid: Laid) -> bool:
+    """Whether much that a larger drawing would name is only called out by a letter."""
+    called = sum(c.count for c in laid.drawing.called)
+    if called <= FEW_CALLED:
+        return False
+    largest = draw_piece(laid.card, LARGEST, LARGEST, paper_metrics())
+    return called > FEW_CALLED + sum(c.count for c in largest.called)
 
 
 def _steps(card: CutCard) -> list[Line]:
@@ -183,6 +198,7 @@ def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> None:
     lines = list(laid.spill)
     while lines:
         paper.next_page()
+        _caution(paper, slot)
         _head(paper, laid.card, slot, "continued")
         columns, rest = _into_columns(lines, (slot.width - COLUMN_GAP) / 2, slot.height - HEAD)
         assert len(rest) < len(lines), "a line is higher than a page"
@@ -242,6 +258,12 @@ def _head(paper: Paper, card: CutCard, slot: Slot, remark: str) -> None:
     paper.text(x, slot.top - 28.5, small, line.face, line.size)
     canvas.setLineWidth(1.6)
     canvas.line(slot.x, slot.top - 34, slot.x + slot.width, slot.top - 34)
+
+
+def _caution(paper: Paper, slot: Slot) -> None:
+    """The usual cautions at the foot of the page, under the cards."""
+    style = plain(6.4)
+    write_lines(paper, slot.x, slot.top - slot.height + 4, wrap(SAWING, style, slot.width), style)
 
 
 def _fold_line(paper: Paper, slot: Slot, y: float) -> None:

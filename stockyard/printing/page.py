@@ -14,6 +14,7 @@ SIZES = {"letter": (8.5 * INCH, 11 * INCH), "a4": (210 * MM, 297 * MM)}
 """Page sizes by name, width and height in points."""
 
 MARGIN = 0.5 * INCH
+_NO_BREAK = "\u00a0"
 
 
 def page_size(name: str) -> tuple[float, float]:
@@ -60,10 +61,13 @@ def plain(size: float) -> Style:
 
 
 def wrap(text: str, style: Style, room: float) -> list[str]:
-    """Return `text` in lines no wider than `room`, broken at spaces, inside a word only when it must be."""
+    """Return `text` in lines no wider than `room`, broken at spaces, inside a word only when it must be.
+
+    A no-break space (see `whole`) is never broken at and comes out as a plain one.
+    """
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in text.split(" "):
         longer = f"{line} {word}" if line else word
         if style.width(longer) <= room:
             line = longer
@@ -75,7 +79,12 @@ def wrap(text: str, style: Style, room: float) -> list[str]:
             lines.append(word[:fits])
             word = word[fits:]
         line = word
-    return [*lines, line] if line else lines
+    return [done.replace(_NO_BREAK, " ") for done in (*lines, line) if done]
+
+
+def whole(text: str) -> str:
+    """Return `text` so that `wrap` keeps it on one line."""
+    return text.replace(" ", _NO_BREAK)
 
 
 def write_lines(paper: Paper, x: float, top: float, lines: Sequence[str], style: Style) -> float:
@@ -110,7 +119,7 @@ def warning_sign(canvas: Any, x: float, y: float, size: float) -> None:
 
 
 def draw_code(canvas: Any, tag: str, x: float, y: float, module: float) -> None:
-    """Draw the QR code of `tag`, its lower left module at (x, y), without its quiet zone; `module` is points."""
+    """Draw the QR code of `tag` from (x, y), the corner inside its quiet zone; `module` is points."""
     path = canvas.beginPath()
     for left, low, wide, high in codes.square(tag).bars:
         path.rect(x + left * module, y + low * module, wide * module, high * module)

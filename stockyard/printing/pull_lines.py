@@ -14,6 +14,7 @@ from stockyard.printing.page import (
     person,
     plain,
     tick_box,
+    whole,
     wrap,
     write_lines,
 )
@@ -27,8 +28,8 @@ MODULE = 1.0
 ROW = 29.5
 TAG = 26.0
 CODE = 96.0
-WORDS_AT = 132.0
-LIFT = 116.0
+WORDS_AT = 128.0
+LIFT = 113.0
 WORDS = plain(8.6)
 GRAMS_PER_LB = 453.592_37
 
@@ -88,7 +89,7 @@ class EntryRow:
     def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
         e, room = self.entry, width - WORDS_AT - LIFT - 8
         size = size_text(e.length, e.width, self.unit)
-        what = wrap(f"{'FULL  ' if e.full else ''}{size}  {e.material}", bold(11), room)
+        what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {e.material}", bold(11), room)
         advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
         return what, wrap(e.tell_apart, WORDS, room), wrap(advice, plain(7.6), LIFT)
 
@@ -193,7 +194,7 @@ class BuyRow:
 
     def _lines(self, width: float) -> list[str]:
         b = self.line
-        text = f"{b.count} × {b.material}  {size_text(b.length, b.width, self.unit)}"
+        text = f"{b.count} × {b.material} {whole(size_text(b.length, b.width, self.unit))}"
         return wrap(text, bold(11), width - TAG - self._aside)
 
     @property

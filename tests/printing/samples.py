@@ -1,4 +1,4 @@
-"""Invented jobs for the tests of the papers: random cut trees turned into cards by the planner's own finish."""
+"""Invented jobs for the tests of the papers: random cut trees, turned into cards as a plan's are."""
 
 from __future__ import annotations
 
@@ -36,6 +36,7 @@ NAMES = (
     "Zwischenboden",
     "étagère",
 )
+CUES = ("longest of 4 there", "the only MDF there", "3rd from the top", "2 alike there: go by the tag")
 MATERIALS = ("birch ply 3/4", "birch ply 1/2", "MDF 3/4", "red oak 4/4", "fir 2x4")
 
 
@@ -138,10 +139,17 @@ def cards_of(problem: Problem, plan: Plan, unit: Unit) -> tuple[CutCard, ...]:
     for n, (layout, parts) in enumerate(zip(plan.layouts, drawn_parts(plan.layouts), strict=True), 1):
         piece = stock[layout.stock]
         leftovers = tuple(
-            DrawnLeftover(name=f"left {i}", tag=tag_number(70_000 + 20 * n + i), place=f"S{1 + i % 4}", x=r.x, y=r.y,
-                          dx=r.dx, dy=r.dy)
+            DrawnLeftover(
+                name=f"left {i}",
+                tag=tag_number(70_000 + 20 * n + i),
+                place=f"S{1 + i % 4}",
+                x=r.x,
+                y=r.y,
+                dx=r.dx,
+                dy=r.dy,
+            )
             for i, r in enumerate(layout.leftovers, 1)
-        )  # fmt: skip
+        )
         cards.append(
             CutCard(
                 job="Hall bench", date="24 Nov 2026", unit=unit, number=n, of=len(plan.layouts), tag=piece.id,
@@ -183,11 +191,17 @@ def random_pull_list(seed: int, pieces: int = 15) -> PullList:
                 for _ in range(rng.choice((0, 0, 0, 1, 3)) if flat else 0)
             )
             entries.append(
-                PullEntry(tag=tag_number(seed * 100 + n), material=rng.choice(MATERIALS), length=length, width=width,
-                          full=rng.random() < 0.4, lift=lift(rng.choice((2.4, 8.1, 17.5, 28.0, 44.9))),
-                          tell_apart=rng.choice(("longest of 4 here", "the only MDF here", "3rd from the top",
-                                                 "next to one 1/4 in shorter: read the tag")), on_top=over)
-            )  # fmt: skip
+                PullEntry(
+                    tag=tag_number(seed * 100 + n),
+                    material=rng.choice(MATERIALS),
+                    length=length,
+                    width=width,
+                    full=rng.random() < 0.4,
+                    lift=lift(rng.choice((2.4, 8.1, 17.5, 28.0, 44.9))),
+                    tell_apart=rng.choice(CUES),
+                    on_top=over,
+                )
+            )
         put_back = "put back on top, the last one off first" if any(e.on_top for e in entries) else ""
         storage = "flat stack" if flat else rng.choice(("upright slot", "brackets"))
         stops.append(Stop(place=f"{rng.choice('PSB')}{len(stops) + 1}-{rng.randint(1, 4)}", storage=storage,
