@@ -2,6 +2,7 @@
 
 from stockyard.cutlist.model import CutList, Grain, KnownMaterial, Question, Reading, Row
 from stockyard.cutlist.read import read
+from stockyard.cutlist.spreadsheet import read_table
 from stockyard.cutlist.write import write
 
-__all__ = ["CutList", "Grain", "KnownMaterial", "Question", "Reading", "Row", "read", "write"]
+__all__ = ["CutList", "Grain", "KnownMaterial", "Question", "Reading", "Row", "read", "read_table", "write"]

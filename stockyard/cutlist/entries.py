@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from stockyard.cutlist import materials
 from stockyard.cutlist.draft import Draft, Heading, Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear
 from stockyard.cutlist.notes import finished_said, grain_said, rip_from
-from stockyard.cutlist.quantities import Count, find_count, paren_count
+from stockyard.cutlist.quantities import Count, find_count, paren_count, strong_counts
 from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.tokens import Token
 from stockyard.cutlist.words import DITTO_WORDS, SETS
@@ -52,7 +53,9 @@ def read_entry(
     size = last_figure(tokens) if alone else find_size(tokens)
     if size is None:
         raise Unclear("no size in this entry", tokens[0].start)
+    tokens, size, numbered = _list_number(tokens, size)
     count = find_count(tokens, size)
+    _no_minus(tokens, size)
     _no_sets(tokens, size, count)
     used = set(range(size.begin, size.end)) | count.used
     notes, taken = _asides(tokens, used)
@@ -65,7 +68,7 @@ def read_entry(
     free = [i for i in free if i not in substance.used]
     name, trailing = _name_and_rest(tokens, free, size)
     name = _ditto(name, previous, tokens)
-    note = "; ".join([*trailing, *notes])
+    note = "; ".join([*numbered, *trailing, *notes])
     known = heading.thickness or substance.thickness
     part = face(size, shop, in_context=heading.nominal, thick_said=known is not None)
     material = substance.words or _in_name(name, heading, shop, tokens)
@@ -82,13 +85,40 @@ def read_entry(
         nominal=part.nominal,
         rip_from=rip_from(note),
         material=material or heading.material,
-        grain=grain_said(note),
+        grain=grain_said(note) or grain_said(name),
         bands=bands,
         finished=finished_said(note) if note else None,
         note=note,
         heading=heading,
         column=tokens[0].start,
     )
+
+
+def _list_number(tokens: Sequence[Token], size: Size) -> tuple[Sequence[Token], Size, list[str]]:
+    """Take a list number ("1." or "1)") off the front of an entry that gives its count elsewhere.
+
+    Raises:
+        Unclear: there is no other count, so that it may be one.
+    """
+    if len(tokens) < 3 or not tokens[0].text.isdigit() or tokens[1].text not in (".", ")") or size.begin < 2:
+        return tokens, size, []
+    mark = f"{tokens[0].text}{tokens[1].text}"
+    rest = replace(size, begin=size.begin - 2, end=size.end - 2, count_at=max(-1, size.count_at - 2))
+    if not strong_counts(tokens[2:], rest):
+        pieces = Fix(f"{tokens[0].text} pieces", tokens[0].start, tokens[1].end, f"{tokens[0].text} pcs")
+        one = Fix("a list number, and one piece", tokens[0].start, tokens[1].end, "1 pc")
+        raise Unclear(f"'{mark}': a list number or how many?", tokens[0].start, (pieces, one))
+    return tokens[2:], rest, [mark]
+
+
+def _no_minus(tokens: Sequence[Token], size: Size) -> None:
+    """Refuse a size below nothing: a dash that stands tight before it and apart from what comes before."""
+    if size.begin == 0 or tokens[size.begin - 1].text != "-":
+        return
+    dash = tokens[size.begin - 1]
+    apart = size.begin == 1 or tokens[size.begin - 2].end < dash.start
+    if apart and dash.end == tokens[size.begin].start:
+        raise Unclear("a size below nothing, or a dash too near?", dash.start)
 
 
 def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:
@@ -165,8 +195,9 @@ def _name_and_rest(tokens: Sequence[Token], free: Sequence[int], size: Size) -> 
             runs.append([i])
     before = [r for r in runs if r and r[0] < size.begin]
     after = [r for r in runs if r and r[0] >= size.begin]
-    texts = [_joined(tokens, r) for r in (before or after[:1])]
-    rest = after if before else after[1:]
+    own_name = before or [r for r in after[:1] if not grain_said(_joined(tokens, r))]
+    texts = [_joined(tokens, r) for r in own_name]
+    rest = after if before else after[len(own_name) :]
     return ", ".join(texts), [_joined(tokens, r) for r in rest]
 
 

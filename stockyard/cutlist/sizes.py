@@ -69,7 +69,7 @@ def find_size(tokens: Sequence[Token]) -> Size | None:
     while i < n:
         if tokens[i].kind == "x":
             raise Unclear("an x with no figure before it", tokens[i].start)
-        if tokens[i].kind != "fig":
+        if tokens[i].kind != "fig" or not _starts(tokens, i):
             i += 1
             continue
         size = _chain(tokens, i)
@@ -79,6 +79,14 @@ def find_size(tokens: Sequence[Token]) -> Size | None:
             found = size
         i = size.end
     return found
+
+
+def _starts(tokens: Sequence[Token], i: int) -> bool:
+    """Whether the figure at `i` begins a size: a joint, "sq" or a letter and a joint follow."""
+    if _joint(tokens, i + 1):
+        return True
+    after = tokens[i + 1].text.casefold() if i + 1 < len(tokens) else ""
+    return after in _SQUARE or (after in _ROLES and _joint(tokens, i + 2))
 
 
 def last_figure(tokens: Sequence[Token]) -> Size | None:
