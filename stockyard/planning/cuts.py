@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count, product
 from string import ascii_lowercase
+from typing import NamedTuple
 
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
 from stockyard.planning.problem import Method, Problem
@@ -20,8 +21,7 @@ from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
 
 
-@dataclass(frozen=True, slots=True)
-class Margins:
+class Margins(NamedTuple):
     """What must still come off each side of a piece: before and after along x, then along y."""
 
     x0: int = 0
@@ -85,7 +85,7 @@ class Sawyer:
             return self._loose(box)
         side = self._next_trim(node, margins)
         if side:
-            rest = replace(margins, **{side: 0})
+            rest = margins._replace(**{side: 0})
             axis, size = _AXIS[side], getattr(margins, side)
             if side.endswith("0"):
                 low, high = self._halves(box, axis, size - self._kerf)
@@ -117,23 +117,28 @@ class Sawyer:
 
     def _share(self, node: Node, index: int, margins: Margins) -> Margins:
         """Return the margins of one child of a split, the sawdust behind the last one included."""
-        first, last = index == 0, index == len(node.children) - 1
+        last = index == len(node.children) - 1
         dust = sawdust(node, self._kerf) if last else 0
+        x0, x1, y0, y1 = margins
         if node.axis is Axis.CROSSCUT:
-            return replace(margins, x0=margins.x0 if first else 0, x1=margins.x1 + dust if last else 0)
-        return replace(margins, y0=margins.y0 if first else 0, y1=margins.y1 + dust if last else 0)
+            return Margins(x0 if index == 0 else 0, x1 + dust if last else 0, y0, y1)
+        return Margins(x0, x1, y0 if index == 0 else 0, y1 + dust if last else 0)
 
     def _next_trim(self, node: Node, margins: Margins) -> str | None:
         """Return the side of `node` to trim now, None when its margins go on to its children."""
-        open_sides = [s for s in _SIDES if getattr(margins, s) > 0]
-        if node.axis is None or not open_sides:
-            return open_sides[0] if open_sides else None
-        best, choice = None, None
-        for side in [s for s in open_sides if s != _FAR[node.axis]] + [None]:
-            value = self._passed(node, margins) if side is None else self._trimmed(node, margins, side)
-            if best is None or value > best:
-                best, choice = value, side
-        return choice
+        if not any(margins):
+            return None
+        sides = self._sides(node, margins)
+        if node.axis is None:
+            return sides[0]
+        values = [self._trimmed(node, margins, s) for s in sides] + [self._passed(node, margins)]
+        best = values.index(max(values))
+        return sides[best] if best < len(sides) else None
+
+    def _sides(self, node: Node, margins: Margins) -> list[str]:
+        """Return the sides that can be trimmed now; the far end of a split is its last child's affair."""
+        far = _FAR[node.axis] if node.axis else None
+        return [s for s in _SIDES if s != far and getattr(margins, s) > 0]
 
     def _value(self, node: Node, margins: Margins) -> tuple[int, int]:
         """Worth of the leftovers and (negative) cuts under the best choice of trims."""
@@ -146,12 +151,11 @@ class Sawyer:
         if is_rest(node):
             return self._worth.of(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1), 0
         if node.axis is None:
-            return 0, -sum(getattr(m, s) > 0 for s in _SIDES)
-        sides = [s for s in _SIDES if getattr(m, s) > 0 and s != _FAR[node.axis]]
-        return max([self._trimmed(node, m, s) for s in sides] + [self._passed(node, m)])
+            return 0, -sum(side > 0 for side in m)
+        return max([self._trimmed(node, m, s) for s in self._sides(node, m)] + [self._passed(node, m)])
 
     def _trimmed(self, node: Node, margins: Margins, side: str) -> tuple[int, int]:
-        worth, cuts = self._value(node, replace(margins, **{side: 0}))
+        worth, cuts = self._value(node, margins._replace(**{side: 0}))
         return worth, cuts - 1
 
     def _passed(self, node: Node, margins: Margins) -> tuple[int, int]:

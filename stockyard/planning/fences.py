@@ -19,7 +19,7 @@ Setting = tuple[Axis, int]
 Saw = dict[Axis, int]
 """What is set now."""
 
-_TRIES = 16
+_TRIES = 8
 _KEPT = 8
 _EVALUATIONS = 400
 
