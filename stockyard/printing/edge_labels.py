@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from stockyard.errors import BadInput
-from stockyard.printing.edge_strip import EdgeLabel, Room, Strip, design
+from stockyard.printing.edge_strip import EdgeLabel, Room, design
 from stockyard.printing.fonts import BOLD, REGULAR
 from stockyard.printing.marks import Frame, Line, Mark, Shape, Word, box, natural
 from stockyard.printing.pages import Design, Placed, draw, millimetres, on_cell, on_own_page
@@ -75,16 +75,16 @@ def place_edge_labels(
 def _on_cell(label: EdgeLabel, width: float, height: float, die_cut: bool, dpi: int) -> Design:
     thickness = millimetres(label.measured_thickness)
     if thickness <= FLAG_UP_TO:
-        made = _flag(label, width - 2 * _SIDE, _SIDE, height, _outer_margin(height / 2), dpi)
+        made = _flag(label, width - 2 * _SIDE, _SIDE, height, outer_margin(height / 2), dpi)
     else:
         made = _plain(label, width, min(height, printed_height(thickness), TALLEST), dpi)
     if made.height > height - 0.3 and die_cut:
         return made
     # The label lies at the top of its cell, so that one cut sets it free.
     waste = height - made.height
-    cuts: list[Mark] = [_cut_line(width, 0.0), *_scissors(waste)]
+    cuts: list[Mark] = [cut_line(width, 0.0), *_scissors(waste)]
     if not die_cut:
-        cuts.append(_cut_line(width, -waste))
+        cuts.append(cut_line(width, -waste))
     return Design(width, made.height, (*made.pieces, (Frame(0, 0, width, 0), tuple(cuts))), made.coded)
 
 
@@ -106,25 +106,25 @@ def _on_roll(label: EdgeLabel, layout: RollLayout, dpi: int) -> Design:
     side = (layout.width - layout.printable) / 2
     if thickness <= FLAG_UP_TO:
         height = 2 * _TALLEST_PANEL + thickness + _BEND
-        return _flag(label, layout.printable, side, height, _outer_margin(_TALLEST_PANEL), dpi)
+        return _flag(label, layout.printable, side, height, outer_margin(_TALLEST_PANEL), dpi)
     made = _plain(label, layout.width, min(printed_height(thickness), TALLEST), dpi, side)
     waste = layout.least_feed - made.height
     if waste <= 0:
         return made
-    cuts: tuple[Mark, ...] = (_cut_line(layout.width, 0.0), *_scissors(waste))
+    cuts: tuple[Mark, ...] = (cut_line(layout.width, 0.0), *_scissors(waste))
     lifted = [(Frame(f.x, f.y + waste, f.width, f.height, f.turned), marks) for f, marks in made.pieces]
     return Design(
         layout.width, layout.least_feed, (*lifted, (Frame(0, waste, layout.width, 0), cuts)), made.coded
     )
 
 
-def _outer_margin(height: float) -> float:
+def outer_margin(height: float) -> float:
     """Return the white kept at the upper and lower edge of a label for what the printer is off."""
     return min(max(0.08 * height, 0.5), 1.2)
 
 
 def _plain(label: EdgeLabel, width: float, height: float, dpi: int, side: float = _SIDE) -> Design:
-    margin = _outer_margin(height)
+    margin = outer_margin(height)
     strip = design(label, Room(width - 2 * side, height - 2 * margin, side, margin), dpi)
     frame = Frame(side, margin, width - 2 * side, height - 2 * margin)
     return Design(width, height, ((frame, strip.marks),), strip.code is not None)
@@ -172,13 +172,11 @@ def _edge_marks(label: EdgeLabel, width: float, height: float) -> Iterator[Mark]
             yield Shape(((near, low), (near, high), (near + (far - near) / 4, low)))
 
 
-def _cut_line(width: float, y: float) -> Line:
+def cut_line(width: float, y: float) -> Line:
+    """Return the dashed line along which a label is cut off."""
     return Line((0, y), (width, y), 0.15, _CUT)
 
 
 def _scissors(waste: float) -> list[Word]:
     """Return the scissors under a cut line, where there is room for them."""
     return [Word(_SIDE, -3.2, "✂", REGULAR, 2.4)] if waste >= 4.5 else []
-
-
-__all__ = ["EdgeLabel", "Layout", "Strip", "edge_labels_pdf", "place_edge_labels", "printed_height"]

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from functools import partial
 
 from stockyard.errors import BadInput
-from stockyard.measure import Unit, show
+from stockyard.measure import Unit
 from stockyard.printing import codes
 from stockyard.printing.fonts import BOLD, REGULAR
-from stockyard.printing.lettering import Row, lines, place, row, shortened, stack, two_lines
+from stockyard.printing.lettering import Row, lines, place, row, shortened, size_choices, stack, two_lines
 from stockyard.printing.marks import Mark, Printed, Shape, Word, box, natural
 
 LEAST_TAG = 3.4
@@ -56,18 +56,8 @@ class EdgeLabel:
 
     @property
     def sizes(self) -> list[tuple[str, ...]]:
-        """The size in lines, length along the grain first, an arrow before it where there is a grain.
-
-        The second choice leaves `mm` away, the last is broken into two lines.
-        """
-        inch = self.unit is Unit.INCH
-        length, width = (show(side, self.unit, glyphs=True, mark=inch) for side in (self.length, self.width))
-        if self.grain:
-            length = f"→ {length}"
-        both = f"{length} × {width}"
-        return (
-            [(both,), (f"{length} ×", width)] if inch else [(f"{both} mm",), (both,), (f"{length} ×", width)]
-        )
+        """How the size may be written: along the grain first, an arrow before it where there is a grain."""
+        return size_choices(self.length, self.width, self.unit, "→ " if self.grain else "")
 
     @property
     def stuff(self) -> str:

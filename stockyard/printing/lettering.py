@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from stockyard.measure import Unit, show
 from stockyard.printing import fonts
 from stockyard.printing.marks import Word, natural
 
@@ -56,11 +57,12 @@ def gap(height: float) -> float:
 
 
 def stack(
-    rows: Sequence[Row], width: float, height: float, most: float = math.inf
+    rows: Sequence[Row], width: float, height: float, most: float = math.inf, step: float = 0.9
 ) -> tuple[float, ...] | None:
     """Return the cap heights of `rows` in a box, or None when one falls under its least.
 
-    Height that a row cannot use, being as wide as the box, goes to the first. Regular rows keep to `most`.
+    Height that a row cannot use, being as wide as the box, goes to the first. Regular rows keep to `most`;
+    a row is at most `step` of the one above it.
     """
     usable = height - gap(height) * (len(rows) - 1)
     unit = usable / sum([r.share * (r.up + r.down) for r in rows])
@@ -70,8 +72,8 @@ def stack(
         rest = sum([cap * (r.up + r.down) for cap, r in zip(caps[1:], rows[1:], strict=True)])
         caps[0] = min((usable - rest) / (rows[0].up + rows[0].down), width / rows[0].natural, rows[0].most)
         for n, (above, below) in enumerate(pairwise(rows), start=1):
-            # A row never outgrows the one above it; lines of one text are equal.
-            caps[n] = min(caps[n], caps[n - 1] * (1 if above.share == below.share else 0.9))
+            # Lines of one text are equal.
+            caps[n] = min(caps[n], caps[n - 1] * (1 if above.share == below.share else step))
         if all(cap >= r.least - 1e-9 for cap, r in zip(caps, rows, strict=True)):
             return tuple(caps)
     return None
@@ -103,6 +105,18 @@ def place(rows: Sequence[Row], caps: Sequence[float], x: float, height: float) -
     return words
 
 
+def size_choices(length: int, width: int, unit: Unit, before: str = "") -> list[tuple[str, ...]]:
+    """Return a size (ticks) in lines, length first, `before` in front of it.
+
+    The second choice leaves `mm` away, the last is broken into two lines.
+    """
+    inch = unit is Unit.INCH
+    first, second = (show(side, unit, glyphs=True, mark=inch) for side in (length, width))
+    both = f"{before}{first} × {second}"
+    broken = f"{before}{first} ×", second
+    return [(both,), broken] if inch else [(f"{both} mm",), (both,), broken]
+
+
 def two_lines(text: str, face: str) -> tuple[str, str] | None:
     """Return `text` broken at the space that makes the longer line shortest, or None without a space."""
     words = text.split()
@@ -111,8 +125,8 @@ def two_lines(text: str, face: str) -> tuple[str, str] | None:
 
 
 def shortened(text: str) -> Iterator[str]:
-    """Yield `text` with ever more taken off its end, each marked with …, at least twelve characters kept."""
-    for end in range(len(text) - 1, 11, -1):
+    """Yield `text` with ever more taken off its end, each marked with …, at least nine characters kept."""
+    for end in range(len(text) - 1, 8, -1):
         # Whole words first look better, but a name that is one long word still has to be cut.
         if text[end].isspace() or (" " not in text[:end] and end % 4 == 0):
             yield text[:end].rstrip(" ,;-") + "…"
