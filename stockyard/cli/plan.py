@@ -1,0 +1,82 @@
+"""`stockyard plan` and `stockyard demo`: from a stored job to a promised plan, and a tour of it all."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stockyard.cli.common import AsJson, YardFile, open_yard, print_table
+from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
+
+if TYPE_CHECKING:
+    from stockyard.desk.plan_job import Answer
+    from stockyard.yard import Yard
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to the application."""
+    app.command("plan")(plan)
+
+
+def plan(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's name or number.")],
+    seconds: Annotated[
+        float | None,
+        typer.Option(min=0.1, max=86_400.0, help="Stop after this long; the shop's setting otherwise."),
+    ] = None,
+    seed: Annotated[int, typer.Option(min=0, help="Another seed may find another plan.")] = 0,
+    look: Annotated[bool, typer.Option("--look", help="Only show the plan: promise nothing.")] = False,
+    as_json: AsJson = False,
+    yard: YardFile = None,
+) -> None:
+    """Plan a job from the yard: offcuts first, then full pieces, then what to buy.
+
+    The pieces of the plan are promised to the job. Planning again replaces the plan. Ends with 3 when some
+    parts cannot be placed, 130 when it was interrupted (Ctrl-C keeps the best plan so far).
+    """
+    with open_yard(yard) as open_file:
+        from stockyard.desk.plan_job import Asked, plan_and_store, plan_job
+        from stockyard.planning.solve import Limits
+        from stockyard.yard.jobs import job as job_named
+
+        wanted = job_named(open_file, job)
+        progress = Progress(open_file.unit)
+        with until_interrupted() as interrupts:
+            asked = Asked(
+                limits=Limits(seconds=seconds or open_file.settings.plan_seconds),
+                seed=seed,
+                report=progress.show,
+                stop=lambda: bool(interrupts),
+            )
+            answer = (
+                plan_job(open_file, wanted, asked) if look else plan_and_store(open_file, wanted, asked)[0]
+            )
+            progress.end()
+        if as_json:
+            typer.echo(answer.body, nl=False)
+        else:
+            show_answer(open_file, answer)
+            typer.echo("" if look else f"Promised. Next: stockyard papers {wanted.name!r}")
+    if interrupts:
+        raise typer.Exit(INTERRUPTED)
+    if answer.plan.unplaced:
+        raise typer.Exit(SHORT)
+
+
+def show_answer(yard: Yard, answer: Answer) -> None:
+    """Print a plan: one line a piece, then what it means in plain words."""
+    from stockyard.desk.summary import layout_rows, summary
+    from stockyard.yard.model import State
+    from stockyard.yard.pieces import on_hand
+    from stockyard.yard.places import places
+
+    at_hand = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
+    codes = {p.id: p.code for p in places(yard)}
+    where = {p.tag: codes.get(p.place_id or 0, "bench") for p in on_hand(yard, states=at_hand)}
+    rows = layout_rows(answer, where)
+    if rows:
+        print_table(tuple(rows[0]), [tuple(r.values()) for r in rows])
+        typer.echo("")
+    for sentence in summary(answer, yard.unit, yard.settings.currency):
+        typer.echo(sentence)

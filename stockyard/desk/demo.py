@@ -1,0 +1,77 @@
+"""The demo: an invented shop built in a new folder, and one job taken from paste to rack."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from stockyard.errors import Refused
+from stockyard.measure import Unit, parse
+from stockyard.settings import Settings, change, inch_shop
+from stockyard.yard import Yard, new
+from stockyard.yard.intake import read_money, read_pieces
+from stockyard.yard.materials import add_material
+from stockyard.yard.model import Form, Material, Storage
+from stockyard.yard.offers import add_price
+from stockyard.yard.pieces import shelve
+from stockyard.yard.places import add_place
+
+# Grams in a pound, exactly (international yard and pound agreement, 1959), as a fraction of 10**5.
+_POUND = 45_359_237
+_SINCE = "2026-01-05T08:00:00Z"
+
+
+def demo_folder() -> Path:
+    """Return where the invented shop's files are: in the wheel, or in the source tree.
+
+    Raises:
+        Refused: neither is there.
+    """
+    for folder in (Path(str(files("stockyard") / "_demo")), Path(__file__).parents[2] / "demo_data"):
+        if (folder / "shop.toml").is_file():
+            return folder
+    raise Refused("the demo's files are missing: the installation is incomplete, install it again")
+
+
+def build_yard(path: Path) -> Yard:
+    """Make the invented shop's yard at `path`, everything shelved, and return it open.
+
+    Raises:
+        Refused: something is there already.
+    """
+    shop = tomllib.loads((demo_folder() / "shop.toml").read_text(encoding="utf-8"))
+    yard = new(path, change(inch_shop(), shop["settings"]))
+    for row in shop["material"]:
+        _add_material(yard, row)
+    for row in shop["place"]:
+        _add_place(yard, row)
+    shelve(yard, read_pieces(yard, (demo_folder() / "pieces.csv").read_bytes(), "pieces.csv"))
+    return yard
+
+
+def _add_material(yard: Yard, row: dict[str, Any]) -> Material:
+    unit = yard.unit
+    made = add_material(
+        yard, row["name"], Form(row["form"]), row["thickness"], parse(row["measured"], unit), grain=row["grain"],
+        density=row["density"], least_stock=row.get("least_stock", 0), lead_days=row.get("lead_days", 0),
+    )  # fmt: skip
+    for offer in row["sizes"]:
+        add_price(
+            yard, made.id, parse(offer["length"], unit), parse(offer["width"], unit), read_money(offer["price"]),
+            offer["supplier"], _SINCE,
+        )  # fmt: skip
+    return made
+
+
+def _add_place(yard: Yard, row: dict[str, Any]) -> None:
+    unit = yard.unit
+    load = row.get("rated_load")
+    add_place(
+        yard, row["code"], Storage(row["storage"]), length=parse(row["length"], unit), width=parse(row["width"], unit), height=parse(row["height"], unit),
+        supports=row.get("supports", 0),
+        rated_load=int(load.removesuffix(" lb")) * _POUND // 10**5 if load else None,
+    )  # fmt: skip

@@ -1,0 +1,111 @@
+"""A plan in plain words: what is pulled, drawn and bought, how well it uses the material, what is proved."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+
+from stockyard.desk.plan_job import Answer
+from stockyard.measure import Unit, show
+from stockyard.planning.plan import Status
+from stockyard.planning.problem import MONEY, Kind, Stock
+
+
+def money(amount: int, currency: str) -> str:
+    """Write an amount: $84.00 with a sign, 84.00 EUR with a code."""
+    text = f"{amount / MONEY:.2f}"
+    return f"{text} {currency}" if currency.isalpha() else f"{currency}{text}"
+
+
+def count(n: int, thing: str) -> str:
+    """Write `1 offcut`, `3 offcuts`, `no offcuts`."""
+    return f"{n or 'no'} {thing}{'' if n == 1 else 's'}"
+
+
+def size(length: int, width: int, unit: Unit) -> str:
+    """Write a size, length along the grain first."""
+    return f"{show(length, unit, mark=True)} × {show(width, unit, mark=True)}"
+
+
+def summary(answer: Answer, unit: Unit, currency: str) -> tuple[str, ...]:
+    """Return the sentences a person reads after a plan was made."""
+    return (
+        *_pieces(answer, unit, currency),
+        *_use(answer, currency),
+        *_proof(answer, currency),
+        *_short(answer),
+    )
+
+
+def _pieces(answer: Answer, unit: Unit, currency: str) -> Iterator[str]:
+    facts = answer.facts
+    yield (
+        f"Pull {count(facts.offcuts, 'offcut')} and {count(facts.drawn, 'full piece')} from the racks"
+        + (f", moving {count(facts.to_move, 'piece')} to reach them." if facts.to_move else ".")
+    )
+    rows = {s.id: s for s in answer.problem.stock}
+    buy = Counter(layout.stock for layout in answer.plan.layouts if rows[layout.stock].count is None)
+    if buy:
+        lines = ", ".join(f"{n} × {bought(rows[name], unit)}" for name, n in buy.items())
+        yield f"Buy {lines}: {money(facts.to_pay, currency)}."
+    else:
+        yield "Nothing has to be bought."
+
+
+def bought(row: Stock, unit: Unit) -> str:
+    """Name a piece to buy: material and size."""
+    return f"{row.material} {size(row.length, row.width, unit)}"
+
+
+def _use(answer: Answer, currency: str) -> Iterator[str]:
+    facts = answer.facts
+    yield (
+        f"{count(facts.parts, 'part')} use {100 * float(facts.share_used):.0f} % of what is cut up; "
+        f"{count(facts.leftovers, 'leftover')} go back on the rack."
+    )
+    without = answer.facts_without
+    if facts.offcuts and without is not None:
+        saved = without.money - facts.money
+        full = without.drawn + without.bought
+        yield (
+            f"Without the offcuts it would take {count(full, 'full piece')} worth "
+            f"{money(without.money, currency)}: they save {money(max(saved, 0), currency)}."
+        )
+
+
+def _proof(answer: Answer, currency: str) -> Iterator[str]:
+    plan, facts = answer.plan, answer.facts
+    if plan.bound.says:
+        yield plan.bound.says[0].upper() + plan.bound.says[1:].rstrip(".") + "."
+    elif plan.status is Status.PROVEN:
+        yield "No plan can do it for less money."
+    elif plan.status is Status.FEASIBLE and facts.money > plan.bound.full_cost:
+        gap = money(facts.money - plan.bound.full_cost, currency)
+        yield f"It may be possible to save up to {gap} more; that is not known."
+
+
+def _short(answer: Answer) -> Iterator[str]:
+    for left in answer.plan.unplaced:
+        yield f"NOT PLACED: {left.count} × {left.part}: {left.reason}."
+
+
+def layout_rows(answer: Answer, codes: Mapping[str, str]) -> list[dict[str, object]]:
+    """Return one row a piece for a table or JSON: tag or what to buy, place, and what it gives."""
+    rows = {s.id: s for s in answer.problem.stock}
+    table: list[dict[str, object]] = []
+    for number, (layout, stored) in enumerate(zip(answer.plan.layouts, answer.layouts, strict=True), 1):
+        row = rows[layout.stock]
+        gives = ", ".join(f"{p.count} {p.name}" if p.count > 1 else p.name for p in stored.parts)
+        table.append(
+            {
+                "no": number,
+                "piece": stored.tag or "BUY",
+                "place": codes.get(layout.stock, ""),
+                "kind": row.kind.value if row.kind is Kind.OFFCUT else "full",
+                "material": row.material,
+                "size": size(row.length, row.width, answer.problem.unit),
+                "gives": gives,
+                "left over": len(layout.leftovers),
+            }
+        )
+    return table
