@@ -1,18 +1,18 @@
-"""When and what to buy: reorder list, board feet, sizes on sale, and a plain look at past prices.
+"""When and what to buy: reorder list, board feet, and a plain look at past prices.
 
 Money is ten-thousandths of the shop's currency, lengths ticks.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 from statistics import median
 
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
-from stockyard.planning.problem import Kind, Stock
+from stockyard.measure import TICKS_PER_INCH
 
 _SQUARE_FOOT = (12 * TICKS_PER_INCH) ** 2
 
@@ -22,19 +22,22 @@ _SQUARE_FOOT = (12 * TICKS_PER_INCH) ** 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StockLevel:
-    """Full pieces of one material: on the racks (promised ones included), promised, and the least wanted."""
+    """Full pieces of one material: in the yard (promised ones included), promised, and the least wanted.
+
+    `to_buy` is what standing plans count on being bought.
+    """
 
     material: str
     on_hand: int
     promised: int = 0
-    on_order: int = 0
+    to_buy: int = 0
     least: int = 0
     lead_days: int = 0
 
     @property
     def free(self) -> int:
-        """What is left once promises are kept and orders have come."""
-        return self.on_hand - self.promised + self.on_order
+        """What is left once every plan that stands is cut."""
+        return self.on_hand - self.promised - self.to_buy
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +67,9 @@ def reorder_list(levels: Iterable[StockLevel]) -> tuple[Reorder, ...]:
 
 def _reorder_says(level: StockLevel) -> str:
     promised = f", {level.promised} promised" if level.promised else ""
-    ordered = f", {level.on_order} on order" if level.on_order else ""
+    wanted = f", {level.to_buy} more for plans" if level.to_buy else ""
     wait = f"; {level.lead_days} days to wait" if level.lead_days else ""
-    return f"{level.on_hand} on hand{promised}{ordered}, least {level.least}{wait}"
+    return f"{level.on_hand} on hand{promised}{wanted}, least {level.least}{wait}"
 
 
 # --- board feet --------------------------------------------------------------------------------
@@ -88,57 +91,16 @@ def softwood_board_feet(thick_inches: Fraction, wide_inches: Fraction, length: i
     return max(thick_inches, Fraction(1)) * wide_inches * feet / 12
 
 
-# --- sizes on sale -----------------------------------------------------------------------------
+def board_feet(thickness_name: str, length: int, width: int) -> Fraction | None:
+    """Return board feet of a board whose material is named in quarters ('4/4') or nominal inches ('2x4').
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaleSize:
-    """One size a supplier sells: `price` for one piece."""
-
-    material: str
-    length: int
-    width: int
-    price: int
-    supplier: str = ""
-    thickness: int | None = None
-    grain: bool = False
-    edge_trim: int = 0
-
-
-def buy_rows(sizes: Iterable[SaleSize]) -> tuple[Stock, ...]:
-    """Return stock rows to be bought as needed, from which the planner takes the least money.
-
-    Of equal sizes only the cheapest is offered, and a size is dropped when one at least as large costs
-    no more. Ids are `buy 1`, `buy 2`, ... in the order of material, price and size.
+    None for any other name: board feet are then not how it is sold.
     """
-    ordered = sorted(
-        sizes, key=lambda s: (s.material, s.thickness or 0, s.price, -s.length * s.width, s.supplier)
-    )
-    kept: list[SaleSize] = []
-    for size in ordered:
-        if not any(_no_worse(other, size) for other in kept):
-            kept.append(size)
-    return tuple(
-        Stock(
-            id=f"buy {number}",
-            kind=Kind.FULL,
-            material=size.material,
-            length=size.length,
-            width=size.width,
-            thickness=size.thickness,
-            count=None,
-            cost=size.price,
-            grain=size.grain,
-            edge_trim=size.edge_trim,
-        )
-        for number, size in enumerate(kept, 1)
-    )
-
-
-def _no_worse(other: SaleSize, size: SaleSize) -> bool:
-    same = (other.material, other.thickness, other.grain) == (size.material, size.thickness, size.grain)
-    larger = other.length >= size.length and other.width >= size.width
-    return same and larger and other.price <= size.price and other.edge_trim <= size.edge_trim
+    if m := re.fullmatch(r"(\d+)/4", thickness_name.strip()):
+        return hardwood_board_feet(length, width, Fraction(int(m[1]), 4))
+    if m := re.fullmatch(r"(\d+(?:/4)?)\s*[x×]\s*(\d+)", thickness_name.strip()):
+        return softwood_board_feet(Fraction(m[1]), Fraction(m[2]), length)
+    return None
 
 
 # --- past prices -------------------------------------------------------------------------------
@@ -146,23 +108,15 @@ def _no_worse(other: SaleSize, size: SaleSize) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class PastPrice:
-    """What one piece cost on a day (ISO date)."""
+    """What a unit of measure (a square metre, a board foot) cost on a day (ISO date)."""
 
     day: str
-    length: int
-    width: int
-    price: int
-    supplier: str = ""
-
-    @property
-    def per_square_metre(self) -> Fraction:
-        """Money steps for a square metre."""
-        return Fraction(self.price * (1000 * TICKS_PER_MM) ** 2, self.length * self.width)
+    per_unit: Fraction
 
 
 @dataclass(frozen=True, slots=True)
 class PriceLook:
-    """Today's price beside the past ones (money steps for a square metre) and that in a sentence."""
+    """The latest price beside the earlier ones (money steps a unit) and that in a sentence."""
 
     now: int
     lowest: int
@@ -180,14 +134,13 @@ def price_look(prices: Sequence[PastPrice]) -> PriceLook | None:
     if len(prices) < 2:
         return None
     ordered = sorted(prices, key=lambda p: p.day)
-    now, before = ordered[-1].per_square_metre, [p.per_square_metre for p in ordered[:-1]]
+    now, before = ordered[-1].per_unit, [p.per_unit for p in ordered[:-1]]
     cheaper = sum(p < now for p in before) / len(before)
     middle = median(before)
     change = float(now / middle - 1) if middle else 0.0
-    against = (
-        "the same as" if abs(change) < 0.005 else f"{abs(change):.0%} {'over' if change > 0 else 'under'}"
-    )
-    says = f"today's price is {against} the middle of {len(before)} past prices"
+    side = "over" if change > 0 else "under"
+    against = "the same as" if abs(change) < 0.005 else f"{abs(change):.0%} {side}"
+    says = f"the latest price is {against} the middle of {len(before)} earlier ones"
     if now < min(before):
         says += ", and the lowest so far: a fair day to stock up if it will be used"
     elif now > middle:

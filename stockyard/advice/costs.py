@@ -1,7 +1,7 @@
 """What jobs and months cost, added up from the ledger's plain amounts.
 
-Every amount has an area (ticks²) and its carried cost (money steps); an entry that was undone comes
-again with both negated, so every total is a plain sum.
+Every amount has an area (ticks²) and its carried cost (money steps); what was undone is not among
+them, so every total is a plain sum.
 """
 
 from __future__ import annotations

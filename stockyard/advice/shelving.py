@@ -28,6 +28,15 @@ class Stored:
     grams: int | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Around:
+    """A place that holds other places: its plate and all the weight in it."""
+
+    code: str
+    rated_load: int | None
+    total: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spot:
     """One place and what it holds.
@@ -35,6 +44,7 @@ class Spot:
     `stacked`: pieces lie on each other, last in first out; `standing`: they stand on edge; neither:
     they rest on brackets side by side. `length` runs along the pieces, `width` is the depth of a
     shelf or the run of an upright slot, `height` is clear height. `supports` rest a whole length.
+    `around` are the places it stands in.
     """
 
     code: str
@@ -47,6 +57,7 @@ class Spot:
     rated_load: int | None = None
     walk: int = 0
     held: tuple[Stored, ...] = ()
+    around: tuple[Around, ...] = ()
 
     @property
     def rest_gap(self) -> int:
@@ -165,8 +176,11 @@ def _size_against(piece: Stored, spot: Spot) -> list[str]:
 
 
 def _load_against(piece: Stored, spot: Spot) -> list[str]:
-    after = load(spot, piece)
-    return [after.says] if after.over else []
+    loads = [("", load(spot, piece))]
+    for outer in spot.around:
+        total = outer.total + (piece.grams or 0)
+        loads.append((f"{outer.code} ", handling.place_load(total, outer.rated_load)))
+    return [name + after.says for name, after in loads if after.over]
 
 
 def _support(piece: Stored, spot: Spot, stiffness: float | None) -> tuple[list[str], list[str]]:

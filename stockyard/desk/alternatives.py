@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Generic, Protocol, TypeVar
 
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.aim import score
@@ -19,12 +20,15 @@ _DEAR_PULL = 20_000_000 * TICKS_PER_MM**2
 _LARGE = 6_000_000 * TICKS_PER_MM**2
 
 
+Change = Callable[[Problem], Problem]
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
     """What a plan is for, and the problem that asks for it."""
 
     name: str
-    change: Callable[[Problem], Problem]
+    change: Change
 
 
 def _least_new(problem: Problem) -> Problem:
@@ -64,12 +68,27 @@ class Figures:
     cuts: int
 
 
+class Planned(Protocol):
+    """A plan with the problem it answers."""
+
+    @property
+    def problem(self) -> Problem:
+        """The shop's own problem."""
+
+    @property
+    def plan(self) -> Plan:
+        """A valid plan of it."""
+
+
+P = TypeVar("P", bound=Planned)
+
+
 @dataclass(frozen=True, slots=True)
-class Alternative:
+class Alternative(Generic[P]):
     """One plan, the reasons that lead to it, and its figures."""
 
     reasons: tuple[str, ...]
-    plan: Plan
+    answer: P
     figures: Figures
 
 
@@ -93,19 +112,17 @@ def figures(problem: Problem, plan: Plan) -> Figures:
     )
 
 
-def alternatives(problem: Problem, solve: Callable[[Problem], Plan]) -> tuple[Alternative, ...]:
-    """Return the plans that differ, each solved under one reason; reasons with one answer share it.
+def alternatives(planned: Callable[[Change], P]) -> tuple[Alternative[P], ...]:
+    """Return the plans that differ, one for each reason; reasons that lead to one plan share it.
 
-    `solve` returns a valid plan of the problem it is given; a changed aim never changes what is valid.
+    `planned` makes a plan under a changed aim, which never changes what is valid; the problem it
+    returns must be the shop's own, by which the plan is judged.
     """
-    found: dict[Figures, Alternative] = {}
+    found: dict[Figures, Alternative[P]] = {}
     for reason in REASONS:
-        plan = solve(reason.change(problem))
-        key = figures(problem, plan)
+        answer = planned(reason.change)
+        key = figures(answer.problem, answer.plan)
         known = found.get(key)
-        found[key] = (
-            Alternative((*known.reasons, reason.name), known.plan, key)
-            if known
-            else Alternative((reason.name,), plan, key)
-        )
+        reasons = (*known.reasons, reason.name) if known else (reason.name,)
+        found[key] = Alternative(reasons, known.answer if known else answer, key)
     return tuple(found.values())

@@ -49,13 +49,17 @@ class Answer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """How a plan is to be made: limits for all questions together, and who is told of progress."""
+    """How a plan is to be made: limits for all questions together, and who is told of progress.
+
+    `aim` may change what is aimed at, never what is valid.
+    """
 
     limits: Limits
     seed: int = 0
     report: Callable[[Improvement], None] | None = None
     stop: Callable[[], bool] | None = None
     compare: bool = True
+    aim: Callable[[Problem], Problem] | None = None
 
 
 def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
@@ -119,7 +123,8 @@ def _ask(problem: Problem, asked: Asked, share: float) -> Plan:
     limits = asked.limits
     if limits.seconds is not None:
         limits = replace(limits, seconds=limits.seconds * share)
-    return solve(problem, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
+    aimed = asked.aim(problem) if asked.aim else problem
+    return solve(aimed, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
 
 
 def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from stockyard.desk.alternatives import REASONS, alternatives, figures
+from dataclasses import dataclass
+
+from stockyard.desk.alternatives import REASONS, Change, alternatives, figures
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.aim import score
 from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status
@@ -41,9 +43,15 @@ FROM_OFFCUTS = Plan(
 )  # fmt: skip
 
 
-def fake(problem: Problem) -> Plan:
-    """The better of the two plans by money, then by net material: what the planner's aim does."""
-    return min((FROM_OFFCUTS, FROM_SHEET), key=lambda plan: score(problem, plan))
+@dataclass(frozen=True)
+class Answer:
+    plan: Plan
+    problem: Problem = PROBLEM
+
+
+def planned(change: Change) -> Answer:
+    """The better of the two plans by the changed aim: what the planner does."""
+    return Answer(min((FROM_OFFCUTS, FROM_SHEET), key=lambda plan: score(change(PROBLEM), plan)))
 
 
 def test_figures_are_the_shops_own() -> None:
@@ -61,14 +69,14 @@ def test_figures_are_the_shops_own() -> None:
 
 
 def test_each_reason_brings_its_plan() -> None:
-    found = {reason: a.plan for a in alternatives(PROBLEM, fake) for reason in a.reasons}
+    found = {reason: a.answer.plan for a in alternatives(planned) for reason in a.reasons}
     assert set(found) == {r.name for r in REASONS}
     assert found["least new material"] is FROM_OFFCUTS
     assert found["fewest pieces to handle"] is FROM_SHEET
 
 
 def test_equal_plans_are_shown_once_with_all_their_reasons() -> None:
-    found = alternatives(PROBLEM, lambda _problem: FROM_SHEET)
+    found = alternatives(lambda _change: Answer(FROM_SHEET))
     assert len(found) == 1
     assert len(found[0].reasons) == 3
 

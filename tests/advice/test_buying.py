@@ -5,15 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from stockyard.advice import buying
-from stockyard.advice.buying import PastPrice, SaleSize, StockLevel
-from stockyard.measure import TICKS_PER_MM, Unit, parse
-from stockyard.planning.problem import MONEY
-
-MM = TICKS_PER_MM
+from stockyard.advice.buying import PastPrice, StockLevel
+from stockyard.measure import Unit, parse
 
 
 def inch(text: str) -> int:
@@ -26,13 +21,13 @@ def test_least_stock() -> None:
 
 
 @pytest.mark.parametrize(
-    ("on_hand", "promised", "on_order", "count"), [(5, 0, 0, 0), (5, 1, 0, 1), (4, 0, 1, 0), (2, 3, 0, 6)]
+    ("on_hand", "promised", "to_buy", "count"), [(5, 0, 0, 0), (5, 1, 0, 1), (5, 0, 2, 2), (2, 3, 0, 6)]
 )
 def test_reorder_when_what_is_free_reaches_the_least(
-    on_hand: int, promised: int, on_order: int, count: int
+    on_hand: int, promised: int, to_buy: int, count: int
 ) -> None:
     level = StockLevel(
-        material="ply", on_hand=on_hand, promised=promised, on_order=on_order, least=4, lead_days=6
+        material="ply", on_hand=on_hand, promised=promised, to_buy=to_buy, least=4, lead_days=6
     )
     found = buying.reorder_list([level])
     assert sum(r.count for r in found) == count
@@ -59,45 +54,21 @@ def test_board_feet() -> None:
     assert buying.softwood_board_feet(Fraction(2), Fraction(6), inch("12 ft")) == 12
 
 
-def sale(length: int, width: int, price: int, supplier: str = "") -> SaleSize:
-    return SaleSize(
-        material="ply", length=length * MM, width=width * MM, price=price * MONEY, supplier=supplier
-    )
-
-
-def test_dearer_and_smaller_sizes_are_not_offered() -> None:
-    rows = buying.buy_rows(
-        [sale(2440, 1220, 60), sale(2440, 1220, 58, "Alder"), sale(1220, 1220, 59), sale(1525, 1525, 40)]
-    )
-    assert [(r.length // MM, r.width // MM, r.cost // MONEY) for r in rows] == [
-        (1525, 1525, 40),
-        (2440, 1220, 58),
-    ]
-    assert all(r.count is None for r in rows)
-
-
-@given(
-    st.lists(st.tuples(st.integers(1, 30), st.integers(1, 30), st.integers(1, 50)), min_size=1, max_size=12)
-)
-def test_the_cheapest_size_that_holds_a_part_is_always_offered(sizes: list[tuple[int, int, int]]) -> None:
-    rows = buying.buy_rows([sale(a, b, c) for a, b, c in sizes])
-    for length, width, _ in sizes:
-        cheapest = min(c for a, b, c in sizes if a >= length and b >= width)
-        offered = [r.cost for r in rows if r.length >= length * MM and r.width >= width * MM]
-        assert min(offered) == cheapest * MONEY
+def test_board_feet_by_the_name_of_the_thickness() -> None:
+    assert buying.board_feet("8/4", inch("8 ft"), inch("6 1/4")) == 8
+    assert buying.board_feet("2x4", inch("8 ft"), inch("3 1/2")) == Fraction(16, 3), "nominal, never actual"
+    assert buying.board_feet("5/4x6", inch("12 ft"), inch("5 1/2")) == Fraction(15, 2)
+    assert buying.board_feet("18 mm", inch("8 ft"), inch("6")) is None
 
 
 def test_price_look_is_a_plain_comparison() -> None:
-    def at(day: str, price: int) -> PastPrice:
-        return PastPrice(day, 2000 * MM, 1000 * MM, price * MONEY)
-
-    past = [at("2031-01-05", 60), at("2031-02-05", 70), at("2031-03-05", 80)]
-    low = buying.price_look([at("2031-04-05", 50), *past])
-    high = buying.price_look([*past, at("2031-04-05", 77)])
+    past = [PastPrice(f"2031-0{n}-05", Fraction(price)) for n, price in ((1, 30), (2, 35), (3, 40))]
+    low = buying.price_look([PastPrice("2031-04-05", Fraction(25)), *past])
+    high = buying.price_look([*past, PastPrice("2031-04-05", Fraction(77, 2))])
     assert low is not None
     assert high is not None
-    assert (low.now, low.lowest, low.middle, low.highest) == tuple(n * MONEY // 2 for n in (50, 60, 70, 80))
-    assert "29% under the middle of 3 past prices, and the lowest so far" in low.says
+    assert (low.now, low.lowest, low.middle, low.highest) == (25, 30, 35, 40)
+    assert "29% under the middle of 3 earlier ones, and the lowest so far" in low.says
     assert "10% over" in high.says
     assert "67% of them were lower" in high.says
     assert buying.price_look(past[:1]) is None

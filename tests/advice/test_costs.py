@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import chain
 
 import pytest
@@ -81,10 +80,3 @@ def test_months_add_up_to_the_ledger(ledger: list[Amount]) -> None:
         assert m.racks == before + m.bought - m.used - m.scrapped - m.gone
         before = m.racks
     assert before == costs.on_racks(ledger)
-
-
-@given(ledgers)
-def test_what_is_undone_leaves_nothing(ledger: list[Amount]) -> None:
-    undone = [replace(a, area=-a.area, money=-a.money, new_price=-a.new_price) for a in ledger]
-    assert costs.on_racks(ledger + undone) == Sum()
-    assert costs.job_cost("A", ledger + undone).cost == 0

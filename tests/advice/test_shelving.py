@@ -7,7 +7,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockyard.advice.shelving import Company, Spot, Stored, fill, rank
+from stockyard.advice.shelving import Around, Company, Spot, Stored, fill, rank
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
 
 MM = TICKS_PER_MM
@@ -71,6 +71,11 @@ def test_the_plate_rules_and_its_absence_is_said() -> None:
     assert "over the 10 kg on the plate" in found["heavy"].says
     assert found["bare"].ok
     assert "read the maker's plate" in found["bare"].says
+
+
+def test_the_plate_of_the_whole_rack_counts_too() -> None:
+    inside = replace(SLOT, around=(Around("R1", 50_000, 48_000),))
+    assert "R1" in rank(ply(), [inside])[0].says
 
 
 def test_unknown_sizes_are_not_judged() -> None:

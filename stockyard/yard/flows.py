@@ -1,0 +1,89 @@
+"""What came, was cut and went, piece by piece: the amounts that cost reports add up.
+
+Everything is read from the record as it stands, so a deed that was undone is not in it, and what came
+less what was cut and what went, with the offcuts returned, is what lies in the yard.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from stockyard.planning.problem import Kind
+from stockyard.yard.store import Yard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Movement:
+    """One piece that came in from outside or left uncut: when, its area (ticks²), its carried cost."""
+
+    tag: str
+    material_id: int
+    kind: Kind
+    at: str
+    area: int
+    cost: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPiece:
+    """One piece that was cut, for a job or for none.
+
+    area = parts_area + offcuts_area + scrap; cost = parts_cost + offcuts_cost, so `parts_cost` carries
+    the scrap as well.
+    """
+
+    tag: str
+    material_id: int
+    kind: Kind
+    job: str | None
+    at: str
+    area: int
+    cost: int
+    scrap: int
+    parts_area: int
+    parts_cost: int
+    offcuts_area: int
+    offcuts_cost: int
+
+
+def arrivals(yard: Yard) -> tuple[Movement, ...]:
+    """Return every piece that was not cut from another one, oldest first."""
+    rows = yard.rows(
+        "SELECT tag, material_id, kind, shelved_at AS at, area, cost FROM piece WHERE parent IS NULL"
+        " ORDER BY shelved_at, tag"
+    )
+    return tuple(Movement(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
+
+
+def departures(yard: Yard) -> tuple[Movement, ...]:
+    """Return every piece that left uncut, by when it was reported gone."""
+    rows = yard.rows(
+        "SELECT p.tag, p.material_id, p.kind, p.area, p.cost, (SELECT max(d.at) FROM entry e"
+        " JOIN deed d ON d.id = e.deed_id WHERE e.thing = 'piece' AND e.thing_key = p.tag"
+        " AND e.now ->> 'state' = 'gone') AS at FROM piece p WHERE p.state = 'gone' ORDER BY at, p.tag"
+    )
+    return tuple(Movement(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
+
+
+def cut_pieces(yard: Yard) -> tuple[CutPiece, ...]:
+    """Return every piece that was cut, oldest cut first."""
+    rows = yard.rows(
+        "SELECT c.tag, p.material_id, p.kind, c.cut_at AS at, p.area, p.cost, c.scrap,"
+        " b.in_parts AS parts_area, c.cost AS parts_cost,"
+        " b.in_offcuts AS offcuts_area, p.cost - c.cost AS offcuts_cost, coalesce(j.name,"
+        " (SELECT k.name FROM cut_part x JOIN job k ON k.id = x.job_id WHERE x.tag = c.tag)) AS job"
+        " FROM cutting c JOIN piece p ON p.tag = c.tag JOIN cut_balance b ON b.tag = c.tag"
+        " LEFT JOIN layout l ON l.id = c.layout_id LEFT JOIN plan n ON n.id = l.plan_id"
+        " LEFT JOIN job j ON j.id = n.job_id ORDER BY c.cut_at, c.tag"
+    )
+    return tuple(CutPiece(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
+
+
+def still_to_buy(yard: Yard) -> Counter[int]:
+    """Return how many pieces standing plans still need to be bought, by material."""
+    rows = yard.rows(
+        "SELECT l.material_id, count(*) AS n FROM layout l JOIN plan p ON p.id = l.plan_id"
+        " WHERE l.tag IS NULL AND p.state IN ('standing', 'broken') GROUP BY l.material_id"
+    )
+    return Counter({row["material_id"]: row["n"] for row in rows})
