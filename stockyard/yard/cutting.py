@@ -34,6 +34,22 @@ def planned_layout(yard: Yard, p: Piece) -> StoredLayout | None:
     return next((x for x in plan_by_id(yard, p.plan_id).layouts if x.tag == p.tag), None)
 
 
+def with_planned_tags(yard: Yard, p: Piece, sizes: Sequence[tuple[int, int]]) -> list[GivenOffcut]:
+    """Return offcuts of these measured sizes, with the tags on the papers: each takes the planned leftover
+    it is nearest to in size, the largest first; offcuts that were not planned get new tags later.
+    """
+    layout = planned_layout(yard, p)
+    free = list(layout.leftovers) if layout else []
+    found: dict[int, GivenOffcut] = {}
+    for i in sorted(range(len(sizes)), key=lambda i: -sizes[i][0] * sizes[i][1]):
+        length, width = sizes[i]
+        nearest = min(free, key=lambda o: abs(o.length - length) + abs(o.width - width), default=None)
+        if nearest is not None:
+            free.remove(nearest)
+        found[i] = GivenOffcut(length=length, width=width, tag=nearest.tag if nearest else None)
+    return [found[i] for i in range(len(sizes))]
+
+
 def confirm_cut(
     yard: Yard,
     tag: str,

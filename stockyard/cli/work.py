@@ -1,0 +1,244 @@
+"""Work: jobs, pulling their pieces, cutting them, and bringing back what is left."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stockyard.cli.common import (
+    AsJson,
+    Commands,
+    YardFile,
+    Yes,
+    add_commands,
+    add_group,
+    confirmed,
+    open_yard,
+    print_json,
+    print_table,
+    tags_given,
+)
+from stockyard.errors import BadInput
+
+if TYPE_CHECKING:
+    from stockyard.yard import Yard
+    from stockyard.yard.model import GivenOffcut, GivenPart, Piece
+    from stockyard.yard.pulling import BrokenPlan
+
+JobName = Annotated[str, typer.Argument(metavar="JOB", help="Its name, a start of it, or its number.")]
+Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to the application."""
+    add_group(
+        app,
+        "jobs",
+        "The jobs and their cut lists.",
+        {"list": list_jobs, "show": show_job, "remove": remove_job},
+    )
+    commands: Commands = {
+        "pull": pull, "cut": cut, "return": return_, "release": release, "gone": gone,
+    }  # fmt: skip
+    add_commands(app, commands)
+
+
+def list_jobs(
+    every: Annotated[bool, typer.Option("--all", help="Finished ones too.")] = False,
+    file: YardFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the jobs."""
+    from stockyard.yard import jobs, plans
+
+    with open_yard(file) as y:
+        found = jobs.jobs(y, finished=every)
+        standing = {j.id: plans.standing_plan(y, j.id) for j in found}
+        stands = {number: plan.state if plan else "" for number, plan in standing.items()}
+    if as_json:
+        print_json(found)
+        return
+    rows = [
+        (
+            j.id,
+            j.name,
+            j.state,
+            sum(p.count for p in j.parts),
+            stands[j.id],
+            j.created_at[:10],
+        )
+        for j in found
+    ]
+    print_table(("number", "job", "state", "parts", "plan", "added"), rows)
+
+
+def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> None:
+    """Show one job: its parts, how many are cut, and the text it was read from."""
+    from stockyard.measure import show
+    from stockyard.yard import jobs
+
+    with open_yard(file) as y:
+        found, unit = jobs.job(y, job), y.unit
+        done = jobs.cut_so_far(y, found.id)
+    if as_json:
+        print_json({"job": found, "cut": dict(done)})
+        return
+    typer.echo(f"{found.name} ({found.state}, added {found.created_at[:10]})")
+    rows = [
+        (p.name, p.count, done[p.name] or "", f"{show(p.length, unit)} × {show(p.width, unit)}",
+         p.thickness_name, " or ".join(p.materials) if p.materials else "any", p.grain)
+        for p in found.parts
+    ]  # fmt: skip
+    print_table(("part", "count", "cut", "size", "thickness", "material", "grain"), rows)
+
+
+def remove_job(job: JobName, yes: Yes = False, file: YardFile = None) -> None:
+    """Remove a job that has no plan; its record stays in the ledger."""
+    from stockyard.yard import jobs
+
+    with open_yard(file) as y:
+        found = jobs.job(y, job)
+        if confirmed(f"Remove the job {found.name}?", yes):
+            jobs.remove_job(y, found.id)
+            typer.echo(f"Removed {found.name}.")
+
+
+def pull(
+    tags: Annotated[list[str], typer.Argument(metavar="TAG...", help="Tags taken to the saw, or - to scan.")],
+    job: Annotated[
+        str | None, typer.Option("--job", help="For full pieces bought for this job meanwhile.")
+    ] = None,
+    file: YardFile = None,
+) -> None:
+    """Tick off pieces as taken to the saw."""
+    from stockyard.yard import jobs, pulling
+
+    with open_yard(file) as y:
+        job_id = jobs.job(y, job).id if job else None
+        done = pulling.pull(y, tags_given(tags), job_id)
+        typer.echo(f"Pulled {', '.join(p.tag for p in done)}.")
+        for name, left in _left_to_pull(y, done):
+            typer.echo(f"{name}: {left} still to pull." if left else f"{name}: all pulled.")
+
+
+def _left_to_pull(y: Yard, done: tuple[Piece, ...]) -> list[tuple[str, int]]:
+    from stockyard.yard import jobs, plans, pulling
+
+    job_ids = dict.fromkeys(plans.plan_by_id(y, p.plan_id).job_id for p in done if p.plan_id is not None)
+    return [(jobs.job_by_id(y, j).name, len(pulling.to_pull(y, j))) for j in job_ids]
+
+
+def gone(
+    tag: Tag,
+    why: Annotated[str, typer.Option("--why", help="missing, damaged, sold, ...")] = "missing",
+    file: YardFile = None,
+) -> None:
+    """Record that a piece is missing, damaged or given away; a plan that needed it is to be made again."""
+    from stockyard.yard import pulling
+
+    with open_yard(file) as y:
+        broken = pulling.report_gone(y, tag, why)
+    typer.echo(f"Written off ({why}).")
+    tell_broken((broken,) if broken else ())
+
+
+def tell_broken(broken: tuple[BrokenPlan, ...]) -> None:
+    """Say which jobs must be planned again."""
+    for b in broken:
+        typer.echo(f"The plan of {b.job_name} needed {b.tag}: plan it again.")
+
+
+def cut(
+    tag: Tag,
+    parts: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--part", metavar="COUNT:NAME:SIZE", help="A part, if not as planned: '2:side:720 x 560'."
+        ),
+    ] = None,
+    offcuts: Annotated[
+        list[str] | None,
+        typer.Option("--offcut", metavar="SIZE", help="An offcut as measured, if not as planned."),
+    ] = None,
+    no_offcuts: Annotated[bool, typer.Option("--no-offcuts", help="All that was left is scrap.")] = False,
+    file: YardFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Confirm that a piece was cut, as planned unless told otherwise."""
+    from stockyard.measure import TICKS_PER_MM, show
+    from stockyard.yard import cutting
+
+    with open_yard(file) as y:
+        lefts = _offcuts(y, tag, offcuts or []) if offcuts or no_offcuts else None
+        done = cutting.confirm_cut(y, tag, parts=_parts(y, parts) if parts else None, offcuts=lefts)
+        unit = y.unit
+    if as_json:
+        print_json(done)
+        return
+    scrap = done.scrap / (1000 * TICKS_PER_MM) ** 2
+    typer.echo(
+        f"Cut {done.piece.tag}: {sum(g.count for g in done.parts)} parts, scrap {scrap:.3f} m² with kerf."
+    )
+    for p in done.offcuts:
+        typer.echo(
+            f"On the bench: {p.tag} {show(p.length, unit, mark=True)} × {show(p.width, unit, mark=True)}"
+        )
+    if done.plan_done:
+        typer.echo("That was the last piece of the plan.")
+
+
+def _parts(y: Yard, words: list[str]) -> list[GivenPart]:
+    from stockyard.yard.intake import read_size
+    from stockyard.yard.model import GivenPart
+
+    parts = []
+    for word in words:
+        count, _, rest = word.partition(":")
+        name, _, size = rest.rpartition(":")
+        if not count.strip().isdigit() or not name.strip():
+            raise BadInput(f"'{word[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
+        length, width = read_size(size, y.unit)
+        parts.append(GivenPart(name=name.strip(), length=length, width=width, count=int(count)))
+    return parts
+
+
+def _offcuts(y: Yard, tag: str, words: list[str]) -> list[GivenOffcut]:
+    """Return offcuts as measured; those planned lend their tags in order of size."""
+    from stockyard.yard.cutting import with_planned_tags
+    from stockyard.yard.intake import read_size
+    from stockyard.yard.pieces import by_tag
+
+    return with_planned_tags(y, by_tag(y, tag), [read_size(w, y.unit) for w in words])
+
+
+def return_(
+    tag: Tag,
+    at: Annotated[str, typer.Option("--at", metavar="PLACE", help="Where it goes.")],
+    size: Annotated[str | None, typer.Option(help="As really measured, along the grain first.")] = None,
+    file: YardFile = None,
+) -> None:
+    """Put a piece from the bench on a rack, with its size as really measured."""
+    from stockyard.measure import show
+    from stockyard.yard import cutting, pieces
+    from stockyard.yard.intake import read_size
+
+    with open_yard(file) as y:
+        p = cutting.return_offcut(y, tag, at, read_size(size, y.unit) if size else None)
+        shown = f"{show(p.length, y.unit, mark=True)} × {show(p.width, y.unit, mark=True)}"
+        typer.echo(f"{p.tag}, {shown}, is {pieces.told(y, p)}.")
+
+
+def release(
+    job: JobName, why: Annotated[str, typer.Option(help="Why.")] = "not wanted", file: YardFile = None
+) -> None:
+    """Give up the plan of a job: its pieces are free again."""
+    from stockyard.yard import jobs, plans
+
+    with open_yard(file) as y:
+        found = jobs.job(y, job)
+        plan = plans.standing_plan(y, found.id)
+        if plan is None:
+            raise BadInput(f"job {found.name} has no plan to release")
+        plans.release_plan(y, plan.id, why)
+    typer.echo(f"Released plan {plan.number} of {found.name}.")

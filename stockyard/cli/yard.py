@@ -1,0 +1,172 @@
+"""`stockyard yard ...`: making, setting, checking, keeping and moving a yard's record."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from stockyard.cli.common import (
+    AsJson,
+    Commands,
+    YardFile,
+    Yes,
+    add_group,
+    confirmed,
+    open_yard,
+    print_json,
+    print_table,
+    yard_path,
+)
+from stockyard.errors import BadInput, Refused
+
+Target = Annotated[Path, typer.Argument(metavar="FILE", help="The file to write; it must not exist.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the group to the application."""
+    commands: Commands = {
+        "new": new, "settings": settings, "check": check, "backup": backup, "backups": backups,
+        "restore": restore, "export": export, "import": import_, "rebuild": rebuild,
+    }  # fmt: skip
+    add_group(app, "yard", "The yard itself: its file, its settings, its record.", commands)
+
+
+def new(
+    file: YardFile = None,
+    inches: Annotated[
+        bool, typer.Option("--inches", help="Bare numbers are inches, paper is letter.")
+    ] = False,
+    sets: Annotated[
+        list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="A setting, such as kerf=3.2.")
+    ] = None,
+) -> None:
+    """Make an empty yard."""
+    from stockyard import yard
+    from stockyard.settings import Settings, change, inch_shop
+
+    wanted = change(inch_shop() if inches else Settings(), _pairs(sets or []))
+    path = yard_path(file)
+    yard.new(path, wanted).close()
+    typer.echo(f"Made a yard in {wanted.unit} at {path}.")
+
+
+def settings(
+    pairs: Annotated[
+        list[str] | None, typer.Argument(metavar="[NAME=VALUE]...", help="Settings to change.")
+    ] = None,
+    file: YardFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show the shop's settings, or change some."""
+    from stockyard import yard
+    from stockyard.settings import change, names, write_value
+
+    with open_yard(file) as y:
+        if pairs:
+            yard.change_settings(y, change(y.settings, _pairs(pairs)))
+        shown = {n: write_value(n, getattr(y.settings, n), y.settings.unit) for n in names()}
+    if as_json:
+        print_json(shown)
+    else:
+        print_table(("setting", "value"), shown.items())
+
+
+def _pairs(words: list[str]) -> dict[str, str]:
+    pairs = {}
+    for word in words:
+        name, sign, value = word.partition("=")
+        if not sign:
+            raise BadInput(f"'{word[:40]}' is not NAME=VALUE, such as kerf=3.2")
+        pairs[name.strip().replace("-", "_")] = value.strip()
+    return pairs
+
+
+def check(file: YardFile = None, as_json: AsJson = False) -> None:
+    """Replay the ledger and compare it with the yard; name each difference and how to mend it."""
+    from stockyard.yard.check import check as look
+
+    with open_yard(file) as y:
+        found = look(y)
+    if as_json:
+        print_json(found)
+    for difference in () if as_json else found:
+        typer.echo(f"- {difference.what}\n  To mend it: {difference.mend}")
+    if found:
+        raise Refused(f"{len(found)} things are not as they must be")
+    if not as_json:
+        typer.echo("The record is true: the file is sound, and the ledger adds up to every row.")
+
+
+def backup(
+    target: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="Where to; else beside the yard.")
+    ] = None,
+    file: YardFile = None,
+) -> None:
+    """Copy the yard while it is in use, and check the copy."""
+    from stockyard.yard.backup import make
+
+    with open_yard(file) as y:
+        typer.echo(f"Backed up to {make(y, target)}.")
+
+
+def backups(file: YardFile = None, as_json: AsJson = False) -> None:
+    """List the backups beside the yard, the newest first."""
+    from stockyard.yard.backup import backups as listed
+
+    found = listed(yard_path(file))
+    if as_json:
+        print_json([{"file": str(p), "bytes": p.stat().st_size} for p in found])
+    else:
+        print_table(("backup", "bytes"), ((p, p.stat().st_size) for p in found))
+
+
+def restore(
+    source: Annotated[Path, typer.Argument(metavar="BACKUP", help="The backup to put in place.")],
+    file: YardFile = None,
+    yes: Yes = False,
+) -> None:
+    """Put a backup in the place of the yard; the yard as it was is put aside, not deleted."""
+    from stockyard.yard.backup import restore as put_back
+
+    path = yard_path(file)
+    if confirmed(f"Put {source} in the place of {path}?", yes):
+        aside = put_back(source, path)
+        typer.echo(f"Restored {path}." + (f" The yard as it was is {aside}." if aside else ""))
+
+
+def export(
+    target: Annotated[
+        Path, typer.Argument(metavar="TARGET", help="A .json file, or a folder for CSV tables.")
+    ],
+    file: YardFile = None,
+) -> None:
+    """Write everything, ledger included, as one JSON file or a folder of CSV tables."""
+    from stockyard.yard.exchange import export_csv, export_json
+
+    with open_yard(file) as y:
+        (export_json if target.suffix.lower() == ".json" else export_csv)(y, target)
+    typer.echo(f"Wrote {target}.")
+
+
+def import_(
+    source: Annotated[Path, typer.Argument(metavar="SOURCE", help="What 'yard export' wrote.")],
+    file: YardFile = None,
+) -> None:
+    """Make a yard from an export; it equals the yard that was exported."""
+    from stockyard.yard.exchange import import_yard
+
+    path = yard_path(file)
+    import_yard(source, path)
+    typer.echo(f"Made {path} from {source}.")
+
+
+def rebuild(target: Target, file: YardFile = None) -> None:
+    """Write a new yard in which every row is what the ledger of this one adds up to."""
+    from stockyard.yard.exchange import rebuild as write_anew
+
+    with open_yard(file) as y:
+        write_anew(y, target)
+    typer.echo(f"Wrote {target} from the ledger.")
