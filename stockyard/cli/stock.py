@@ -96,8 +96,8 @@ def list_materials(file: YardFile = None, as_json: AsJson = False) -> None:
         print_json(found)
         return
     rows = [
-        (m.name, m.thickness_name, show(m.thickness, unit, mark=True), m.form, "grain" if m.grain else "no grain",
-         m.density and f"{m.density} kg/m³", m.least_stock or "", m.note)
+        (m.name, m.thickness_name, show(m.thickness, unit, mark=True), m.form,
+         "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "", m.note)
         for m in found
     ]  # fmt: skip
     print_table(("material", "thickness", "measured", "form", "grain", "density", "least", "note"), rows)
