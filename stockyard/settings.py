@@ -48,6 +48,7 @@ class Settings:
     fence: int = 32
     paper: str = "a4"
     label: str = "a4-21"
+    own_label: str = ""
     label_right: int = 0
     label_down: int = 0
     printer_dpi: int = 300
@@ -66,6 +67,8 @@ class Settings:
             raise BadInput(f"paper is '{self.paper[:20]}': it must be letter or a4")
         if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,39}", self.label):
             raise BadInput(f"label is '{self.label[:40]}': write the name of a label layout, such as a4-21")
+        if len(self.own_label) > 120 or not self.own_label.isprintable():
+            raise BadInput("own_label is not readable: 'stockyard label-layouts' shows how to write it")
         if self.fence not in (8, 16, 32, 64, 128):
             raise BadInput(f"fence is {self.fence}: it must be 8, 16, 32, 64 or 128 (1/32 in is written 32)")
         for name, (low, high) in _BOUNDS.items():
@@ -156,6 +159,7 @@ def _read(name: str, text: str, unit: Unit) -> object:
         "unit": _read_unit,
         "paper": lambda t: t.strip().lower(),
         "label": lambda t: t.strip().lower(),
+        "own_label": lambda t: t.strip().lower(),
         "currency": str.strip,
     }
     try:

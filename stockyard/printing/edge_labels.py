@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from stockyard.errors import BadInput
 from stockyard.printing.edge_strip import EdgeLabel, Room, design
@@ -72,6 +73,20 @@ def place_edge_labels(
     return [on_own_page(page, one) for page, one in enumerate(designs)]
 
 
+def remarks(placed: Sequence[Placed], layout: Layout) -> list[str]:
+    """Return what a person must know before printing: which tape when, which labels have no code."""
+    said = []
+    if isinstance(layout, TapeLayout) and len(layout.tapes) > 1:
+        for width, group in groupby(placed, key=lambda p: p.design.height):
+            pages = [p.page + 1 for p in group]
+            said.append(f"{width:g} mm tape: pages {pages[0]} to {pages[-1]}")
+    bare = [p.design.name for p in placed if not p.design.coded]
+    if bare:
+        more = f" and {len(bare) - 8} more" if len(bare) > 8 else ""
+        said.append(f"no code fits the labels {', '.join(bare[:8])}{more}: type those tags")
+    return said
+
+
 def _on_cell(label: EdgeLabel, width: float, height: float, die_cut: bool, dpi: int) -> Design:
     thickness = millimetres(label.measured_thickness)
     if thickness <= FLAG_UP_TO:
@@ -85,7 +100,9 @@ def _on_cell(label: EdgeLabel, width: float, height: float, die_cut: bool, dpi: 
     cuts: list[Mark] = [cut_line(width, 0.0), *_scissors(waste)]
     if not die_cut:
         cuts.append(cut_line(width, -waste))
-    return Design(width, made.height, (*made.pieces, (Frame(0, 0, width, 0), tuple(cuts))), made.coded)
+    return Design(
+        label.tag, width, made.height, (*made.pieces, (Frame(0, 0, width, 0), tuple(cuts))), made.coded
+    )
 
 
 def _on_tape(label: EdgeLabel, layout: TapeLayout, dpi: int) -> Design:
@@ -98,7 +115,8 @@ def _on_tape(label: EdgeLabel, layout: TapeLayout, dpi: int) -> Design:
     above = (tape.width - tape.printable) / 2
     strip = design(label, Room(None, tape.printable, _TAPE_END, above), dpi)
     frame = Frame(_TAPE_END, above, strip.width, tape.printable)
-    return Design(strip.width + 2 * _TAPE_END, tape.width, ((frame, strip.marks),), strip.code is not None)
+    width = strip.width + 2 * _TAPE_END
+    return Design(label.tag, width, tape.width, ((frame, strip.marks),), strip.code is not None)
 
 
 def _on_roll(label: EdgeLabel, layout: RollLayout, dpi: int) -> Design:
@@ -113,9 +131,8 @@ def _on_roll(label: EdgeLabel, layout: RollLayout, dpi: int) -> Design:
         return made
     cuts: tuple[Mark, ...] = (cut_line(layout.width, 0.0), *_scissors(waste))
     lifted = [(Frame(f.x, f.y + waste, f.width, f.height, f.turned), marks) for f, marks in made.pieces]
-    return Design(
-        layout.width, layout.least_feed, (*lifted, (Frame(0, waste, layout.width, 0), cuts)), made.coded
-    )
+    pieces = (*lifted, (Frame(0, waste, layout.width, 0), cuts))
+    return Design(label.tag, layout.width, layout.least_feed, pieces, made.coded)
 
 
 def outer_margin(height: float) -> float:
@@ -127,7 +144,7 @@ def _plain(label: EdgeLabel, width: float, height: float, dpi: int, side: float 
     margin = outer_margin(height)
     strip = design(label, Room(width - 2 * side, height - 2 * margin, side, margin), dpi)
     frame = Frame(side, margin, width - 2 * side, height - 2 * margin)
-    return Design(width, height, ((frame, strip.marks),), strip.code is not None)
+    return Design(label.tag, width, height, ((frame, strip.marks),), strip.code is not None)
 
 
 def _flag(
@@ -155,7 +172,7 @@ def _flag(
         (Frame(side, total - margin - inner, wide, inner, True), strip.marks),
         (Frame(0, panel, whole, edge), tuple(Line((0, y), (whole, y), 0.15, _FOLD) for y in (0.0, edge))),
     )
-    return Design(whole, total, pieces, strip.code is not None)
+    return Design(label.tag, whole, total, pieces, strip.code is not None)
 
 
 def _edge_marks(label: EdgeLabel, width: float, height: float) -> Iterator[Mark]:

@@ -14,8 +14,12 @@ from stockyard.printing.sheets import Cell, SheetLayout
 
 @dataclass(frozen=True, slots=True)
 class Design:
-    """One label: its size, and its marks in frames from its own lower left corner."""
+    """One label: what it names, its size, its marks in frames from its own lower left corner.
 
+    `coded` is False when no scannable code fits.
+    """
+
+    name: str
     width: float
     height: float
     pieces: tuple[tuple[Frame, tuple[Mark, ...]], ...]

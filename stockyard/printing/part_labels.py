@@ -42,7 +42,8 @@ class PartLabel:
     """What the label on a cut part says. `length`, `width` are finished sizes in ticks.
 
     `bands` names the banded edges, any of L1 L2 (the long ones: drawn above, below) W1 W2 (left, right);
-    `piece` is the tag of the piece it came from; this is number `k` of `n` such parts.
+    `piece` is the tag of the piece it came from, empty for one still to be bought; this is number `k`
+    of `n` such parts.
     """
 
     job: str
@@ -100,7 +101,7 @@ def _on_cell(label: PartLabel, width: float, height: float, die_cut: bool) -> De
     frame = Frame(_SIDE, height - margin - inner[1], *inner)
     marks = _marks(label, *inner)
     cuts: tuple[Mark, ...] = () if die_cut else (cut_line(width, 0.0),)
-    return Design(width, height, ((frame, marks), (Frame(0, 0, width, height), cuts)))
+    return Design(label.part, width, height, ((frame, marks), (Frame(0, 0, width, height), cuts)))
 
 
 def _on_strip(label: PartLabel, layout: TapeLayout | RollLayout) -> Design:
@@ -112,7 +113,7 @@ def _on_strip(label: PartLabel, layout: TapeLayout | RollLayout) -> Design:
         whole = layout.width, _ROLL_LENGTH
         inner = layout.printable, _ROLL_LENGTH - 2 * outer_margin(_ROLL_LENGTH)
     frame = Frame((whole[0] - inner[0]) / 2, (whole[1] - inner[1]) / 2, *inner)
-    return Design(*whole, ((frame, _marks(label, *inner)),))
+    return Design(label.part, *whole, ((frame, _marks(label, *inner)),))
 
 
 def _marks(label: PartLabel, width: float, height: float) -> tuple[Mark, ...]:
@@ -138,7 +139,8 @@ def _marks(label: PartLabel, width: float, height: float) -> tuple[Mark, ...]:
 
 def _text_choices(label: PartLabel) -> Iterator[list[tuple[Row, ...]]]:
     """Yield groups of equally good sets of rows, the most complete first."""
-    count = row(f"{label.k} of {label.n}, from {label.piece}", REGULAR, 0.5, LEAST_SMALL, MOST_SMALL)
+    origin = f"from {label.piece}" if label.piece else "from a new piece"
+    count = row(f"{label.k} of {label.n}, {origin}", REGULAR, 0.5, LEAST_SMALL, MOST_SMALL)
     names, jobs = [label.part, *shortened(label.part)], [label.job, *shortened(label.job)]
     for n in range(max(len(names), len(jobs))):
         name, job = names[min(n, len(names) - 1)], jobs[min(n, len(jobs) - 1)]

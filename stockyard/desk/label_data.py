@@ -1,0 +1,162 @@
+"""Labels from the yard: pieces become edge labels, the parts of a plan part labels, and files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from stockyard.desk.questions import named_parts
+from stockyard.desk.stored_layouts import layouts_of
+from stockyard.errors import Refused
+from stockyard.planning.plan import Placement
+from stockyard.planning.problem import Kind
+from stockyard.printing.calibration import calibration_pdf
+from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
+from stockyard.printing.edge_strip import EdgeLabel
+from stockyard.printing.layouts import layout_named
+from stockyard.printing.output import write_whole
+from stockyard.printing.pages import draw
+from stockyard.printing.part_labels import Arrow, PartLabel, part_labels_pdf
+from stockyard.printing.sheets import SheetLayout
+from stockyard.settings import Settings
+from stockyard.yard.jobs import cut_so_far
+from stockyard.yard.labels import mark_printed, unlabelled
+from stockyard.yard.materials import materials
+from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredPlan
+from stockyard.yard.pieces import at_place, by_tag, by_tags
+from stockyard.yard.plans import standing_plan
+from stockyard.yard.store import Yard
+
+_GONE = (State.CUT, State.GONE)
+
+
+def pieces_to_label(
+    yard: Yard, tags: Sequence[str] = (), at: Sequence[str] = (), *, unprinted: bool = False
+) -> tuple[Piece, ...]:
+    """Return the pieces named by tag or place, each once; named none, those whose label was never printed.
+
+    `unprinted` keeps only such of the named ones too.
+
+    Raises:
+        BadInput: no such tag or place.
+        Refused: a piece is cut or gone, or none is left to print.
+    """
+    named = [*by_tags(yard, tags), *(p for place in at for p in at_place(yard, place))]
+    gone = next((p for p in named if p.state in _GONE), None)
+    if gone is not None:
+        raise Refused(f"piece {gone.tag} is {gone.state}: it has no edge to label")
+    if not named and not tags and not at:
+        named, unprinted = list(unlabelled(yard)), True
+    chosen = {p.tag: p for p in named if not (unprinted and p.labelled)}
+    if not chosen:
+        raise Refused("every label was printed already" if unprinted else "there is no piece to label")
+    return tuple(chosen.values())
+
+
+def edge_labels_of(yard: Yard, pieces: Iterable[Piece]) -> tuple[EdgeLabel, ...]:
+    """Return the edge label of each piece; a thickness not measured on the piece is its material's."""
+    known = {m.id: m for m in materials(yard)}
+    return tuple(edge_label(piece, known[piece.material_id], yard) for piece in pieces)
+
+
+def edge_label(piece: Piece, material: Material, yard: Yard) -> EdgeLabel:
+    """Return the edge label of one piece."""
+    return EdgeLabel(
+        tag=piece.tag,
+        full=piece.kind is Kind.FULL,
+        length=piece.length,
+        width=piece.width,
+        material=material.name,
+        thickness_name=material.thickness_name,
+        measured_thickness=piece.thickness or material.thickness,
+        unit=yard.unit,
+        grain=material.grain,
+    )
+
+
+def print_edge_labels(
+    yard: Yard, pieces: Sequence[Piece], layout: Layout, out: Path, *, start: int = 1
+) -> list[str]:
+    """Write the edge labels of `pieces` to `out`, then note them as printed; return the remarks on them.
+
+    Raises:
+        BadInput: a label that cannot be read on this layout, or a file that cannot be written.
+    """
+    settings = yard.settings
+    placed = place_edge_labels(edge_labels_of(yard, pieces), layout, start=start, dpi=settings.printer_dpi)
+    write_whole(out, draw(placed, "Edge labels", settings.printer_dpi, _nudge(settings, layout)))
+    # Only what is safely on the disk counts as printed.
+    mark_printed(yard, [piece.tag for piece in pieces])
+    return remarks(placed, layout)
+
+
+def print_part_labels(yard: Yard, job: Job, layout: Layout, out: Path, *, start: int = 1) -> int:
+    """Write the part labels of the standing plan of `job` to `out`; return how many.
+
+    Raises:
+        Refused: the job has no plan that holds, or all its parts are cut.
+        BadInput: a label that cannot be read on this layout, or a file that cannot be written.
+    """
+    plan = standing_plan(yard, job.id)
+    if plan is None or plan.state == "broken":
+        raise Refused(f"job {job.name} has no plan that holds: plan it first ('stockyard plan {job.name}')")
+    labels = part_labels_of(yard, job, plan)
+    if not labels:
+        raise Refused(f"every part of job {job.name} is cut: there is no label to print")
+    nudge = _nudge(yard.settings, layout)
+    write_whole(out, part_labels_pdf(labels, layout, start=start, nudge=nudge, dpi=yard.settings.printer_dpi))
+    return len(labels)
+
+
+def shop_layout(yard: Yard, name: str | None = None) -> Layout:
+    """Return the label layout of that name, or the one in the shop's settings."""
+    settings = yard.settings
+    return layout_named(name or settings.label, settings.own_label, settings.unit)
+
+
+def calibration_of(yard: Yard, layout: Layout) -> bytes:
+    """Return the calibration page of a layout with the correction in force."""
+    return calibration_pdf(layout, yard.unit, _nudge(yard.settings, layout))
+
+
+def _nudge(settings: Settings, layout: Layout) -> tuple[int, int]:
+    """Return the correction for label sheets; tape and rolls feed themselves."""
+    return (settings.label_right, settings.label_down) if isinstance(layout, SheetLayout) else (0, 0)
+
+
+def part_labels_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[PartLabel, ...]:
+    """Return a label for every part that `plan` still has to give, in the order of its pieces.
+
+    Copies of a part are numbered after those of it that are cut already.
+    """
+    lines = dict(named_parts(job))
+    known = {m.id: m for m in materials(yard)}
+    done = cut_so_far(yard, job.id)
+    labels = []
+    for layout, stored in zip(layouts_of(plan.body), plan.layouts, strict=True):
+        if stored.tag and by_tag(yard, stored.tag).state is State.CUT:
+            continue
+        for placed in layout.parts:
+            part = lines[placed.part]
+            done[placed.part] += 1
+            label = PartLabel(
+                job=job.name,
+                part=part.name,
+                length=part.finished_length or part.length,
+                width=part.finished_width or part.width,
+                unit=yard.unit,
+                piece=stored.tag or "",
+                k=done[placed.part],
+                n=part.count,
+                bands=part.bands,
+                grain=_arrow(part, placed, known[stored.material_id]),
+            )
+            labels.append(label)
+    return tuple(labels)
+
+
+def _arrow(part: JobPart, placed: Placement, material: Material) -> Arrow:
+    """Return how the grain runs on the part as it is really cut: pieces lie with their length along it."""
+    if not material.grain:
+        return Arrow.NONE
+    return Arrow.ALONG if placed.dx == part.length else Arrow.ACROSS
