@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockyard.advice.keeping import Outlook, Verdict, judge, size_class
+from stockyard.planning.problem import PULL_AREA
 
 CROWDED = 85
 """Per cent of room or of rated load at which a place is called crowded (common practice, no source)."""
@@ -37,7 +38,12 @@ class Clear:
 
 
 def tidy_list(
-    pieces: Sequence[Shelved], outlooks: Mapping[str, Outlook], *, horizon: int, limit: int | None = None
+    pieces: Sequence[Shelved],
+    outlooks: Mapping[str, Outlook],
+    *,
+    horizon: int,
+    pull_area: int = PULL_AREA,
+    limit: int | None = None,
 ) -> tuple[Clear, ...]:
     """Return the pieces to clear, first the ones in crowded places, then by age.
 
@@ -51,7 +57,7 @@ def tidy_list(
     for piece in sorted(pieces, key=lambda p: (p.age, p.tag)):
         line = (piece.material, size_class(piece.length, piece.width))
         outlook = outlooks.get(piece.material, unknown)
-        verdict = judge(outlook, piece.length, piece.width, ahead[line])
+        verdict = judge(outlook, piece.length, piece.width, ahead[line], pull_area=pull_area)
         stale = piece.age > horizon and verdict.use.chance < 0.5
         if verdict.keep and not stale:
             ahead[line] += 1

@@ -11,7 +11,18 @@ from typer.core import TyperGroup
 from stockyard.errors import StockyardError
 
 # Light modules only: anything heavy is imported inside the command that needs it.
-GROUPS: tuple[str, ...] = ("yard", "stock", "pieces", "plan", "work", "record", "solve")
+GROUPS: tuple[str, ...] = (
+    "yard",
+    "stock",
+    "pieces",
+    "plan",
+    "work",
+    "record",
+    "labels",
+    "advice",
+    "money",
+    "solve",
+)
 
 
 class OneLineErrors(TyperGroup):

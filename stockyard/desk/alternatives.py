@@ -9,10 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
 
+from stockyard.desk.plan_job import Answer, Asked, plan_job
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.aim import score
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Problem
+from stockyard.yard.model import Job
+from stockyard.yard.store import Yard
 
 # Under "fewest pieces" one more piece pulled must save this much material: more than any sheet.
 _DEAR_PULL = 20_000_000 * TICKS_PER_MM**2
@@ -126,3 +129,12 @@ def alternatives(planned: Callable[[Change], P]) -> tuple[Alternative[P], ...]:
         reasons = (*known.reasons, reason.name) if known else (reason.name,)
         found[key] = Alternative(reasons, known.answer if known else answer, key)
     return tuple(found.values())
+
+
+def compare_job(yard: Yard, job: Job, asked: Asked) -> tuple[Alternative[Answer], ...]:
+    """Return up to three plans for a job, each made within `asked`'s limits. Nothing is stored.
+
+    Raises:
+        BadInput, Refused: as `plan_job`.
+    """
+    return alternatives(lambda change: plan_job(yard, job, replace(asked, aim=change, compare=False)))

@@ -1,0 +1,197 @@
+"""Buying and costs: what to order, what prices were, what jobs and months cost, plans side by side."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stockyard.cli.common import AsJson, YardFile, add_commands, open_yard
+from stockyard.cli.tables import AsCsv, Cell, emit
+from stockyard.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from stockyard.advice.costs import MonthCost, Sum
+    from stockyard.desk.alternatives import Alternative
+    from stockyard.desk.plan_job import Answer
+    from stockyard.measure import Unit
+    from stockyard.yard import Yard
+
+JobName = Annotated[str, typer.Argument(metavar="JOB", help="The job's name or number.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Add the commands to the application."""
+    add_commands(
+        app, {"reorder": reorder, "stock-up": stock_up, "cost": cost, "month": month, "compare": compare}
+    )
+
+
+def reorder(file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """List the materials to order now, and the least stock that their use suggests."""
+    from stockyard.desk.buying import least_by_use
+    from stockyard.desk.buying import reorder as to_order
+
+    with open_yard(file) as y:
+        found, by_use = to_order(y), least_by_use(y)
+    if not found and not (as_json or as_csv):
+        typer.echo("Nothing to order: every material is above its least stock.")
+        return
+    rows: list[list[Cell]] = [
+        [r.material, r.count, r.lead_days, by_use.get(r.material), r.says] for r in found
+    ]
+    emit(
+        ("material", "order at least", "days to wait", "least by use", "why"), rows,
+        as_json=as_json, as_csv=as_csv,
+    )  # fmt: skip
+
+
+def stock_up(
+    material: Annotated[list[str], typer.Argument(metavar="MATERIAL", help="Words that name it.")],
+    file: YardFile = None,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Compare today's price of a material with all your own past prices. It tells no future."""
+    from stockyard.desk.buying import stock_up as look_back
+    from stockyard.planning.problem import MONEY
+
+    with open_yard(file) as y:
+        found, currency = look_back(y, " ".join(material)), y.settings.currency
+    rows: list[list[Cell]] = [[p.day, round(float(p.per_unit) / MONEY, 4)] for p in found.prices]
+    emit(("since", f"{currency} per {found.unit}"), rows, as_json=as_json, as_csv=as_csv)
+    if not (as_json or as_csv):
+        typer.echo(f"{found.material}: {found.look.says}.")
+
+
+def cost(job: JobName, file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
+    """Show what a job's material cost: what was cut for it, what came back, what was scrapped."""
+    from stockyard.desk.costs import area_unit, cost_of
+
+    with open_yard(file) as y:
+        c, unit, currency = cost_of(y, job), y.unit, y.settings.currency
+    lines: list[tuple[str, Sum]] = [
+        ("full pieces drawn", c.drawn), ("offcuts used", c.reused), ("returned to the racks", c.returned),
+        ("in parts", c.parts), ("scrapped", c.scrapped),
+    ]  # fmt: skip
+    rows: list[list[Cell]] = [[what, *_figures(s, unit)] for what, s in lines]
+    rows.append(["cost of the job", None, _money(c.cost)])
+    rows.append(["saved by offcuts, at today's prices", None, _money(c.saved)])
+    emit(("", f"area {area_unit(unit)}", currency), rows, as_json=as_json, as_csv=as_csv)
+    if not (as_json or as_csv):
+        typer.echo(f"{c.job}: {c.yield_share:.0%} of the material it consumed is in its parts.")
+
+
+def month(
+    when: Annotated[
+        str | None, typer.Argument(metavar="[YYYY-MM]", help="The last month if left out.")
+    ] = None,
+    pdf: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Also write one page with a chart.")
+    ] = None,
+    file: YardFile = None,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Show what each month bought, used and scrapped, and what lay in the yard at its end."""
+    from stockyard.desk.costs import month_costs
+
+    if when is not None and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", when):
+        raise BadInput(f"'{when[:20]}' is not a month: write it as 2026-03")
+    with open_yard(file) as y:
+        rows = month_costs(y, when)
+        if pdf is not None:
+            _write_page(y, rows, pdf)
+        unit, currency = y.unit, y.settings.currency
+    _emit_months(rows, unit, currency, as_json=as_json, as_csv=as_csv)
+    if pdf is not None:
+        typer.echo(f"Wrote {pdf}.", err=True)
+
+
+def _write_page(y: Yard, rows: Sequence[MonthCost], path: Path) -> None:
+    from stockyard.desk.costs import month_page
+    from stockyard.printing.month_report import draw_month
+    from stockyard.printing.output import write_whole
+    from stockyard.printing.page import page_size
+
+    write_whole(path, draw_month(month_page(y, rows), page_size(y.settings.paper)))
+
+
+def _emit_months(
+    rows: Sequence[MonthCost], unit: Unit, currency: str, *, as_json: bool, as_csv: bool
+) -> None:
+    from stockyard.desk.costs import area_unit
+
+    kinds = ("bought", "used", "scrapped", "gone", "racks")
+    names = ("bought", "in parts", "scrapped", "left uncut", "in the yard")
+    headings = ["month", *(f"{n} {u}" for n in names for u in (area_unit(unit), currency))]
+    table: list[list[Cell]] = [
+        [m.month, *(f for k in kinds for f in _figures(getattr(m, k), unit))] for m in rows
+    ]
+    emit(headings, table, as_json=as_json, as_csv=as_csv)
+
+
+def compare(
+    job: JobName,
+    seconds: Annotated[float, typer.Option(min=0.1, max=86_400.0, help="For each of the three.")] = 5.0,
+    seed: Annotated[int, typer.Option(min=0, help="Another seed may find other plans.")] = 0,
+    take: Annotated[
+        int | None, typer.Option(min=1, max=3, help="Promise the pieces of this one to the job.")
+    ] = None,
+    file: YardFile = None,
+    as_json: AsJson = False,
+    as_csv: AsCsv = False,
+) -> None:
+    """Plan a job for least new material, fewest pieces and largest leftover, side by side."""
+    from stockyard.desk.alternatives import compare_job
+    from stockyard.desk.plan_job import Asked, keep
+    from stockyard.planning.solve import Limits
+    from stockyard.yard.jobs import job as job_named
+
+    with open_yard(file) as y:
+        found = compare_job(y, job_named(y, job), Asked(limits=Limits(seconds=seconds), seed=seed))
+        _emit_plans(found, y.unit, y.settings.currency, as_json=as_json, as_csv=as_csv)
+        if take is not None:
+            if take > len(found):
+                raise BadInput(f"there are only {len(found)} different plans: take one of them")
+            keep(y, found[take - 1].answer)
+            typer.echo(f"Promised plan {take} to the job.", err=True)
+
+
+def _emit_plans(
+    found: Sequence[Alternative[Answer]], unit: Unit, currency: str, *, as_json: bool, as_csv: bool
+) -> None:
+    from stockyard.desk.costs import area_figure, area_unit
+    from stockyard.measure import show
+
+    area = area_unit(unit)
+    headings = (
+        "plan", "for", "missing", f"drawn {currency}", f"to buy {currency}", "full pieces", "pieces", "moved",
+        f"cut {area}", f"kept {area}", "largest kept", "cuts",
+    )  # fmt: skip
+    rows: list[list[Cell]] = [
+        [
+            n, " + ".join(a.reasons), f.missing, _money(f.money), _money(f.to_buy), f.full_pieces, f.pieces,
+            f.moved, round(area_figure(f.used_area, unit), 4), round(area_figure(f.kept_area, unit), 4),
+            f"{show(f.largest[0], unit)} × {show(f.largest[1], unit)}" if any(f.largest) else "none", f.cuts,
+        ]
+        for n, a in enumerate(found, 1)
+        for f in (a.figures,)
+    ]  # fmt: skip
+    emit(headings, rows, as_json=as_json, as_csv=as_csv)
+
+
+def _figures(s: Sum, unit: Unit) -> tuple[float, float]:
+    from stockyard.desk.costs import area_figure
+
+    return round(area_figure(s.area, unit), 4), _money(s.money)
+
+
+def _money(money: int) -> float:
+    from stockyard.planning.problem import MONEY
+
+    return money / MONEY

@@ -1,0 +1,102 @@
+"""What to buy for a yard: its levels and its price log put before the advice."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from fractions import Fraction
+
+from stockyard.advice.buying import (
+    PastPrice,
+    PriceLook,
+    Reorder,
+    StockLevel,
+    board_feet,
+    least_stock,
+    price_look,
+    reorder_list,
+)
+from stockyard.desk.keep_advice import days_between
+from stockyard.errors import Refused
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.planning.problem import Kind
+from stockyard.yard.flows import arrivals, cut_pieces, still_to_buy
+from stockyard.yard.materials import materials, named
+from stockyard.yard.model import Form, Material, Offer, State
+from stockyard.yard.offers import price_log
+from stockyard.yard.pieces import on_hand
+from stockyard.yard.store import Yard
+
+_HELD = (State.RACKED, State.BENCH, State.PROMISED, State.PULLED)
+
+
+def levels(yard: Yard) -> tuple[StockLevel, ...]:
+    """Return the full pieces of every material: in the yard, promised, and counted on by plans."""
+    held: Counter[int] = Counter()
+    promised: Counter[int] = Counter()
+    for p in on_hand(yard, states=_HELD):
+        if p.kind is Kind.FULL:
+            held[p.material_id] += 1
+            promised[p.material_id] += p.state in (State.PROMISED, State.PULLED)
+    wanted = still_to_buy(yard)
+    return tuple(
+        StockLevel(
+            material=m.title, on_hand=held[m.id], promised=promised[m.id], to_buy=wanted[m.id],
+            least=m.least_stock, lead_days=m.lead_days,
+        )
+        for m in materials(yard)
+    )  # fmt: skip
+
+
+def reorder(yard: Yard) -> tuple[Reorder, ...]:
+    """Return what to order now."""
+    return reorder_list(levels(yard))
+
+
+def least_by_use(yard: Yard) -> dict[str, int]:
+    """Return the least stock that each material's own use suggests: what goes while waiting, and one more.
+
+    Only materials of which full pieces were cut are in it.
+    """
+    start = min((a.at for a in arrivals(yard)), default=yard.clock())
+    days = max(1, days_between(start, yard.clock()))
+    drawn = Counter(c.material_id for c in cut_pieces(yard) if c.kind is Kind.FULL)
+    return {
+        m.title: least_stock(Fraction(drawn[m.id], days), m.lead_days) for m in materials(yard) if drawn[m.id]
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class StockUp:
+    """Past prices of one material for each `unit` (m², sq ft or board foot), and how today's compares."""
+
+    material: str
+    unit: str
+    prices: tuple[PastPrice, ...]
+    look: PriceLook
+
+
+def stock_up(yard: Yard, words: str) -> StockUp:
+    """Return how today's price of a material compares with the shop's own past prices.
+
+    Raises:
+        BadInput: no such material. Refused: fewer than two prices were logged.
+    """
+    own = named(yard, words)
+    log = price_log(yard, own.id)
+    feet = own.form is Form.BOARD and all(board_feet(own.thickness_name, o.length, o.width) for o in log)
+    unit = "board foot" if feet else "m²" if yard.unit is Unit.MM else "sq ft"
+    prices = tuple(PastPrice(o.since[:10], _per_unit(o, own, unit)) for o in log)
+    look = price_look(prices)
+    if look is None:
+        raise Refused(f"{own.title} has {len(prices)} logged price(s): two are needed to compare")
+    return StockUp(own.title, unit, prices, look)
+
+
+def _per_unit(offer: Offer, own: Material, unit: str) -> Fraction:
+    if unit == "board foot":
+        feet = board_feet(own.thickness_name, offer.length, offer.width)
+        assert feet, "only asked where every size has board feet"
+        return offer.price / feet
+    side = 1000 * TICKS_PER_MM if unit == "m²" else 12 * TICKS_PER_INCH
+    return Fraction(offer.price * side * side, offer.length * offer.width)

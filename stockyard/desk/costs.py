@@ -1,0 +1,127 @@
+"""What jobs and months cost: the yard's flows as amounts, and the tables and the page made of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_cost, months, split_cost
+from stockyard.desk.keep_advice import price_per_area
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.planning.problem import MONEY, Kind
+from stockyard.printing.month_report import Line, MonthBars, MonthReport
+from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
+from stockyard.yard.jobs import job
+from stockyard.yard.materials import materials
+from stockyard.yard.store import Yard
+
+
+def amounts(yard: Yard) -> tuple[Amount, ...]:
+    """Return every amount of the ledger; together they are what lies in the yard now."""
+    prices = {m.id: price_per_area(yard, m) or 0.0 for m in materials(yard)}
+    titles = {m.id: m.title for m in materials(yard)}
+    found = [_moved(m, titles, came=True) for m in arrivals(yard)]
+    found += [_moved(m, titles, came=False) for m in departures(yard)]
+    for piece in cut_pieces(yard):
+        found += _cut(piece, titles[piece.material_id], prices[piece.material_id])
+    return tuple(found)
+
+
+def _moved(m: Movement, titles: dict[int, str], *, came: bool) -> Amount:
+    flow = Flow.GONE if not came else Flow.BOUGHT if m.kind is Kind.FULL else Flow.FOUND
+    return Amount(flow=flow, day=m.at[:10], area=m.area, money=m.cost, material=titles[m.material_id])
+
+
+def _cut(piece: CutPiece, title: str, price: float) -> list[Amount]:
+    """Return what one cut took and gave; what the parts and the scrap carry is shared by their areas."""
+    offcut = piece.kind is Kind.OFFCUT
+    rest = piece.parts_area + piece.scrap
+    parts_money, scrap_money = (
+        split_cost(piece.parts_cost, (piece.parts_area, piece.scrap)) if rest else (0, 0)
+    )
+    out = (
+        (Flow.REUSED if offcut else Flow.DRAWN, piece.area, piece.cost),
+        (Flow.PARTS, piece.parts_area, parts_money),
+        (Flow.SCRAPPED, piece.scrap, scrap_money),
+        (Flow.RETURNED, piece.offcuts_area, piece.cost - parts_money - scrap_money),
+    )
+    new = round(price * piece.parts_area) if offcut else 0
+    return [
+        Amount(
+            flow=flow, day=piece.at[:10], area=area, money=money, material=title, job=piece.job,
+            from_offcut=offcut, new_price=new if flow is Flow.PARTS else 0,
+        )
+        for flow, area, money in out
+    ]  # fmt: skip
+
+
+def cost_of(yard: Yard, name: str) -> JobCost:
+    """Return what one job cost so far.
+
+    Raises:
+        BadInput: no such job.
+    """
+    return job_cost(job(yard, name).name, amounts(yard))
+
+
+def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
+    """Return all months up to `month` (or to the last with an entry), oldest first.
+
+    Raises:
+        BadInput: the ledger has nothing for that month, or nothing at all.
+    """
+    every = months(amounts(yard))
+    if not every:
+        raise BadInput("the ledger is empty: shelve something first")
+    if month is None:
+        return every
+    found = tuple(m for m in every if m.month <= month)
+    if not found or found[-1].month != month:
+        raise BadInput(
+            f"the ledger has nothing for {month[:20]}: it has {every[0].month} to {every[-1].month}"
+        )
+    return found
+
+
+def area_figure(area: int, unit: Unit) -> float:
+    """Return an area in square metres, or in square feet for a shop that works in inches."""
+    return area / (1000 * TICKS_PER_MM) ** 2 if unit is Unit.MM else area / (12 * TICKS_PER_INCH) ** 2
+
+
+def area_unit(unit: Unit) -> str:
+    """Return the unit of `area_figure`."""
+    return "m²" if unit is Unit.MM else "sq ft"
+
+
+def money_text(money: int, currency: str) -> str:
+    """Write money as the shop reads it."""
+    return f"{money / MONEY:,.2f} {currency}"
+
+
+def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
+    """Return the page of the last month of `rows`, with the months before it in the chart."""
+    unit, currency = yard.unit, yard.settings.currency
+    last = rows[-1]
+    figures: tuple[tuple[str, Sum], ...] = (
+        ("bought", last.bought), ("used in parts", last.used), ("scrapped in cutting", last.scrapped),
+        ("left the yard uncut (less found)", last.gone), ("in the yard at the month's end", last.racks),
+    )  # fmt: skip
+    return MonthReport(
+        title=f"Material, {last.month}",
+        area_unit=area_unit(unit),
+        lines=tuple(
+            Line(what, f"{area_figure(s.area, unit):,.2f} {area_unit(unit)}", money_text(s.money, currency))
+            for what, s in figures
+        ),
+        months=tuple(
+            MonthBars(
+                month=m.month,
+                bought=area_figure(m.bought.area, unit),
+                used=area_figure(m.used.area, unit),
+                scrapped=area_figure(m.scrapped.area, unit),
+                racks=area_figure(m.racks.area, unit),
+            )
+            for m in rows
+        ),
+        notes=("Every figure is added up from the ledger; money is the carried cost of the material.",),
+    )

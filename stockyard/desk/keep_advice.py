@@ -1,0 +1,139 @@
+"""Keep or bin, tidy-up and keep-sizes for a yard: its own past cut lists put before the advice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from stockyard.advice.fitting import fit_worth
+from stockyard.advice.keeping import Outlook, PastJob, PastPart, Verdict, judge, rivals_of, size_class
+from stockyard.advice.shelving import fill
+from stockyard.advice.tidying import Clear, Shelved, tidy_list
+from stockyard.desk.shelve_advice import spots
+from stockyard.planning.problem import Grain, Kind
+from stockyard.settings import Settings
+from stockyard.yard.jobs import jobs
+from stockyard.yard.materials import material, materials
+from stockyard.yard.model import Form, Job, JobPart, Material, Piece, State
+from stockyard.yard.offers import offers
+from stockyard.yard.pieces import on_hand
+from stockyard.yard.places import places
+from stockyard.yard.store import Yard
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The verdict on one size of a material, and what new material it would save, if a price is known."""
+
+    material: str
+    length: int
+    width: int
+    verdict: Verdict
+    saves_money: int | None
+
+
+def days_between(earlier: str, later: str) -> int:
+    """Return whole days between two UTC times as the yard writes them."""
+    start, end = (datetime.fromisoformat(t[:10]) for t in (earlier, later))
+    return max(0, (end - start).days)
+
+
+def outlooks(yard: Yard) -> dict[str, Outlook]:
+    """Return what the past cut lists say of each material, by its title."""
+    past = jobs(yard)
+    days = days_between(min((j.created_at for j in past), default=yard.clock()), yard.clock())
+    return {m.title: outlook_of(m, past, days, yard.settings.keep_days) for m in materials(yard)}
+
+
+def outlook_of(own: Material, past: Sequence[Job], days: int, horizon: int) -> Outlook:
+    """Return the outlook of one material from the jobs of the last `days`."""
+    wanted = [tuple(_past_part(p, own) for p in job.parts if _accepts(p, own)) for job in past]
+    return Outlook([PastJob(parts) for parts in wanted if parts], days, horizon)
+
+
+def _accepts(part: JobPart, own: Material) -> bool:
+    named = part.materials is None or own.title in part.materials or own.name in part.materials
+    return named and (
+        part.thickness_name in (None, own.thickness_name) or own.title in (part.materials or ())
+    )
+
+
+def _past_part(part: JobPart, own: Material) -> PastPart:
+    sides = (part.width, part.length) if part.grain is Grain.ACROSS else (part.length, part.width)
+    return PastPart(*sides, part.count, turns=not own.grain or part.grain is Grain.ANY)
+
+
+def keep_or_bin(yard: Yard, own: Material, length: int, width: int, *, tag: str = "") -> Advice:
+    """Return the verdict on a leftover of that size; `tag` is the piece itself when it has one."""
+    racked = on_hand(yard, states=(State.RACKED, State.BENCH))
+    rack = [
+        (p.length, p.width)
+        for p in racked
+        if p.material_id == own.id and p.kind is Kind.OFFCUT and p.tag != tag
+    ]
+    outlook = outlooks(yard)[own.title]
+    verdict = judge(outlook, length, width, rivals_of(length, width, rack), pull_area=yard.settings.pull_area)
+    price = price_per_area(yard, own)
+    return Advice(
+        own.title, length, width, verdict, None if price is None else round(price * verdict.use.saves)
+    )
+
+
+def price_per_area(yard: Yard, own: Material) -> float | None:
+    """Return today's lowest price of new material, money steps per square tick; None when not on sale."""
+    return min((o.price / (o.length * o.width) for o in offers(yard, own.id)), default=None)
+
+
+def tidy(yard: Yard, *, limit: int | None = None) -> tuple[Clear, ...]:
+    """Return what to clear first."""
+    racked = on_hand(yard, states=(State.RACKED, State.PROMISED))
+    titles = {m.id: m.title for m in materials(yard)}
+    codes = {p.id: p.code for p in places(yard)}
+    fills = {spot.code: fill(spot) for spot in spots(yard, racked)}
+    now = yard.clock()
+    free = [p for p in racked if p.kind is Kind.OFFCUT and p.state is State.RACKED]
+    shelved = [_shelved(p, titles, codes, fills, now) for p in free]
+    return tidy_list(
+        shelved,
+        outlooks(yard),
+        horizon=yard.settings.keep_days,
+        pull_area=yard.settings.pull_area,
+        limit=limit,
+    )
+
+
+def _shelved(
+    p: Piece, titles: Mapping[int, str], codes: Mapping[int, str], fills: Mapping[str, int | None], now: str
+) -> Shelved:
+    code = codes[p.place_id or 0]
+    return Shelved(
+        tag=p.tag, material=titles[p.material_id], place=code, length=p.length, width=p.width,
+        age=days_between(p.shelved_at, now), depth=p.depth, cost=p.cost, fill=fills[code],
+    )  # fmt: skip
+
+
+def learned_settings(yard: Yard) -> Settings:
+    """Return the settings with the keep-sizes of sheets as the past cut lists and the full racks suggest.
+
+    Materials count that past jobs used; without any the settings come back unchanged.
+    """
+    sheets = {m.title for m in materials(yard) if m.form is Form.SHEET}
+    every = [(title, o) for title, o in outlooks(yard).items() if title in sheets and o.past_jobs]
+    settings = yard.settings
+    if not every:
+        return settings
+    racked: dict[tuple[str, tuple[int, int]], int] = {}
+    for p in on_hand(yard, states=(State.RACKED, State.BENCH)):
+        if p.kind is Kind.OFFCUT:
+            line = (material(yard, p.material_id).title, size_class(p.length, p.width))
+            racked[line] = racked.get(line, 0) + 1
+    worth = fit_worth(
+        [o for _, o in every],
+        lambda number, length, width: racked.get((every[number][0], size_class(length, width)), 0),
+        pull_area=settings.pull_area,
+    )
+    return replace(
+        settings, keep_short_side=worth.keep_short_side, keep_area=worth.keep_area,
+        whole_area=max(worth.whole_area, worth.keep_area), keep_floor=worth.floor,
+    )  # fmt: skip
