@@ -69,7 +69,8 @@ def plain(text: str) -> str:
     out = text.translate(_PLAIN)
     for glyph, fraction in _VULGAR.items():
         if glyph in out:
-            out = re.sub(rf"(?<=\d)\s*{glyph}", " " + fraction, out).replace(glyph, fraction)
+            out = re.sub(rf"(?<=\d)\s*{glyph}", " " + fraction, out)
+            out = re.sub(rf"{glyph}(?=\d)", fraction + " ", out).replace(glyph, fraction)
     return out
 
 

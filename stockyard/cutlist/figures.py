@@ -121,8 +121,8 @@ def figure(text: str, start: int, unit: Unit | None = None) -> Figure:
             value /= TICKS_PER_MM
         elif marked is Unit.MM and "m" not in text.casefold():
             pointed_thousand(text, start)
-    if value <= 0:
-        raise Unclear(f"'{text}' is nothing: a size must be more than 0", start)
+    if value < (TICKS_PER_MM // 100 if marked else Fraction(1, 100)):
+        raise Unclear(f"'{text}' is nothing to cut: a size must be more than 0", start)
     if value > (LONGEST if marked else LONGEST // TICKS_PER_MM):
         raise Unclear(f"'{text}' is longer than 100 m", start)
     return Figure(text, value, marked, "/" in text, start, end)

@@ -39,6 +39,7 @@ class Lines:
         self._totals: list[tuple[int, int, int]] = []
         self._open: list[int] = []
         self._commas = False
+        self._rows = 0
 
     def take(self, number: int, raw: str) -> None:
         """Read one line and record its fate."""
@@ -111,10 +112,12 @@ class Lines:
         if headings.is_rule(line):
             self.ignored.append((number, "only a rule"))
             return Fate.IGNORED
+        old, self._table = self._table, None
         if table := tables.find_table(line):
-            self._table, self._above = table, {}
+            self._table, self._above, self._rows = table, {}, 0
             self.ignored.append((number, "table header"))
             return Fate.HEADING
+        self._table = old
         if self._table and (fate := self._row(number, raw, line, self._table)):
             return fate
         return self._free(number, raw, line)
@@ -123,7 +126,7 @@ class Lines:
         """Read a table row; None when the line is not one."""
         if table.delimiter not in line and not (table.delimiter == tables.SPACES and "\t" in line):
             return None
-        cells = tables.split_cells(line, table.delimiter)
+        cells = tables.split_cells(line, table.delimiter, bordered=table.bordered)
         row = Cells(table, cells)
         if not any(c.text for c in cells):
             self.ignored.append((number, "empty row"))
@@ -134,6 +137,12 @@ class Lines:
             title = next(c.text for c in cells if c.text)
             self._open_heading(headings.read_heading(title, scan(title), self.shop, number), raw)
             return Fate.HEADING
+        if tables.is_header(row):
+            self._table = None
+            raise Unclear("a table header that is not understood, or a row with no figures", 0)
+        self._rows += 1
+        if self._rows == 1 and any(c.text for c in cells[len(table.heads) :]):
+            raise Unclear(f"{len(cells)} columns where the header has {len(table.heads)}", cells[0].start)
         last = max(i for i, h in enumerate(table.heads) if h.role in ("count", "length", "width", "size"))
         if len(cells) <= last and table.delimiter in (",", tables.SPACES):
             return None

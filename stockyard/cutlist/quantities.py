@@ -68,6 +68,8 @@ def _said(tokens: Sequence[Token], i: int, size: Size | None) -> frozenset[int]:
     """Return the tokens that make the whole number at `i` a count outright, none if nothing does."""
     if size and size.count_at == i:
         return frozenset((i, i + 1))
+    if i + 1 < len(tokens) and tokens[i + 1].text == "@":
+        return frozenset((i, i + 1))
     after = _word(tokens, i + 1)
     if after in COUNT_WORDS and not (after == "x" and tokens[i + 1].start > tokens[i].end):
         dot = i + 2 < len(tokens) and tokens[i + 2].text == "." and tokens[i + 2].start == tokens[i + 1].end

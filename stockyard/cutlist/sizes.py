@@ -120,13 +120,24 @@ def _chain(tokens: Sequence[Token], begin: int) -> Size:
                 i += 1
         if not _joint(tokens, i):
             break
-        if _is_at(tokens[i]) and len(figures) == 1 and figures[0].whole:
+        counted = _is_at(tokens[i]) or _times(tokens, i)
+        if counted and len(figures) == 1 and figures[0].whole and not roles[0]:
             count_at, figures, roles, joints = i - 1, [], [], []
             begin = i + 1
         else:
             joints.append(tokens[i])
         i += 1
     return Size(tuple(figures), tuple(roles), tuple(joints), begin, i, count_at)
+
+
+def _times(tokens: Sequence[Token], i: int) -> bool:
+    """Whether the x at `i` says how many ("2x 600x400") and does not join, as its spacing tells."""
+
+    def leans(k: int) -> bool:
+        x = tokens[k]
+        return x.kind == "x" and tokens[k - 1].end == x.start and x.end < tokens[k + 1].start
+
+    return leans(i) and _joint(tokens, i + 2) and not leans(i + 2)
 
 
 def _joint(tokens: Sequence[Token], i: int) -> bool:
@@ -147,12 +158,14 @@ def face(size: Size, shop: Shop, *, in_context: str | None, thick_said: bool) ->
     figures = size.figures
     if len(figures) > 3:
         raise Unclear(f"{len(figures)} figures: a part has length, width and thickness", figures[0].start)
-    if any(size.roles):
+    if any(size.roles) and size.roles != ("", "", "L"):
         return _by_roles(size)
     if nominal := _nominal(size, shop, thick_said):
         length = figures[2]
         _doubt_feet(length)
         return Face(length, None, Order.SAID, nominal=nominal)
+    if any(size.roles):
+        return _by_roles(size)
     if len(figures) == 1:
         if not in_context:
             raise Unclear("only one figure: how wide is it?", figures[0].start)
@@ -173,6 +186,8 @@ def _by_roles(size: Size) -> Face:
     elif bare and set(by) == {"T"}:
         return Face(bare[0], bare[1], Order.UNSAID, by["T"])
     elif bare:
+        raise Unclear("say which figure is length, width, thickness", size.figures[0].start)
+    if not by.keys() >= {"L", "W"}:
         raise Unclear("say which figure is length, width, thickness", size.figures[0].start)
     return Face(by["L"], by["W"], Order.SAID, by.get("T"))
 

@@ -49,9 +49,7 @@ def _sheet(data: bytes) -> str:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             if sum(item.file_size for item in packed.infolist()) > _UNFOLDED:
-                raise BadInput(
-                    "the spreadsheet unfolds to more than 60 MB: copy the list into a new one"
-                )
+                raise BadInput("the spreadsheet unfolds to more than 60 MB: copy the list into a new one")
         return _rows(data)
     except BadInput:
         raise

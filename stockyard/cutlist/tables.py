@@ -57,11 +57,12 @@ class Head(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table being read. `finished` is said by its headers; `needed` cells make a row."""
+    """A table being read. `finished` is said by its headers; `bordered` has bars at both ends of a row."""
 
     delimiter: str
     heads: tuple[Head, ...]
     finished: bool | None = None
+    bordered: bool = False
 
     @property
     def unit(self) -> Unit | None:
@@ -74,7 +75,7 @@ class Table:
         return any(h.role == role for h in self.heads)
 
 
-def split_cells(line: str, delimiter: str) -> list[Cell]:
+def split_cells(line: str, delimiter: str, *, bordered: bool | None = None) -> list[Cell]:
     """Split a line into cells; a cell in double quotes may hold the delimiter (RFC 4180)."""
     if delimiter == SPACES:
         gaps = [(m.start(), m.end()) for m in _WIDE_GAP.finditer(line.strip())]
@@ -83,7 +84,7 @@ def split_cells(line: str, delimiter: str) -> list[Cell]:
         return [_cell(line, offset + a, offset + b) for a, b in zip(bounds[::2], bounds[1::2], strict=True)]
     cells: list[Cell] = []
     at, end = 0, len(line)
-    if delimiter == "|":
+    if delimiter == "|" and bordered is not False:
         at = line.find("|") + 1 if line.lstrip().startswith("|") else 0
         end = len(line.rstrip()) - 1 if line.rstrip().endswith("|") and len(line.rstrip()) > at else end
     closed = '"' in line
@@ -202,7 +203,7 @@ def _settled(delimiter: str, cells: list[Cell], heads: list[Head], line: str) ->
         taken.add(h.role)
     said = [finished_said(h.title) for h in heads if h.role in ("length", "width", "size")]
     finished = finished_said(line) if any(s is not None for s in said) else None
-    return Table(delimiter, tuple(heads), finished)
+    return Table(delimiter, tuple(heads), finished, delimiter == "|" and line.lstrip().startswith("|"))
 
 
 class Cells:
@@ -272,6 +273,13 @@ def _date_doubt(cell: Cell) -> Unclear:
     return Unclear(
         f"'{cell.text}' looks like a date: a spreadsheet does that to fractions", cell.start, fixes
     )
+
+
+def is_header(row: Cells) -> bool:
+    """Whether a row looks like a header that is not understood: words for columns, or no figure at all."""
+    filled = [c.text for c in row.all if c.text]
+    roles = sum(1 for c in row.all if len(c.text) < 40 and _head(c).role)
+    return roles > 2 or (len(filled) > 1 and not any(has_figure(text) for text in filled))
 
 
 def is_total(row: Cells) -> bool:
