@@ -87,55 +87,59 @@ WHEN OLD.ended_at IS NOT NULL
   AND (SELECT undoes FROM deed WHERE id = (SELECT deed_id FROM open_deed)) IS NULL
 BEGIN SELECT RAISE(ABORT, 'that count is closed'); END;
 
--- What must add up when a deed closes: every piece, cutting, part and plan it touched.
+-- What must add up when a deed closes: every piece, cutting, part and plan it touched. CROSS JOIN keeps
+-- SQLite to that order: from the few rows of the deed to the many of the yard.
 CREATE VIEW touched_piece AS
-SELECT e.deed_id, e.thing_key AS tag FROM entry e WHERE e.thing IN ('piece', 'cutting')
-UNION SELECT e.deed_id, p.parent FROM entry e JOIN piece p ON p.tag = e.thing_key
+WITH e AS (SELECT * FROM entry WHERE deed_id = (SELECT deed_id FROM open_deed))
+SELECT e.thing_key AS tag FROM e WHERE e.thing IN ('piece', 'cutting')
+UNION SELECT p.parent FROM e CROSS JOIN piece p ON p.tag = e.thing_key
   WHERE e.thing = 'piece' AND p.parent IS NOT NULL
-UNION SELECT e.deed_id, e.was ->> 'parent' FROM entry e
+UNION SELECT e.was ->> 'parent' FROM e
   WHERE e.thing = 'piece' AND e.now IS NULL AND e.was ->> 'parent' IS NOT NULL
-UNION SELECT e.deed_id, coalesce(e.was ->> 'tag', c.tag) FROM entry e
-  LEFT JOIN cut_part c ON c.id = CAST(e.thing_key AS INTEGER) WHERE e.thing = 'cut_part';
+UNION SELECT e.was ->> 'tag' FROM e WHERE e.thing = 'cut_part' AND e.was ->> 'tag' IS NOT NULL
+UNION SELECT c.tag FROM e CROSS JOIN cut_part c ON c.id = CAST(e.thing_key AS INTEGER)
+  WHERE e.thing = 'cut_part';
 
 CREATE VIEW cut_balance AS
 SELECT c.tag, p.area, c.scrap, p.cost,
   (SELECT coalesce(sum(length * width * count), 0) FROM cut_part WHERE tag = c.tag) AS in_parts,
   (SELECT coalesce(sum(area), 0) FROM piece WHERE parent = c.tag) AS in_offcuts,
   c.cost + (SELECT coalesce(sum(cost), 0) FROM piece WHERE parent = c.tag) AS cost_given
-FROM cutting c JOIN piece p ON p.tag = c.tag;
+FROM cutting c CROSS JOIN piece p ON p.tag = c.tag;
 
 CREATE TRIGGER close_area BEFORE DELETE ON open_deed
-WHEN EXISTS (SELECT 1 FROM touched_piece t JOIN cut_balance b ON b.tag = t.tag
-             WHERE t.deed_id = OLD.deed_id AND b.area <> b.scrap + b.in_parts + b.in_offcuts)
+WHEN EXISTS (SELECT 1 FROM touched_piece t CROSS JOIN cut_balance b ON b.tag = t.tag
+             WHERE b.area <> b.scrap + b.in_parts + b.in_offcuts)
 BEGIN SELECT RAISE(ABORT, 'area out of nothing: parts, offcuts and scrap must add up to the piece'); END;
 CREATE TRIGGER close_cost BEFORE DELETE ON open_deed
-WHEN EXISTS (SELECT 1 FROM touched_piece t JOIN cut_balance b ON b.tag = t.tag
-             WHERE t.deed_id = OLD.deed_id AND b.cost <> b.cost_given)
+WHEN EXISTS (SELECT 1 FROM touched_piece t CROSS JOIN cut_balance b ON b.tag = t.tag
+             WHERE b.cost <> b.cost_given)
 BEGIN SELECT RAISE(ABORT, 'money out of nothing: parts and offcuts must carry the cost of the piece'); END;
 CREATE TRIGGER close_cut BEFORE DELETE ON open_deed
-WHEN EXISTS (SELECT 1 FROM touched_piece t JOIN piece p ON p.tag = t.tag
-             LEFT JOIN cutting c ON c.tag = p.tag
-             WHERE t.deed_id = OLD.deed_id AND (
-               (p.state = 'cut') <> (c.tag IS NOT NULL)
+WHEN EXISTS (SELECT 1 FROM touched_piece t CROSS JOIN piece p ON p.tag = t.tag
+             WHERE (p.state = 'cut') <> EXISTS (SELECT 1 FROM cutting WHERE tag = p.tag)
                OR p.state <> 'cut' AND (EXISTS (SELECT 1 FROM piece WHERE parent = p.tag)
-                                        OR EXISTS (SELECT 1 FROM cut_part WHERE tag = p.tag))))
+                                        OR EXISTS (SELECT 1 FROM cut_part WHERE tag = p.tag)))
 BEGIN SELECT RAISE(ABORT, 'a piece is cut when its cutting is recorded, and only a cut piece gives others'); END;
 CREATE TRIGGER close_promise BEFORE DELETE ON open_deed
-WHEN EXISTS (SELECT 1 FROM entry e JOIN piece p ON p.tag = e.thing_key
+WHEN EXISTS (SELECT 1 FROM entry e CROSS JOIN piece p ON p.tag = e.thing_key
              WHERE e.deed_id = OLD.deed_id AND e.thing = 'piece' AND p.state IN ('promised', 'pulled')
                AND NOT EXISTS (SELECT 1 FROM layout l JOIN plan n ON n.id = l.plan_id
                                WHERE l.tag = p.tag AND n.id = p.plan_id AND n.state IN ('standing', 'broken')))
 BEGIN SELECT RAISE(ABORT, 'a piece is promised only by a plan that stands and names it'); END;
 CREATE TRIGGER close_plan BEFORE DELETE ON open_deed
-WHEN EXISTS (SELECT 1 FROM entry e JOIN plan n ON n.id = CAST(e.thing_key AS INTEGER)
-             JOIN piece p ON p.plan_id = n.id AND p.state IN ('promised', 'pulled')
-             WHERE e.deed_id = OLD.deed_id AND e.thing = 'plan' AND n.state IN ('released', 'done'))
+WHEN EXISTS (SELECT 1 FROM entry e CROSS JOIN plan n ON n.id = CAST(e.thing_key AS INTEGER)
+             CROSS JOIN piece p ON p.plan_id = n.id
+             WHERE e.deed_id = OLD.deed_id AND e.thing = 'plan' AND n.state IN ('released', 'done')
+               AND p.state IN ('promised', 'pulled'))
 BEGIN SELECT RAISE(ABORT, 'a plan that no longer stands cannot hold pieces'); END;
 CREATE TRIGGER close_layout BEFORE DELETE ON open_deed
-WHEN EXISTS (SELECT 1 FROM entry e JOIN layout l ON l.id = CAST(e.thing_key AS INTEGER)
-             JOIN plan n ON n.id = l.plan_id AND n.state = 'standing' JOIN piece p ON p.tag = l.tag
-             WHERE e.deed_id = OLD.deed_id AND e.thing = 'layout' AND p.plan_id IS NOT n.id)
-  OR EXISTS (SELECT 1 FROM entry e JOIN piece p ON p.tag = e.thing_key JOIN layout l ON l.tag = p.tag
-             JOIN plan n ON n.id = l.plan_id AND n.state = 'standing'
-             WHERE e.deed_id = OLD.deed_id AND e.thing = 'piece' AND p.plan_id IS NOT n.id)
+WHEN EXISTS (SELECT 1 FROM entry e CROSS JOIN layout l ON l.id = CAST(e.thing_key AS INTEGER)
+             CROSS JOIN plan n ON n.id = l.plan_id CROSS JOIN piece p ON p.tag = l.tag
+             WHERE e.deed_id = OLD.deed_id AND e.thing = 'layout' AND n.state = 'standing'
+               AND p.plan_id IS NOT n.id)
+  OR EXISTS (SELECT 1 FROM entry e CROSS JOIN piece p ON p.tag = e.thing_key
+             CROSS JOIN layout l ON l.tag = p.tag CROSS JOIN plan n ON n.id = l.plan_id
+             WHERE e.deed_id = OLD.deed_id AND e.thing = 'piece' AND n.state = 'standing'
+               AND p.plan_id IS NOT n.id)
 BEGIN SELECT RAISE(ABORT, 'a plan promises every piece it names'); END;
