@@ -124,7 +124,11 @@ def _ask(problem: Problem, asked: Asked, share: float) -> Plan:
     if limits.seconds is not None:
         limits = replace(limits, seconds=limits.seconds * share)
     aimed = asked.aim(problem) if asked.aim else problem
-    return solve(aimed, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
+    plan = solve(aimed, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
+    if asked.aim is None:
+        return plan
+    # What was proved under another aim says nothing about the shop's own.
+    return replace(plan, status=Status.SHORT if plan.unplaced else Status.FEASIBLE, bound=Bound(0, 0, ""))
 
 
 def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:

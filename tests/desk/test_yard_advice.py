@@ -1,0 +1,305 @@
+"""Advice and costs on a real yard: totals add up to the record, and the reasons are the shop's own."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from pathlib import Path
+from random import Random
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from typer.testing import CliRunner
+
+from stockyard import yard as yards
+from stockyard.advice.costs import Flow, Sum, on_racks, total
+from stockyard.cli.main import build
+from stockyard.desk import buying, costs, keep_advice, shelve_advice
+from stockyard.desk.alternatives import REASONS, compare_job
+from stockyard.desk.plan_job import Asked
+from stockyard.errors import BadInput, Refused, StockyardError
+from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.problem import MONEY, Kind
+from stockyard.planning.solve import Limits
+from stockyard.settings import Settings
+from stockyard.yard import Yard
+from stockyard.yard.cutting import confirm_cut, return_offcut
+from stockyard.yard.jobs import add_job, job
+from stockyard.yard.materials import add_material, materials
+from stockyard.yard.model import Form, GivenOffcut, GivenPart, JobPart, State, Storage, StoredLayout
+from stockyard.yard.offers import add_price
+from stockyard.yard.pieces import Arrival, on_hand, shelve
+from stockyard.yard.places import add_place
+from stockyard.yard.plans import store_plan
+from stockyard.yard.pulling import report_gone
+from stockyard.yard.undo import undo
+
+MM = TICKS_PER_MM
+HELD = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
+
+
+class Clock:
+    """A clock that the test turns."""
+
+    def __init__(self) -> None:
+        self.month = 1
+
+    def __call__(self) -> str:
+        return f"2031-{self.month:02}-10T09:00:00Z"
+
+
+def ply(y: Yard) -> int:
+    """Give a yard birch ply on sale and two places; return the material's number."""
+    own = add_material(
+        y, "birch ply", Form.SHEET, "18 mm", 18 * MM, grain=True, density=685, least_stock=2, lead_days=6
+    )
+    add_price(y, own.id, 2440 * MM, 1220 * MM, 60 * MONEY, since="2031-01-01T00:00:00Z")
+    add_place(
+        y, "R1", Storage.UPRIGHT, length=2500 * MM, width=300 * MM, height=1300 * MM, rated_load=500_000
+    )
+    add_place(y, "R2", Storage.FLAT, length=2500 * MM, width=1300 * MM, height=40 * MM)
+    return own.id
+
+
+def sheets(
+    y: Yard, material: int, count: int, kind: Kind = Kind.FULL, size: tuple[int, int] = (2440, 1220)
+) -> None:
+    cost = 60 * MONEY if kind is Kind.FULL else 7 * MONEY
+    length, width = (side * MM for side in size)
+    shelve(
+        y,
+        [
+            Arrival(
+                material_id=material,
+                kind=kind,
+                length=length,
+                width=width,
+                place="R1",
+                count=count,
+                cost=cost,
+            )
+        ],
+    )
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Iterator[Yard]:
+    with yards.new(tmp_path / "yard.db", Settings()) as y:
+        y.clock = Clock()
+        yield y
+
+
+def shelf_job(y: Yard, name: str = "shelves", count: int = 3) -> None:
+    parts = [JobPart(name="shelf", count=count, length=800 * MM, width=300 * MM, thickness_name="18 mm")]
+    add_job(y, name, f"{count} shelf 800 x 300", parts)
+
+
+def promise(y: Yard, name: str = "shelves", count: int = 3) -> str:
+    """Plan the shelves from the first free piece and return its tag."""
+    p = on_hand(y)[0]
+    shelf = GivenPart(name="shelf", length=800 * MM, width=300 * MM, count=count)
+    layout = StoredLayout(
+        number=1, tag=p.tag, material_id=p.material_id, length=p.length, width=p.width, parts=(shelf,),
+        leftovers=(GivenOffcut(length=p.length, width=200 * MM),) if p.kind is Kind.FULL else (),
+    )  # fmt: skip
+    store_plan(y, job(y, name).id, "{}", "feasible", [layout])
+    return p.tag
+
+
+def random_cut(y: Yard, dice: Random) -> None:
+    pieces = on_hand(y, states=(State.RACKED, State.BENCH))
+    if pieces:
+        p = dice.choice(pieces)
+        half = p.length // 2
+        gives = GivenPart(name="p", length=half, width=p.width // 3, count=dice.randrange(1, 3))
+        rest = [GivenOffcut(length=half // 2, width=p.width)] * dice.randrange(2)
+        confirm_cut(y, p.tag, parts=[gives], offcuts=rest)
+
+
+def random_return(y: Yard, dice: Random) -> None:
+    pieces = on_hand(y, states=(State.BENCH,))
+    if pieces:
+        p = dice.choice(pieces)
+        return_offcut(y, p.tag, "R2", (p.length - dice.randrange(2) * MM, p.width))
+
+
+def random_loss(y: Yard, dice: Random) -> None:
+    pieces = on_hand(y, states=(State.RACKED,))
+    if pieces:
+        report_gone(y, dice.choice(pieces).tag, "damaged")
+
+
+def random_deed(y: Yard, dice: Random) -> None:
+    deeds: list[Callable[[Yard, Random], object]] = [
+        lambda y, d: sheets(y, 1, d.randrange(1, 4)),
+        lambda y, d: sheets(y, 1, 1, Kind.OFFCUT, (d.randrange(300, 900), d.randrange(200, 700))),
+        random_cut, random_cut, random_return, random_loss,
+        lambda y, _d: undo(y),
+    ]  # fmt: skip
+    # A rule of the yard may forbid it; then nothing was changed.
+    with suppress(StockyardError):
+        dice.choice(deeds)(y, dice)
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 10**6))
+def test_every_total_adds_up_to_the_record(seed: int) -> None:
+    dice, clock = Random(seed), Clock()
+    with TemporaryDirectory() as folder, yards.new(Path(folder) / "yard.db", Settings()) as y:
+        y.clock = clock
+        ply(y)
+        sheets(y, 1, 2)
+        for _ in range(25):
+            clock.month = min(12, clock.month + dice.randrange(2))
+            random_deed(y, dice)
+        found = costs.amounts(y)
+        held = on_hand(y, states=HELD)
+        assert on_racks(found) == Sum(sum(p.area for p in held), sum(p.cost for p in held))
+        taken = total(found, Flow.DRAWN, Flow.REUSED)
+        assert taken == total(found, Flow.PARTS, Flow.RETURNED, Flow.SCRAPPED)
+        if not found:
+            return  # everything was undone
+        rows = costs.month_costs(y)
+        assert rows[-1].racks == on_racks(found)
+        for pick, flows in (
+            ("bought", (Flow.BOUGHT,)),
+            ("used", (Flow.PARTS,)),
+            ("scrapped", (Flow.SCRAPPED,)),
+        ):
+            assert sum((getattr(m, pick) for m in rows), Sum()) == total(found, *flows)
+
+
+def test_a_planned_job_costs_what_was_cut_for_it(yard: Yard) -> None:
+    sheets(yard, ply(yard), 3)
+    shelf_job(yard)
+    confirm_cut(yard, promise(yard))
+    c = costs.cost_of(yard, "shelves")
+    assert c.drawn == Sum(2440 * 1220 * MM * MM, 60 * MONEY)
+    assert c.parts.area == 3 * 800 * 300 * MM * MM
+    assert c.drawn == c.parts + c.returned + c.scrapped
+    assert c.saved == 0
+
+
+def test_offcuts_save_new_material_at_todays_price(yard: Yard) -> None:
+    own = ply(yard)
+    sheets(yard, own, 1, Kind.OFFCUT, (810, 610))
+    shelf_job(yard, count=2)
+    confirm_cut(yard, promise(yard, count=2))
+    c = costs.cost_of(yard, "shelves")
+    assert (c.drawn, c.reused.money) == (Sum(), 7 * MONEY)
+    assert c.saved == round(60 * MONEY * 2 * 800 * 300 / (2440 * 1220))
+
+
+def test_place_for_knows_the_yard(yard: Yard) -> None:
+    own = ply(yard)
+    sheets(yard, own, 2)
+    tag = on_hand(yard)[0].tag
+    found = shelve_advice.place_for(yard, tag)
+    assert [s.code for s in found if s.ok] == ["R1", "R2"]
+    assert "the same material" in found[0].says
+    assert "read the maker's plate" in found[1].says
+
+
+def test_keep_follows_past_cut_lists(yard: Yard) -> None:
+    ply(yard)
+    own = materials(yard)[0]
+    before = keep_advice.keep_or_bin(yard, own, 820 * MM, 320 * MM)
+    for n in range(20):
+        shelf_job(yard, f"shelves {n}")
+    after = keep_advice.keep_or_bin(yard, own, 820 * MM, 320 * MM)
+    assert "20 past jobs" in after.verdict.says
+    assert after.verdict.use.jobs > before.verdict.use.jobs
+    assert after.saves_money
+    assert not keep_advice.keep_or_bin(yard, own, 700 * MM, 50 * MM).verdict.keep
+    learned = keep_advice.learned_settings(yard)
+    assert (
+        learned.keep_short_side != yard.settings.keep_short_side
+        or learned.keep_area != yard.settings.keep_area
+    )
+
+
+def test_tidy_names_slivers(yard: Yard) -> None:
+    own = ply(yard)
+    sheets(yard, own, 1, Kind.OFFCUT, (600, 40))
+    sheets(yard, own, 1, Kind.OFFCUT, (1200, 600))
+    assert [c.piece.width // MM for c in keep_advice.tidy(yard)] == [40]
+
+
+def test_reorder_counts_promises_and_plans_that_must_buy(yard: Yard) -> None:
+    own = ply(yard)
+    sheets(yard, own, 3)
+    assert buying.reorder(yard) == ()
+    shelf_job(yard)
+    promise(yard)
+    found = buying.reorder(yard)
+    assert [(r.material, r.count) for r in found] == [("birch ply 18 mm", 1)]
+    assert "3 on hand, 1 promised, least 2" in found[0].says
+
+
+def test_stock_up_needs_two_prices(yard: Yard) -> None:
+    own = ply(yard)
+    with pytest.raises(Refused, match="two are needed"):
+        buying.stock_up(yard, "birch")
+    add_price(yard, own, 2440 * MM, 1220 * MM, 50 * MONEY, since="2031-02-01T00:00:00Z")
+    found = buying.stock_up(yard, "birch")
+    assert found.unit == "m²"
+    assert "17% under" in found.look.says
+
+
+def test_compare_gives_plans_with_their_reasons(yard: Yard) -> None:
+    own = ply(yard)
+    sheets(yard, own, 1)
+    sheets(yard, own, 3, Kind.OFFCUT, (830, 320))
+    shelf_job(yard)
+    found = compare_job(yard, job(yard, "shelves"), Asked(limits=Limits(seconds=None, work=24)))
+    by_reason = {reason: a.figures for a in found for reason in a.reasons}
+    assert set(by_reason) == {r.name for r in REASONS}
+    assert by_reason["least new material"].money == 0
+    assert by_reason["fewest pieces to handle"].pieces == 1
+
+
+def test_months_out_of_the_ledger_are_named(yard: Yard) -> None:
+    with pytest.raises(BadInput, match="empty"):
+        costs.month_costs(yard)
+    sheets(yard, ply(yard), 1)
+    with pytest.raises(BadInput, match="2031-01 to 2031-01"):
+        costs.month_costs(yard, "2031-07")
+
+
+def run(path: Path, *words: str, code: int = 0) -> str:
+    done = CliRunner().invoke(build(), [*words, "--yard", str(path)])
+    assert done.exit_code == code, done.output
+    return done.output
+
+
+def test_every_command_answers(yard: Yard, tmp_path: Path) -> None:
+    sheets(yard, ply(yard), 3)
+    shelf_job(yard)
+    add_price(yard, 1, 2440 * MM, 1220 * MM, 66 * MONEY)
+    tag = on_hand(yard)[0].tag
+    confirm_cut(yard, tag, parts=[GivenPart(name="p", length=800 * MM, width=300 * MM, count=1)], offcuts=[])
+    tag = on_hand(yard)[0].tag
+    path = yard.path
+    assert "R1" in run(path, "place-for", tag)
+    assert "keep" in run(path, "keep", "900 x 400", "birch", "ply")
+    assert "bin" in run(path, "keep", "900 x 40", "birch", "ply")
+    assert "Nothing to clear" in run(path, "tidy")
+    assert "keep_area" in run(path, "keep-sizes")
+    assert "three people" in run(path, "lift", tag)
+    assert "does not cover it: carried" in run(
+        path, "lift", tag, "--reach", "300", "--height", "700", "--travel", "300", "--carried"
+    )
+    assert "lifting index" in run(path, "lift", tag, "--reach", "300", "--height", "700", "--travel", "300")
+    assert "birch ply 18 mm" in run(path, "reorder")
+    assert "per m²" in run(path, "stock-up", "birch")
+    assert "full pieces drawn" in run(path, "cost", "shelves")
+    page = tmp_path / "month.pdf"
+    assert "2031-01" in run(path, "month", "--pdf", str(page))
+    assert page.read_bytes().startswith(b"%PDF")
+    assert json.loads(run(path, "month", "2031-01", "--json"))[0]["month"] == "2031-01"
+    assert "least new material" in run(path, "compare", "shelves", "--seconds", "0.2", "--csv")
+    assert "is not a month" in run(path, "month", "July", code=2)
+    assert "only 1 different" in run(path, "compare", "shelves", "--seconds", "0.2", "--take", "3", code=2)
