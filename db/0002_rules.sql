@@ -90,6 +90,7 @@ BEGIN SELECT RAISE(ABORT, 'that count is closed'); END;
 -- What must add up when a deed closes: every piece, cutting, part and plan it touched. CROSS JOIN keeps
 -- SQLite to that order: from the few rows of the deed to the many of the yard.
 CREATE VIEW touched_piece AS
+-- The pieces the open deed touched, and those they were cut from.
 WITH e AS (SELECT * FROM entry WHERE deed_id = (SELECT deed_id FROM open_deed))
 SELECT e.thing_key AS tag FROM e WHERE e.thing IN ('piece', 'cutting')
 UNION SELECT p.parent FROM e CROSS JOIN piece p ON p.tag = e.thing_key
@@ -101,6 +102,7 @@ UNION SELECT c.tag FROM e CROSS JOIN cut_part c ON c.id = CAST(e.thing_key AS IN
   WHERE e.thing = 'cut_part';
 
 CREATE VIEW cut_balance AS
+-- What each cut piece was and what it gave: area = scrap + in_parts + in_offcuts, cost = cost_given.
 SELECT c.tag, p.area, c.scrap, p.cost,
   (SELECT coalesce(sum(length * width * count), 0) FROM cut_part WHERE tag = c.tag) AS in_parts,
   (SELECT coalesce(sum(area), 0) FROM piece WHERE parent = c.tag) AS in_offcuts,

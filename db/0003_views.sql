@@ -2,6 +2,7 @@
 -- are rounded for reading; the exact figures are the ticks in the tables.
 
 CREATE VIEW on_the_racks AS
+-- What is on the racks, and where. on_top_of_it: pieces to lift off first.
 SELECT p.tag, m.name AS material, m.thickness_name AS thickness, p.kind,
   round(p.length / 3200.0, 1) AS length_mm, round(p.width / 3200.0, 1) AS width_mm,
   round(p.length / 81280.0, 3) AS length_in, round(p.width / 81280.0, 3) AS width_in,
@@ -13,6 +14,7 @@ LEFT JOIN plan n ON n.id = p.plan_id LEFT JOIN job j ON j.id = n.job_id
 WHERE p.state IN ('racked', 'promised');
 
 CREATE VIEW waiting_on_the_bench AS
+-- Pieces off the racks that no plan holds: they wait for a place.
 SELECT p.tag, m.name AS material, m.thickness_name AS thickness, p.kind,
   round(p.length / 3200.0, 1) AS length_mm, round(p.width / 3200.0, 1) AS width_mm,
   round(p.length / 81280.0, 3) AS length_in, round(p.width / 81280.0, 3) AS width_in,
@@ -20,6 +22,7 @@ SELECT p.tag, m.name AS material, m.thickness_name AS thickness, p.kind,
 FROM piece p JOIN material m ON m.id = p.material_id WHERE p.state = 'bench';
 
 CREATE VIEW in_each_place AS
+-- How full each place is. The weight counts materials of known density only.
 SELECT w.code AS place, w.rack, w.bay, w.slot, w.storage, count(p.tag) AS pieces,
   round(total(p.area) / 1.024e13, 3) AS area_m2,
   round(total(1.0 * p.area * coalesce(p.thickness, m.thickness) * m.density) / 3.2768e19, 1) AS known_weight_kg,
@@ -28,6 +31,7 @@ FROM place w LEFT JOIN piece p ON p.place_id = w.id LEFT JOIN material m ON m.id
 GROUP BY w.id ORDER BY w.walk, w.code;
 
 CREATE VIEW worth AS
+-- What lies in the yard, by material.
 SELECT m.name AS material, m.thickness_name AS thickness,
   sum(p.kind = 'full') AS full_pieces, sum(p.kind = 'offcut') AS offcuts,
   round(total(p.area) / 1.024e13, 3) AS area_m2, total(p.cost) / 10000.0 AS carried_cost
@@ -35,6 +39,7 @@ FROM piece p JOIN material m ON m.id = p.material_id
 WHERE p.state IN ('racked', 'promised', 'pulled', 'bench') GROUP BY m.id ORDER BY m.name, m.thickness;
 
 CREATE VIEW prices_now AS
+-- The newest price of each size on sale.
 SELECT m.name AS material, m.thickness_name AS thickness,
   round(o.length / 3200.0, 1) AS length_mm, round(o.width / 3200.0, 1) AS width_mm,
   o.price / 10000.0 AS price, o.supplier, o.since
@@ -44,6 +49,7 @@ WHERE o.ended = 0 AND NOT EXISTS (
   AND n.supplier = o.supplier AND (n.since, n.id) > (o.since, o.id));
 
 CREATE VIEW promised_now AS
+-- Which pieces are promised or pulled for which job.
 SELECT j.name AS job, n.number AS plan, n.state AS plan_state, l.number AS layout, p.tag, p.state,
   w.code AS place
 FROM piece p JOIN plan n ON n.id = p.plan_id JOIN job j ON j.id = n.job_id
@@ -51,6 +57,7 @@ JOIN layout l ON l.plan_id = n.id AND l.tag = p.tag LEFT JOIN place w ON w.id = 
 WHERE p.state IN ('promised', 'pulled') ORDER BY j.name, l.number;
 
 CREATE VIEW what_was_cut AS
+-- What became of each piece that was cut.
 SELECT c.cut_at, c.tag, j.name AS job, m.name AS material, m.thickness_name AS thickness,
   round(p.area / 1.024e13, 4) AS area_m2, round(b.in_parts / 1.024e13, 4) AS parts_m2,
   round(b.in_offcuts / 1.024e13, 4) AS offcuts_m2, round(b.scrap / 1.024e13, 4) AS scrap_m2
@@ -58,5 +65,6 @@ FROM cutting c JOIN piece p ON p.tag = c.tag JOIN material m ON m.id = p.materia
 JOIN cut_balance b ON b.tag = c.tag LEFT JOIN plan n ON n.id = p.plan_id LEFT JOIN job j ON j.id = n.job_id;
 
 CREATE VIEW history AS
+-- The ledger, an entry a line. Ask for one piece: WHERE thing = 'piece' AND thing_key = TAG.
 SELECT e.id AS entry, d.id AS deed, d.at, d.what, d.says, e.thing, e.thing_key, e.was, e.now, d.undoes
 FROM entry e JOIN deed d ON d.id = e.deed_id;
