@@ -15,6 +15,7 @@ GROUPS: tuple[str, ...] = (
     "yard",
     "stock",
     "pieces",
+    "paste",
     "plan",
     "work",
     "record",

@@ -1,0 +1,225 @@
+"""`stockyard paste`: a scribbled list becomes a stored job, after it has been shown and asked about."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from contextlib import ExitStack
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, TextIO
+
+import typer
+
+from stockyard.cli.common import YardFile, Yes, open_yard, print_table
+from stockyard.errors import BadInput
+from stockyard.measure import Unit, parse, show
+
+if TYPE_CHECKING:
+    from stockyard.cutlist import Question
+    from stockyard.desk.job_list import JobList, Ways
+    from stockyard.yard import Yard
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command to the application."""
+    app.command("paste")(paste)
+
+
+def paste(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="Text, CSV, TSV or xlsx; - or nothing: paste it in.")
+    ] = None,
+    job: Annotated[str | None, typer.Option(help="The job's name; the file's name otherwise.")] = None,
+    clipboard: Annotated[bool, typer.Option("--clipboard", help="Take the list from the clipboard.")] = False,
+    edit: Annotated[bool, typer.Option("--edit", help="Write the list in your editor.")] = False,
+    unit: Annotated[Unit | None, typer.Option(help="Of bare figures; the shop's unit otherwise.")] = None,
+    first: Annotated[
+        str | None, typer.Option(metavar="along|across", help="Where the first figure lies to the grain.")
+    ] = None,
+    finished: Annotated[
+        bool | None, typer.Option("--finished/--cut", help="Sizes with or without their edge bands.")
+    ] = None,
+    band: Annotated[str, typer.Option(metavar="THICKNESS", help="How thick edge bands are.")] = "",
+    answer: Annotated[list[str] | None, typer.Option(metavar="ID=ANSWER", help="Answer a question.")] = None,
+    look: Annotated[bool, typer.Option("--look", help="Only show what is understood.")] = False,
+    yes: Yes = False,
+    yard: YardFile = None,
+) -> None:
+    """Read a cut list, show what it says, ask about what is unclear, and store it as a job.
+
+    Nothing is guessed: with nobody there to answer, an open question ends it with 2 and the line and column.
+    """
+    with open_yard(yard) as open_file:
+        from stockyard.cutlist import read_table
+        from stockyard.desk.job_list import Ways, understand
+
+        text = read_table(_source(file, clipboard, edit))
+        name = job or (file.stem if file and str(file) != "-" else "")
+        if not name and not look:
+            raise BadInput("the job needs a name: say --job NAME")
+        thick = parse(band, open_file.unit) if band else 0
+        ways = Ways(
+            unit=unit, answers=_answers(answer or ()), first=first, finished=finished, band_thickness=thick
+        )
+        with ExitStack() as stack:
+            person = None if yes else _person(stack)
+            found = understand(open_file, text, ways)
+            if person and found.questions:
+                found = _ask_all(open_file, text, ways, found, person)
+            _show(found, open_file.unit)
+            if found.questions:
+                raise BadInput(_refusal(found.questions))
+            if not found.parts:
+                raise BadInput("the list holds no parts: nothing was stored")
+            if not look:
+                _store(open_file, name, text, found, person, yes)
+
+
+def _source(file: Path | None, clipboard: bool, edit: bool) -> bytes | Path:
+    """Return the list's bytes, or the file that holds them."""
+    from stockyard.cli.clipboard import from_clipboard, from_editor
+    from stockyard.cutlist.decode import LONGEST_TEXT
+
+    if sum((file is not None, clipboard, edit)) > 1:
+        raise BadInput("one list at a time: a FILE, --clipboard or --edit")
+    if clipboard:
+        return from_clipboard()
+    if edit:
+        return from_editor()
+    if file is not None and str(file) != "-":
+        return file
+    if sys.stdin.isatty():
+        typer.echo("Paste the list, then end it with Ctrl-D (Windows: Ctrl-Z and Enter).", err=True)
+    return sys.stdin.buffer.read(LONGEST_TEXT + 1)
+
+
+def _answers(given: Sequence[str]) -> dict[str, str]:
+    answers = {}
+    for one in given:
+        id, equals, text = one.partition("=")
+        if not equals or not id.strip():
+            raise BadInput(
+                f"'{one[:40]}' is no answer: write --answer ID=ANSWER, such as --answer first=along"
+            )
+        answers[id.strip()] = text
+    return answers
+
+
+def _person(stack: ExitStack) -> TextIO | None:
+    """Return where a person answers: standard input, or the terminal when the list came through it."""
+    if sys.stdin.isatty():
+        return sys.stdin
+    if not sys.stdout.isatty():
+        return None
+    try:
+        return stack.enter_context(
+            Path("CON" if sys.platform == "win32" else "/dev/tty").open(encoding="utf-8")
+        )
+    except OSError:
+        return None
+
+
+def _ask_all(yard: Yard, text: str, ways: Ways, found: JobList, person: TextIO) -> JobList:
+    """Ask one question after the other until none is open; each answer may settle or raise others."""
+    from stockyard.desk.job_list import understand
+
+    while found.questions:
+        question = found.questions[0]
+        _show_question(question)
+        reply = _reply(person)
+        try:
+            now = replace(ways, answers={**ways.answers, question.id: reply or "1"})
+            found = understand(yard, text, now)
+        except BadInput as error:
+            typer.echo(f"  {error}", err=True)
+            continue
+        if any(q.id == question.id and q.unclear == question.unclear for q in found.questions):
+            typer.echo("  That is not clear either: choose a number, or write the line again.", err=True)
+        ways = now
+    return found
+
+
+def _reply(person: TextIO) -> str:
+    typer.echo("> ", nl=False, err=True)
+    line = person.readline()
+    if not line:
+        raise BadInput("the questions were left open: nothing was stored")
+    return line.strip()
+
+
+def _show_question(question: Question) -> None:
+    where = f"line {question.line}, column {question.column}"
+    typer.echo(f"\n{where}: {question.text}\n{question.unclear}", err=True)
+    for number, reading in enumerate(question.readings, 1):
+        typer.echo(f"  {number}  {reading.says}" + ("  (Enter)" if number == 1 else ""), err=True)
+    if len(question.lines) > 1:
+        shown = ", ".join(str(n) for n in question.lines[:12]) + (" ..." if len(question.lines) > 12 else "")
+        typer.echo(f"  This goes for lines {shown}.", err=True)
+    if question.retype:
+        typer.echo("  Or write the line again, or skip to leave it out.", err=True)
+
+
+def _refusal(questions: Sequence[Question]) -> str:
+    """Return the one line that says what is open, where, and how to answer."""
+    question = questions[0]
+    keys = "|".join(r.key for r in question.readings) or "the line written again, or skip"
+    more = f" ({len(questions) - 1} more below that)" if len(questions) > 1 else ""
+    return (
+        f"line {question.line}, column {question.column}: {question.unclear.rstrip('?:')}: "
+        f"say --answer '{question.id}={keys}'{more}"
+    )
+
+
+def _show(found: JobList, unit: Unit) -> None:
+    """Print the list as it is understood, what is worth a look, and what was taken for no part."""
+    rows = [
+        (
+            row.line, row.count, part.name, show(row.length, unit), show(row.width, unit),
+            show(row.thickness, unit) if row.thickness else part.thickness_name,
+            _material(part.materials), row.grain or "", " ".join(row.bands), row.nominal or "", part.note,
+        )
+        for row, part in zip(found.rows, found.parts, strict=True)
+    ]  # fmt: skip
+    if rows:
+        headings = (
+            "line",
+            "count",
+            "part",
+            "length",
+            "width",
+            "thick",
+            "material",
+            "grain",
+            "edges",
+            "lumber",
+            "note",
+        )
+        print_table(headings, rows)
+    typer.echo(f"{sum(row.count for row in found.rows)} parts in {len(rows)} rows, sizes in {unit}, as cut.")
+    for remark in found.warnings:
+        typer.echo(f"Look at line {remark.line}: {remark.says}.")
+    for remark in found.ignored:
+        typer.echo(f"No part on line {remark.line}: {remark.says}.")
+    for question in found.questions:
+        choices = " | ".join(f"{r.key}: {r.says}" if r.key != r.says else r.key for r in question.readings)
+        typer.echo(f"Open, {question.id}: line {question.line}: {question.unclear} [{choices}]")
+
+
+def _material(titles: tuple[str, ...] | None) -> str:
+    if titles is None:
+        return "any"
+    return titles[0] if len(titles) == 1 else f"{titles[0]} or {len(titles) - 1} more"
+
+
+def _store(yard: Yard, name: str, text: str, found: JobList, person: TextIO | None, yes: bool) -> None:
+    from stockyard.yard.jobs import add_job
+
+    count = sum(p.count for p in found.parts)
+    if person and not yes:
+        typer.echo(f"Store these {count} parts as the job '{name}'? [Y/n]", err=True)
+        if _reply(person).casefold() not in ("", "y", "yes"):
+            typer.echo("Nothing was stored.")
+            return
+    made = add_job(yard, name, text, found.parts)
+    typer.echo(f"Stored job {made.id} '{made.name}': {count} parts. Next: stockyard plan '{made.name}'")
