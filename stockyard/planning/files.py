@@ -215,10 +215,12 @@ class _Row:
         return ticks
 
     def _read(self, key: str, value: str) -> Fraction:
-        sign = -1 if value.strip().startswith("-") else 1
+        text = value.strip()
         try:
-            return sign * read_ticks(value.strip().removeprefix("-"), self.unit)
+            return -read_ticks(text[1:], self.unit) if text.startswith("-") else read_ticks(text, self.unit)
         except BadInput as e:
+            if text.startswith("-"):
+                self.fail(key, "is not a length")
             raise BadInput(f"{self._at(key)}: {e}") from None
 
     def amount(self, key: str, *, most: int = _MOST) -> Fraction | None:

@@ -1,0 +1,82 @@
+"""The reason why a part cannot be placed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from stockyard.measure import TICKS_PER_INCH as INCH
+from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.measure import Unit
+from stockyard.planning.explain import unplaced, why
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+
+SHEET = Stock(
+    id="K7Q3", kind=Kind.OFFCUT, material="birch ply", length=2440 * MM, width=1220 * MM, thickness=18 * MM,
+    grain=True, edge_trim=10 * MM,
+)  # fmt: skip
+STRIP = replace(SHEET, id="P4W2", length=2700 * MM, width=300 * MM)
+PART = Part(id="side", length=700 * MM, width=500 * MM, thickness=18 * MM, materials=("birch ply",))
+
+
+def reason(stock: tuple[Stock, ...] = (SHEET,), unit: Unit = Unit.MM, **changes: object) -> str:
+    part = replace(PART, **changes)  # type: ignore[arg-type]
+    return why(Problem(stock=stock, parts=(part,), unit=unit), part)
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        (
+            reason(length=2421 * MM),
+            "longer than any piece of birch ply 18 mm; the longest is 2420 mm usable (K7Q3)",
+        ),
+        (
+            reason(width=1201 * MM),
+            "wider than any piece of birch ply 18 mm; the widest is 1200 mm usable (K7Q3); "
+            "K7Q3 would do if its grain need not run along the length",
+        ),
+        (reason(materials=("oak",)), "there is no oak in the stock"),
+        (reason(materials=("oak", "ash")), "there is no oak or ash in the stock"),
+        (reason(materials=None, stock=()), "there is no stock"),
+        (reason(thickness=12 * MM), "no piece of birch ply is 12 mm thick; the nearest is 18 mm (K7Q3)"),
+        (
+            reason(stock=(replace(SHEET, thickness=None),)),
+            "no piece of birch ply is 18 mm thick; K7Q3 has no thickness given",
+        ),
+        (
+            reason(stock=(SHEET, STRIP), length=2600 * MM),
+            "no piece of birch ply 18 mm is large enough both ways; "
+            "the nearest is 2420 mm x 1200 mm usable (K7Q3)",
+        ),
+        (reason(length=2421 * MM, materials=None), "longer than any piece 18 mm thick; "
+         "the longest is 2420 mm usable (K7Q3)"),
+        (reason(), "every piece of birch ply 18 mm that could give it is used for other parts"),
+        (
+            reason(length=1300 * MM, grain=Grain.ACROSS),
+            "longer than any piece of birch ply 18 mm; the longest is 1200 mm usable (K7Q3); "
+            "K7Q3 would do if its grain need not run across the length",
+        ),
+        (
+            reason(stock=(replace(SHEET, edge_trim=900 * MM),)),
+            "longer than any piece of birch ply 18 mm; the longest is 640 mm usable (K7Q3)",
+        ),
+        (
+            reason(unit=Unit.INCH, length=120 * INCH),
+            "longer than any piece of birch ply ≈45/64″; the longest is ≈95 9/32″ usable (K7Q3)",
+        ),
+    ],
+)  # fmt: skip
+def test_the_reason_names_the_nearest_stock(said: str, words: str) -> None:
+    assert said == words
+
+
+def test_a_piece_that_is_not_there_is_not_named() -> None:
+    assert reason(stock=(replace(SHEET, count=0),)) == "there is no birch ply in the stock"
+
+
+def test_only_what_is_missing_is_listed() -> None:
+    problem = Problem(stock=(SHEET,), parts=(PART, replace(PART, id="long", length=9000 * MM)))
+    [left_out] = unplaced(problem, {0: 0, 1: 3})
+    assert (left_out.part, left_out.count) == ("long", 3)
