@@ -74,7 +74,7 @@ class Outlook:
     __slots__ = ("_cache", "_days", "_jobs", "horizon", "past_jobs")
 
     def __init__(self, past: Sequence[PastJob], days: int, horizon: int = HORIZON_DAYS) -> None:
-        self._jobs = (*PRIOR, *past)
+        self._jobs = [_sorted_out(job) for job in (*PRIOR, *past)]
         self._days = _PRIOR_DAYS + max(0, days)
         self._cache: dict[tuple[int, int], tuple[int, int]] = {}
         self.horizon = horizon
@@ -95,18 +95,30 @@ class Outlook:
     def _demand(self, length: int, width: int) -> tuple[int, int]:
         """Return how many past jobs had a part that fits, and the area they would have taken in all."""
         most = length * width * _FILL[0] // _FILL[1]
+        low, high = sorted((length, width))
         jobs = saved = 0
-        for job in self._jobs:
-            fitting = [
-                p.length * p.width * p.count
-                for p in job.parts
-                if (p.length <= length and p.width <= width)
-                or (p.turns and p.width <= length and p.length <= width)
-            ]
+        for fixed, turning in self._jobs:
+            fitting = sum([area for along, across, area in fixed if along <= length and across <= width])
+            fitting += sum([area for long, short, area in turning if long <= high and short <= low])
             if fitting:
                 jobs += 1
-                saved += min(most, sum(fitting))
+                saved += min(most, fitting)
         return jobs, saved
+
+
+Sizes = list[tuple[int, int, int]]
+"""Two sides and the area of all copies."""
+
+
+def _sorted_out(job: PastJob) -> tuple[Sizes, Sizes]:
+    """Return a job's parts that lie along the grain, and those that may be turned, the longer side first."""
+    fixed = [(p.length, p.width, p.length * p.width * p.count) for p in job.parts if not p.turns]
+    turning = [
+        (max(p.length, p.width), min(p.length, p.width), p.length * p.width * p.count)
+        for p in job.parts
+        if p.turns
+    ]
+    return fixed, turning
 
 
 def _at_least(times: int, expected: float) -> float:
