@@ -1,7 +1,8 @@
-"""`stockyard plan` and `stockyard demo`: from a stored job to a promised plan, and a tour of it all."""
+"""Planning: a stored job to a promised plan, the planner made ready, and a tour of it all."""
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 def register(app: typer.Typer) -> None:
     """Add the commands to the application."""
     app.command("plan")(plan)
+    app.command("warm-up")(warm_up)
+    app.command("demo")(demo)
 
 
 def plan(
@@ -80,3 +83,30 @@ def show_answer(yard: Yard, answer: Answer) -> None:
         typer.echo("")
     for sentence in summary(answer, yard.unit, yard.settings.currency):
         typer.echo(sentence)
+
+
+def warm_up() -> None:
+    """Compile the planner now instead of at the first plan; once is enough for an installation."""
+    from stockyard.planning.kernel import compile_all
+
+    typer.echo("Compiling the planner (about half a minute) ...")
+    typer.echo(f"Ready after {compile_all():.0f} s.")
+
+
+def demo(
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="A new folder for the demo's yard and papers.")
+    ] = Path("demo-yard"),
+    seconds: Annotated[
+        float, typer.Option(min=0.1, max=60.0, help="For planning each of the five jobs.")
+    ] = 3.0,
+) -> None:
+    """Build an invented shop, plan and print five jobs, cut one, and put the offcuts back."""
+    from stockyard.desk.tour import tour
+
+    story = tour(folder, lambda words: typer.echo(words, err=True), seconds=seconds)
+    for line in story.lines:
+        typer.echo(line)
+    typer.echo("\nThe yard is in " + str(folder / "yard.db") + ". Papers to look at:")
+    for path in story.papers:
+        typer.echo(f"  {path}")

@@ -1,17 +1,15 @@
-"""The demo: an invented shop built in a new folder, and one job taken from paste to rack."""
+"""The invented shop of the demo, built as a yard from the files that come with the program."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
-from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from stockyard.errors import Refused
-from stockyard.measure import Unit, parse
-from stockyard.settings import Settings, change, inch_shop
+from stockyard.measure import parse
+from stockyard.settings import change, inch_shop
 from stockyard.yard import Yard, new
 from stockyard.yard.intake import read_money, read_pieces
 from stockyard.yard.materials import add_material
@@ -54,24 +52,34 @@ def build_yard(path: Path) -> Yard:
 
 
 def _add_material(yard: Yard, row: dict[str, Any]) -> Material:
-    unit = yard.unit
+    def ticks(text: str) -> int:
+        return parse(text, yard.unit)
+
     made = add_material(
-        yard, row["name"], Form(row["form"]), row["thickness"], parse(row["measured"], unit), grain=row["grain"],
-        density=row["density"], least_stock=row.get("least_stock", 0), lead_days=row.get("lead_days", 0),
-    )  # fmt: skip
-    for offer in row["sizes"]:
-        add_price(
-            yard, made.id, parse(offer["length"], unit), parse(offer["width"], unit), read_money(offer["price"]),
-            offer["supplier"], _SINCE,
-        )  # fmt: skip
+        yard,
+        row["name"],
+        Form(row["form"]),
+        row["thickness"],
+        ticks(row["measured"]),
+        grain=row["grain"],
+        density=row["density"],
+        least_stock=row.get("least_stock", 0),
+        lead_days=row.get("lead_days", 0),
+    )
+    for size in row["sizes"]:
+        price, supplier = read_money(size["price"]), size["supplier"]
+        add_price(yard, made.id, ticks(size["length"]), ticks(size["width"]), price, supplier, _SINCE)
     return made
 
 
 def _add_place(yard: Yard, row: dict[str, Any]) -> None:
-    unit = yard.unit
-    load = row.get("rated_load")
+    plate = row.get("rated_load")
+    inside = {side: parse(row[side], yard.unit) for side in ("length", "width", "height")}
     add_place(
-        yard, row["code"], Storage(row["storage"]), length=parse(row["length"], unit), width=parse(row["width"], unit), height=parse(row["height"], unit),
+        yard,
+        row["code"],
+        Storage(row["storage"]),
+        **inside,
         supports=row.get("supports", 0),
-        rated_load=int(load.removesuffix(" lb")) * _POUND // 10**5 if load else None,
-    )  # fmt: skip
+        rated_load=int(plate.removesuffix(" lb")) * _POUND // 10**5 if plate else None,
+    )

@@ -1,0 +1,127 @@
+"""The demo's tour: five jobs planned and printed, and one of them taken through to the rack again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from stockyard.desk.demo import build_yard, demo_folder
+from stockyard.desk.job_list import Ways, understand
+from stockyard.desk.label_data import pieces_to_label, print_edge_labels, print_part_labels, shop_layout
+from stockyard.desk.papers import papers_of
+from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.shelve_advice import place_for
+from stockyard.desk.summary import count, money
+from stockyard.errors import Refused
+from stockyard.planning.kernel import compile_all
+from stockyard.planning.solve import Limits
+from stockyard.printing.one_job import job_pdf
+from stockyard.printing.output import write_whole
+from stockyard.yard import Yard
+from stockyard.yard.check import check
+from stockyard.yard.cutting import confirm_cut, return_offcut
+from stockyard.yard.jobs import add_job
+from stockyard.yard.jobs import job as job_named
+from stockyard.yard.model import Job, Piece
+from stockyard.yard.pieces import on_hand
+from stockyard.yard.plans import standing_plan
+from stockyard.yard.pulling import pull, to_pull
+
+THROUGH = "tool cabinet"
+"""The job that is pulled, cut and put away: it needs nothing from the shop in town."""
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """What the tour did, a sentence each, and the papers it printed."""
+
+    lines: tuple[str, ...]
+    papers: tuple[Path, ...]
+
+
+def tour(folder: Path, say: Callable[[str], None], *, seconds: float) -> Story:
+    """Build the yard in `folder`, plan and print every job with `seconds` for each, carry one through.
+
+    `say` is told what is being done. Raises:
+        Refused: the folder holds a yard already, or the record is not clean at the end.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    say("Building the yard of an invented shop ...")
+    with build_yard(folder / "yard.db") as yard:
+        pieces = on_hand(yard)
+        lines = [f"Shelved {len(pieces)} pieces and gave each a tag."]
+        papers = [folder / "edge labels.pdf"]
+        print_edge_labels(yard, pieces_to_label(yard), shop_layout(yard), papers[0])
+        say("Making the planner ready (once on a new installation, about half a minute) ...")
+        compile_all()
+        for job in _paste(yard):
+            say(f"Planning and printing {job.name} ...")
+            answer, _ = plan_and_store(yard, job, Asked(limits=Limits(seconds=seconds)))
+            lines.append(_planned(answer, yard.settings.currency))
+            papers += _print(yard, job, folder)
+        job = job_named(yard, THROUGH)
+        say(f"Pulling, cutting and putting away {job.name} ...")
+        lines.append(_carry_through(yard, job))
+        papers.append(folder / "edge labels of new offcuts.pdf")
+        print_edge_labels(yard, pieces_to_label(yard), shop_layout(yard), papers[-1])
+        lines.append(_checked(yard))
+    return Story(tuple(lines), tuple(papers))
+
+
+def _paste(yard: Yard) -> Iterator[Job]:
+    """Store the five cut lists as jobs."""
+    for path in sorted((demo_folder() / "cut_lists").iterdir()):
+        text = path.read_text(encoding="utf-8")
+        found = understand(yard, text, Ways(first="along"))
+        if found.questions:
+            raise Refused(f"{path.name}: {found.questions[0].unclear}")
+        yield add_job(yard, path.stem.replace("_", " "), text, found.parts)
+
+
+def _planned(answer: Answer, currency: str) -> str:
+    """Tell of one plan in a sentence."""
+    f = answer.facts
+    pay = (
+        f", {count(f.bought, 'piece')} to buy for {money(f.to_pay, currency)}"
+        if f.bought
+        else ", nothing to buy"
+    )
+    saved = answer.facts_without.money - f.money if answer.facts_without else 0
+    spared = f" The offcuts save {money(saved, currency)}." if saved > 0 else ""
+    return (
+        f"{answer.job.name}: {count(f.parts, 'part')} from {count(f.offcuts, 'offcut')} and "
+        f"{count(f.drawn, 'full piece')}{pay}.{spared}"
+    )
+
+
+def _print(yard: Yard, job: Job, folder: Path) -> tuple[Path, Path]:
+    papers, labels = folder / f"{job.name} - papers.pdf", folder / f"{job.name} - part labels.pdf"
+    write_whole(papers, job_pdf(papers_of(yard, job), yard.settings.paper))
+    print_part_labels(yard, job, shop_layout(yard), labels)
+    return papers, labels
+
+
+def _carry_through(yard: Yard, job: Job) -> str:
+    """Pull and cut every piece of a job, and put what is left on the rack; tell of it."""
+    plan = standing_plan(yard, job.id)
+    assert plan is not None
+    pulled = pull(yard, [p.tag for p in to_pull(yard, job.id)], job.id)
+    back: list[Piece] = []
+    for layout in plan.layouts:
+        assert layout.tag is not None
+        for offcut in confirm_cut(yard, layout.tag).offcuts:
+            best = next(s for s in place_for(yard, offcut.tag) if s.ok)
+            back.append(return_offcut(yard, offcut.tag, best.code))
+    tags = ", ".join(p.tag for p in back)
+    return (
+        f"{job.name}: pulled and cut {count(len(pulled), 'piece')}, "
+        f"put back {count(len(back), 'offcut')} ({tags})."
+    )
+
+
+def _checked(yard: Yard) -> str:
+    found = check(yard)
+    if found:
+        raise Refused(f"the record of the demo is not clean: {found[0]}")
+    return "Replayed the ledger: the record is true."
