@@ -14,10 +14,12 @@ from stockyard.printing.output import Paper
 from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.papers import CutCard
 from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
-from stockyard.printing.step_rows import light_cautions, step_rows
+from stockyard.printing.step_rows import light_cautions, names_note, step_rows
 
 HEAD = 46.0
-GAP = 14.0
+GAP = 12.0
+# What the cautions at the foot take of the page, besides the margin they stand in.
+FOOT = 6.0
 COLUMN_GAP = 16.0
 # A drawing this many times as broad as high goes above the steps, not beside them.
 WIDE = 3.2
@@ -55,7 +57,7 @@ def print_cards(paper: Paper, cards: Sequence[CutCard], size: str) -> None:
         BadInput: a name with a character the typefaces lack, a card whose steps contradict each other.
     """
     wide, high = page_size(size)
-    full = Slot(MARGIN, high - MARGIN, wide - 2 * MARGIN, high - 2 * MARGIN)
+    full = Slot(MARGIN, high - MARGIN, wide - 2 * MARGIN, high - 2 * MARGIN - FOOT)
     half = (full.height - 2 * GAP) / 2
     upper = Slot(full.x, full.top, full.width, half)
     lower = Slot(full.x, full.top - half - 2 * GAP, full.width, half)
@@ -108,10 +110,12 @@ def _too_small(laid: Laid) -> bool:
     return called > FEW_CALLED + sum(c.count for c in largest.called)
 
 
-def _steps(card: CutCard) -> list[Line]:
+def _steps(card: CutCard, drawing: PieceDrawing) -> list[Line]:
     if not card.steps:
         return [HeadLine("No cuts"), NoteLine("The piece is used whole.")]
-    minded = [NoteLine(text, mark="•") for text in light_cautions(card)]
+    minded = [
+        NoteLine(text, mark="•") for text in (*light_cautions(card), *names_note(card, turned=drawing.turned))
+    ]
     return [*(StepLine(row) for row in step_rows(card)), *minded]
 
 
@@ -140,7 +144,7 @@ def _beside(card: CutCard, width: float, room: float) -> Laid:
     drawing = draw_piece(card, left, min(room * 0.8, room - below), paper_metrics())
     under = [*_letters(drawing), *back]
     fits = drawing.drawing.height + _height(under, left) <= room and drawing.drawing.height > room * 0.25
-    steps = _steps(card)
+    steps = _steps(card, drawing)
     good = fits and _height(steps, column) <= room
     return Laid(card, drawing, True, tuple(under), (tuple(steps),), () if good else tuple(steps))
 
@@ -158,7 +162,7 @@ def _above(card: CutCard, width: float, room: float) -> Laid:
 
 
 def _lines_above(card: CutCard, drawing: PieceDrawing) -> list[Line]:
-    return [*_steps(card), *_letters(drawing), *_back(card)]
+    return [*_steps(card, drawing), *_letters(drawing), *_back(card)]
 
 
 def _level(
@@ -263,7 +267,7 @@ def _head(paper: Paper, card: CutCard, slot: Slot, remark: str) -> None:
 def _caution(paper: Paper, slot: Slot) -> None:
     """The usual cautions at the foot of the page, under the cards."""
     style = plain(6.4)
-    write_lines(paper, slot.x, slot.top - slot.height + 4, wrap(SAWING, style, slot.width), style)
+    write_lines(paper, slot.x, slot.top - slot.height, wrap(SAWING, style, slot.width), style)
 
 
 def _fold_line(paper: Paper, slot: Slot, y: float) -> None:

@@ -11,6 +11,7 @@ from stockyard.printing.drawing import Arrow, Badge, Box, Drawing, Fill, Metrics
 _UP, _RIGHT, _DOWN, _LEFT = 1, 2, 4, 8
 _LINES = " ╵╶└╷│┌├╴┘─┴┐┤┬┼"
 _ASCII = " |-+||++-+-+++++"
+_PLAIN_SIGNS = str.maketrans("×≈", "x~")
 
 
 def cells(text: str) -> int:
@@ -44,14 +45,14 @@ def terminal_metrics() -> Metrics:
 def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
     """Return `drawing` (made with terminal metrics) as lines of text, waste dotted.
 
-    `ascii_only` uses no character outside ASCII for its lines; names are written as they are.
+    `ascii_only` uses no character outside ASCII for its lines and signs; names are written as they are.
     """
     grid = _Grid(math.ceil(drawing.width) + 1, math.ceil(drawing.height) + 1)
     for shape in drawing.shapes:
         if isinstance(shape, Box):
             grid.box(shape)
         elif isinstance(shape, (Words, Badge)):
-            grid.write(shape.at, shape.text)
+            grid.write(shape.at, shape.text.translate(_PLAIN_SIGNS) if ascii_only else shape.text)
         elif isinstance(shape, Arrow):
             grid.write(*_arrow(shape, ascii_only))
     return grid.text(_ASCII if ascii_only else _LINES, "." if ascii_only else "░")

@@ -41,11 +41,15 @@ class Called:
 
 @dataclass(frozen=True, slots=True)
 class PieceDrawing:
-    """The drawing, the letters used in it, and a remark on its scale (empty when true to scale)."""
+    """The drawing, the letters used in it, and a remark on its scale (empty when true to scale).
+
+    `turned` when the length stands upright.
+    """
 
     drawing: Drawing
     called: tuple[Called, ...]
     remark: str
+    turned: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +108,7 @@ def draw_piece(card: CutCard, width: float, height: float, metrics: Metrics) -> 
     sheet.number_cuts()
     edge = metrics.gutter
     used = Drawing(whole.x + whole.w + edge, whole.y + whole.h + edge, tuple(sheet.shapes))
-    return PieceDrawing(used, tuple(sheet.called.values()), remark)
+    return PieceDrawing(used, tuple(sheet.called.values()), remark, frame.turned)
 
 
 def _frame(card: CutCard, width: float, height: float, metrics: Metrics) -> tuple[Frame, str]:

@@ -83,8 +83,8 @@ class EntryRow:
     def height(self, width: float) -> float:
         """Return the height it takes."""
         what, tell, advice = self._texts(width)
-        words = 8 + len(what) * bold(11).step + len(tell) * WORDS.step
-        return max(ROW, words, 22 + len(advice) * plain(7.6).step)
+        words = 6 + len(what) * bold(11).step + len(tell) * WORDS.step
+        return max(ROW, words, 19 + len(advice) * plain(7.6).step)
 
     def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
         e, room = self.entry, width - WORDS_AT - LIFT - 8

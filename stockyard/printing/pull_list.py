@@ -23,6 +23,8 @@ from stockyard.printing.pull_lines import (
 
 HEAD = 47.0
 STOP_GAP = 5.0
+# The cautions stand in the margin at the foot, as low as printers print.
+FOOT = 24.0
 SMALL = plain(7)
 
 
@@ -54,13 +56,13 @@ def print_pull_list(paper: Paper, pull_list: PullList, size: str) -> None:
     room = width - 2 * MARGIN
     foot = _foot(pull_list, sources, room)
     blocks = list(_blocks(pull_list, sources))
-    pages = _pages(blocks, room - WALK, height - 2 * MARGIN - HEAD - _foot_height(foot))
+    pages = _pages(blocks, room - WALK, height - MARGIN - FOOT - HEAD - _foot_height(foot))
     for n, page in enumerate(pages, 1):
         if n > 1:
             paper.next_page()
         top = _head(paper, pull_list, height - MARGIN, room, f"page {n} of {len(pages)}")
         _walk(paper, page, top, room, ends=n == len(pages))
-        write_lines(paper, MARGIN, MARGIN + _foot_height(foot) - 8, foot, SMALL)
+        write_lines(paper, MARGIN, FOOT + len(foot) * SMALL.step, foot, SMALL)
 
 
 def _blocks(pull_list: PullList, sources: Sources) -> Iterator[Block]:
@@ -174,9 +176,9 @@ def _station(paper: Paper, block: Block, x: float, y: float) -> None:
 
 
 def _foot(pull_list: PullList, sources: Sources, room: float) -> list[str]:
-    texts = [*pull_list.cautions, *sources.lines(), *PULLING]
+    texts = [*pull_list.cautions, " ".join((*sources.lines(), *PULLING))]
     return [line for text in texts for line in wrap(text, SMALL, room)]
 
 
 def _foot_height(lines: list[str]) -> float:
-    return len(lines) * SMALL.step + 12
+    return len(lines) * SMALL.step + 6

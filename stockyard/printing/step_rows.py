@@ -70,7 +70,7 @@ def _row(card: CutCard, group: list[CutStep], lines: dict[str, str], tags: dict[
         direction=first.direction,
         fence=show(first.fence, card.unit, finest=card.finest),
         stays=first.stays,
-        takes="whole piece" if first.piece == WHOLE else first.piece,
+        takes="whole" if first.piece == WHOLE else first.piece,
         size=size_text(first.length, first.width, card.unit),
         keeps=keeps,
         rest=_named(_beyond(last), tags),
@@ -96,6 +96,21 @@ def light_cautions(card: CutCard) -> tuple[str, ...]:
             if not caution.grave:
                 found.setdefault(caution.text, []).append(step.number)
     return tuple(f"{text}: cut {runs(numbers)}" for text, numbers in found.items())
+
+
+def names_note(card: CutCard, *, turned: bool) -> tuple[str, ...]:
+    """Return how to tell the two pieces of one cut apart, where both are cut further.
+
+    `turned` when the drawing shows the length upright.
+    """
+    cut_again = {step.piece for step in card.steps}
+    number = next((step.number for step in card.steps if cut_again.issuperset(step.gives)), None)
+    if number is None:
+        return ()
+    side = "lower or right" if turned else "left or lower"
+    return (
+        f"chalk on what cut {number} gives: {number}a is the {side} one in the drawing, {number}b the other",
+    )
 
 
 def runs(numbers: list[int]) -> str:

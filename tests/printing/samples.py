@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import count
 
 from stockyard.desk.cards import drawn_parts, steps_of
@@ -232,3 +233,83 @@ def random_papers(seed: int, pieces: int | None = None) -> JobPapers:
     """Return all papers of an invented job."""
     cards = random_cards(seed, pieces)
     return JobPapers(pull_list=random_pull_list(seed, len(cards)), cards=cards)
+
+
+def card_from(stock: Stock, root: Node, parts: tuple[Part, ...], unit: Unit, kerf: int) -> CutCard:
+    """Return the card of one piece cut as `root` says."""
+    problem = Problem(stock=(stock,), parts=parts, unit=unit, kerf=kerf, worth=Worth())
+    plan = finish(problem, [Pattern(0, root)], bound=Bound(0, 0, ""), status=Status.FEASIBLE)
+    return cards_of(problem, plan, unit)[0]
+
+
+def sheet_of_many(count: int) -> CutCard:
+    """Return a 96 x 48 in sheet cut into `count` shelves in rows of up to eight."""
+    kerf = inch(0.125)
+    rows = -(-count // 8)
+    length, width = inch(96) // 8 - kerf, inch(47) // rows - kerf
+    children, left = [], count
+    for _ in range(rows):
+        here = min(8, left)
+        left -= here
+        shelves = [Node(length, width, part=0) for _ in range(here)]
+        rest = inch(96) - here * (length + kerf)
+        cells = (*shelves, Node(rest, width)) if rest > 0 else tuple(shelves)
+        children.append(Node(inch(96), width, axis=Axis.CROSSCUT, children=cells))
+    children.append(Node(inch(96), inch(48) - rows * (width + kerf)))
+    root = Node(inch(96), inch(48), axis=Axis.RIP, children=tuple(children))
+    stock = Stock(
+        id=tag_number(7),
+        kind=Kind.FULL,
+        material="birch ply 3/4",
+        length=inch(96),
+        width=inch(48),
+        grain=True,
+    )
+    return card_from(
+        stock, root, (Part(id="shelf", length=length, width=width, count=count),), Unit.INCH, kerf
+    )
+
+
+def board_of_strips() -> CutCard:
+    """Return a 16 ft board, 89 mm wide, ripped into four strips and crosscut."""
+    kerf, length, width = mm(3), mm(4877), mm(89)
+    strip, long = mm(20), mm(1200)
+    cells = (*(Node(long, strip, part=0) for _ in range(4)), Node(length - 4 * (long + kerf), strip))
+    one = Node(length, strip, axis=Axis.CROSSCUT, children=cells)
+    rest = Node(length, width - 3 * (strip + kerf))
+    root = Node(length, width, axis=Axis.RIP, children=(one, one, one, rest))
+    stock = Stock(
+        id=tag_number(8), kind=Kind.FULL, material="fir 2x4", length=length, width=width, grain=True
+    )
+    return card_from(stock, root, (Part(id="slat", length=long, width=strip, count=12),), Unit.MM, kerf)
+
+
+def board_of_legs() -> CutCard:
+    """Return an 8 ft board crosscut into five legs."""
+    kerf, length, width, leg = inch(0.125), inch(96), inch(3.5), inch(15)
+    children = (*(Node(leg, width, part=0) for _ in range(5)), Node(length - 5 * (leg + kerf), width))
+    root = Node(length, width, axis=Axis.CROSSCUT, children=children)
+    stock = Stock(
+        id=tag_number(9), kind=Kind.FULL, material="fir 2x4", length=length, width=width, grain=True
+    )
+    return card_from(stock, root, (Part(id="leg", length=leg, width=width, count=5),), Unit.INCH, kerf)
+
+
+def normal_pull_list() -> PullList:
+    """Return a walk of 15 pieces from 6 places, two of them flat stacks to dig in, and two things to buy."""
+    walk = random_pull_list(11, 15)
+    entries = [replace(entry, on_top=()) for stop in walk.stops for entry in stop.entries]
+    stops = []
+    for n, share in enumerate((3, 2, 3, 2, 3, 2)):
+        here, entries = entries[:share], entries[share:]
+        stacked = n in (1, 4)
+        if stacked:
+            on_top = tuple(
+                Lying(tag=tag_number(500 + 10 * n + i), what="birch ply 3/4 FULL", lift=lift(32.66))
+                for i in range(2)
+            )
+            here[0] = replace(here[0], on_top=on_top)
+        back = f"Put back on top in this order: {on_top[1].tag}, {on_top[0].tag}." if stacked else ""
+        storage = "flat stack" if stacked else "upright slot"
+        stops.append(Stop(place=f"R{n + 1}-2", storage=storage, entries=tuple(here), put_back=back))
+    return replace(walk, stops=tuple(stops))

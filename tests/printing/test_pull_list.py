@@ -1,0 +1,128 @@
+"""The pull list as printed: read back from the PDF."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+
+import pytest
+
+from stockyard.measure import Unit
+from stockyard.printing.fonts import MissingGlyph
+from stockyard.printing.page import SIZES
+from stockyard.printing.papers import PullList, Stop
+from stockyard.printing.pull_lines import weight_text
+from stockyard.printing.pull_list import pull_list_pdf
+from tests.printing.samples import lift, normal_pull_list, random_pull_list
+from tests.printing.sheets_of_paper import fonts_not_embedded, outside, overlaps, pages, text_of
+
+
+def check(data: bytes, size: str) -> None:
+    for page in pages(data):
+        assert (page.width, page.height) == pytest.approx(SIZES[size], abs=0.01)
+        assert not overlaps(page)
+        assert not outside(page)
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_nothing_overlaps_or_leaves_the_page(seed: int) -> None:
+    size = "a4" if seed % 2 else "letter"
+    check(pull_list_pdf(random_pull_list(seed, 1 + seed % 40), size), size)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(50, 550))
+def test_nothing_overlaps_or_leaves_the_page_in_many_jobs(seed: int) -> None:
+    size = "a4" if seed % 2 else "letter"
+    check(pull_list_pdf(random_pull_list(seed, 1 + seed % 60), size), size)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_normal_job_is_one_page(size: str) -> None:
+    assert len(text_of(pull_list_pdf(normal_pull_list(), size))) == 1
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_it_reads_in_walking_order_and_from_the_top_down(seed: int) -> None:
+    walk = random_pull_list(seed, 25)
+    text = " ".join(text_of(pull_list_pdf(walk)))
+    for stop in walk.stops:
+        text = text[text.index(stop.place) :]
+        for entry in stop.entries:
+            for lying in entry.on_top:
+                text = text[text.index(lying.tag) :]
+            text = text[text.index(entry.tag) :]
+    for line in walk.buy:
+        text = text[text.index(f"{line.count} × {line.material}") :]
+    assert "come before this paper" in text
+
+
+def test_what_lies_on_top_comes_off_first_and_goes_back() -> None:
+    (text,) = text_of(pull_list_pdf(normal_pull_list()))
+    for words in ("FIRST LIFT OFF 2, from the top down:", "(each 72 lb: two people", "Put back on top"):
+        text = text[text.index(words) :]
+
+
+def test_a_place_that_goes_on_is_named_again() -> None:
+    walk = random_pull_list(0, 3)
+    stop = walk.stops[0]
+    long = replace(walk, stops=(replace(stop, place="Q9-9", entries=stop.entries * 30, put_back=""),))
+    texts = text_of(pull_list_pdf(long))
+    assert len(texts) > 1
+    assert all("Q9-9" in text for text in texts[:2])
+    check(pull_list_pdf(long), "letter")
+
+
+def test_the_codes_beside_the_tags_are_read() -> None:
+    zxingcpp = pytest.importorskip("zxingcpp")
+    pdfium = pytest.importorskip("pypdfium2")
+    walk = normal_pull_list()
+    page = pdfium.PdfDocument(BytesIO(pull_list_pdf(walk)))[0]
+    # A plain office printer: 300 dots to the inch.
+    found = {code.text for code in zxingcpp.read_barcodes(page.render(scale=300 / 72).to_pil().convert("L"))}
+    assert found == {entry.tag for stop in walk.stops for entry in stop.entries}
+
+
+def test_weights_are_in_the_yards_units() -> None:
+    # 72 lb: a 4 x 8 ft sheet of 3/4 in softwood plywood at 3 lb a square foot and inch (APA).
+    assert weight_text(32_659, Unit.INCH) == "72 lb"
+    assert weight_text(32_659, Unit.MM) == "33 kg"
+    assert weight_text(2_400, Unit.MM) == "2.4 kg"
+
+
+def test_several_sources_are_numbered() -> None:
+    walk = normal_pull_list()
+    stop = walk.stops[0]
+    other = replace(lift(12), source="the maker's sheet")
+    mixed = replace(stop, entries=(replace(stop.entries[0], lift=other), *stop.entries[1:]))
+    text = " ".join(text_of(pull_list_pdf(replace(walk, stops=(mixed, *walk.stops[1:])))))
+    assert "(1) Lifting advice after the maker's sheet." in text
+    assert "(2) Lifting advice after HSE L23 guide figures." in text
+    assert "(1)" not in text_of(pull_list_pdf(walk))[0]
+
+
+def test_a_piece_of_unknown_weight_says_so() -> None:
+    walk = normal_pull_list()
+    stop = walk.stops[0]
+    unknown = replace(lift(12), grams=None, people=None, advice="weigh one", source="")
+    mixed = Stop(place="Z1", storage="brackets", entries=(replace(stop.entries[0], lift=unknown),))
+    (text,) = text_of(pull_list_pdf(replace(walk, stops=(mixed,))))
+    assert "not weighed" in text
+    assert "0.0 lb to carry, 1 not weighed" in text
+
+
+def test_an_empty_walk_is_still_a_page() -> None:
+    walk = PullList(job="All at the saw", date="2026-11-24", unit=Unit.MM, stops=())
+    (text,) = text_of(pull_list_pdf(walk))
+    assert "0 pieces from 0 places" in text
+
+
+def test_typefaces_are_carried_and_the_same_input_gives_the_same_bytes() -> None:
+    data = pull_list_pdf(normal_pull_list())
+    assert fonts_not_embedded(data) == set()
+    assert pull_list_pdf(normal_pull_list()) == data
+
+
+def test_a_name_that_cannot_be_printed_is_named() -> None:
+    with pytest.raises(MissingGlyph, match=r"U\+68DA"):
+        pull_list_pdf(replace(normal_pull_list(), job="棚"))

@@ -1,0 +1,153 @@
+"""What the printed steps give, followed by somebody who knows nothing but the card."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from stockyard.errors import BadInput
+from stockyard.measure import parse
+from stockyard.printing.papers import CutCard, CutStep, Direction, Side
+from stockyard.printing.replay import Area, replay
+from stockyard.printing.step_rows import StepRow, runs, step_rows
+from tests.printing.samples import board_of_legs, board_of_strips, inch, random_cards, sheet_of_many
+
+Size = tuple[int, int]
+
+
+def drawn(card: CutCard) -> dict[str, Area]:
+    return {
+        thing.name: Area(thing.x, thing.y, thing.dx, thing.dy) for thing in (*card.parts, *card.leftovers)
+    }
+
+
+def check(card: CutCard) -> None:
+    if not card.steps:
+        (only,) = drawn(card).values()
+        assert (only.dx, only.dy) == (card.length, card.width)
+        return
+    bench = replay(card)
+    assert {name: bench.areas[name] for name in bench.remaining} == drawn(card)
+    assert [step.number for step in card.steps] == list(range(1, len(card.steps) + 1))
+    if not any("≈" in row.fence for row in step_rows(card)):
+        assert printed(card) == Counter(
+            {
+                **{p.name: (p.dx, p.dy) for p in card.parts},
+                **{o.tag: (o.dx, o.dy) for o in card.leftovers},
+            }.items()
+        )
+
+
+def printed(card: CutCard) -> Counter[tuple[str, Size]]:
+    """Cut by the words on the card alone: what to take, where the fence stands, what comes out."""
+    bench: dict[str, Size] = {"whole": (card.length, card.width)}
+    for row in step_rows(card):
+        length, width = bench.pop(row.takes)
+        fence = parse(row.fence, card.unit)
+        for name in _copies(row):
+            assert min(fence, length, width) > 0
+            if row.direction is Direction.CROSSCUT:
+                bench[name] = (fence, width)
+                length -= fence + card.kerf
+            else:
+                bench[name] = (length, fence)
+                width -= fence + card.kerf
+        if row.rest != "waste":
+            bench[row.rest.removeprefix("leftover ")] = (length, width)
+    return Counter({name.removeprefix("leftover "): size for name, size in bench.items()}.items())
+
+
+def _copies(row: StepRow) -> list[str]:
+    if row.times == 1:
+        return [row.keeps]
+    name, _, numbers = row.keeps.rpartition(" ") if ", " not in row.keeps else row.keeps.partition(" ")
+    if ", " in row.keeps:
+        found = re.fullmatch(r"(.*?) (\d+(?:–\d+)?(?:, \d+(?:–\d+)?)*)", row.keeps)
+        assert found is not None
+        name, numbers = found.groups()
+    copies: list[str] = []
+    for run in numbers.split(", "):
+        first, _, last = run.partition("–")
+        copies += [f"{name} {n}" for n in range(int(first), int(last or first) + 1)]
+    assert len(copies) == row.times
+    return copies
+
+
+@pytest.mark.parametrize("seed", range(200))
+def test_the_printed_steps_give_exactly_what_is_drawn(seed: int) -> None:
+    for card in random_cards(seed):
+        check(card)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(200, 5000))
+def test_the_printed_steps_give_exactly_what_is_drawn_in_many_jobs(seed: int) -> None:
+    for card in random_cards(seed):
+        check(card)
+
+
+def test_equal_cuts_off_one_piece_are_one_line() -> None:
+    card = board_of_legs()
+    (row,) = step_rows(card)
+    assert (row.numbers, row.times, row.keeps, row.rest) == (
+        "1–5",
+        5,
+        "leg 1–5",
+        "waste",
+    )
+    check(card)
+    check(board_of_strips())
+    check(sheet_of_many(40))
+
+
+def test_a_setting_that_stays_is_said() -> None:
+    card = sheet_of_many(16)
+    last: dict[Direction, int] = {}
+    for step in card.steps:
+        assert step.stays == (last.get(step.direction) == step.fence)
+        last[step.direction] = step.fence
+    assert any(step.stays for step in card.steps)
+
+
+def _faulty(**changes: object) -> CutCard:
+    card = sheet_of_many(4)
+    return replace(card, steps=(replace(card.steps[0], **changes), *card.steps[1:]))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("card", "words"),
+    [
+        (_faulty(piece="9a"), "not on the bench"),
+        (_faulty(length=1), "another size"),
+        (_faulty(gives=("x", "x")), "used twice"),
+        (_faulty(fence=inch(95.9), direction=Direction.CROSSCUT), "nothing is left"),
+    ],
+)
+def test_a_card_that_contradicts_itself_is_refused(card: CutCard, words: str) -> None:
+    with pytest.raises(BadInput, match=words):
+        replay(card)
+
+
+def test_the_fence_may_hold_the_far_side() -> None:
+    card = replace(
+        sheet_of_many(2),
+        length=1000,
+        width=100,
+        kerf=10,
+        parts=(),
+        leftovers=(),
+        steps=(
+            CutStep(number=1, piece="stock", length=1000, width=100, direction=Direction.CROSSCUT, fence=993,
+                    against=Side.HIGH, gives=(None, "1b")),
+        ),
+    )  # fmt: skip
+    # A trim: the blade hangs over the low edge by 3.
+    assert replay(card).areas["1b"] == Area(7, 0, 993, 100)
+
+
+def test_numbers_run_together() -> None:
+    assert runs([1, 2, 3, 5, 7, 8]) == "1–3, 5, 7–8"
+    assert runs([4]) == "4"
