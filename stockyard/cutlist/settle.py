@@ -78,10 +78,9 @@ def _unit(drafts: Sequence[Draft], ways: Ways, asked: Asked) -> Unit:
     faces = [(d, f) for d in bare for f in (d.first, d.second) if f]
     if ways.unit is Unit.INCH:
         odd = [d for d, f in faces if f.value > _LONG_INCHES and not f.fraction]
-        thick = [
-            (d, f) for d in drafts for f in (d.thickness, d.named) if f and not f.unit and not f.fraction
-        ]
-        odd += [d for d, f in thick if f.value >= _THICK_INCHES and d.nominal is None]
+        thick = [(d, f) for d in bare for f in (d.thickness, d.named)]
+        thick += [(d, d.named) for d in drafts if d.named is d.heading.thickness]
+        odd += [d for d, f in thick if f and not f.unit and not f.fraction and f.value >= _THICK_INCHES]
         other = Unit.MM
     else:
         odd = [d for d, f in faces if f.fraction]
@@ -289,14 +288,15 @@ def _thickness(
             text = f"{named.quarter} surfaces to {most} in, this part is {this} in thick"
             warnings.append(Remark(draft.line, text))
         return own, named.quarter
-    ticks = thick_ticks(named, unit if named.start != (draft.thickness or named).start else own_unit)
-    if own is None:
-        return ticks, thickness_name(named, unit)
-    if own == ticks:
-        return own, thickness_name(named, own_unit if draft.thickness is named else unit)
+    named_unit = unit if named is draft.heading.thickness else own_unit
+    ticks = thick_ticks(named, named_unit)
+    if own is None or own == ticks:
+        return ticks, thickness_name(named, named_unit)
     assert draft.thickness is not None
     mine = thickness_name(draft.thickness, own_unit)
     warnings.append(
-        Remark(draft.line, f"{mine} thick, where {thickness_name(named, unit)} is named above or beside")
+        Remark(
+            draft.line, f"{mine} thick, where {thickness_name(named, named_unit)} is named above or beside"
+        )
     )
     return own, mine

@@ -9,7 +9,7 @@ from stockyard.cutlist import KnownMaterial, Question, Reading, Row, read
 from stockyard.cutlist.model import Remark
 from stockyard.cutlist.questions import chosen
 from stockyard.errors import BadInput
-from stockyard.measure import Unit, parse, plain
+from stockyard.measure import Unit, parse, plain, show
 from stockyard.planning.problem import Grain
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, JobPart, Material
@@ -33,13 +33,17 @@ class Ways:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobList:
-    """What was understood. `parts` go with `rows` one to one and are final once no question is open."""
+    """What was understood. `parts` go with `rows` one to one and are final once no question is open.
+
+    `unit` is the one in which its sizes need no rounding, the yard's if both or neither do.
+    """
 
     rows: tuple[Row, ...]
     parts: tuple[JobPart, ...]
     questions: tuple[Question, ...]
     warnings: tuple[Remark, ...]
     ignored: tuple[Remark, ...]
+    unit: Unit
 
 
 def understand(yard: Yard, text: str, ways: Ways) -> JobList:
@@ -59,13 +63,27 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
         finished=ways.finished,
         band_thickness=ways.band_thickness,
     )
-    accepted, asked = _accepted(found.rows, known, answers, yard.unit)
+    accepted, asked, remarks = _accepted(found.rows, known, answers, yard.unit)
     parts = tuple(_part(number, row, accepted[_wanted(row)]) for number, row in enumerate(found.rows, 1))
     questions = (*found.questions, *asked)
     _no_idle_answers(answers, questions, text)
     return JobList(
-        rows=found.rows, parts=parts, questions=questions, warnings=found.warnings, ignored=found.ignored
+        rows=found.rows,
+        parts=parts,
+        questions=questions,
+        warnings=tuple(sorted((*found.warnings, *remarks), key=lambda r: r.line)),
+        ignored=found.ignored,
+        unit=_shown_unit(found.rows, yard.unit),
     )
+
+
+def _shown_unit(rows: Sequence[Row], unit: Unit) -> Unit:
+    other = Unit.MM if unit is Unit.INCH else Unit.INCH
+
+    def rounded(by: Unit) -> int:
+        return sum(1 for r in rows for ticks in (r.length, r.width) if "≈" in show(ticks, by))
+
+    return other if rounded(other) < rounded(unit) else unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,18 +117,23 @@ def _is_quarter(name: str) -> bool:
 
 def _accepted(
     rows: Sequence[Row], known: Sequence[Material], answers: Mapping[str, str], unit: Unit
-) -> tuple[dict[Wanted, Accepted], list[Question]]:
+) -> tuple[dict[Wanted, Accepted], list[Question], list[Remark]]:
     """Match every kind of material asked for once, asking where the yard has none or several."""
     accepted: dict[Wanted, Accepted] = {}
     asked: list[Question] = []
+    remarks: list[Remark] = []
     for row in rows:
         wanted = _wanted(row)
         if wanted in accepted:
             continue
         found = _found(wanted, known, unit)
         exact = [m for m in found if m.name.casefold() == wanted.words]
-        if row.material and len(exact or found) == 1:
-            accepted[wanted] = _of(exact or found)
+        only = exact if len(exact) == 1 else found
+        if len(only) == 1 and (wanted.words or wanted.name):
+            accepted[wanted] = _of(only)
+            if not wanted.words:
+                text = f"no material said: {only[0].title} is the only {wanted.name} in the yard"
+                remarks.append(Remark(row.line, text))
             continue
         lines = tuple(sorted({r.line for r in rows if _wanted(r) == wanted}))
         question = _question(row, wanted, found, known, lines, unit)
@@ -118,7 +141,7 @@ def _accepted(
         accepted[wanted] = _answered(question, answer, known, row, found)
         if answer is None:
             asked.append(question)
-    return accepted, asked
+    return accepted, asked, remarks
 
 
 def _says(material: Material, words: str) -> bool:
@@ -192,7 +215,9 @@ def _question(
         )
     if found:
         says = (
-            f"'{what}' may be any of {len(found)} materials" if row.material else f"which material, {what}?"
+            f"'{what}' may be any of {len(found)} materials"
+            if row.material
+            else f"{what or 'a part'}: of which material?"
         )
     else:
         says = f"the yard has no '{what}'" if what else "no material is said"
