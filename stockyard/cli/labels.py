@@ -98,7 +98,7 @@ def label_layouts(file: YardFile = None, as_json: AsJson = False) -> None:
         ("layout", "labels", ""), [(r["name"], r["labels"], "in use" if r["used"] else "") for r in rows]
     )
     if not own:
-        typer.echo(f"For another sheet: stockyard settings label=own own_label='{OWN_EXAMPLE}'")
+        typer.echo(f"For another sheet: stockyard yard settings label=own own_label='{OWN_EXAMPLE}'")
 
 
 def calibrate(layout: LayoutName = None, out: Out = Path("calibration.pdf"), file: YardFile = None) -> None:

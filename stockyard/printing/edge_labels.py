@@ -79,7 +79,8 @@ def remarks(placed: Sequence[Placed], layout: Layout) -> list[str]:
     if isinstance(layout, TapeLayout) and len(layout.tapes) > 1:
         for width, group in groupby(placed, key=lambda p: p.design.height):
             pages = [p.page + 1 for p in group]
-            said.append(f"{width:g} mm tape: pages {pages[0]} to {pages[-1]}")
+            which = f"pages {pages[0]} to {pages[-1]}" if len(pages) > 1 else f"page {pages[0]}"
+            said.append(f"{width:g} mm tape: {which}")
     bare = [p.design.name for p in placed if not p.design.coded]
     if bare:
         more = f" and {len(bare) - 8} more" if len(bare) > 8 else ""

@@ -101,12 +101,16 @@ class _Device:
 
 @dataclass(frozen=True, slots=True)
 class _Symbol:
-    """A code that fits the height; `taken` is its width with the white it needs inside the box."""
+    """A code that fits the height; `taken` is its width with the white it needs inside the box.
+
+    `after` is the part of that white on its right.
+    """
 
     code: codes.Code
     module: float
     height: float
     taken: float
+    after: float
     merit: float
 
 
@@ -172,7 +176,7 @@ def design(label: EdgeLabel, room: Room, dpi: int) -> Strip:
             if found:
                 return max(found, key=lambda scored: scored[0])[1]()
     raise BadInput(
-        f"edge label {label.tag}: '{label.sizes[0][0]}, {label.stuff}' does not fit "
+        f"edge label {label.tag}: '{label.sizes[0][0]}, {label.stuff[:60]}' does not fit "
         f"{room.width or LONGEST_STRIP:.1f} × {room.height:.1f} mm with letters that can be read; "
         "choose a layout with larger labels"
     )
@@ -195,18 +199,21 @@ def _text_choices(label: EdgeLabel, height: float) -> Iterator[list[_Rows]]:
 
 def _symbols(tag: str, room: Room, dpi: int) -> Iterator[_Symbol]:
     """Yield the codes that fit the height: QR with its two largest modules, else Code 128."""
-    code, found = codes.square(tag), 0
+    # Moved onto the dot grid a code may lie half a dot to any side of where it was put.
+    code, found, slack = codes.square(tag), 0, codes.dot(dpi) / 2
     for module in codes.modules(dpi, codes.BEST_MODULE):
         side, quiet = code.columns * module, code.quiet * module
-        if found < 2 and side + 2 * max(quiet - room.above, 0) <= room.height:
+        if found < 2 and side + 2 * max(quiet - room.above, slack) <= room.height:
             found += 1
-            yield _Symbol(code, module, side, side + quiet + max(quiet - room.beside, 0), 0.6 + module)
+            after = max(quiet - room.beside, 0) + slack
+            yield _Symbol(code, module, side, quiet + slack + side + after, after, 0.6 + module)
     code = codes.linear(tag)
-    if not found and room.height >= codes.LEAST_BAR_HEIGHT:
+    if not found and room.height >= codes.LEAST_BAR_HEIGHT + 2 * slack:
         for module in codes.modules(dpi, WIDEST_BAR):
             side, quiet = code.columns * module, code.quiet * module
-            high = min(room.height, TALLEST_BAR)
-            yield _Symbol(code, module, high, side + quiet + max(quiet - room.beside, 0), 0.2 + module)
+            after = max(quiet - room.beside, 0) + slack
+            high = min(room.height - 2 * slack, TALLEST_BAR)
+            yield _Symbol(code, module, high, quiet + slack + side + after, after, 0.2 + module)
 
 
 def _strips(
@@ -277,6 +284,6 @@ def _assemble(setting: _Setting, device: _Device, symbol: _Symbol | None, width:
     if symbol is None:
         return Strip(width, tuple(marks), setting.tag, None)
     side = symbol.code.columns * symbol.module
-    x = width - max(symbol.code.quiet * symbol.module - room.beside, 0) - side
+    x = width - symbol.after - side
     code = Printed(x, (room.height - symbol.height) / 2, symbol.code, symbol.module, symbol.height)
     return Strip(width, (*marks, code), setting.tag, code)

@@ -74,16 +74,16 @@ def width(text: str, face: str, size: float) -> float:
 
 
 @cache
-def _outline(face: str, character: str) -> tuple[float, float]:
-    """Return the lowest and highest point of one character for size 1, from the font's glyf table."""
+def _outline(face: str, character: str) -> tuple[float, float, float]:
+    """Return the leftmost, lowest and highest point of a character for size 1, from the font's glyf table."""
     shape = font(face).face
     glyph = shape.charToGlyph[ord(character)]
     # Both shipped files use long offsets (head.indexToLocFormat = 1).
     start, end = struct.unpack(">LL", shape.get_table("loca")[4 * glyph : 4 * glyph + 8])
     if start == end:
-        return 0.0, 0.0
-    _, _, low, _, high = struct.unpack(">hhhhh", shape.get_table("glyf")[start : start + 10])
-    return low / shape.unitsPerEm, high / shape.unitsPerEm
+        return 0.0, 0.0, 0.0
+    _, left, low, _, high = struct.unpack(">hhhhh", shape.get_table("glyf")[start : start + 10])
+    return left / shape.unitsPerEm, low / shape.unitsPerEm, high / shape.unitsPerEm
 
 
 def reach(text: str, face: str) -> tuple[float, float]:
@@ -93,7 +93,12 @@ def reach(text: str, face: str) -> tuple[float, float]:
         MissingGlyph: a character that `face` does not hold.
     """
     outlines = [_outline(face, c) for c in set(check(text, face))]
-    return max((high for _, high in outlines), default=0), max((-low for low, _ in outlines), default=0)
+    return max((high for _, _, high in outlines), default=0), max((-low for _, low, _ in outlines), default=0)
+
+
+def bearing(text: str, face: str) -> float:
+    """Return how far right of its start the ink of `text` begins for size 1; negative for a J."""
+    return _outline(face, text[0])[0] if text else 0.0
 
 
 def check(text: str, face: str = REGULAR) -> str:

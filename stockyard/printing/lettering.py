@@ -19,7 +19,8 @@ from stockyard.printing.marks import Word, natural
 class Row:
     """One line of text: its share of the height, and the heights its capitals may have.
 
-    `up` and `down` are how far its ink reaches from the base line when capitals are 1 high.
+    `up` and `down` are how far its ink reaches from the base line, `left` where it begins, when
+    capitals are 1 high.
     """
 
     text: str
@@ -30,6 +31,7 @@ class Row:
     natural: float
     up: float
     down: float
+    left: float
 
 
 def row(text: str, face: str, share: float, least: float, most: float, *, down: float | None = None) -> Row:
@@ -39,9 +41,10 @@ def row(text: str, face: str, share: float, least: float, most: float, *, down: 
         fonts.MissingGlyph: a character that `face` does not hold.
     """
     high, low = (r / fonts.CAP_HEIGHT for r in fonts.reach(text, face))
-    return Row(
-        text, face, share, least, most, natural(text, face), max(high, 1.0), low if down is None else down
-    )
+    left = fonts.bearing(text, face) / fonts.CAP_HEIGHT
+    # A J begins left of its start: it is moved right, and takes that much more room.
+    wide = natural(text, face) + max(-left, 0.0)
+    return Row(text, face, share, least, most, wide, max(high, 1.0), low if down is None else down, left)
 
 
 def lines(texts: Sequence[str], face: str, share: float, least: float, most: float) -> tuple[Row, ...]:
@@ -100,7 +103,7 @@ def place(rows: Sequence[Row], caps: Sequence[float], x: float, height: float) -
         if n:
             y -= least + (extra if rows[n - 1].share != r.share else 0.0)
         y -= cap * r.up
-        words.append(Word(x, y, r.text, r.face, cap))
+        words.append(Word(x - r.left * cap, y, r.text, r.face, cap))
         y -= cap * r.down
     return words
 
@@ -126,7 +129,8 @@ def two_lines(text: str, face: str) -> tuple[str, str] | None:
 
 def shortened(text: str) -> Iterator[str]:
     """Yield `text` with ever more taken off its end, each marked with …, at least nine characters kept."""
-    for end in range(len(text) - 1, 8, -1):
-        # Whole words first look better, but a name that is one long word still has to be cut.
-        if text[end].isspace() or (" " not in text[:end] and end % 4 == 0):
+    for end in range(min(len(text) - 1, 160), 8, -1):
+        # Whole words look better, but a name that is one long word has to be cut within it.
+        unbroken = end - text.rfind(" ", 0, end)
+        if text[end].isspace() or (unbroken > 12 and end % 4 == 0):
             yield text[:end].rstrip(" ,;-") + "…"

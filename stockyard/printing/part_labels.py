@@ -123,7 +123,7 @@ def _marks(label: PartLabel, width: float, height: float) -> tuple[Mark, ...]:
         BadInput: the words do not fit at their least heights.
     """
     for choices in _text_choices(label):
-        for share in (0.34, 0.24):
+        for share in (0.34, 0.24, 0.18):
             picture = min(share * width, 1.5 * height)
             column = width - picture - _GUTTER
             settings = [(rows, caps) for rows in choices if (caps := stack(rows, column, height, step=1.0))]

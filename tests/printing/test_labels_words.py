@@ -1,0 +1,212 @@
+"""What labels say: sizes, names shortened or refused, missing glyphs, bands; and files whole or not there."""
+
+from __future__ import annotations
+
+import errno
+import os
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import pypdf
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_MM, Unit, parse
+from stockyard.printing import fonts
+from stockyard.printing.edge_labels import edge_labels_pdf, place_edge_labels, printed_height, remarks
+from stockyard.printing.edge_strip import EdgeLabel
+from stockyard.printing.layouts import layout_named
+from stockyard.printing.marks import Mark, Shape, Word
+from stockyard.printing.output import Paper, write_whole
+from stockyard.printing.part_labels import BANDS, Arrow, PartLabel, part_labels_pdf, place_part_labels
+
+SHEET = layout_named("letter-30")
+LABEL = EdgeLabel(
+    tag="K7Q3Z", full=False, length=1180 * TICKS_PER_MM, width=610 * TICKS_PER_MM, material="birch ply",
+    thickness_name="18 mm", measured_thickness=18 * TICKS_PER_MM, unit=Unit.MM,
+)  # fmt: skip
+PART = PartLabel(
+    job="Pantry", part="side", length=720 * TICKS_PER_MM, width=560 * TICKS_PER_MM, unit=Unit.MM,
+    piece="K7Q3Z", k=2, n=6,
+)  # fmt: skip
+
+
+def words(label: EdgeLabel | PartLabel, name: str = "letter-30") -> list[str]:
+    layout = layout_named(name)
+    if isinstance(label, EdgeLabel):
+        placed = place_edge_labels([label], layout)
+    else:
+        placed = place_part_labels([label], layout)
+    return [m.text for _, marks in placed[0].design.pieces for m in marks if isinstance(m, Word)]
+
+
+def test_a_ripped_down_piece_says_its_size_along_the_grain_first() -> None:
+    assert words(LABEL) == ["K7Q3Z", "→ 1180 × 610 mm", "18 mm birch ply", "✂"]
+    assert "1180 × 610 mm" in words(replace(LABEL, grain=False))
+
+
+def test_inches_carry_their_fractions() -> None:
+    label = replace(
+        LABEL, unit=Unit.INCH, length=parse("46 1/2", Unit.INCH), width=parse("24 13/64", Unit.INCH)
+    )
+    assert "→ 46½″ × 24 13/64″" in words(label)
+
+
+def test_a_full_piece_says_full_and_no_size() -> None:
+    assert words(replace(LABEL, full=True))[:3] == ["K7Q3Z", "FULL", "18 mm birch ply"]
+
+
+def test_a_thickness_in_the_name_is_not_said_twice() -> None:
+    assert "birch ply 18 mm" in words(replace(LABEL, material="birch ply 18 mm"))
+
+
+def test_a_thin_edge_gets_a_flag_that_reads_from_both_faces() -> None:
+    thin = replace(LABEL, measured_thickness=6 * TICKS_PER_MM, thickness_name="6 mm")
+    (placed,) = place_edge_labels([thin], SHEET)
+    panels = [frame for frame, marks in placed.design.pieces if any(isinstance(m, Word) for m in marks)]
+    assert [frame.turned for frame in panels] == [False, False, True]
+    assert words(thin).count("K7Q3Z") == 3
+    low, middle, high = panels
+    assert middle.height == pytest.approx(6.4) and low.height == high.height
+
+
+@given(st.floats(3, 60))
+def test_the_printed_height_leaves_a_margin(thickness: float) -> None:
+    assert thickness - printed_height(thickness) >= 1
+    assert printed_height(18) == 16
+
+
+LONG = "melamine-faced chipboard, light grey, moisture resistant, E1, from the second supplier"
+
+
+def test_a_long_name_is_wrapped_or_shortened_with_a_sign() -> None:
+    said = [w for w in words(replace(LABEL, material=LONG)) if w not in ("K7Q3Z", "✂")]
+    text = " ".join(said[1:])
+    assert text.endswith("…") and f"18 mm {LONG}".startswith(text.removesuffix("…"))
+    assert len(text) > 30
+
+
+def test_a_word_without_end_is_shortened_too() -> None:
+    text = " ".join(words(replace(LABEL, material="x" * 300))[2:-1])
+    assert text.startswith("18 mm xxx") and text.endswith("…")
+
+
+@pytest.mark.parametrize(
+    ("label", "layout"),
+    [
+        (replace(LABEL, measured_thickness=3 * TICKS_PER_MM), "letter-80"),
+        (replace(LABEL, measured_thickness=7 * TICKS_PER_MM), "a4-65"),
+        (LABEL, "tape-24"),
+    ],
+)
+def test_a_label_that_cannot_be_read_is_refused_by_name(label: EdgeLabel, layout: str) -> None:
+    with pytest.raises(BadInput, match=r"edge label K7Q3Z: .*choose"):
+        edge_labels_pdf([label], layout_named(layout))
+
+
+def test_where_no_code_fits_it_is_said() -> None:
+    wide = replace(LABEL, measured_thickness=7 * TICKS_PER_MM)
+    placed = place_edge_labels([wide, LABEL], SHEET)
+    assert [p.design.coded for p in placed] == [False, True]
+    assert remarks(placed, SHEET) == ["no code fits the labels K7Q3Z: type those tags"]
+
+
+@pytest.mark.parametrize("make", [edge_labels_pdf, part_labels_pdf])
+def test_nothing_to_print(make) -> None:  # type: ignore[no-untyped-def]
+    with pytest.raises(BadInput, match="no labels"):
+        make([], SHEET)
+
+
+@pytest.mark.parametrize("text", ["桐 plank", "tab\there", "line\nbreak", "\u200bzero\x00"])
+def test_a_missing_glyph_is_an_error(text: str) -> None:
+    with pytest.raises(fonts.MissingGlyph, match=r"U\+[0-9A-F]{4}"):
+        edge_labels_pdf([replace(LABEL, material=text)], SHEET)
+    with pytest.raises(fonts.MissingGlyph):
+        part_labels_pdf([replace(PART, part=text)], SHEET)
+    with pytest.raises(fonts.MissingGlyph):
+        Paper((100, 100), "test").text(0, 0, text)
+
+
+@pytest.mark.parametrize("face", fonts.FACES)
+def test_both_faces_hold_what_a_shop_writes(face: str) -> None:
+    assert fonts.check("¼½¾⅛⅜⅝⅞×–—″′→←↑↓↔≥≤Ø☐≈…·°²✂ éÄößñ 0123456789", face)
+
+
+@pytest.mark.parametrize("face", fonts.FACES)
+def test_capitals_are_as_high_as_we_reckon(face: str) -> None:
+    above, below = fonts.reach("HEZ", face)
+    assert above == pytest.approx(fonts.CAP_HEIGHT) and below == 0
+    assert fonts.reach("gj", face)[1] <= fonts.DESCENT
+    assert fonts.width("HH", face, 10) == pytest.approx(2 * fonts.width("H", face, 10))
+
+
+def test_a_part_label_says_everything() -> None:
+    assert words(PART) == ["side", "720 × 560 mm", "2 of 6, from K7Q3Z", "Pantry"]
+    assert "2 of 6, from a new piece" in words(replace(PART, piece=""))
+
+
+def filled(marks: tuple[Mark, ...]) -> list[Shape]:
+    return [m for m in marks if isinstance(m, Shape)]
+
+
+def test_banded_edges_are_heavy() -> None:
+    bare = replace(PART, grain=Arrow.NONE)
+    for bands in ((), ("L1",), ("L1", "W2"), BANDS):
+        (placed,) = place_part_labels([replace(bare, bands=bands)], SHEET)
+        shapes = filled(placed.design.pieces[0][1])
+        assert len(shapes) == len(bands)
+        for band, shape in zip(bands, shapes, strict=True):
+            across = max(x for x, _ in shape.points) - min(x for x, _ in shape.points)
+            up = max(y for _, y in shape.points) - min(y for _, y in shape.points)
+            assert (across > up) == band.startswith("L")
+
+
+def test_the_arrow_runs_with_the_grain() -> None:
+    heads = {}
+    for grain in Arrow:
+        (placed,) = place_part_labels([replace(PART, grain=grain)], SHEET)
+        heads[grain] = [shape.points[0] for shape in filled(placed.design.pieces[0][1])]
+    assert heads[Arrow.NONE] == []
+    (left, right), (low, high) = heads[Arrow.ALONG], heads[Arrow.ACROSS]
+    assert left[1] == right[1] and low[0] == high[0]
+
+
+def test_a_band_that_is_none() -> None:
+    with pytest.raises(BadInput, match="L3"):
+        replace(PART, bands=("L3",))
+
+
+def test_part_labels_extract_in_reading_order() -> None:
+    pdf = part_labels_pdf([PART, replace(PART, k=3)], SHEET)
+    text = " ".join(pypdf.PdfReader(BytesIO(pdf)).pages[0].extract_text().split())
+    assert text == "side 720 × 560 mm 2 of 6, from K7Q3Z Pantry side 720 × 560 mm 3 of 6, from K7Q3Z Pantry"
+
+
+def test_a_file_is_whole_or_as_it_was(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = tmp_path / "Etiketten für Regal 1.pdf"
+    write_whole(target, b"first")
+    write_whole(target, b"second")
+    assert target.read_bytes() == b"second"
+
+    def full(_: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(BadInput, match="no space left"):
+        write_whole(target, b"third")
+    assert target.read_bytes() == b"second"
+    assert list(tmp_path.iterdir()) == [target]
+
+
+@pytest.mark.parametrize("name", [".", "nowhere/labels.pdf"])
+def test_a_place_that_is_no_file(name: str, tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="cannot write"):
+        write_whole(tmp_path / name, b"x")
+
+
+def test_a_device_is_never_replaced() -> None:
+    with pytest.raises(BadInput, match="not a plain file"):
+        write_whole(Path(os.devnull), b"x")
