@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
-from stockyard.cli.common import YardFile, Yes, open_yard, print_table
+from stockyard.cli.common import AsJson, YardFile, Yes, open_yard, print_json, print_table
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, parse, show
 
@@ -19,6 +19,13 @@ if TYPE_CHECKING:
     from stockyard.cutlist import Question
     from stockyard.desk.job_list import JobList, Ways
     from stockyard.yard import Yard
+    from stockyard.yard.model import JobPart
+
+
+_COLUMNS = (
+    "line", "count", "part", "length", "width", "thick", "material", "grain", "edges", "lumber", "note",
+)  # fmt: skip
+_UNITS = {Unit.MM: "millimetres", Unit.INCH: "inches"}
 
 
 def register(app: typer.Typer) -> None:
@@ -42,6 +49,7 @@ def paste(
     ] = None,
     band: Annotated[str, typer.Option(metavar="THICKNESS", help="How thick edge bands are.")] = "",
     answer: Annotated[list[str] | None, typer.Option(metavar="ID=ANSWER", help="Answer a question.")] = None,
+    as_json: AsJson = False,
     look: Annotated[bool, typer.Option("--look", help="Only show what is understood.")] = False,
     yes: Yes = False,
     yard: YardFile = None,
@@ -53,6 +61,7 @@ def paste(
     with open_yard(yard) as open_file:
         from stockyard.cutlist import read_table
         from stockyard.desk.job_list import Ways, understand
+        from stockyard.yard.jobs import add_job
 
         text = read_table(_source(file, clipboard, edit))
         name = job or (file.stem if file and str(file) != "-" else "")
@@ -67,13 +76,15 @@ def paste(
             found = understand(open_file, text, ways)
             if person and found.questions:
                 found = _ask_all(open_file, text, ways, found, person)
-            _show(found, open_file.unit)
+            print_json(found) if as_json else _show(found)
             if found.questions:
                 raise BadInput(_refusal(found.questions))
             if not found.parts:
                 raise BadInput("the list holds no parts: nothing was stored")
-            if not look:
-                _store(open_file, name, text, found, person, yes)
+            if not look and _agreed(name, found, person):
+                made = add_job(open_file, name, text, found.parts)
+                if not as_json:
+                    typer.echo(f"Stored job {made.id} '{made.name}'. Next: stockyard plan '{made.name}'")
 
 
 def _source(file: Path | None, clipboard: bool, edit: bool) -> bytes | Path:
@@ -171,32 +182,24 @@ def _refusal(questions: Sequence[Question]) -> str:
     )
 
 
-def _show(found: JobList, unit: Unit) -> None:
+def _show(found: JobList) -> None:
     """Print the list as it is understood, what is worth a look, and what was taken for no part."""
-    rows = [
-        (
-            row.line, row.count, part.name, show(row.length, unit), show(row.width, unit),
-            show(row.thickness, unit) if row.thickness else part.thickness_name,
-            _material(part.materials), row.grain or "", " ".join(row.bands), row.nominal or "", part.note,
+    unit, unsure = found.unit, {n for q in found.questions if q.id.startswith("material") for n in q.lines}
+    rows = []
+    for row, part in zip(found.rows, found.parts, strict=True):
+        doubt = "?" if row.line in unsure else ""
+        thick = _exactly(row.thickness, unit) if row.thickness else part.thickness_name or ""
+        sizes = (_exactly(row.length, unit), _exactly(row.width, unit), thick)
+        more = (row.grain or "", " ".join(row.bands), row.nominal or "", _note(part, unit))
+        rows.append(
+            (str(row.line), str(row.count), part.name, *sizes, _material(part.materials) + doubt, *more)
         )
-        for row, part in zip(found.rows, found.parts, strict=True)
-    ]  # fmt: skip
     if rows:
-        headings = (
-            "line",
-            "count",
-            "part",
-            "length",
-            "width",
-            "thick",
-            "material",
-            "grain",
-            "edges",
-            "lumber",
-            "note",
-        )
-        print_table(headings, rows)
-    typer.echo(f"{sum(row.count for row in found.rows)} parts in {len(rows)} rows, sizes in {unit}, as cut.")
+        filled = [i for i in range(len(_COLUMNS)) if any(row[i] for row in rows)]
+        print_table([_COLUMNS[i] for i in filled], [[row[i] for i in filled] for row in rows])
+    typer.echo(
+        f"{sum(row.count for row in found.rows)} parts in {len(rows)} rows, cut sizes in {_UNITS[unit]}."
+    )
     for remark in found.warnings:
         typer.echo(f"Look at line {remark.line}: {remark.says}.")
     for remark in found.ignored:
@@ -206,20 +209,34 @@ def _show(found: JobList, unit: Unit) -> None:
         typer.echo(f"Open, {question.id}: line {question.line}: {question.unclear} [{choices}]")
 
 
+def _exactly(ticks: int, unit: Unit) -> str:
+    """Write a size in `unit`; in the other one, marked, when only that is exact."""
+    text = show(ticks, unit)
+    if "≈" in text:
+        other = show(ticks, Unit.MM if unit is Unit.INCH else Unit.INCH, mark=True)
+        return text if "≈" in other else other
+    return text
+
+
+def _note(part: JobPart, unit: Unit) -> str:
+    if part.finished_length is None or part.finished_width is None:
+        return part.note
+    finished = f"finished {_exactly(part.finished_length, unit)} x {_exactly(part.finished_width, unit)}"
+    return "; ".join(n for n in (finished, part.note) if n)
+
+
 def _material(titles: tuple[str, ...] | None) -> str:
     if titles is None:
         return "any"
     return titles[0] if len(titles) == 1 else f"{titles[0]} or {len(titles) - 1} more"
 
 
-def _store(yard: Yard, name: str, text: str, found: JobList, person: TextIO | None, yes: bool) -> None:
-    from stockyard.yard.jobs import add_job
-
-    count = sum(p.count for p in found.parts)
-    if person and not yes:
-        typer.echo(f"Store these {count} parts as the job '{name}'? [Y/n]", err=True)
-        if _reply(person).casefold() not in ("", "y", "yes"):
-            typer.echo("Nothing was stored.")
-            return
-    made = add_job(yard, name, text, found.parts)
-    typer.echo(f"Stored job {made.id} '{made.name}': {count} parts. Next: stockyard plan '{made.name}'")
+def _agreed(name: str, found: JobList, person: TextIO | None) -> bool:
+    """Ask before storing when somebody is there."""
+    if person is None:
+        return True
+    typer.echo(f"Store these {sum(p.count for p in found.parts)} parts as the job '{name}'? [Y/n]", err=True)
+    agreed = _reply(person).casefold() in ("", "y", "yes")
+    if not agreed:
+        typer.echo("Nothing was stored.", err=True)
+    return agreed
