@@ -98,8 +98,9 @@ def _leftovers(problem: Problem, piece: Stock, layout: Layout) -> Iterator[str]:
             yield f"leftover {number} is nothing"
         elif not _inside(left, piece, 0):
             yield f"leftover {number} reaches out of the piece"
-        short, area = min(left.dx, left.dy), left.dx * left.dy
-        if short < problem.worth.keep_short_side or area < problem.worth.keep_area:
+        short, long = sorted((left.dx, left.dy))
+        keep = problem.worth
+        if short < keep.keep_short_side or long < keep.keep_long_side or short * long < keep.keep_area:
             yield f"leftover {number} is smaller than the shop keeps"
 
 
@@ -154,7 +155,7 @@ class _Replay:
         if cut.direction not in ("crosscut", "rip"):
             yield f"'{cut.direction}' is no direction"
             return
-        if cut.piece in self._parts or self._part_of(cut.piece):
+        if cut.piece != "stock" and (cut.piece in self._parts or self._part_of(cut.piece)):
             yield f"'{cut.piece}' is cut on but has the name of a part"
         x, y, dx, dy = box
         crosscut = cut.direction == "crosscut"

@@ -183,6 +183,15 @@ def keep_larger(_: Random, problem: Problem, plan: Plan) -> Broken:
     return replace(problem, worth=replace(problem.worth, keep_short_side=short)), plan
 
 
+@kind(r"smaller than the shop keeps")
+def keep_longer(_: Random, problem: Problem, plan: Plan) -> Broken:
+    lefts = [f for lay in plan.layouts for f in lay.leftovers]
+    if not lefts:
+        return None
+    long = min(max(f.dx, f.dy) for f in lefts) + 1
+    return replace(problem, worth=replace(problem.worth, keep_long_side=long)), plan
+
+
 @kind(r"leftovers do not lie on the bench|overlap|nearer than the kerf")
 def leftover_grown(rng: Random, problem: Problem, plan: Plan) -> Broken:
     return only(problem, change_left(rng, plan, lambda f: replace(f, dx=f.dx + rng.randint(1, 999))))
