@@ -43,16 +43,20 @@ def moves(settings: Iterable[Setting], saw: Saw) -> int:
 
 
 def one_piece(bench: Bench, rank: Rank) -> Work:
-    """Return the cuts of one piece: what is set already first, then by rank, then the biggest piece."""
+    """Return the cuts of one piece: what is set already first, then by rank, in hand, and the biggest."""
     order: list[Bench] = []
     saw: Saw = {}
     waiting = [bench] if bench.axis is not None else []
     last: Axis | None = None
+    in_hand: tuple[Bench | None, ...] = ()
 
-    def key(b: Bench) -> tuple[bool, int, bool, int, int]:
+    def key(b: Bench) -> tuple[bool, int, bool, bool, int, int]:
         assert b.axis is not None
+        moved = saw.get(b.axis) != b.fence
         place = rank.get((b.axis, b.fence), len(rank))
-        return saw.get(b.axis) != b.fence, place, b.axis is not last, -b.dx * b.dy, -b.fence
+        # At a setting that stays, what is in hand goes through again.
+        laid_down = not moved and b not in in_hand
+        return moved, place, b.axis is not last, laid_down, -b.dx * b.dy, -b.fence
 
     while waiting:
         b = min(waiting, key=key)
@@ -60,7 +64,7 @@ def one_piece(bench: Bench, rank: Rank) -> Work:
         order.append(b)
         assert b.axis is not None
         saw[b.axis] = b.fence
-        last = b.axis
+        last, in_hand = b.axis, b.sides
         waiting += [s for s in b.sides if s is not None and s.axis is not None]
     return Work(bench, tuple(order), _settings(order))
 
