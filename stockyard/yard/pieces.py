@@ -66,16 +66,15 @@ def shelve(yard: Yard, arrivals: Sequence[Arrival]) -> tuple[Piece, ...]:
         )
         deed.begin(f"shelved {lot} at {', '.join(sorted({p.code for p in spots.values()})[:4])}")
         tags = issue_tags(yard, total)
-        layers = {p.id: top_layer(yard, p.id) for p in spots.values()}
+        layer = next_layer(yard)
         rows: list[tuple[object, ...]] = []
         now = yard.clock()
         for a in arrivals:
             at = spots[a.place].id
             for _ in range(a.count):
-                layers[at] += 1
                 size = (a.length, a.width, a.thickness)
                 what = (a.material_id, a.kind, *size, a.cost, a.supplier, a.note)
-                rows.append((tags[len(rows)], *what, State.RACKED, at, layers[at], now))
+                rows.append((tags[len(rows)], *what, State.RACKED, at, layer + len(rows), now))
         yard.insert_many("piece", _NEW_PIECE, rows)
     return by_tags(yard, tags)
 
@@ -91,9 +90,12 @@ def issue_tags(yard: Yard, count: int) -> list[str]:
     return tags
 
 
-def top_layer(yard: Yard, place_id: int) -> int:
-    """Return the layer of the topmost piece at a place, 0 if it is empty."""
-    return int(yard.one("SELECT coalesce(max(layer), 0) FROM piece WHERE place_id = ?", (place_id,)))
+def next_layer(yard: Yard) -> int:
+    """Return a layer above all ever given: the number of the next ledger entry.
+
+    A piece put back by an undo so lies again where it lay, under what came after it.
+    """
+    return int(yard.one("SELECT coalesce(max(id), 0) + 1 FROM entry"))
 
 
 def by_tag(yard: Yard, tag: str) -> Piece:
@@ -181,9 +183,7 @@ def move(yard: Yard, tags: Sequence[str], code: str) -> tuple[Piece, ...]:
 
 def put(yard: Yard, pieces: Sequence[Piece], place_id: int) -> None:
     """Lay pieces on top at a place within the open deed; one that was pulled is promised again."""
-    layer = top_layer(yard, place_id)
-    for p in pieces:
-        layer += 1
+    for layer, p in enumerate(pieces, next_layer(yard)):
         state = State.PROMISED if p.state in (State.PROMISED, State.PULLED) else State.RACKED
         yard.write(
             "UPDATE piece SET state = ?, place_id = ?, layer = ? WHERE tag = ?",

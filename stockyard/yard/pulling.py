@@ -9,7 +9,7 @@ from stockyard.errors import Refused
 from stockyard.planning.problem import Kind
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import Piece, State
-from stockyard.yard.pieces import by_tag, by_tags, on_hand, told, top_layer
+from stockyard.yard.pieces import by_tag, by_tags, next_layer, on_hand, told
 from stockyard.yard.plans import break_plan, plan_by_id, promise, standing_plan
 from stockyard.yard.store import Yard
 
@@ -102,5 +102,5 @@ def found_again(yard: Yard, tag: str, place_id: int) -> None:
     """Put a piece that was written off back on a rack, within the open deed."""
     yard.write(
         "UPDATE piece SET state = 'racked', gone_because = NULL, place_id = ?, layer = ? WHERE tag = ?",
-        (place_id, top_layer(yard, place_id) + 1, tag),
+        (place_id, next_layer(yard), tag),
     )

@@ -68,7 +68,8 @@ def _tables(db: sqlite3.Connection) -> Iterator[str]:
     indexes = _objects(db, "index")
     for name, _, sql in _objects(db, "table"):
         kept = "" if name in schema.journalled(db) else " Not journalled."
-        yield f"### {name}\n\n{_about(sql)}{kept}\n\n| column | type | may be empty | default | points at | about |"
+        yield f"### {name}\n\n{_about(sql)}{kept}\n"
+        yield "| column | type | may be empty | default | points at | about |"
         yield "|---|---|---|---|---|---|"
         links = {row[3]: f"{row[2]}" for row in db.execute(f'PRAGMA foreign_key_list("{name}")')}
         notes = dict(re.findall(r"--\s*(\w+): (.*)", sql))
@@ -96,7 +97,7 @@ def _rules(db: sqlite3.Connection) -> Iterator[str]:
         said = re.search(r"RAISE\(ABORT, '((?:[^']|'')*)'\)", sql)
         if said and not name.startswith("journal_"):
             yield f"- {table}: {said[1].replace(chr(39) * 2, chr(39))}."
-    yield "- every journalled table: the yard is changed through its ledger only; rows are not replaced; keys stay."
+    yield "- every journalled table: a change without an open deed; replacing a row; another key for a row."
     yield ""
 
 

@@ -77,13 +77,14 @@ class Yard:
         return row[0]
 
     def write(self, sql: str, values: Sequence[object] | dict[str, object] = ()) -> int:
-        """Change rows within the open deed; return the id of the row made, if one was."""
+        """Change rows within the open deed; return how many."""
         assert self._deed is not None, "a change needs a deed"
-        return self.connection.execute(sql, values).lastrowid or 0
+        return self.connection.execute(sql, values).rowcount
 
     def insert(self, table: str, **values: object) -> int:
         """Make one row within the open deed; return its id."""
-        return self.write(_insert(table, list(values)), tuple(values.values()))
+        assert self._deed is not None, "a change needs a deed"
+        return self.connection.execute(_insert(table, list(values)), tuple(values.values())).lastrowid or 0
 
     def insert_many(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
         """Make many rows within the open deed."""

@@ -140,16 +140,24 @@ def _pointing(yard: Yard, thing: str, key: str, own: set[tuple[str, str]]) -> It
 
 
 def _reverse(yard: Yard, target: int) -> None:
-    """Change each row back, the last change first; the journal writes the opposite entries itself."""
+    """Change each row back, the last change first; the journal writes the opposite entries itself.
+
+    Raises:
+        Refused: a row is not as the deed left it.
+    """
     for e in reversed(_entries(yard, target)):
-        cols = schema.columns(yard.connection, e["thing"])
+        key = schema.columns(yard.connection, e["thing"]).key
+        now = json.loads(e["now"] or "{}")
+        as_left = " AND ".join([f"{key} = ?", *(f"{name} IS ?" for name in now)])
+        place = (e["thing_key"], *now.values())
         if e["was"] is None:
-            yard.write(f"DELETE FROM {e['thing']} WHERE {cols.key} = ?", (e["thing_key"],))
+            changed = yard.write(f"DELETE FROM {e['thing']} WHERE {as_left}", place)
         elif e["now"] is None:
-            yard.insert(e["thing"], **json.loads(e["was"]))
+            changed = int(yard.insert(e["thing"], **json.loads(e["was"])) > 0)
         else:
             was = json.loads(e["was"])
             fields = ", ".join(f"{name} = ?" for name in was)
-            yard.write(
-                f"UPDATE {e['thing']} SET {fields} WHERE {cols.key} = ?", (*was.values(), e["thing_key"])
-            )
+            changed = yard.write(f"UPDATE {e['thing']} SET {fields} WHERE {as_left}", (*was.values(), *place))
+        if changed != 1:
+            thing = f"{e['thing']} {e['thing_key']}"
+            raise Refused(f"{thing} is not as deed {target} left it: undo what came after it first")

@@ -1,0 +1,109 @@
+"""Cutting: areas and money add up, offcuts wait on the bench and come back."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stockyard.errors import BadInput, Refused
+from stockyard.yard import cutting, labels, pieces, pulling
+from stockyard.yard.model import GivenOffcut, GivenPart, State
+from tests.yard.shop import MM, Shop, make_shop, plan_for
+
+
+def test_a_cut_as_planned_gives_the_tags_on_the_papers(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0])
+    pulling.pull(shop.yard, [shop.sheets[0].tag])
+    done = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    assert [p.tag for p in done.offcuts] == [left.tag for left in plan.layouts[0].leftovers]
+    assert done.offcuts[0].state is State.BENCH
+    assert done.piece.area == 2 * 700 * 500 * MM**2 + done.offcuts[0].area + done.scrap
+
+
+def test_measured_offcuts_take_the_nearest_planned_tag(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0])
+    piece = pieces.by_tag(shop.yard, shop.sheets[0].tag)
+    sizes = [(200 * MM, 200 * MM), (999 * MM, 401 * MM)]
+    given_ = cutting.with_planned_tags(shop.yard, piece, sizes)
+    assert [g.tag for g in given_] == [None, plan.layouts[0].leftovers[0].tag]
+    assert [(g.length, g.width) for g in given_] == sizes
+
+
+def test_a_piece_cannot_give_more_than_it_is(shop: Shop) -> None:
+    big = GivenOffcut(length=1200 * MM, width=600 * MM)
+    with pytest.raises(Refused, match="cannot give that much"):
+        cutting.confirm_cut(
+            shop.yard, shop.offcut.tag, parts=[], offcuts=[big, GivenOffcut(length=1, width=1)]
+        )
+
+
+def test_nothing_larger_than_the_piece_comes_out_of_it(shop: Shop) -> None:
+    with pytest.raises(BadInput, match="it is larger"):
+        cutting.confirm_cut(
+            shop.yard,
+            shop.offcut.tag,
+            parts=[GivenPart(name="rail", length=1300 * MM, width=20 * MM)],
+            offcuts=[],
+        )
+
+
+def test_without_a_plan_what_it_gave_must_be_said(shop: Shop) -> None:
+    with pytest.raises(BadInput, match="say what it gave"):
+        cutting.confirm_cut(shop.yard, shop.offcut.tag)
+
+
+def test_a_piece_is_cut_once(shop: Shop) -> None:
+    cutting.confirm_cut(shop.yard, shop.offcut.tag, parts=[], offcuts=[])
+    with pytest.raises(Refused, match="it is cut"):
+        cutting.confirm_cut(shop.yard, shop.offcut.tag, parts=[], offcuts=[])
+
+
+def test_an_offcut_comes_back_with_its_measured_size_and_a_label_to_print(shop: Shop) -> None:
+    labels.mark_printed(shop.yard, [p.tag for p in (*shop.sheets, shop.offcut)])
+    plan_for(shop, shop.sheets[0])
+    done = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    back = cutting.return_offcut(shop.yard, done.offcuts[0].tag, "R1-B1", (997 * MM, 399 * MM))
+    assert (back.length, back.width, back.state) == (997 * MM, 399 * MM, State.RACKED)
+    assert [p.tag for p in labels.unlabelled(shop.yard)] == [back.tag]
+    assert labels.mark_printed(shop.yard, [back.tag]) == 1
+    assert labels.mark_printed(shop.yard, [back.tag]) == 0
+
+
+def test_only_what_lies_on_the_bench_is_returned(shop: Shop) -> None:
+    with pytest.raises(Refused, match="not on the bench"):
+        cutting.return_offcut(shop.yard, shop.offcut.tag, "R1-B1")
+
+
+sides = st.integers(1, 1200 * MM)
+
+
+@settings(max_examples=25, deadline=None)
+@given(data=st.data())
+def test_area_and_money_are_kept_to_the_last_tick(
+    tmp_path_factory: pytest.TempPathFactory, data: st.DataObject
+) -> None:
+    """Cut a sheet, and its offcuts again: what was is what is, in ticks² and in ten-thousandths."""
+    shop = make_shop(tmp_path_factory.mktemp("cut") / "yard.db")
+    with shop.yard as y:
+        todo = [shop.sheets[0]]
+        for _ in range(3):
+            p = todo.pop(0)
+            cuts = data.draw(
+                st.lists(st.tuples(st.integers(1, p.length), st.integers(1, p.width)), max_size=3)
+            )
+            room = p.area
+            kept = []
+            for length, width in cuts:
+                if length * width <= room:
+                    room -= length * width
+                    kept.append(GivenOffcut(length=length, width=width))
+            done = cutting.confirm_cut(y, p.tag, parts=[], offcuts=kept)
+            assert done.scrap == room
+            todo.extend(done.offcuts)
+            if not todo:
+                break
+        scrap, parts_cost = y.rows("SELECT sum(scrap), sum(cost) FROM cutting")[0]
+        left = [q for q in pieces.on_hand(y) if q.parent is not None]
+        assert scrap + sum(q.area for q in left) == shop.sheets[0].area
+        assert parts_cost + sum(q.cost for q in left) == shop.sheets[0].cost

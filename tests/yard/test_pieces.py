@@ -1,0 +1,126 @@
+"""Shelving, looking up, moving and measuring pieces."""
+
+from __future__ import annotations
+
+import pytest
+
+from stockyard.errors import BadInput, Refused
+from stockyard.tags import tag_number
+from stockyard.yard import cutting, pieces, places, pulling
+from stockyard.yard.model import GivenOffcut, State
+from tests.yard.shop import MM, Shop, cut_off, full, layout, plan_for, state_of
+
+
+def test_ten_equal_sheets_get_ten_tags_in_one_deed(shop: Shop) -> None:
+    before = shop.yard.one("SELECT max(id) FROM deed")
+    made = pieces.shelve(shop.yard, [full(shop.ply, 10)])
+    assert len({p.tag for p in made}) == 10
+    assert shop.yard.one("SELECT max(id) FROM deed") == before + 1
+
+
+def test_tags_are_given_in_the_order_of_their_numbers(shop: Shop) -> None:
+    assert [p.tag for p in (*shop.sheets, shop.offcut)] == [tag_number(n) for n in range(5)]
+
+
+def test_depth_counts_what_lies_on_top_in_a_flat_stack(shop: Shop) -> None:
+    stack = pieces.at_place(shop.yard, "R1-B2-S3")
+    assert [p.depth for p in stack] == [0, 1, 2, 3, 4]
+    assert stack[0].tag == shop.offcut.tag
+    assert [pieces.by_tag(shop.yard, p.tag).depth for p in stack] == [0, 1, 2, 3, 4]
+
+
+def test_depth_is_kept_as_pieces_are_taken_and_added(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[2])
+    pulling.pull(shop.yard, [shop.sheets[2].tag])
+    assert pieces.by_tag(shop.yard, shop.sheets[0].tag).depth == 3
+    pieces.shelve(shop.yard, [full(shop.ply, 2)])
+    assert pieces.by_tag(shop.yard, shop.sheets[0].tag).depth == 5
+
+
+def test_nothing_lies_on_top_in_an_upright_slot(shop: Shop) -> None:
+    pieces.shelve(shop.yard, [full(shop.ply, 3, "R1-B1")])
+    assert {p.depth for p in pieces.at_place(shop.yard, "R1-B1")} == {0}
+
+
+def test_a_tag_is_read_as_typed(shop: Shop) -> None:
+    tag = shop.sheets[0].tag
+    assert pieces.by_tag(shop.yard, f" {tag[:2].lower()}-{tag[2:].lower()} ").tag == tag
+
+
+def test_a_tag_nobody_has_says_so(shop: Shop) -> None:
+    with pytest.raises(BadInput, match="no piece has the tag"):
+        pieces.by_tag(shop.yard, tag_number(900))
+
+
+def test_a_planned_offcut_is_told_from_an_unknown_tag(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0])
+    tag = plan.layouts[0].leftovers[0].tag
+    assert tag is not None
+    with pytest.raises(BadInput, match="kitchen will give"):
+        pieces.by_tag(shop.yard, tag)
+
+
+def test_a_moved_piece_lies_on_top(shop: Shop) -> None:
+    (moved,) = pieces.move(shop.yard, [shop.sheets[0].tag], "R1-B2-S3")
+    assert moved.depth == 0
+
+
+def test_a_promised_piece_may_move_and_stays_promised(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[0])
+    (moved,) = pieces.move(shop.yard, [shop.sheets[0].tag], "R1-B1")
+    assert moved.state is State.PROMISED
+
+
+def test_a_pulled_piece_put_back_is_promised_again(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[0])
+    pulling.pull(shop.yard, [shop.sheets[0].tag])
+    (back,) = pieces.move(shop.yard, [shop.sheets[0].tag], "R2")
+    assert back.state is State.PROMISED
+
+
+def test_a_cut_piece_cannot_move(shop: Shop) -> None:
+    cutting.confirm_cut(shop.yard, shop.offcut.tag, parts=[], offcuts=[])
+    with pytest.raises(Refused, match="it is cut"):
+        pieces.move(shop.yard, [shop.offcut.tag], "R2")
+
+
+def test_measuring_an_offcut_again_takes_the_difference_from_the_scrap(shop: Shop) -> None:
+    done = cutting.confirm_cut(
+        shop.yard, shop.sheets[0].tag, parts=[], offcuts=[GivenOffcut(length=1000 * MM, width=500 * MM)]
+    )
+    measured = pieces.remeasure(shop.yard, done.offcuts[0].tag, 998 * MM, 501 * MM)
+    scrap = shop.yard.one("SELECT scrap FROM cutting WHERE tag = ?", (shop.sheets[0].tag,))
+    assert scrap + measured.area == shop.sheets[0].area
+
+
+def test_an_offcut_cannot_be_measured_larger_than_what_was_left(shop: Shop) -> None:
+    sheet = shop.sheets[0]
+    whole = GivenOffcut(length=sheet.length, width=sheet.width - 10 * MM)
+    done = cutting.confirm_cut(shop.yard, sheet.tag, parts=[], offcuts=[whole])
+    with pytest.raises(Refused, match="cannot be that large"):
+        pieces.remeasure(shop.yard, done.offcuts[0].tag, sheet.length, sheet.width + MM)
+
+
+def test_all_rows_or_none(shop: Shop) -> None:
+    before = state_of(shop.yard)
+    with pytest.raises(BadInput, match="there is no place R9"):
+        pieces.shelve(shop.yard, [full(shop.ply), cut_off(shop.ply, 100, 100, "R9")])
+    assert state_of(shop.yard) == before
+
+
+def test_free_for_a_job_holds_its_own_promises_but_not_those_of_others(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0], shop.sheets[1])
+    pulling.pull(shop.yard, [shop.sheets[0].tag])
+    mine = {p.tag for p in pieces.free_for(shop.yard, plan.job_id)}
+    others = {p.tag for p in pieces.free_for(shop.yard)}
+    assert mine - others == {shop.sheets[0].tag, shop.sheets[1].tag}
+
+
+def test_places_are_found_as_typed_and_near_ones_named(shop: Shop) -> None:
+    assert places.place(shop.yard, " r1 b2 s3 ").code == "R1-B2-S3"
+    with pytest.raises(BadInput, match="on R1 there are R1-B2-S3, R1-B1"):
+        places.place(shop.yard, "R1-B9")
+
+
+def test_layout_numbers_need_not_follow_the_stack(shop: Shop) -> None:
+    assert layout(7, shop.sheets[0]).number == 7

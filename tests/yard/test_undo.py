@@ -1,0 +1,124 @@
+"""Undo: opposite deeds, in order, and what depends on a deed is named."""
+
+from __future__ import annotations
+
+import pytest
+
+from stockyard.errors import Refused
+from stockyard.yard import cutting, jobs, labels, ledger, pieces, plans, pulling, undo
+from tests.yard.shop import MM, Shop, add_job, full, plan_for, state_of
+
+
+def test_undoing_everything_gives_the_exact_first_state(shop: Shop) -> None:
+    first = state_of(shop.yard)
+    start = shop.yard.one("SELECT max(id) FROM deed")
+    plan = plan_for(shop, shop.sheets[0], shop.offcut)
+    pulling.pull(shop.yard, [shop.sheets[0].tag])
+    done = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    cutting.return_offcut(shop.yard, done.offcuts[0].tag, "R1-B1", (999 * MM, 399 * MM))
+    labels.mark_printed(shop.yard, [done.offcuts[0].tag])
+    pulling.report_gone(shop.yard, shop.offcut.tag, "rotten")
+    plans.release_plan(shop.yard, plan.id)
+    pieces.move(shop.yard, [shop.sheets[2].tag], "R2")
+    for _ in range(shop.yard.one("SELECT max(id) FROM deed") - start):
+        undo.undo(shop.yard)
+    assert state_of(shop.yard) == first
+
+
+def test_what_depends_on_a_deed_is_named_and_nothing_happens(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0])
+    shelved = shop.yard.one("SELECT min(deed_id) FROM entry WHERE thing = 'piece'")
+    before = state_of(shop.yard)
+    with pytest.raises(Refused, match="planned job kitchen"):
+        undo.undo(shop.yard, shelved)
+    assert state_of(shop.yard) == before
+    plans.release_plan(shop.yard, plan.id)
+    with pytest.raises(Refused, match="released plan 1"):
+        undo.undo(shop.yard, shelved)
+
+
+def test_rows_that_point_at_what_was_made_are_dependents(shop: Shop) -> None:
+    material = shop.yard.one("SELECT min(deed_id) FROM entry WHERE thing = 'material'")
+    with pytest.raises(Refused, match="shelved 4 birch ply"):
+        undo.undo(shop.yard, material)
+
+
+def test_an_older_deed_that_nothing_depends_on_can_be_undone(shop: Shop) -> None:
+    stack = pieces.at_place(shop.yard, "R1-B2-S3")
+    pieces.move(shop.yard, [shop.sheets[0].tag], "R2")
+    moved = shop.yard.one("SELECT max(id) FROM deed")
+    add_job(shop.yard)
+    undo.undo(shop.yard, moved)
+    assert pieces.at_place(shop.yard, "R1-B2-S3") == stack
+
+
+def test_a_piece_put_back_by_undo_lies_under_what_came_after_it(shop: Shop) -> None:
+    pieces.move(shop.yard, [shop.offcut.tag], "R2")
+    moved = shop.yard.one("SELECT max(id) FROM deed")
+    (later,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    undo.undo(shop.yard, moved)
+    assert [p.tag for p in pieces.at_place(shop.yard, "R1-B2-S3")][:2] == [later.tag, shop.offcut.tag]
+
+
+def test_a_deed_is_undone_once_and_may_be_done_again(shop: Shop) -> None:
+    (piece,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    shelved = shop.yard.one("SELECT max(id) FROM deed")
+    made = undo.undo(shop.yard)
+    with pytest.raises(Refused, match="undone already"):
+        undo.undo(shop.yard, shelved)
+    undo.undo(shop.yard, made.id)
+    assert pieces.by_tag(shop.yard, piece.tag) == piece
+    undo.undo(shop.yard, shelved)
+    assert shop.yard.row("SELECT 1 FROM piece WHERE tag = ?", (piece.tag,)) is None
+
+
+def test_doing_again_is_refused_when_the_ground_is_gone(shop: Shop) -> None:
+    (piece,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    pieces.move(shop.yard, [piece.tag], "R2")
+    moved_back = undo.undo(shop.yard)
+    undo.undo(shop.yard)
+    with pytest.raises(Refused):
+        undo.undo(shop.yard, moved_back.id)
+
+
+def test_a_cut_undone_and_confirmed_again_gives_the_same_tag(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[0])
+    first = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    undo.undo(shop.yard)
+    second = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    assert [p.tag for p in first.offcuts] == [p.tag for p in second.offcuts]
+
+
+def test_a_tag_taken_back_is_never_given_to_another_piece(shop: Shop) -> None:
+    (gone,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    undo.undo(shop.yard)
+    (new,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    assert new.tag != gone.tag
+    with pytest.raises(Exception, match="taken back"):
+        pieces.by_tag(shop.yard, gone.tag)
+
+
+def test_the_making_of_the_yard_stays(shop: Shop) -> None:
+    with pytest.raises(Refused, match="cannot be undone"):
+        undo.undo(shop.yard, 1)
+
+
+def test_two_fields_of_one_row_do_not_depend_on_each_other(shop: Shop) -> None:
+    labels.mark_printed(shop.yard, [shop.offcut.tag])
+    printed = shop.yard.one("SELECT max(id) FROM deed")
+    pieces.move(shop.yard, [shop.offcut.tag], "R2")
+    undo.undo(shop.yard, printed)
+    assert not pieces.by_tag(shop.yard, shop.offcut.tag).labelled
+
+
+def test_the_history_goes_from_purchase_through_parents_to_parts(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0])
+    done = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    cutting.return_offcut(shop.yard, done.offcuts[0].tag, "R1-B1")
+    life = ledger.history(shop.yard, done.offcuts[0].tag)
+    assert [p.tag for p in life.parents] == [shop.sheets[0].tag]
+    assert [e.says.split(":")[0] for e in life.events] == [f"cut off {shop.sheets[0].tag}", "put at R1-B1"]
+    sheet = ledger.history(shop.yard, shop.sheets[0].tag)
+    assert sheet.parts == (("side", 2, jobs.job_by_id(shop.yard, plan.job_id).name),)
+    assert [p.tag for p in sheet.offcuts] == [done.offcuts[0].tag]
+    assert [e.says for e in sheet.events][1:] == ["promised to kitchen", "cut"]
