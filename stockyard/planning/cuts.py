@@ -59,10 +59,12 @@ class Bench:
 class Sawyer:
     """Turns the patterns of one problem into benches: decides where trims go."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: Problem, *, tidied: bool = True) -> None:
+        """`tidied` False keeps the trees as the planner made them."""
         self._problem = problem
         self._kerf = problem.kerf
         self._worth: Worth = problem.worth
+        self._turn_for = problem.worth if tidied else None
         self._tidy: dict[Pattern, Node] = {}
         self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
 
@@ -75,7 +77,7 @@ class Sawyer:
         stock = self._problem.stock[pattern.stock]
         trim = stock.edge_trim
         if pattern not in self._tidy:
-            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._worth)
+            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for)
         root = arranged(self._tidy[pattern], rank) if rank else self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(trim, trim, trim, trim)) or whole

@@ -16,6 +16,7 @@ from stockyard.planning.tidy import Rank
 from stockyard.planning.tree import Axis, Pattern
 
 Setting = tuple[Axis, int]
+Settings = tuple[Setting, ...]
 Saw = dict[Axis, int]
 """What is set now."""
 
@@ -30,7 +31,7 @@ class Work:
 
     bench: Bench
     order: tuple[Bench, ...]
-    settings: tuple[Setting, ...]
+    settings: Settings
 
 
 def moves(settings: Iterable[Setting], saw: Saw) -> int:
@@ -69,7 +70,7 @@ def one_piece(bench: Bench, rank: Rank) -> Work:
     return Work(bench, tuple(order), _settings(order))
 
 
-def _settings(order: Sequence[Bench]) -> tuple[Setting, ...]:
+def _settings(order: Sequence[Bench]) -> Settings:
     return tuple((b.axis, b.fence) for b in order if b.axis is not None)
 
 
@@ -116,8 +117,11 @@ def _ranks(settings: Sequence[Setting]) -> list[Rank]:
     return [{s: i for i, s in enumerate(order)} for order in orders] if len(down) > 1 else []
 
 
-def ordered(choices: Sequence[Sequence[Work]]) -> list[tuple[int, Work]]:
-    """Return an order of the pieces, and for each the way to cut it, with few moves over the whole job."""
+def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[tuple[int, int]]:
+    """Return an order of the pieces and for each which of its ways, with few moves over the whole job.
+
+    `choices` holds for each piece the settings of each way to cut it.
+    """
     order = _nearest(choices)
     cost, picked = _picked([choices[i] for i in order])
     left = _EVALUATIONS
@@ -128,44 +132,40 @@ def ordered(choices: Sequence[Sequence[Work]]) -> list[tuple[int, Work]]:
             left -= 1
             tried = order[:]
             tried.insert(place, tried.pop(taken))
-            better, works_of = _picked([choices[i] for i in tried])
+            better, ways = _picked([choices[i] for i in tried])
             if better < cost:
-                order, cost, picked = tried, better, works_of
+                order, cost, picked = tried, better, ways
     return list(zip(order, picked, strict=True))
 
 
-def _nearest(choices: Sequence[Sequence[Work]]) -> list[int]:
+def _nearest(choices: Sequence[Sequence[Settings]]) -> list[int]:
     """Return the pieces so that each begins, where it can, as the one before it ended."""
     waiting = list(range(len(choices)))
     order: list[int] = []
     saw: Saw = {}
     while waiting:
-        found = min(
-            (
-                (moves(w.settings, saw.copy()) - len(set(w.settings)), i, n)
-                for i in waiting
-                for n, w in enumerate(choices[i])
-            ),
+        _, i, way = min(
+            (moves(settings, saw.copy()) - len(set(settings)), i, way)
+            for i in waiting
+            for way, settings in enumerate(choices[i])
         )
-        _, i, n = found
-        moves(choices[i][n].settings, saw)
+        moves(choices[i][way], saw)
         order.append(i)
         waiting.remove(i)
     return order
 
 
-def _picked(choices: Sequence[Sequence[Work]]) -> tuple[int, list[Work]]:
+def _picked(choices: Sequence[Sequence[Settings]]) -> tuple[int, tuple[int, ...]]:
     """Return the fewest moves over pieces in this order, and the way to cut each (exact)."""
     states: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {(None, None): (0, ())}
-    for works_of in choices:
+    for ways in choices:
         following: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {}
         for state, (count, path) in states.items():
-            for n, work in enumerate(works_of):
+            for way, settings in enumerate(ways):
                 saw = {a: f for a, f in zip(Axis, state, strict=True) if f is not None}
-                total = count + moves(work.settings, saw)
+                total = count + moves(settings, saw)
                 after = tuple(saw.get(a) for a in Axis)
                 if after not in following or total < following[after][0]:
-                    following[after] = total, (*path, n)
+                    following[after] = total, (*path, way)
         states = following
-    cost, path = min(states.values())
-    return cost, [works_of[n] for works_of, n in zip(choices, path, strict=True)]
+    return min(states.values())

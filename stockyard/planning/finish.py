@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from stockyard.planning.cuts import Sawyer, layout
-from stockyard.planning.fences import Work, moves, one_piece, ordered, works
+from stockyard.planning.fences import Work, in_order_of_work, moves, one_piece, works
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem
 from stockyard.planning.tree import Pattern
@@ -27,16 +27,25 @@ def finish(
     sawyer = Sawyer(problem)
     if len(set(patterns)) <= _MOST_ORDERED:
         ways = {p: works(sawyer, p) for p in dict.fromkeys(patterns)}
-        work = [(patterns[i], w) for i, w in ordered([ways[p] for p in patterns])]
+        order = in_order_of_work([[w.settings for w in ways[p]] for p in patterns])
+        work = [(patterns[i], ways[patterns[i]][way]) for i, way in order]
     else:
         work = [(p, one_piece(sawyer.bench(p), {})) for p in patterns]
     return Plan(status=status, bound=bound, layouts=_layouts(problem, work), unplaced=tuple(unplaced))
 
 
 def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
-    """Return the layouts with each piece ordered by itself: what `finish` is measured against."""
-    sawyer = Sawyer(problem)
+    """Return the planner's own trees cut in its own order, each piece by itself: the measure of `finish`."""
+    sawyer = Sawyer(problem, tidied=False)
     return _layouts(problem, [(p, one_piece(sawyer.bench(p), {})) for p in patterns])
+
+
+def in_sequence(layouts: Sequence[Layout]) -> tuple[Layout, ...]:
+    """Return finished layouts (of several plans, say) in an order with few fence moves between them."""
+    if len(layouts) > _MOST_ORDERED:
+        return tuple(layouts)
+    order = in_order_of_work([[tuple((c.direction, c.fence) for c in lay.cuts)] for lay in layouts])
+    return tuple(layouts[i] for i, _ in order)
 
 
 def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:

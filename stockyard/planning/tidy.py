@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.tree import Axis, Node
@@ -43,14 +44,18 @@ def sawdust(node: Node, kerf: int) -> int:
     return along(node, node.axis) - used
 
 
-def tidy(root: Node, kerf: int, worth: Worth) -> Node:
-    """Return the same parts in the same rectangle, with leftovers worth at least as much."""
+def tidy(root: Node, kerf: int, worth: Worth | None) -> Node:
+    """Return the same parts in the same rectangle: leftovers worth at least as much, fewer settings.
+
+    Without `worth` nothing is turned, only joined and sorted.
+    """
     if root.axis is None:
         return root
     children = [tidy(c, kerf, worth) for c in root.children]
     node = split(root.axis, root.length, root.width, children, kerf)
-    tries = [node, *_turned(node, kerf)]
-    return max(tries, key=lambda t: _value(t, kerf, worth))  # the first of equals
+    if worth is None:
+        return node
+    return max([node, *_turned(node, kerf)], key=lambda t: _value(t, kerf, worth).rank)
 
 
 def split(axis: Axis, length: int, width: int, children: Sequence[Node], kerf: int) -> Node:
@@ -153,14 +158,34 @@ def _shrunk(node: Node, axis: Axis, size: int, kerf: int) -> Node:
     return split(axis, *_box(axis, size, along(node, OTHER[axis])), solids(node), kerf)
 
 
-def _value(node: Node, kerf: int, worth: Worth) -> tuple[int, int]:
-    """Worth of the rests, then fewer cuts."""
+class _Value(NamedTuple):
+    """What makes one tree better than another: worth, then safety, then settings, then cuts."""
+
+    worth: int
+    settings: frozenset[tuple[Axis, int]]
+    hard: int
+    cuts: int
+
+    @property
+    def rank(self) -> tuple[int, int, int, int]:
+        """Larger is better."""
+        return self.worth, -self.hard, -len(self.settings), -self.cuts
+
+
+def _value(node: Node, kerf: int, worth: Worth) -> _Value:
     if is_rest(node):
-        return worth.of(node.length, node.width), 0
+        return _Value(worth.of(node.length, node.width), frozenset(), 0, 0)
     if node.axis is None:
-        return 0, 0
-    kept, cuts = 0, -(len(node.children) - 1) - (sawdust(node, kerf) > 0)
-    for c in node.children:
-        more, less = _value(c, kerf, worth)
-        kept, cuts = kept + more, cuts + less
-    return kept, cuts
+        return _Value(0, frozenset(), 0, 0)
+    inner = [_value(c, kerf, worth) for c in node.children]
+    sizes = [along(c, node.axis) for c in node.children]
+    if not sawdust(node, kerf):
+        sizes.pop()  # the last child, or the rest, is what remains: nobody sets its size
+    own = frozenset((node.axis, size) for size in sizes)
+    short = node.axis is Axis.RIP and node.length < HARD_TO_HOLD[Axis.CROSSCUT]
+    return _Value(
+        sum(v.worth for v in inner),
+        own.union(*(v.settings for v in inner)),
+        sum(v.hard for v in inner) + (len(sizes) if short else 0),
+        sum(v.cuts for v in inner) + len(sizes),
+    )
