@@ -17,8 +17,8 @@ from stockyard.printing.sheets import SheetLayout
 from stockyard.printing.tapes import RollLayout, TapeLayout
 
 BANDS = ("L1", "L2", "W1", "W2")
-LEAST_NAME, LEAST_SMALL = 2.1, 1.4
-"""Read in the hand: 2.1 mm at 0.63 m, 1.4 mm at 0.42 m (height is distance / 300)."""
+LEAST_NAME, LEAST_SIZE, LEAST_SMALL = 2.1, 1.8, 1.4
+"""Read in the hand: 2.1 mm at 0.63 m, 1.8 at 0.54 m, 1.4 at 0.42 m (height is distance / 300)."""
 
 MOST_NAME, MOST_SIZE, MOST_SMALL = 6.0, 4.6, 2.8
 _SIDE = 1.5
@@ -147,7 +147,7 @@ def _text_choices(label: PartLabel) -> Iterator[list[tuple[Row, ...]]]:
         small = count, row(job, REGULAR, 0.45, LEAST_SMALL, MOST_SMALL)
         broken = two_lines(name, BOLD)
         for size in size_choices(label.length, label.width, label.unit):
-            rows = (*lines(size, BOLD, 0.75, LEAST_NAME, MOST_SIZE), *small)
+            rows = (*lines(size, BOLD, 0.75, LEAST_SIZE, MOST_SIZE), *small)
             yield [
                 (*lines(texts, BOLD, 1.0, LEAST_NAME, MOST_NAME), *rows)
                 for texts in ([(name,), broken] if broken else [(name,)])
