@@ -17,6 +17,7 @@ GROUPS: tuple[str, ...] = (
     "pieces",
     "paste",
     "plan",
+    "papers",
     "work",
     "record",
     "labels",

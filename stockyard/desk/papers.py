@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from stockyard import handling
-from stockyard.advice.shelving import Spot, Stored, rank
+from stockyard import handling, woods
+from stockyard.advice.shelving import Stored, rank
 from stockyard.desk.cards import Saw, drawn_parts, steps_of
 from stockyard.desk.pull_walk import pull_list_of
+from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import BadInput, Refused
 from stockyard.planning.plan import Layout
@@ -15,7 +17,7 @@ from stockyard.planning.problem import Kind
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, JobPapers
 from stockyard.printing.replay import Area, replay
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, Material, Piece, State, Storage, StoredLayout, StoredPlan
+from stockyard.yard.model import Job, Material, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
 from stockyard.yard.plans import standing_plan
@@ -28,12 +30,22 @@ def papers_of(yard: Yard, job: Job) -> JobPapers:
     Raises:
         Refused: the job has no plan, the plan lost a piece, or the kerf was changed since.
     """
+    plan = _plan_that_holds(yard, job)
+    return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards_of(yard, job, plan))
+
+
+def job_cards(yard: Yard, job: Job) -> tuple[CutCard, ...]:
+    """Return the cut cards of the standing plan of `job`; errors as `papers_of`."""
+    return cards_of(yard, job, _plan_that_holds(yard, job))
+
+
+def _plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
     plan = standing_plan(yard, job.id)
     if plan is None:
         raise Refused(f"job {job.name} has no plan yet: make one first ('stockyard plan {job.name}')")
     if plan.state == "broken":
         raise Refused(f"the plan of job {job.name} no longer holds ({plan.why}): plan it again")
-    return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards_of(yard, job, plan))
+    return plan
 
 
 def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
@@ -41,7 +53,7 @@ def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
     layouts = layouts_of(plan.body)
     known = {m.id: m for m in materials(yard)}
     where = {p.id: p.code for p in places(yard)}
-    finder = _PlaceFinder(yard, known)
+    finder = _PlaceFinder(yard)
     saw: Saw = {}
     cards = []
     for layout, stored, parts in zip(layouts, plan.layouts, drawn_parts(layouts), strict=True):
@@ -63,7 +75,7 @@ def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
             place=_whereabouts(piece, where),
             kerf=yard.settings.kerf,
             parts=parts,
-            leftovers=_leftovers(layout, stored, material, finder),
+            leftovers=_leftovers(layout, stored, material, piece, finder),
             steps=steps_of(layout, stored.length, stored.width, yard.settings.kerf, saw),
         )
         _check(card)
@@ -80,13 +92,14 @@ def _whereabouts(piece: Piece | None, where: Mapping[int, str]) -> str:
 
 
 def _leftovers(
-    layout: Layout, stored: StoredLayout, material: Material, finder: _PlaceFinder
+    layout: Layout, stored: StoredLayout, material: Material, piece: Piece | None, finder: _PlaceFinder
 ) -> tuple[DrawnLeftover, ...]:
+    thickness = piece.thickness if piece else None
     return tuple(
         DrawnLeftover(
             name=f"left {n}",
             tag=given.tag or "",
-            place=finder.place_for(material, left.dx, left.dy),
+            place=finder.place_for(_stored(material, left.dx, left.dy, thickness)),
             x=left.x,
             y=left.y,
             dx=left.dx,
@@ -116,37 +129,21 @@ def _check(card: CutCard) -> None:
 class _PlaceFinder:
     """Suggests where leftovers go, one after the other, each counting those before it."""
 
-    def __init__(self, yard: Yard, known: Mapping[int, Material]) -> None:
-        held: dict[int, list[Stored]] = {}
-        for p in on_hand(yard, states=(State.RACKED, State.PROMISED)):
-            if p.place_id is not None:
-                held.setdefault(p.place_id, []).append(
-                    _stored(known[p.material_id], p.length, p.width, p.thickness)
-                )
-        self._spots = [
-            Spot(
-                code=p.code,
-                stacked=p.storage is Storage.FLAT,
-                standing=p.storage is Storage.UPRIGHT,
-                length=p.length,
-                width=p.width,
-                height=p.height,
-                supports=p.supports,
-                rated_load=p.rated_load,
-                walk=p.walk,
-                held=tuple(held.get(p.id, ())),
-            )
-            for p in places(yard)
-        ]
+    def __init__(self, yard: Yard) -> None:
+        self._spots = {s.code: s for s in spots(yard, on_hand(yard, states=(State.RACKED, State.PROMISED)))}
 
-    def place_for(self, material: Material, length: int, width: int) -> str:
+    def place_for(self, left: Stored) -> str:
         """Return the code of the best place, empty when none is good."""
-        piece = _stored(material, length, width)
-        best = next((s for s in rank(piece, self._spots) if s.ok), None)
-        return best.code if best else ""
+        wood = woods.look_up(left.material)
+        ranked = rank(left, self._spots.values(), stiffness=wood.stiffness if wood else None)
+        if not ranked or not ranked[0].ok:
+            return ""
+        spot = self._spots[ranked[0].code]
+        self._spots[spot.code] = replace(spot, held=(*spot.held, left))
+        return spot.code
 
 
-def _stored(material: Material, length: int, width: int, thickness: int | None = None) -> Stored:
+def _stored(material: Material, length: int, width: int, thickness: int | None) -> Stored:
     thick = thickness or material.thickness
     grams = handling.weight(length, width, thick, material.density) if material.density else None
     return Stored(

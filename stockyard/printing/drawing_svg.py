@@ -19,6 +19,9 @@ from stockyard.printing.drawing import (
 )
 from stockyard.printing.output import MM
 
+SVG_SIZE = (540.0, 400.0)
+"""The largest drawing, in points."""
+
 _HATCH = (
     '<defs><pattern id="waste" width="4.25" height="4.25" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="4.25" height="4.25" fill="#fff"/>'

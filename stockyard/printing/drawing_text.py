@@ -11,7 +11,7 @@ from stockyard.printing.drawing import Arrow, Badge, Box, Drawing, Fill, Metrics
 _UP, _RIGHT, _DOWN, _LEFT = 1, 2, 4, 8
 _LINES = " ╵╶└╷│┌├╴┘─┴┐┤┬┼"
 _ASCII = " |-+||++-+-+++++"
-_PLAIN_SIGNS = str.maketrans("×≈", "x~")
+_PLAIN_SIGNS = str.maketrans({"×": "x", "≈": "~", "→": "->", "–": "-", "″": '"'})
 
 
 def cells(text: str) -> int:
@@ -19,6 +19,11 @@ def cells(text: str) -> int:
     return sum(
         0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text
     )
+
+
+def plain_signs(text: str) -> str:
+    """Return `text` with our own signs in ASCII; names stay as they are."""
+    return text.translate(_PLAIN_SIGNS)
 
 
 def terminal_metrics() -> Metrics:
@@ -52,7 +57,7 @@ def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
         if isinstance(shape, Box):
             grid.box(shape)
         elif isinstance(shape, (Words, Badge)):
-            grid.write(shape.at, shape.text.translate(_PLAIN_SIGNS) if ascii_only else shape.text)
+            grid.write(shape.at, plain_signs(shape.text) if ascii_only else shape.text)
         elif isinstance(shape, Arrow):
             grid.write(*_arrow(shape, ascii_only))
     return grid.text(_ASCII if ascii_only else _LINES, "." if ascii_only else "░")
