@@ -89,7 +89,7 @@ def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:
             best[ends] = count, work
     least = min(count for count, _ in best.values())
     few = sorted((v for v in best.values() if v[0] <= least + 1), key=lambda v: v[0])
-    return [work for _, work in few[:_KEPT]]
+    return [natural, *(work for _, work in few[:_KEPT] if work is not natural)]
 
 
 def _kept_area(bench: Bench) -> int:
@@ -122,8 +122,8 @@ def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[tuple[int, i
 
     `choices` holds for each piece the settings of each way to cut it.
     """
-    order = _nearest(choices)
-    cost, picked = _picked([choices[i] for i in order])
+    starts = [_nearest(choices), list(range(len(choices)))]
+    (cost, picked), order = min((_picked([choices[i] for i in order]), order) for order in starts)
     left = _EVALUATIONS
     for taken in range(len(order)):
         for place in range(len(order)):
