@@ -1,0 +1,117 @@
+"""A simulated year: does keeping the right offcuts save sheets? An invented shop, 150 jobs, 10 seeds.
+
+    python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 3] [--processes 2] [--out FOLDER]
+                                     [--results FILE]
+
+The same jobs are worked off in four ways: no offcuts kept; every offcut kept and parts cut from the first
+piece that fits; a fixed keep-size; and ours (worth, keep-or-bin and tidy-up learned from the jobs so far).
+All but first fit use the planner, stopped by work, so that every run gives the same figures. The bound is
+the year's parts planned as one job: their area with kerf over that of a sheet, rounded up a material.
+`--out` writes simulated-year.md and simulated-year.svg; `--results` keeps finished runs and goes on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from pathlib import Path
+
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import MONEY, Problem
+from stockyard.planning.solve import Limits, solve
+from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job, year
+from tests.bench.year_report import plot, table
+from tests.bench.year_shop import WAYS, run_year
+
+Run = tuple[int, int, int, int]
+"""Seed, number of jobs, number of the way, rounds of work for each material of a job."""
+
+
+def run(given: Run) -> dict[str, float]:
+    """Return one year's figures."""
+    seed, jobs, way, work = given
+
+    def planner(problem: Problem) -> Plan:
+        materials = len({p.materials for p in problem.parts})
+        return solve(problem, limits=Limits(seconds=None, work=work * materials), seed=1)
+
+    done = run_year(year(seed)[:jobs], WAYS[way](planner))
+    return {
+        "seed": seed,
+        "jobs": jobs,
+        "way": way,
+        "work": work,
+        "sheets": done.sheets,
+        "money": done.money / MONEY,
+        "scrap": round(done.scrap, 2),
+        "handled": done.handled,
+        "fill": round(done.fill, 4),
+        "racked": round(done.racked, 2),
+    }
+
+
+def sheets_bound(jobs: Sequence[Job]) -> int:
+    """Return the sheets that no way of working can do without."""
+    need = dict.fromkeys(SHEETS, 0)
+    for job in jobs:
+        for part in job.parts:
+            assert part.materials is not None
+            need[part.materials[0]] += (part.length + KERF) * (part.width + KERF) * part.count
+    total = 0
+    for name, sheet in SHEETS.items():
+        usable = (sheet.length - 2 * EDGE_TRIM + KERF) * (sheet.width - 2 * EDGE_TRIM + KERF)
+        total += -(-need[name] // usable)
+    return total
+
+
+def main() -> None:
+    """Run what is not there yet and print the table."""
+    given = _arguments()
+    wanted = [(seed, given.jobs, way, given.work) for seed in range(given.seeds) for way in range(len(WAYS))]
+    rows = _known(given.results)
+    with ProcessPoolExecutor(given.processes) as pool:
+        for done in as_completed([pool.submit(run, r) for r in wanted if r not in rows]):
+            row = done.result()
+            rows[_key(row)] = row
+            if given.results:
+                with given.results.open("a", encoding="utf-8") as file:
+                    file.write(json.dumps(row) + "\n")
+    results = {w.name: [rows[r] for r in wanted if r[2] == n] for n, w in enumerate(WAYS)}
+    bounds = [float(sheets_bound(year(seed)[: given.jobs])) for seed in range(given.seeds)]
+    text = table(results, bounds)
+    print(text)
+    if given.out:
+        given.out.mkdir(parents=True, exist_ok=True)
+        years = f"{given.seeds} years of {given.jobs} invented jobs, mean ± standard deviation."
+        head = f"# The simulated year\n\n{years}\n\n"
+        foot = "\n![plot](simulated-year.svg)\n\nMade by `python -m tests.bench.bench_year --out docs`.\n"
+        (given.out / "simulated-year.md").write_text(head + text + foot, encoding="utf-8")
+        (given.out / "simulated-year.svg").write_text(plot(results, bounds), encoding="utf-8")
+
+
+def _key(row: dict[str, float]) -> Run:
+    return int(row["seed"]), int(row["jobs"]), int(row["way"]), int(row["work"])
+
+
+def _known(path: Path | None) -> dict[Run, dict[str, float]]:
+    if path is None or not path.is_file():
+        return {}
+    found = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    return {_key(row): row for row in found}
+
+
+def _arguments() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="A simulated year.")
+    parser.add_argument("--seeds", type=int, default=10)
+    parser.add_argument("--jobs", type=int, default=150)
+    parser.add_argument("--work", type=int, default=3, help="rounds for each material of a job")
+    parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--out", type=Path)
+    parser.add_argument("--results", type=Path)
+    return parser.parse_args()
+
+
+if __name__ == "__main__":
+    main()
