@@ -160,6 +160,9 @@ class Metrics:
     snap: Callable[[float], float]
 
 
+TURNED_EASE = 0.7
+"""How well turned letters read against upright ones of the same size (our own choice)."""
+
 Row = tuple[str, bool]
 """A line of text and whether it is bold."""
 
@@ -176,14 +179,15 @@ class Fitted:
 def fit(choices: Iterable[tuple[Row, ...]], room: Region, metrics: Metrics) -> Fitted | None:
     """Return the choice of rows that fits `room` in the largest letters, None when none does.
 
-    Upright wins over turned, and an earlier choice over a later one, at the same size.
+    Turned letters must be clearly larger to be preferred; at the same size the earlier choice wins.
     """
     best: Fitted | None = None
+    most = 0.0
     for rows in choices:
-        for turned in (False, True) if metrics.may_turn else (False,):
+        for turned, ease in ((False, 1.0), (True, TURNED_EASE)) if metrics.may_turn else ((False, 1.0),):
             size = _largest(rows, room, metrics, turned)
-            if size is not None and (best is None or size > best.size):
-                best = Fitted(rows, size, turned)
+            if size is not None and size * ease > most:
+                best, most = Fitted(rows, size, turned), size * ease
     return best
 
 

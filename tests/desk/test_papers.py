@@ -1,0 +1,305 @@
+"""From the yard to the papers: what is pulled from where, what comes off first, how the pieces are cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+from typer.testing import CliRunner
+
+from stockyard import yard as yards
+from stockyard.cli.main import build
+from stockyard.desk.papers import job_cards, papers_of
+from stockyard.desk.print_job import Which, file_stem, print_job
+from stockyard.desk.stored_layouts import layouts_of
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.measure import Unit
+from stockyard.planning.finish import finish
+from stockyard.planning.plan import Bound, Plan, Status
+from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.tree import Axis, Node, Pattern
+from stockyard.planning.written import plan_text
+from stockyard.settings import Settings
+from stockyard.yard import Yard, change_settings
+from stockyard.yard.cutting import confirm_cut
+from stockyard.yard.jobs import add_job
+from stockyard.yard.materials import add_material
+from stockyard.yard.model import Form, GivenOffcut, GivenPart, Job, JobPart, Storage, StoredLayout
+from stockyard.yard.offers import add_price
+from stockyard.yard.pieces import Arrival, move, shelve
+from stockyard.yard.places import add_place
+from stockyard.yard.plans import release_plan, standing_plan, store_plan
+from stockyard.yard.pulling import pull, report_gone
+
+KERF = 3 * MM
+PLY, BOARD = "birch ply 18 mm", "larch 25 mm"
+
+
+@dataclass(frozen=True)
+class Shop:
+    """An open yard with one planned job, its file, and the tags of its pieces from the top of the stack."""
+
+    yard: Yard
+    file: Path
+    job: Job
+    sheets: tuple[str, ...]
+    offcut: str
+    board: str
+
+
+def _stock(name: str, kind: Kind, material: str, length: int, width: int) -> Stock:
+    return Stock(id=name, kind=kind, material=material, length=length * MM, width=width * MM, grain=True)
+
+
+def _split(length: int, width: int, first: int, parts: tuple[int, ...]) -> Node:
+    """A piece crosscut at `first` as often as there are parts, with what is left as a rest."""
+    used = len(parts) * (first * MM + KERF)
+    cells = tuple(Node(first * MM, width * MM, part=p) for p in parts)
+    return Node(
+        length * MM, width * MM, axis=Axis.CROSSCUT, children=(*cells, Node(length * MM - used, width * MM))
+    )
+
+
+def _planned(sheet: str, offcut: str, board: str) -> tuple[Problem, Plan]:
+    """Two sides from a sheet, a shelf from an offcut, rails from a board, a back from a sheet to buy."""
+    problem = Problem(
+        stock=(
+            _stock(sheet, Kind.FULL, PLY, 2440, 1220),
+            _stock(offcut, Kind.OFFCUT, PLY, 800, 400),
+            _stock(board, Kind.FULL, BOARD, 3000, 90),
+            replace(_stock("buy", Kind.FULL, PLY, 2440, 1220), count=None, cost=60 * MONEY),
+        ),
+        parts=(
+            Part(id="side", length=700 * MM, width=1220 * MM, count=2, grain=Grain.ANY),
+            Part(id="shelf", length=500 * MM, width=400 * MM),
+            Part(id="rail", length=900 * MM, width=90 * MM, count=3),
+            Part(id="back", length=2000 * MM, width=1220 * MM),
+        ),
+        unit=Unit.MM,
+        kerf=KERF,
+    )
+    trees = (
+        _split(2440, 1220, 700, (0, 0)),
+        _split(800, 400, 500, (1,)),
+        _split(3000, 90, 900, (2, 2, 2)),
+        _split(2440, 1220, 2000, (3,)),
+    )
+    patterns = [Pattern(n, tree) for n, tree in enumerate(trees)]
+    return problem, finish(problem, patterns, bound=Bound(0, 0, ""), status=Status.FEASIBLE)
+
+
+def _to_store(problem: Problem, plan: Plan, material: dict[str, int]) -> list[StoredLayout]:
+    rows = {s.id: s for s in problem.stock}
+    sizes = {p.id: p for p in problem.parts}
+    return [
+        StoredLayout(
+            number=n,
+            tag=None if rows[layout.stock].count is None else layout.stock,
+            material_id=material[rows[layout.stock].material],
+            length=rows[layout.stock].length,
+            width=rows[layout.stock].width,
+            parts=tuple(
+                GivenPart(name=p.part, length=sizes[p.part].length, width=sizes[p.part].width)
+                for p in layout.parts
+            ),
+            leftovers=tuple(GivenOffcut(length=left.dx, width=left.dy) for left in layout.leftovers),
+        )
+        for n, layout in enumerate(plan.layouts, 1)
+    ]
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    file = tmp_path / "yard.db"
+    settings = Settings(kerf=KERF, currency="$")
+    with yards.new(file, settings, clock=lambda: "2031-03-10T09:00:00Z") as y:
+        ply = add_material(y, "birch ply", Form.SHEET, "18 mm", 18 * MM, grain=True, density=685)
+        larch = add_material(y, "larch", Form.BOARD, "25 mm", 25 * MM, grain=True)
+        add_price(y, ply.id, 2440 * MM, 1220 * MM, 60 * MONEY, "Quay Timber", since="2031-01-01T00:00:00Z")
+        add_price(y, ply.id, 2440 * MM, 1220 * MM, 66 * MONEY, "Old Mill", since="2031-01-01T00:00:00Z")
+        add_place(y, "P1", Storage.FLAT, length=2600 * MM, width=1300 * MM)
+        add_place(y, "S1", Storage.UPRIGHT, length=1500 * MM, height=1300 * MM)
+        add_place(y, "B1", Storage.BRACKETS, length=3500 * MM)
+
+        def put(
+            material: int, kind: Kind, length: int, width: int, place: str, count: int = 1
+        ) -> tuple[str, ...]:
+            arrival = Arrival(
+                material_id=material,
+                kind=kind,
+                length=length * MM,
+                width=width * MM,
+                place=place,
+                count=count,
+            )
+            return tuple(p.tag for p in shelve(y, [arrival]))
+
+        sheets = put(ply.id, Kind.FULL, 2440, 1220, "P1", 3)[::-1]
+        (offcut,) = put(ply.id, Kind.OFFCUT, 800, 400, "S1")
+        put(ply.id, Kind.OFFCUT, 700, 390, "S1")
+        (board,) = put(larch.id, Kind.FULL, 3000, 90, "B1")
+        names = (
+            ("side", 700, 1220, 2),
+            ("shelf", 500, 400, 1),
+            ("rail", 900, 90, 3),
+            ("back", 2000, 1220, 1),
+        )
+        parts = [JobPart(name=n, length=a * MM, width=b * MM, count=c) for n, a, b, c in names]
+        job = add_job(y, "Porch", "text", parts)
+        problem, plan = _planned(sheets[2], offcut, board)
+        stored = _to_store(problem, plan, {PLY: ply.id, BOARD: larch.id})
+        store_plan(y, job.id, plan_text(problem, plan), "feasible", stored)
+        yield Shop(y, file, job, sheets, offcut, board)
+
+
+def test_a_stored_plan_reads_back_to_the_tick(shop: Shop) -> None:
+    _, plan = _planned(shop.sheets[2], shop.offcut, shop.board)
+    stored = standing_plan(shop.yard, shop.job.id)
+    assert stored is not None
+    assert layouts_of(stored.body) == plan.layouts
+
+
+def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
+    walk = papers_of(shop.yard, shop.job).pull_list
+    assert [stop.place for stop in walk.stops] == ["P1", "S1", "B1"]
+    stack = walk.stops[0]
+    (entry,) = stack.entries
+    assert entry.tag == shop.sheets[2]
+    assert [lying.tag for lying in entry.on_top] == list(shop.sheets[:2])
+    assert stack.put_back == f"Put back on top in this order: {shop.sheets[1]}, {shop.sheets[0]}."
+    assert entry.tell_apart == "3rd from the top; 3 alike: go by the tag"
+    # 2440 x 1220 x 18 mm at 685 kg/m³ is 36.7 kg: over two people's guide figure of 33.3 kg (HSE L23).
+    assert entry.lift.grams == 36_704
+    assert entry.lift.people == 3
+    assert "HSE" in entry.lift.source
+
+
+def test_pieces_are_told_apart(shop: Shop) -> None:
+    walk = papers_of(shop.yard, shop.job).pull_list
+    assert walk.stops[1].entries[0].tell_apart == f"the longest of 2 {PLY}"
+    assert walk.stops[2].entries[0].tell_apart == "nothing else there"
+    assert walk.stops[2].entries[0].lift.grams is None
+
+
+def test_what_to_buy_is_where_it_costs_least(shop: Shop) -> None:
+    (line,) = papers_of(shop.yard, shop.job).pull_list.buy
+    assert (line.count, line.material, line.price, line.supplier) == (1, PLY, "$60.00", "Quay Timber")
+
+
+def test_what_is_at_the_saw_is_not_walked_for(shop: Shop) -> None:
+    pull(shop.yard, [shop.offcut])
+    papers = papers_of(shop.yard, shop.job)
+    assert [stop.place for stop in papers.pull_list.stops] == ["P1", "B1"]
+    assert papers.pull_list.cautions == (f"At the saw already: {shop.offcut}.",)
+    where = {card.tag: card.place for card in papers.cards}
+    assert where == {
+        shop.sheets[2]: "from P1",
+        shop.offcut: "at the saw",
+        shop.board: "from B1",
+        "": "still to buy",
+    }
+    confirm_cut(shop.yard, shop.offcut)
+    assert {card.tag: card.place for card in job_cards(shop.yard, shop.job)}[shop.offcut] == "cut already"
+
+
+def test_a_piece_moved_is_walked_to(shop: Shop) -> None:
+    move(shop.yard, [shop.sheets[2]], "S1")
+    stop = papers_of(shop.yard, shop.job).pull_list.stops[0]
+    assert (stop.place, stop.put_back) == ("S1", "")
+    assert all(entry.on_top == () for entry in stop.entries)
+
+
+def test_leftovers_carry_their_new_tags_and_a_place(shop: Shop) -> None:
+    stored = standing_plan(shop.yard, shop.job.id)
+    assert stored is not None
+    tags = {left.tag for x in stored.layouts for left in x.leftovers}
+    cards = job_cards(shop.yard, shop.job)
+    assert {left.tag for card in cards for left in card.leftovers} == tags
+    assert {left.place for card in cards for left in card.leftovers} <= {"P1", "S1", "B1", ""}
+    assert any(left.place for card in cards for left in card.leftovers)
+
+
+def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
+    last: dict[str, int] = {}
+    for card in job_cards(shop.yard, shop.job):
+        for step in card.steps:
+            assert step.stays == (last.get(step.direction) == step.fence)
+            last[step.direction] = step.fence
+
+
+def test_another_kerf_since_the_plan_is_refused(shop: Shop) -> None:
+    change_settings(shop.yard, replace(shop.yard.settings, kerf=2 * MM))
+    with pytest.raises(Refused, match="another kerf"):
+        papers_of(shop.yard, shop.job)
+
+
+def test_no_papers_without_a_plan_that_holds(shop: Shop) -> None:
+    report_gone(shop.yard, shop.board, "split")
+    with pytest.raises(Refused, match=r"no longer holds.*split"):
+        papers_of(shop.yard, shop.job)
+    plan = standing_plan(shop.yard, shop.job.id)
+    assert plan is not None
+    release_plan(shop.yard, plan.id)
+    with pytest.raises(Refused, match="no plan yet"):
+        papers_of(shop.yard, shop.job)
+
+
+def test_papers_are_written_each_alone_or_in_one(shop: Shop, tmp_path: Path) -> None:
+    each = print_job(shop.yard, shop.job, tmp_path / "new" / "folder")
+    assert [p.name for p in each] == [
+        "Porch - pull list.pdf", "Porch - cut cards.pdf", "Porch - part labels.pdf"
+    ]  # fmt: skip
+    one, _ = print_job(shop.yard, shop.job, tmp_path, one_file=True, size="letter")
+    pages = PdfReader(one).pages
+    assert len(pages) == sum(len(PdfReader(p).pages) for p in each[:2])
+    assert tuple(pages[0].mediabox[2:]) == (612, 792)
+    (only,) = print_job(shop.yard, shop.job, tmp_path, only=Which.CARDS)
+    assert only.name == "Porch - cut cards.pdf"
+
+
+def test_a_folder_that_cannot_be_is_said(shop: Shop) -> None:
+    with pytest.raises(BadInput, match="cannot use the folder"):
+        print_job(shop.yard, shop.job, shop.file / "under a file")
+
+
+def test_a_name_becomes_a_file_name() -> None:
+    assert file_stem('Kim: "den" 1/2') == "Kim- -den- 1-2"
+    assert file_stem("...") == "job"
+
+
+def run(shop: Shop, *words: str) -> tuple[int, str, str]:
+    done = CliRunner().invoke(build(), [*words, "--yard", str(shop.file)])
+    return done.exit_code, done.stdout, done.stderr
+
+
+def test_the_commands(shop: Shop, tmp_path: Path) -> None:
+    code, out, _ = run(shop, "papers", "Porch", "--out", str(tmp_path), "--only", "pull")
+    assert code == 0
+    assert Path(out.strip()).read_bytes().startswith(b"%PDF")
+    code, out, _ = run(shop, "draw", "Porch", shop.board)
+    assert code == 0
+    assert "rail 1" in out and "crosscut" in out and "→ rail 1–3" in out
+    code, out, _ = run(shop, "draw", "Porch", "1", "--ascii")
+    assert code == 0 and out.isascii()
+    assert run(shop, "draw", "Porch", shop.board, "--svg", str(tmp_path / "a.svg"))[0] == 0
+    assert (tmp_path / "a.svg").read_text(encoding="utf-8").startswith("<svg")
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("papers", "Porch", "--only", "all"), 2, "say pull, cards, labels"),
+        (("papers", "Porch", "--paper", "a5"), 2, "letter or a4"),
+        (("papers", "Attic"), 2, "no job 'Attic'"),
+        (("draw", "Porch", "9"), 2, "not in this plan"),
+        (("draw", "Porch", "--svg", "x.svg"), 2, "one piece"),
+    ],
+)
+def test_what_cannot_be_done_is_one_line(shop: Shop, words: tuple[str, ...], code: int, says: str) -> None:
+    got, _, error = run(shop, *words)
+    assert (got, error.count("\n")) == (code, 1)
+    assert says in error
