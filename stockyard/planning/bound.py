@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isinf
+from math import gcd, isinf
 from time import monotonic
 
 from stockyard.planning import dff
@@ -16,11 +16,15 @@ from stockyard.planning.columns import Generation
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.piececuts import PieceCut, least
 from stockyard.planning.plan import Bound
-from stockyard.planning.pricing import Pricer
+from stockyard.planning.pricing import Column, Pricer
 from stockyard.planning.problem import MONEY, Kind, Method, Problem
 
 # Cuts kept for the programmes over piece counts: the last of each phase of column generation.
 KEPT_CUTS = 40
+# The area bound is good enough when it is this close to the linear optimum.
+AREA_TOLERANCE = 0.001
+# A linear optimum that leaves out more than this many parts leaves some out.
+NONE_MISSING = 1e-4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,39 +105,49 @@ class _Prover:
 
     def __init__(self, model: Model, deadline: float, work: int | None) -> None:
         self.model, self.deadline, self.work = model, deadline, work
-        self.settled = False
+        self.settled = True
         self._moneys = [s.money for s in model.stock]
-        pull = model.problem.pull_area
-        self._areas = [s.area - pull for s in model.stock]
+        self._areas = [s.area - model.problem.pull_area for s in model.stock]
         self._cuts: list[PieceCut] = list(dff.cuts(model))
+        self._columns: dict[Column, None] = {}
         self._generation: Generation | None = None
         if model.problem.method is Method.SAW:
             self._generation = Generation(model, Pricer(model))
 
     def money(self) -> float:
         """Return the least money; infinity when not all parts can be placed."""
-        self._phase(self._moneys, None)
+        if self._phase(self._moneys, None, 0.0) > NONE_MISSING:
+            self._phase([0] * len(self._moneys), None, 0.0)  # proves that some part must stay out
         return least(self.model, self._cuts, self._moneys)
 
     def area(self, money: int) -> tuple[int, int]:
         """Return the least area of any plan, and of plans that spend no more than `money`."""
-        self._phase(self._areas, money)
+        self._phase(self._areas, money, AREA_TOLERANCE)
         at_money = least(self.model, self._cuts, self._areas, money)
-        whatever = least(self.model, self._cuts, self._areas)
-        return int(whatever), int(whatever if isinf(at_money) else at_money)
+        whatever = int(least(self.model, self._cuts, self._areas))
+        return whatever, whatever if isinf(at_money) else int(at_money)
 
     def candidates(self) -> tuple[Candidate, ...]:
-        """Return the columns as layouts."""
+        """Return the columns of the linear optima as layouts."""
         if self._generation is None:
             return ()
-        made = self._generation
-        return tuple(made.pricer.candidate(c) for c in made.master.columns)
+        pricer = self._generation.pricer
+        return tuple(pricer.candidate(c) for c in self._columns if pricer.exact(c))
 
-    def _phase(self, costs: Sequence[int], money_at_most: int | None) -> None:
-        if self._generation is None or not any(costs):
-            return
-        unit = float(max(costs))
-        relaxed = self._generation.run([c / unit for c in costs], money_at_most, self.deadline)
-        self.settled = relaxed.settled
+    def _phase(self, costs: Sequence[int], money_at_most: int | None, tolerance: float) -> float:
+        """Run column generation for one objective; return how many parts its optimum leaves out."""
+        if self._generation is None:
+            return 0.0
+        relaxed = self._generation.run(
+            costs,
+            money_at_most,
+            deadline=self.deadline,
+            work=self.work,
+            step=gcd(*costs) or 1,
+            tolerance=tolerance,
+        )
+        self.settled &= relaxed.settled
+        self._columns |= dict.fromkeys(c for c, _ in relaxed.taken)
         self._cuts += self._generation.cuts[-KEPT_CUTS:]
         self._generation.cuts.clear()
+        return relaxed.missing

@@ -11,22 +11,29 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import count
+from math import ceil
 from time import monotonic
+from typing import Any
 
+from stockyard.planning.dp import TOP_VALUE
 from stockyard.planning.model import Model
 from stockyard.planning.piececuts import PieceCut
 from stockyard.planning.pricing import Column, Priced, Pricer
 
-# Values of parts are scaled so that no sheet holds more than about this much.
-TOP_VALUE = 1 << 40
+# Share of the best values so far in the values that are priced (Wentges 1997).
 SMOOTH = 0.5
+# Differences below this are rounding, in units of the dearest piece.
+NOTHING = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """Where column generation stopped: the linear optimum over its columns and how much of each it takes."""
+    """Where column generation stopped: how much of each column the linear optimum takes.
 
-    objective: float
+    missing: parts it leaves out. settled: going on would not change what was asked.
+    """
+
     taken: tuple[tuple[Column, float], ...]
     missing: float
     settled: bool
@@ -50,11 +57,13 @@ class Master:
         self._money = self._lp.Constraint(-inf, inf)
         self._money_scale = float(max((s.money for s in model.stock), default=0) or 1)
         self._costs = [0.0] * len(model.stock)
-        self._vars: list[object] = []
+        self._vars: list[Any] = []
         self._absent = [self._lp.NumVar(0, inf, "") for _ in model.parts]
         for row, var in zip(self._demand, self._absent, strict=True):
             row.SetCoefficient(var, 1.0)
         self._lp.Objective().SetMinimization()
+        self.taken: tuple[tuple[Column, float], ...] = ()
+        self.missing = 0.0
 
     def add(self, column: Column) -> bool:
         """Add a column; return False when it is there already."""
@@ -93,21 +102,15 @@ class Master:
         """Solve; None when the solver fails."""
         if self._lp.Solve() != self._lp.OPTIMAL:
             return None
+        levels = [v.solution_value() for v in self._vars]  # to be read before the next column
+        self.taken = tuple((c, x) for c, x in zip(self.columns, levels, strict=True) if x > NOTHING)
+        self.missing = float(sum(v.solution_value() for v in self._absent))
         return Duals(
             self._lp.Objective().Value(),
             [max(0.0, r.dual_value()) for r in self._demand],
             [0.0 if r is None else min(0.0, r.dual_value()) for r in self._count],
             min(0.0, self._money.dual_value()) / self._money_scale,
         )
-
-    def taken(self) -> tuple[tuple[Column, float], ...]:
-        """Return the columns in the last solution and how much of each."""
-        pairs = zip(self.columns, self._vars, strict=True)
-        return tuple((c, v.solution_value()) for c, v in pairs if v.solution_value() > 1e-7)  # type: ignore[attr-defined]
-
-    def missing(self) -> float:
-        """Return how many parts the last solution leaves out."""
-        return float(sum(v.solution_value() for v in self._absent))
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,44 +135,56 @@ class Generation:
     def __post_init__(self) -> None:
         self.master = Master(self.model)
 
-    def run(self, costs: Sequence[float], money_at_most: int | None, deadline: float) -> Relaxed:
-        """Minimise the pieces' costs until no column helps or time is up."""
-        self.master.aim(costs, money_at_most)
-        centre: list[float] | None = None
-        best, settled = float("-inf"), False
+    def run(
+        self,
+        costs: Sequence[int],
+        money_at_most: int | None,
+        *,
+        deadline: float,
+        work: int | None = None,
+        step: int = 1,
+        tolerance: float = 0.0,
+    ) -> Relaxed:
+        """Minimise the pieces' costs until no column helps, or the limit of time or pricings is met.
+
+        It also ends when the bound, rounded up to a multiple of `step`, meets the linear optimum, or
+        comes within `tolerance` of it.
+        """
+        unit = float(max(costs)) or 1.0
+        scaled, near = [c / unit for c in costs], max(tolerance, NOTHING)
+        self.master.aim(scaled, money_at_most)
+        centre: list[float] = []
+        best, settled = 0.0, False
         duals = self.master.solve()
-        while duals is not None:
-            y = duals.parts
-            if centre is not None:
-                y = [SMOOTH * a + (1 - SMOOTH) * b for a, b in zip(centre, duals.parts, strict=True)]
-            bound, added = self._price(y, duals, costs, money_at_most)
-            if bound > best:
-                best, centre = bound, y
-            gap = duals.objective - best
-            if gap <= 1e-7 * max(1.0, abs(duals.objective)):
-                settled = True
+        for n in count(1):
+            if duals is None:
                 break
-            if not added:
-                if y is duals.parts:
-                    settled = True
+            objective = duals.objective
+            for y in self._trials(centre, duals.parts):
+                bound, added = self._price(y, duals, scaled, money_at_most)
+                if bound > best or not centre:
+                    best, centre = max(best, bound), y
+                if added:
                     break
-                bound, added = self._price(duals.parts, duals, costs, money_at_most)
-                if bound > best:
-                    best, centre = bound, duals.parts
-                if not added:
-                    settled = True
-                    break
-            if monotonic() > deadline:
+            rounded = ceil(best * unit / step - NOTHING) * step / unit
+            settled = not added or max(best, rounded) >= objective - near * max(1.0, objective)
+            if settled or monotonic() > deadline or (work is not None and n >= work):
                 break
             duals = self.master.solve()
-        objective = duals.objective if duals else float("inf")
-        return Relaxed(objective, self.master.taken(), self.master.missing(), settled)
+        return Relaxed(self.master.taken, self.master.missing, settled)
+
+    def _trials(self, centre: list[float], duals: list[float]) -> list[list[float]]:
+        """Return the values to price at: smoothed towards the best so far, then the duals themselves."""
+        if not centre:
+            return [duals]
+        return [[SMOOTH * a + (1 - SMOOTH) * b for a, b in zip(centre, duals, strict=True)], duals]
 
     def _price(
         self, y: Sequence[float], duals: Duals, costs: Sequence[float], money_at_most: int | None
     ) -> tuple[float, bool]:
         """Price the parts at `y`: record the cut, add what helps at `duals`, return the dual bound."""
-        scale = self._scale(y)
+        most = self.pricer.most(y)
+        scale = TOP_VALUE / most if most else 1.0
         values = [int(v * scale) for v in y]
         priced = self.pricer.price(values)
         need = sum(p.demand * v for p, v in zip(self.model.parts, values, strict=True))
@@ -180,7 +195,7 @@ class Generation:
 
     def _add(self, priced: Priced, duals: Duals, costs: Sequence[float]) -> bool:
         added = False
-        slack = 1e-7 * (1.0 + max(costs))
+        slack = NOTHING * (1.0 + max(costs))
         for j, piece in enumerate(self.model.stock):
             if not priced.best[j]:
                 continue
@@ -189,15 +204,6 @@ class Generation:
             if worth > costs[j] - duals.money * piece.money - duals.pieces[j] + slack:
                 added |= self.master.add(column)
         return added
-
-    def _scale(self, y: Sequence[float]) -> float:
-        most = 0.0
-        for s in self.model.stock:
-            for p, v in zip(self.model.parts, y, strict=True):
-                area = (s.length * s.width) / (p.length * p.width)
-                if area >= 1.0:
-                    most = max(most, area * v)
-        return TOP_VALUE / most if most else 1.0
 
     def _dual_bound(
         self,

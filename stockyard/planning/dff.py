@@ -174,7 +174,8 @@ class _Tables:
             for j in paid:
                 rate = np.maximum(rate, np.outer(self.f_sheets[:, j], self.g_sheets[:, j]) / cost[j])
             short = need - free
-            strength = np.where(rate > 0, short / np.where(rate > 0, rate, 1.0), short * np.inf)
+            unheld = np.where(short > 0, np.inf, 0.0)
+            strength = np.where(rate > 0, short / np.where(rate > 0, rate, 1.0), unheld)
             order = np.argsort(-strength, axis=None, kind="stable")[: most // 2]
             picks += [(int(k) // need.shape[1], int(k) % need.shape[1]) for k in order]
         return list(dict.fromkeys(picks))

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import gcd
+from math import gcd, inf
 from typing import Any
 
 import numpy as np
@@ -20,9 +20,16 @@ from numpy.typing import NDArray
 from stockyard.planning.compiled import jit
 
 Ints = NDArray[np.int64]
+Values = NDArray[np.float32]
 
 # Kinds of step in a traced pattern, each followed by one number.
 REST, PART, CROSSCUT, RIP = 0, 1, 2, 3
+# A coarser grid starts with this many lines along the longest sheet.
+COARSE = 800
+# Rows done at once.
+BLOCK = 64
+# Values are held as 32-bit floats, which are exact for whole numbers up to this.
+TOP_VALUE = 1 << 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +69,6 @@ def raster_points(normal: Ints, extents: Iterable[int]) -> Ints:
     return np.array(sorted(keep), dtype=np.int64)
 
 
-def thinned(points: Ints, most: int) -> Ints:
-    """Return about `most` of the points, evenly by rank; patterns on them are true, but not all there are."""
-    if len(points) <= most:
-        return points
-    picks = np.unique(np.linspace(0, len(points) - 1, most).astype(np.int64))
-    return points[picks]
-
-
 @jit
 def _behind(points: Any) -> Any:
     """behind[i, a]: the last point not above points[i] - points[a], for each a in the lower half of i."""
@@ -87,35 +86,38 @@ def _behind(points: Any) -> Any:
 
 
 @jit
-def _fill(base: Any, xs: Any, ys: Any, behind_x: Any, behind_y: Any) -> Any:
-    best = base.copy()
-    nx, ny = best.shape
-    for i in range(nx):
+def _split_rows(best: Any, xs: Any, behind: Any, first: int, end: int) -> None:
+    """Raise the rows first to end - 1 to the best split between two earlier rows."""
+    for i in range(first, end):
         row = best[i]
-        if i:
-            below = best[i - 1]
-            for j in range(ny):
-                if below[j] > row[j]:
-                    row[j] = below[j]
         a = 1
         while a < i and 2 * xs[a] <= xs[i]:
-            low, high = best[a], best[behind_x[i, a]]
-            for j in range(ny):
+            low, high = best[a], best[behind[i, a]]
+            for j in range(row.size):
                 both = low[j] + high[j]
-                if both > row[j]:
-                    row[j] = both
+                row[j] = both if both > row[j] else row[j]
             a += 1
-        for j in range(ny):
-            top = row[j]
-            if j and row[j - 1] > top:
-                top = row[j - 1]
-            b = 1
-            while b < j and 2 * ys[b] <= ys[j]:
-                both = row[b] + row[behind_y[j, b]]
-                if both > top:
-                    top = both
-                b += 1
-            row[j] = top
+
+
+@jit
+def _fill(base: Any, xs: Any, ys: Any, behind_x: Any, behind_y: Any) -> Any:
+    """Return F at every point.
+
+    Rows closer together than the least part cannot use each other, so a block of them is done at
+    once, turned over, which lets the machine work on several points in one step.
+    """
+    best = base.copy()
+    nx, ny = best.shape
+    first = 0
+    while first < nx:
+        end = first + 1
+        while end < nx and end - first < BLOCK and behind_x[end, 1] < first:
+            end += 1
+        _split_rows(best, xs, behind_x, first, end)
+        block = best[first:end].T.copy()
+        _split_rows(block, ys, behind_y, 1, ny)
+        best[first:end] = block.T
+        first = end
     return best
 
 
@@ -213,20 +215,36 @@ class Table:
     behind_y: Any
     first_x: Ints
     first_y: Ints
+    grid: int
+
+    @property
+    def exact(self) -> bool:
+        """Whether the patterns can be cut as they are."""
+        return self.grid == 1
+
+    def steps(self) -> float:
+        """Return about how many steps `solve` takes."""
+        x, y = (float(np.searchsorted(p, p / 2, side="right").sum()) for p in (self.xs, self.ys))
+        return x * len(self.ys) + y * len(self.xs)
+
+    def faces(self) -> list[float]:
+        """Return the area of each item on the table's grid."""
+        g = self.grid
+        return [float(it.length // g * g) * (it.width // g * g) for it in self.items]
 
     def point(self, length: int, width: int) -> tuple[int, int]:
         """Return the point of a sheet with these extents."""
-        i = int(np.searchsorted(self.xs, length, side="right")) - 1
-        return i, int(np.searchsorted(self.ys, width, side="right")) - 1
+        i = int(np.searchsorted(self.xs, length // self.grid * self.grid, side="right")) - 1
+        return i, int(np.searchsorted(self.ys, width // self.grid * self.grid, side="right")) - 1
 
-    def solve(self, values: Ints, leaf: Ints | None = None) -> Ints:
+    def solve(self, values: Values, leaf: Values | None = None) -> Values:
         """Return F at every point; `leaf` is what an uncut rectangle of the point is worth (default 0)."""
-        uncut = np.zeros((len(self.xs), len(self.ys)), dtype=np.int64) if leaf is None else leaf
+        uncut = np.zeros((len(self.xs), len(self.ys)), dtype=np.float32) if leaf is None else leaf
         base = _base(uncut, self.first_x, self.first_y, values)
-        filled: Ints = _fill(base, self.xs, self.ys, self.behind_x, self.behind_y)
+        filled: Values = _fill(base, self.xs, self.ys, self.behind_x, self.behind_y)
         return filled
 
-    def trace(self, best: Ints, values: Ints, point: tuple[int, int]) -> Ints:
+    def trace(self, best: Values, values: Values, point: tuple[int, int]) -> Ints:
         """Return the pattern behind `best` at `point` as rows (kind, item), root first, low side first."""
         steps: Ints = _trace(
             best, self.xs, self.ys, self.behind_x, self.behind_y, self.first_x, self.first_y, values, *point
@@ -234,28 +252,41 @@ class Table:
         return steps
 
 
-def table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], most: int | None = None) -> Table:
+def table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], most: float = inf) -> Table:
     """Return the table of `items` for sheets of these extents.
 
-    With more than `most` points in a direction they are thinned: what the table finds can be cut,
-    but better may exist. Without `most` it is exact.
+    When it would take more than `most` steps to solve, all extents are rounded down to a coarser
+    grid. What fits still fits, so values stay upper bounds; but patterns may be too large to cut
+    (`exact` is then False).
     """
+    made = _table(items, sheets, 1)
+    least = min(min(it.length, it.width) for it in items)  # no extent may become nothing
+    grid = max(max(s) for s in sheets) // COARSE
+    while made.steps() > most and made.grid < least:
+        made = _table(items, sheets, min(grid, least))
+        grid += grid // 2 + 1
+    return made
+
+
+def _table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) -> Table:
     axes = []
     for side in (0, 1):
-        longest = max(s[side] for s in sheets)
+        extents = {s[side] // grid * grid for s in sheets}
         sizes: dict[int, int] = {}
         for it in items:
-            size = it.width if side else it.length
+            size = (it.width if side else it.length) // grid * grid
             sizes[size] = sizes.get(size, 0) + it.demand
-        points = raster_points(normal_points(sizes.items(), longest), (s[side] for s in sheets))
-        axes.append(points if most is None else thinned(points, most))
+        axes.append(raster_points(normal_points(sizes.items(), max(extents)), extents))
     xs, ys = axes
+    lengths = [it.length // grid * grid for it in items]
+    widths = [it.width // grid * grid for it in items]
     return Table(
         tuple(items),
         xs,
         ys,
         _behind(xs),
         _behind(ys),
-        np.searchsorted(xs, [it.length for it in items]).astype(np.int64),
-        np.searchsorted(ys, [it.width for it in items]).astype(np.int64),
+        np.searchsorted(xs, lengths).astype(np.int64),
+        np.searchsorted(ys, widths).astype(np.int64),
+        grid,
     )

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stockyard.planning.dp import CROSSCUT, PART, REST, Ints, Item, Table, table
+from stockyard.planning.dp import CROSSCUT, PART, REST, Ints, Item, Table, Values, table
 from stockyard.planning.model import AS_WRITTEN, TURNED, Candidate, Model
 from stockyard.planning.problem import turns
 from stockyard.planning.tidy import split, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
+
+# A table that takes more steps than this to solve is made coarser; 10^9 take about half a second.
+MOST_STEPS = 5e8
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +41,8 @@ class Priced:
     """The best value on each stock row, and one pattern that has it for those that were asked for."""
 
     best: tuple[int, ...]
-    filled: tuple[Ints, ...]
-    values: tuple[Ints, ...]
+    filled: tuple[Values, ...]
+    values: tuple[Values, ...]
 
 
 def items_of(model: Model, stock: Sequence[int]) -> list[Item]:
@@ -67,9 +70,9 @@ def compatible(model: Model) -> list[list[int]]:
 
 
 class Pricer:
-    """Prices the stock of one model; `most` limits the raster points of each direction."""
+    """Prices the stock of one model; tables that would take too long are coarse (`dp.table`)."""
 
-    def __init__(self, model: Model, most: int | None = None) -> None:
+    def __init__(self, model: Model, most: float = MOST_STEPS) -> None:
         self.model = model
         self.groups: list[Group] = []
         for stock in compatible(model):
@@ -77,12 +80,21 @@ class Pricer:
             shared = table(items_of(model, stock), sheets, most)
             self.groups.append(Group(tuple(stock), shared, tuple(shared.point(*s) for s in sheets)))
 
+    def most(self, values: Sequence[float]) -> float:
+        """Return a value that no stock row can exceed when one of part i is worth values[i]."""
+        top = 0.0
+        for g in self.groups:
+            face = float(g.table.xs[-1]) * float(g.table.ys[-1])
+            faces = g.table.faces()
+            top = max(top, *(values[it.part] * face / f for it, f in zip(g.table.items, faces, strict=True)))
+        return top
+
     def price(self, values: Sequence[int]) -> Priced:
         """Return the best value of each stock row when one of part i is worth values[i]."""
         best = [0] * len(self.model.stock)
         filled, worths = [], []
         for g in self.groups:
-            per_item = np.array([values[it.part] for it in g.table.items], dtype=np.int64)
+            per_item = np.array([values[it.part] for it in g.table.items], dtype=np.float32)
             table_best = g.table.solve(per_item)
             for j, point in zip(g.stock, g.points, strict=True):
                 best[j] = int(table_best[point])
@@ -105,6 +117,10 @@ class Pricer:
             part = group.table.items[item].part
             count[part] = count.get(part, 0) + 1
         return tuple(sorted(count.items()))
+
+    def exact(self, column: Column) -> bool:
+        """Whether the column is a pattern that can be cut."""
+        return self.groups[column.group].table.exact
 
     def candidate(self, column: Column) -> Candidate:
         """Return the column as a layout with a tidy cut tree; parts beyond the demand are left out."""
