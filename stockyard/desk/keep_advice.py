@@ -14,7 +14,7 @@ from stockyard.desk.shelve_advice import spots
 from stockyard.planning.problem import Grain, Kind
 from stockyard.settings import Settings
 from stockyard.yard.jobs import jobs
-from stockyard.yard.materials import material, materials
+from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, Job, JobPart, Material, Piece, State
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import on_hand
@@ -39,15 +39,14 @@ def days_between(earlier: str, later: str) -> int:
     return max(0, (end - start).days)
 
 
-def outlooks(yard: Yard) -> dict[str, Outlook]:
+def outlooks(yard: Yard, wanted: Sequence[Material]) -> dict[str, Outlook]:
     """Return what the past cut lists say of each material, by its title."""
     past = jobs(yard)
     days = days_between(min((j.created_at for j in past), default=yard.clock()), yard.clock())
-    return {m.title: outlook_of(m, past, days, yard.settings.keep_days) for m in materials(yard)}
+    return {m.title: _outlook(m, past, days, yard.settings.keep_days) for m in wanted}
 
 
-def outlook_of(own: Material, past: Sequence[Job], days: int, horizon: int) -> Outlook:
-    """Return the outlook of one material from the jobs of the last `days`."""
+def _outlook(own: Material, past: Sequence[Job], days: int, horizon: int) -> Outlook:
     wanted = [tuple(_past_part(p, own) for p in job.parts if _accepts(p, own)) for job in past]
     return Outlook([PastJob(parts) for parts in wanted if parts], days, horizon)
 
@@ -72,7 +71,7 @@ def keep_or_bin(yard: Yard, own: Material, length: int, width: int, *, tag: str 
         for p in racked
         if p.material_id == own.id and p.kind is Kind.OFFCUT and p.tag != tag
     ]
-    outlook = outlooks(yard)[own.title]
+    outlook = outlooks(yard, (own,))[own.title]
     verdict = judge(outlook, length, width, rivals_of(length, width, rack), pull_area=yard.settings.pull_area)
     price = price_per_area(yard, own)
     return Advice(
@@ -88,7 +87,8 @@ def price_per_area(yard: Yard, own: Material) -> float | None:
 def tidy(yard: Yard, *, limit: int | None = None) -> tuple[Clear, ...]:
     """Return what to clear first."""
     racked = on_hand(yard, states=(State.RACKED, State.PROMISED))
-    titles = {m.id: m.title for m in materials(yard)}
+    known = materials(yard)
+    titles = {m.id: m.title for m in known}
     codes = {p.id: p.code for p in places(yard)}
     fills = {spot.code: fill(spot) for spot in spots(yard, racked)}
     now = yard.clock()
@@ -96,7 +96,7 @@ def tidy(yard: Yard, *, limit: int | None = None) -> tuple[Clear, ...]:
     shelved = [_shelved(p, titles, codes, fills, now) for p in free]
     return tidy_list(
         shelved,
-        outlooks(yard),
+        outlooks(yard, known),
         horizon=yard.settings.keep_days,
         pull_area=yard.settings.pull_area,
         limit=limit,
@@ -118,15 +118,16 @@ def learned_settings(yard: Yard) -> Settings:
 
     Materials count that past jobs used; without any the settings come back unchanged.
     """
-    sheets = {m.title for m in materials(yard) if m.form is Form.SHEET}
-    every = [(title, o) for title, o in outlooks(yard).items() if title in sheets and o.past_jobs]
+    sheets = {m.id: m for m in materials(yard) if m.form is Form.SHEET}
+    found = outlooks(yard, tuple(sheets.values()))
+    every = [(title, o) for title, o in found.items() if o.past_jobs]
     settings = yard.settings
     if not every:
         return settings
     racked: dict[tuple[str, tuple[int, int]], int] = {}
     for p in on_hand(yard, states=(State.RACKED, State.BENCH)):
-        if p.kind is Kind.OFFCUT:
-            line = (material(yard, p.material_id).title, size_class(p.length, p.width))
+        if p.kind is Kind.OFFCUT and p.material_id in sheets:
+            line = (sheets[p.material_id].title, size_class(p.length, p.width))
             racked[line] = racked.get(line, 0) + 1
     worth = fit_worth(
         [o for _, o in every],
