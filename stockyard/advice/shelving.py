@@ -26,6 +26,7 @@ class Stored:
     width: int
     thickness: int
     grams: int | None = None
+    full: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,8 @@ class Suggestion:
     cautions: tuple[str, ...]
     company: Company
     buries: int
+    astray: bool = False
+    """Whether the place is one of full pieces and this an offcut, or the other way round."""
 
 
 def fill(spot: Spot, extra: Stored | None = None) -> int | None:
@@ -124,10 +127,11 @@ def rank(piece: Stored, spots: Iterable[Spot], *, stiffness: float | None = None
     return tuple(suggestion for suggestion, _ in judged)
 
 
-def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, Company, int, int, int, str]:
+def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, bool, Company, int, int, int, str]:
     return (
         not suggestion.ok,
         len(suggestion.against),
+        suggestion.astray,
         suggestion.company,
         len(suggestion.cautions),
         suggestion.buries,
@@ -145,9 +149,11 @@ def _judge(piece: Stored, spot: Spot, stiffness: float | None) -> Suggestion:
     company = _company(piece, spot)
     buries = len(spot.held) if spot.stacked else 0
     on_top = f", on top of {buries}" if buries else ""
-    good = f"{_COMPANY_SAYS[company]}{on_top}"
+    astray = 2 * sum(p.full is not piece.full for p in spot.held) > len(spot.held)
+    kind = f", but {'offcuts' if piece.full else 'full pieces'} lie there" if astray else ""
+    good = f"{_COMPANY_SAYS[company]}{on_top}{kind}"
     says = "; ".join(against) if against else "; ".join([good, *cautions])
-    return Suggestion(spot.code, not against, says, tuple(against), tuple(cautions), company, buries)
+    return Suggestion(spot.code, not against, says, tuple(against), tuple(cautions), company, buries, astray)
 
 
 def _company(piece: Stored, spot: Spot) -> Company:

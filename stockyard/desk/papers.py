@@ -153,4 +153,5 @@ def _stored(material: Material, length: int, width: int, thickness: int | None) 
         width=width,
         thickness=thick,
         grams=grams,
+        full=False,
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 
 from stockyard import handling, woods
 from stockyard.advice.shelving import Around, Spot, Stored, Suggestion, rank
+from stockyard.planning.problem import Kind
 from stockyard.yard.materials import material, materials
 from stockyard.yard.model import Material, Piece, Place, State, Storage
 from stockyard.yard.pieces import by_tag, on_hand
@@ -60,7 +61,7 @@ def stored(piece: Piece, own: Material) -> Stored:
     grams = handling.weight(piece.length, piece.width, thick, own.density) if own.density else None
     return Stored(
         material=own.name, thickness_name=own.thickness_name, length=piece.length, width=piece.width,
-        thickness=thick, grams=grams,
+        thickness=thick, grams=grams, full=piece.kind is Kind.FULL,
     )  # fmt: skip
 
 
