@@ -94,6 +94,8 @@ class Suggestion:
     cautions: tuple[str, ...]
     company: Company
     buries: int
+    alike: int = 0
+    """How many pieces of the same material and thickness lie there."""
     astray: bool = False
     """Whether the place is one of full pieces and this an offcut, or the other way round."""
 
@@ -127,12 +129,13 @@ def rank(piece: Stored, spots: Iterable[Spot], *, stiffness: float | None = None
     return tuple(suggestion for suggestion, _ in judged)
 
 
-def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, bool, Company, int, int, int, str]:
+def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, bool, Company, int, int, int, int, str]:
     return (
         not suggestion.ok,
         len(suggestion.against),
         suggestion.astray,
         suggestion.company,
+        -suggestion.alike,
         len(suggestion.cautions),
         suggestion.buries,
         spot.walk,
@@ -149,11 +152,14 @@ def _judge(piece: Stored, spot: Spot, stiffness: float | None) -> Suggestion:
     company = _company(piece, spot)
     buries = len(spot.held) if spot.stacked else 0
     on_top = f", on top of {buries}" if buries else ""
+    alike = sum((p.material, p.thickness_name) == (piece.material, piece.thickness_name) for p in spot.held)
     astray = 2 * sum(p.full is not piece.full for p in spot.held) > len(spot.held)
     kind = f", but {'offcuts' if piece.full else 'full pieces'} lie there" if astray else ""
     good = f"{_COMPANY_SAYS[company]}{on_top}{kind}"
     says = "; ".join(against) if against else "; ".join([good, *cautions])
-    return Suggestion(spot.code, not against, says, tuple(against), tuple(cautions), company, buries, astray)
+    return Suggestion(
+        spot.code, not against, says, tuple(against), tuple(cautions), company, buries, alike, astray
+    )
 
 
 def _company(piece: Stored, spot: Spot) -> Company:
