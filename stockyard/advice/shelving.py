@@ -135,9 +135,9 @@ def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, bool, Company
         len(suggestion.against),
         suggestion.astray,
         suggestion.company,
-        -suggestion.alike,
         len(suggestion.cautions),
         suggestion.buries,
+        -suggestion.alike,
         spot.walk,
         spot.code,
     )
