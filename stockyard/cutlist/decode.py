@@ -7,7 +7,7 @@ import re
 
 from stockyard.errors import BadInput
 
-LONGEST_TEXT = 5_000_000
+LONGEST_TEXT = 2_000_000
 _CONTROL = re.compile("[\x00-\x08\x0e-\x1b\x7f\ud800-\udfff\ufffe\uffff]")
 _BREAK = re.compile("\r\n|[\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")
 _BOMS = (
@@ -20,7 +20,7 @@ def decode(data: bytes) -> str:
     """Return the text in `data`: UTF-8, UTF-16 or UTF-32 by their marks, UTF-16 by its zeros, else cp1252.
 
     Raises:
-        BadInput: more than 5 MB, or not text.
+        BadInput: more than 2 MB, or not text.
     """
     if len(data) > LONGEST_TEXT:
         raise BadInput(f"the list is longer than {LONGEST_TEXT // 1_000_000} MB: is it the right file?")
@@ -52,7 +52,7 @@ def checked(text: str) -> list[str]:
     """Return the lines of a list.
 
     Raises:
-        BadInput: more than 5 MB, or a character that is in no text.
+        BadInput: more than 2 MB, or a character that is in no text.
     """
     if len(text) > LONGEST_TEXT:
         raise BadInput(f"the list is longer than {LONGEST_TEXT // 1_000_000} MB: is it the right file?")

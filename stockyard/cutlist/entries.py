@@ -12,7 +12,7 @@ from stockyard.cutlist.figures import Figure, Fix, Unclear
 from stockyard.cutlist.notes import finished_said, grain_said, rip_from
 from stockyard.cutlist.quantities import Count, find_count, paren_count, strong_counts
 from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
-from stockyard.cutlist.tokens import Token
+from stockyard.cutlist.tokens import Place, Token
 from stockyard.cutlist.words import DITTO_WORDS, SETS
 
 _BANDED = re.compile(r"(?:eb|edge|edges|band|banded|banding|edged)$", re.IGNORECASE)
@@ -41,7 +41,13 @@ def _divides(token: Token) -> bool:
 
 
 def read_entry(
-    tokens: Sequence[Token], heading: Heading, shop: Shop, previous: str = "", *, alone: bool = False
+    tokens: Sequence[Token],
+    place: Place,
+    heading: Heading,
+    shop: Shop,
+    previous: str = "",
+    *,
+    alone: bool = False,
 ) -> Draft:
     """Return what one entry says; `previous` is the name a "ditto" stands for.
 
@@ -90,7 +96,9 @@ def read_entry(
         finished=finished_said(note) if note else None,
         note=note,
         heading=heading,
-        column=tokens[0].start,
+        line=place.number,
+        column=place.column(tokens[0].start),
+        text=place.raw,
     )
 
 

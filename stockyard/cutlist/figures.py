@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from stockyard.errors import BadInput
 from stockyard.measure import LONGEST, TICKS_PER, TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Unit, read_ticks
@@ -14,6 +15,7 @@ NUMBER = r"\d{1,12}(?:[.,]\d{1,12}){0,4}"
 AMOUNT = rf"(?:\d{{1,6}}/\d{{1,6}}|{NUMBER}(?:(?:[ ]|-|[ ]{{1,3}}-)\d{{1,6}}/\d{{1,6}})?|[.,]\d{{1,12}})"
 
 _METRIC = re.compile(r"(?:mm|cm|m)\.?$", re.IGNORECASE)
+_FEET = re.compile(r"\b(?:ft|feet|foot)", re.IGNORECASE)
 _IMPERIAL = re.compile(r"(?:[\"']|in\.?|inch|inches|ft\.?|feet|foot)$", re.IGNORECASE)
 _QUARTER = re.compile(r"(\d{1,2})/4$")
 _POINT_GROUP = re.compile(r"([1-9]\d{0,2})\.(\d{3})$")
@@ -99,33 +101,34 @@ def figure(text: str, start: int, unit: Unit | None = None) -> Figure:
     Raises:
         Unclear: two readings ('35 -1/8', '1,200', '1.198' mm), nothing, or not a length.
     """
-    end = start + len(text)
-    if text.isdigit() and len(text) <= 9:
-        value = Fraction(int(text))
-        marked = unit
-        if marked:
-            value *= TICKS_PER[marked]
-    else:
-        marked = (
-            Unit.MM if _METRIC.search(text) else Unit.INCH if _IMPERIAL.search(text) or "'" in text else unit
-        )
-        if marked is None and re.search(r"\bft|\bfeet|\bfoot", text, re.IGNORECASE):
-            marked = Unit.INCH
-        try:
-            value = read_ticks(text, marked or Unit.MM)
-        except Ambiguous as error:
-            raise _doubt(text, start, end, error) from None
-        except BadInput as error:
-            raise Unclear(str(error), start) from None
-        if not marked:
-            value /= TICKS_PER_MM
-        elif marked is Unit.MM and "m" not in text.casefold():
-            pointed_thousand(text, start)
-    if value < (TICKS_PER_MM // 100 if marked else Fraction(1, 100)):
-        raise Unclear(f"'{text}' is nothing to cut: a size must be more than 0", start)
-    if value > (LONGEST if marked else LONGEST // TICKS_PER_MM):
-        raise Unclear(f"'{text}' is longer than 100 m", start)
-    return Figure(text, value, marked, "/" in text, start, end)
+    try:
+        value, marked = _value(text, unit)
+    except Ambiguous as error:
+        raise _doubt(text, start, start + len(text), error) from None
+    except BadInput as error:
+        raise Unclear(str(error), start) from None
+    if unit is Unit.MM:
+        pointed_thousand(text, start)
+    return Figure(text, value, marked, "/" in text, start, start + len(text))
+
+
+@lru_cache(maxsize=4096)
+def _value(text: str, unit: Unit | None) -> tuple[Fraction, Unit | None]:
+    """Return a figure's value and unit: in ticks when it has a unit, else as a bare number."""
+    if unit is None and text.isdigit():
+        if len(text) > 6:
+            raise BadInput(f"'{text[:20]}' is longer than 100 m")
+        if not int(text):
+            raise BadInput(f"'{text[:20]}' is nothing to cut: a size must be more than 0")
+        return Fraction(int(text)), None
+    imperial = _IMPERIAL.search(text) or "'" in text or _FEET.search(text)
+    marked = Unit.MM if _METRIC.search(text) else Unit.INCH if imperial else unit
+    value = read_ticks(text, marked or Unit.MM)
+    if value < TICKS_PER_MM // 100:
+        raise BadInput(f"'{text}' is nothing to cut: a size must be more than 0")
+    if value > LONGEST:
+        raise BadInput(f"'{text[:20]}' is longer than 100 m")
+    return (value, marked) if marked else (value / TICKS_PER_MM, None)
 
 
 def pointed_thousand(text: str, start: int) -> None:

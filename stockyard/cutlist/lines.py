@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from stockyard.cutlist import headings, tables
 from stockyard.cutlist.draft import Draft, Heading, Shop
 from stockyard.cutlist.entries import entries, read_entry
-from stockyard.cutlist.figures import Unclear
+from stockyard.cutlist.figures import Unclear, pointed_thousand
 from stockyard.cutlist.headerless import Block
 from stockyard.cutlist.model import Fate, Question, Reading, Remark
 from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
+from stockyard.cutlist.settle import row_unit
 from stockyard.cutlist.sizes import has_size
 from stockyard.cutlist.tables import Cells, Table
-from stockyard.cutlist.tokens import LONGEST_LINE, Token, column, has_figure, plain_line, scan
+from stockyard.cutlist.tokens import LONGEST_LINE, Place, Token, has_figure, plain_line, scan
 from stockyard.measure import Unit
 
 # A line answered this often is not getting clearer.
@@ -151,11 +152,13 @@ class Lines:
         self._commas = self._commas or any(
             _is_decimal_comma(c.text) for c, h in zip(cells, table.heads, strict=False) if h.role in _SIZES
         )
-        draft = tables.read_row(row, self._heading, self.shop, self._above, self._commas)
+        draft = tables.read_row(
+            row, Place(number, raw, line), self._heading, self.shop, self._above, self._commas
+        )
+        self._keep((draft,))
         self._above = {
             "name": draft.name, "material": draft.material, "grain": row.text("grain"), "edges": draft.bands,
         }  # fmt: skip
-        self._keep((draft,), number, raw, line)
         return Fate.ROW
 
     def _free(self, number: int, raw: str, line: str) -> Fate:
@@ -171,16 +174,18 @@ class Lines:
             self.ignored.append((number, "about the job"))
             return Fate.HEADING
         heading, tokens = self._prefix(line, tokens, number)
-        alone = heading.nominal is not None and not has_size(tokens) and _counts_a_figure(tokens)
-        if not has_size(tokens) and not alone:
+        sized = has_size(tokens)
+        alone = heading.nominal is not None and not sized and _counts_a_figure(tokens)
+        if not sized and not alone:
             self._open_heading(headings.read_heading(line, tokens, self.shop, number), raw)
             return Fate.HEADING
         drafts: list[Draft] = []
         for entry in entries(tokens):
             previous = drafts[-1].name if drafts else self._above.get("name", "")
-            drafts.append(read_entry(entry, heading, self.shop, previous, alone=alone))
+            place = Place(number, raw, line)
+            drafts.append(read_entry(entry, place, heading, self.shop, previous, alone=alone))
+        self._keep(drafts)
         self._above = {"name": drafts[-1].name}
-        self._keep(drafts, number, raw, line)
         return Fate.ROW
 
     def _prefix(self, line: str, tokens: Sequence[Token], number: int) -> tuple[Heading, Sequence[Token]]:
@@ -203,10 +208,15 @@ class Lines:
             break
         return self._heading, tokens
 
-    def _keep(self, drafts: Iterable[Draft], number: int, raw: str, line: str) -> None:
+    def _keep(self, drafts: Sequence[Draft]) -> None:
+        """Keep the drafts of a line, all or (when a bare 1.198 in millimetres is in doubt) none."""
+        unit = Unit(self.asked.answers["unit"]) if self.asked.answers.get("unit") in _UNITS else self.unit
         for draft in drafts:
-            place = column(raw, line, draft.column)
-            self.drafts.append(replace(draft, line=number, column=place, text=raw))
+            if row_unit(draft, unit) is Unit.MM:
+                for figure in (draft.first, draft.second, draft.thickness):
+                    if figure and not figure.unit:
+                        pointed_thousand(figure.text, figure.start)
+        self.drafts.extend(drafts)
 
     def _total(self, number: int, value: int | None) -> Fate:
         if value is None:
@@ -272,6 +282,7 @@ class Lines:
         return warnings
 
 
+_UNITS = ("mm", "in")
 _SIZES = ("length", "width", "thickness")
 
 

@@ -221,10 +221,10 @@ def _row(
     row = Row(
         name=draft.name, count=1 if draft.count is None else draft.count, length=length, width=width,
         thickness=thickness, thickness_name=name, material=draft.material, nominal=draft.nominal,
-        rip_from=draft.rip_from, grain=grain, note=draft.note, line=draft.line, column=draft.column,
+        rip_from=draft.rip_from, grain=grain, bands=_bands(draft, length, width, asked), note=draft.note,
+        line=draft.line, column=draft.column,
         text=draft.text,
     )  # fmt: skip
-    row = replace(row, bands=_bands(draft, row, asked))
     if not finished and not draft.heading.finished:
         return row
     cut_length, cut_width = cut_size(length, width, row.bands, ways.band_thickness)
@@ -259,17 +259,17 @@ def _grain(draft: Draft, length: int, width: int, unit: Unit, asked: Asked) -> t
     return length, width, Grain(key)
 
 
-def _bands(draft: Draft, row: Row, asked: Asked) -> tuple[str, ...]:
+def _bands(draft: Draft, length: int, width: int, asked: Asked) -> tuple[str, ...]:
     """Return the banded edges of a row; a code with several readings is asked."""
     try:
-        return banded(draft.bands, row.length, row.width)
+        return banded(draft.bands, length, width)
     except EdgesUnclear as doubt:
         question = Question(
             id=f"edges{draft.line}", line=draft.line, column=draft.column, text=draft.text.strip()[:200],
             unclear=str(doubt), lines=(draft.line,), kind="row",
             readings=(*(Reading(code, code) for code in doubt.readings), Reading("none", "no banded edge")),
         )  # fmt: skip
-        return banded(asked.settle(question), row.length, row.width)
+        return banded(asked.settle(question), length, width)
 
 
 def _thickness(

@@ -25,7 +25,7 @@ def read_table(source: bytes | str | Path) -> str:
     is written as 4-Mar so that it is asked about.
 
     Raises:
-        BadInput: no such file, more than 5 MB, not text and not a spreadsheet.
+        BadInput: no such file, more than 2 MB, not text and not a spreadsheet.
     """
     data = source if isinstance(source, bytes) else _load(Path(source))
     if len(data) > LONGEST_TEXT:

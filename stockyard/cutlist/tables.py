@@ -12,7 +12,7 @@ from stockyard.cutlist.draft import Draft, Heading, Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure, pointed_thousand, whole_count
 from stockyard.cutlist.notes import finished_said, grain_word, rip_from
 from stockyard.cutlist.sizes import face, find_size
-from stockyard.cutlist.tokens import has_figure, scan
+from stockyard.cutlist.tokens import Place, has_figure, scan
 from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, ROLES, TOTAL_WORDS
 from stockyard.measure import Unit
 
@@ -167,19 +167,19 @@ def find_table(line: str) -> Table | None:
         if delimiter not in line:
             continue
         cells = split_cells(line, delimiter)
-        if len(cells) < 2:
+        if len(cells) < 2 or any(_is_value(c.text) for c in cells):
             continue
         heads = [_head(c) for c in cells]
         sized = {"length", "width", "size"} & {h.role for h in heads}
         known = sum(1 for h in heads if h.role)
         filled = sum(1 for c in cells if c.text)
-        if sized and known >= 2 and known * 2 >= filled and not any(_is_value(c.text) for c in cells):
+        if sized and known >= 2 and known * 2 >= filled:
             return _settled(delimiter, cells, heads, line)
     return None
 
 
 def _is_value(text: str) -> bool:
-    return re.match(r"[\d.,]", text) is not None
+    return text[:1].isdigit() or text[:1] in (".", ",")
 
 
 def _settled(delimiter: str, cells: list[Cell], heads: list[Head], line: str) -> Table:
@@ -277,6 +277,8 @@ def _date_doubt(cell: Cell) -> Unclear:
 
 def is_header(row: Cells) -> bool:
     """Whether a row looks like a header that is not understood: words for columns, or no figure at all."""
+    if row.text("length")[:1].isdigit() or row.text("size")[:1].isdigit():
+        return False
     filled = [c.text for c in row.all if c.text]
     roles = sum(1 for c in row.all if len(c.text) < 40 and _head(c).role)
     return roles > 2 or (len(filled) > 1 and not any(has_figure(text) for text in filled))
@@ -311,7 +313,9 @@ def count_cell(row: Cells) -> int | None:
     raise Unclear(f"'{text[:30]}' is not a count" if text else "no count in this row", at)
 
 
-def read_row(row: Cells, heading: Heading, shop: Shop, above: Mapping[str, str], commas: bool) -> Draft:
+def read_row(
+    row: Cells, place: Place, heading: Heading, shop: Shop, above: Mapping[str, str], commas: bool
+) -> Draft:
     """Return what a row says. `above` holds the row before it for ditto marks; `commas`: decimal commas.
 
     Raises:
@@ -342,7 +346,9 @@ def read_row(row: Cells, heading: Heading, shop: Shop, above: Mapping[str, str],
         finished=row.table.finished,
         note=note,
         heading=heading,
-        column=(row.all[0].start if row.all else 0),
+        line=place.number,
+        column=place.column(row.all[0].start if row.all else 0),
+        text=place.raw,
     )
 
 

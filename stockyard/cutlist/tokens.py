@@ -37,7 +37,8 @@ _SCAN = re.compile(
 _MISREAD = str.maketrans("lIOo", "1100")
 # marks that show nothing: soft hyphen, zero-width characters, direction marks
 _HIDDEN = dict.fromkeys((173, 8203, 8204, 8205, 8206, 8207, 8288, 65279))
-LONGEST_LINE = 1_000
+LONGEST_LINE = 500
+MOST_TOKENS = 120
 
 
 class Token(NamedTuple):
@@ -66,13 +67,25 @@ def column(raw: str, line: str, at: int) -> int:
     return max(1, bisect_left(range(len(raw)), at + 1, key=lambda i: len(plain_line(raw[: i + 1]))) + 1)
 
 
+class Place(NamedTuple):
+    """A line of the text: its number from 1, as written, and in its plain form."""
+
+    number: int
+    raw: str
+    line: str
+
+    def column(self, at: int) -> int:
+        """Return the column in the text, from 1, of position `at` of the plain line."""
+        return column(self.raw, self.line, at)
+
+
 def scan(line: str, offset: int = 0) -> list[Token]:
     """Cut a plain line into tokens.
 
     Raises:
         Unclear: characters that look misread (l0, 8O, l/4), with the whole line put right as a reading.
     """
-    out = []
+    out: list[Token] = []
     misread = -1
     for m in _SCAN.finditer(line):
         kind = m.lastgroup
@@ -80,6 +93,8 @@ def scan(line: str, offset: int = 0) -> list[Token]:
             continue
         if kind == "misread":
             misread = m.start() if misread < 0 else misread
+        if len(out) >= MOST_TOKENS:
+            raise Unclear("too much on one line: write one part a line", m.start() + offset)
         out.append(Token(str(kind), m.group(), m.start() + offset, m.end() + offset))
     if misread >= 0:
         fixed = _SCAN.sub(
