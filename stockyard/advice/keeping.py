@@ -44,12 +44,18 @@ def _mm(length: int, width: int, count: int) -> PastPart:
     return PastPart(length * TICKS_PER_MM, width * TICKS_PER_MM, count)
 
 
-# What jobs look like before there is a past: case sides, shelves, doors, drawer parts, rails
-# (common practice, no source). It weighs as much as three real jobs, one every three weeks.
-PRIOR = (
+# What jobs look like before there is a past: case sides, shelves, doors, drawer parts, rails; of
+# boards legs, rails, slats and shelves (common practice, no source). It weighs as much as three real
+# jobs, one every three weeks.
+SHEET_PRIOR = (
     PastJob((_mm(720, 560, 2), _mm(800, 300, 3), _mm(780, 700, 1))),
     PastJob((_mm(600, 400, 2), _mm(500, 150, 4), _mm(480, 420, 2))),
     PastJob((_mm(1800, 300, 2), _mm(760, 280, 4), _mm(700, 80, 2), _mm(200, 100, 2))),
+)
+BOARD_PRIOR = (
+    PastJob((_mm(700, 60, 4), _mm(500, 80, 4), _mm(400, 30, 6))),
+    PastJob((_mm(1100, 85, 3), _mm(350, 85, 4))),
+    PastJob((_mm(1700, 120, 2), _mm(800, 140, 3), _mm(300, 40, 4))),
 )
 _PRIOR_DAYS = 63
 
@@ -69,12 +75,21 @@ class Use:
 
 
 class Outlook:
-    """The demand for leftovers of one material: its past jobs over `days`, looking `horizon` days ahead."""
+    """The demand for leftovers of one material: its past jobs over `days`, looking `horizon` days ahead.
+
+    `prior` stands in for the past at first: SHEET_PRIOR or BOARD_PRIOR.
+    """
 
     __slots__ = ("_cache", "_days", "_jobs", "horizon", "past_jobs")
 
-    def __init__(self, past: Sequence[PastJob], days: int, horizon: int = HORIZON_DAYS) -> None:
-        self._jobs = [_sorted_out(job) for job in (*PRIOR, *past)]
+    def __init__(
+        self,
+        past: Sequence[PastJob],
+        days: int,
+        horizon: int = HORIZON_DAYS,
+        prior: Sequence[PastJob] = SHEET_PRIOR,
+    ) -> None:
+        self._jobs = [_sorted_out(job) for job in (*prior, *past)]
         self._days = _PRIOR_DAYS + max(0, days)
         self._cache: dict[tuple[int, int], tuple[int, int]] = {}
         self.horizon = horizon

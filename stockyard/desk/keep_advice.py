@@ -7,7 +7,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from stockyard.advice.fitting import fit_worth
-from stockyard.advice.keeping import Outlook, PastJob, PastPart, Verdict, judge, rivals_of, size_class
+from stockyard.advice.keeping import (
+    BOARD_PRIOR,
+    SHEET_PRIOR,
+    Outlook,
+    PastJob,
+    PastPart,
+    Verdict,
+    judge,
+    rivals_of,
+    size_class,
+)
 from stockyard.advice.shelving import fill
 from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
@@ -48,7 +58,8 @@ def outlooks(yard: Yard, wanted: Sequence[Material]) -> dict[str, Outlook]:
 
 def _outlook(own: Material, past: Sequence[Job], days: int, horizon: int) -> Outlook:
     wanted = [tuple(_past_part(p, own) for p in job.parts if _accepts(p, own)) for job in past]
-    return Outlook([PastJob(parts) for parts in wanted if parts], days, horizon)
+    prior = BOARD_PRIOR if own.form is Form.BOARD else SHEET_PRIOR
+    return Outlook([PastJob(parts) for parts in wanted if parts], days, horizon, prior)
 
 
 def _accepts(part: JobPart, own: Material) -> bool:

@@ -71,6 +71,9 @@ def test_without_a_past_usual_sizes_decide() -> None:
     fresh = Outlook((), 0)
     assert keeping.judge(fresh, 800 * MM, 600 * MM).keep
     assert not keeping.judge(fresh, 300 * MM, 50 * MM).keep
+    boards = Outlook((), 0, prior=keeping.BOARD_PRIOR)
+    assert keeping.judge(boards, 1500 * MM, 88 * MM).keep
+    assert not keeping.judge(boards, 200 * MM, 88 * MM).keep
     assert "no past jobs yet" in keeping.judge(fresh, 800 * MM, 600 * MM).says
 
 
