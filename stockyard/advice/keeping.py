@@ -21,6 +21,8 @@ HORIZON_DAYS = 180
 _FILL = (4, 5)
 _STEP = 25 * TICKS_PER_MM
 _MM2 = TICKS_PER_MM**2
+# Below this many jobs within the horizon hardly any part would fit.
+_HARDLY = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,12 +173,15 @@ def judge(
     """Return whether a leftover earns its place: it must save more than pulling it costs."""
     use = outlook.use(length, width, rivals)
     keep = use.expected > pull_area
-    return Verdict(keep, use, f"{'keep' if keep else 'bin'}: {_why(outlook, use, rivals)}")
+    if keep:
+        return Verdict(keep, use, f"keep: {_why(outlook, use, rivals)}")
+    small = ", less than fetching it costs" if use.jobs >= _HARDLY else ""
+    return Verdict(keep, use, f"bin: {_why(outlook, use, rivals)}{small}")
 
 
 def _why(outlook: Outlook, use: Use, rivals: int) -> str:
     basis = f"{outlook.past_jobs} past jobs" if outlook.past_jobs else "usual part sizes, no past jobs yet"
-    if use.jobs < 0.05:
+    if use.jobs < _HARDLY:
         return f"hardly any part would fit ({basis})"
     few = "about one job" if use.jobs >= 0.75 else "few jobs"
     count = f"about {use.jobs:.0f} jobs" if use.jobs >= 1.5 else few
