@@ -11,7 +11,7 @@ from stockyard.printing.fonts import BOLD, REGULAR
 from stockyard.printing.marks import Frame, Line, Mark, Shape, Word, box, natural
 from stockyard.printing.pages import Design, Placed, draw, millimetres, on_cell, on_own_page
 from stockyard.printing.sheets import SheetLayout
-from stockyard.printing.tapes import RollLayout, TapeLayout
+from stockyard.printing.tapes import TAPES, RollLayout, TapeLayout
 
 Layout = SheetLayout | TapeLayout | RollLayout
 
@@ -111,6 +111,11 @@ def _on_tape(label: EdgeLabel, layout: TapeLayout, dpi: int) -> Design:
     tape = layout.for_edge(thickness, printed_height(thickness))
     if tape is None:
         tape = layout.widest
+        if thickness >= TAPES[0].width:
+            raise BadInput(
+                f"edge label {label.tag}: a tape of {tape.width:g} mm hangs over its edge of "
+                f"{thickness:.1f} mm; choose a narrower one, or the layout 'tape' for the widest that fits"
+            )
         margin = (tape.width - tape.printable) / 2
         return _flag(label, None, _TAPE_END, tape.width, margin, dpi)
     above = (tape.width - tape.printable) / 2

@@ -7,7 +7,7 @@ black slab with FULL in white, a ripped-down one a slim wedge, a piece with its 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -36,6 +36,7 @@ FULL = "FULL"
 _TAG_DOWN = 0.28
 _GUTTER = 1.6
 _SLAB_PAD = 0.6
+_SIZE_MERIT = 3.0
 _SLAB_CAPS = (LEAST_SIZE, 2.7, 3.4, 4.6, MOST_SIZE)
 _SPACE = 0.45
 
@@ -116,11 +117,16 @@ class _Symbol:
 
 @dataclass(frozen=True, slots=True)
 class _Rows:
-    """What is written: the tag, then the size in one or two lines (none on a full piece), the material."""
+    """What is written: the tag, the size of a ripped-down piece in one or two lines, the small print.
+
+    That is thickness and material, and on a full piece its size where there is room: `merit` is what
+    that is worth.
+    """
 
     tag: Row
     size: tuple[Row, ...]
     material: tuple[Row, ...]
+    merit: float = 0.0
 
     @property
     def rest(self) -> tuple[Row, ...]:
@@ -188,13 +194,20 @@ def _text_choices(label: EdgeLabel, height: float) -> Iterator[list[_Rows]]:
     tag = row(label.tag, BOLD, 1.0, LEAST_TAG, MOST_TAG, down=_TAG_DOWN if height > 5 else None)
     for stuff in (label.stuff, *shortened(label.stuff)):
         broken = two_lines(stuff, REGULAR)
-        materials = [
-            lines(texts, REGULAR, 0.38, LEAST_MATERIAL, MOST_MATERIAL)
-            for texts in ([(stuff,), broken] if broken else [(stuff,)])
-        ]
-        for size in [()] if label.full else label.sizes:
+        small = [(stuff,), broken] if broken else [(stuff,)]
+        if label.full:
+            sized = [(*texts, label.sizes[0][0]) for texts in small]
+            yield [_Rows(tag, (), _small(texts)) for texts in small] + [
+                _Rows(tag, (), _small(texts), _SIZE_MERIT) for texts in sized
+            ]
+            continue
+        for size in label.sizes:
             sizes = lines(size, BOLD, 0.5, LEAST_SIZE, MOST_SIZE)
-            yield [_Rows(tag, sizes, material) for material in materials]
+            yield [_Rows(tag, sizes, _small(texts)) for texts in small]
+
+
+def _small(texts: Sequence[str]) -> tuple[Row, ...]:
+    return lines(texts, REGULAR, 0.38, LEAST_MATERIAL, MOST_MATERIAL)
 
 
 def _symbols(tag: str, room: Room, dpi: int) -> Iterator[_Symbol]:
@@ -234,6 +247,7 @@ def _strips(
                 + 2 * min(second / GOOD_SIZE, 1.2)
                 + min(setting.rest[-1] / GOOD_MATERIAL, 1.2)
                 + (symbol.merit if symbol else 0.0)
+                + rows.merit
                 - (width / 80 if room.width is None else 0.0)
             )
             yield score, partial(_assemble, setting, device, symbol, width, room)
@@ -242,7 +256,7 @@ def _strips(
 def _devices(full: bool, height: float) -> list[_Device]:
     """Return the slab with FULL in several heights, or the wedge."""
     if not full:
-        return [_Device(min(max(height * part, 2.0), 7.0), None) for part in (0.5, 0.25)]
+        return [_Device(min(max(height * part, 2.0), 5.5), None) for part in (0.42, 0.25)]
     caps = [cap for cap in _SLAB_CAPS if cap <= max(0.6 * height, LEAST_SIZE)]
     return [_Device(cap * (natural(FULL, BOLD) + 2 * _SLAB_PAD), cap) for cap in caps]
 
@@ -273,12 +287,14 @@ def _assemble(setting: _Setting, device: _Device, symbol: _Symbol | None, width:
         left = right - device.width
         marks += [*words[1:], Shape(((left, 0), (right, 0), (left, room.height)))]
     else:
-        # A slab takes what room is left: the heavier, the further it is seen.
+        # A slab takes what room is left: the heavier, the further it is seen; FULL grows with it.
         left = max(setting.width + _GUTTER, right - 1.8 * device.width)
-        middle = (left + right - device.cap * natural(FULL, BOLD)) / 2
+        wide = (right - left) / (natural(FULL, BOLD) + 2 * _SLAB_PAD)
+        cap = max(device.cap, min(wide, 0.5 * room.height, 0.9 * setting.tag, MOST_SIZE))
+        middle = (left + right - cap * natural(FULL, BOLD)) / 2
         marks += [
             box(left, 0, right - left, room.height),
-            Word(middle, (room.height - device.cap) / 2, FULL, BOLD, device.cap, white=True),
+            Word(middle, (room.height - cap) / 2, FULL, BOLD, cap, white=True),
             *words[1:],
         ]
     if symbol is None:

@@ -56,7 +56,7 @@ def lines(texts: Sequence[str], face: str, share: float, least: float, most: flo
 
 def gap(height: float) -> float:
     """Return the white between the ink of two rows in a box of `height`."""
-    return min(max(height * 0.05, 0.3), 0.9)
+    return min(max(height * 0.06, 0.3), 1.1)
 
 
 def stack(
