@@ -2,64 +2,80 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 Row = dict[str, object]
 State = dict[str, dict[str, Row]]
 """Table -> key -> row; a field that is NULL is left out."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One entry of the ledger. `was` and `now` are JSON; None means that there was, or is, no such row."""
+class Entry(NamedTuple):
+    """One entry of the ledger. `was` and `now` are fields; None means that there was, or is, no such row."""
 
     id: int
     deed_id: int
     thing: str
     key: str
-    was: str | None
-    now: str | None
+    was: Row | None
+    now: Row | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Folded:
-    """The state the ledger adds up to, and what does not follow from what went before."""
+    """The state the ledger adds up to, what does not follow from what went before, and rows made again.
 
-    state: State
+    `again` holds (parent at first, parent now, entry) for each piece made a second time.
+    """
+
+    state: State = field(default_factory=dict)
     broken: list[str] = field(default_factory=list)
+    again: list[tuple[object, object, Entry]] = field(default_factory=list)
 
 
 def fold(entries: Iterable[Entry]) -> Folded:
-    """Add the entries up in the order of their ids."""
-    folded = Folded({})
+    """Add the entries up in the order given, which is that of their ids."""
+    folded = Folded()
+    state = folded.state
+    parents: dict[str, object] = {}
+    last = 0
     for entry in entries:
-        rows = folded.state.setdefault(entry.thing, {})
+        rows = state.get(entry.thing)
+        if rows is None:
+            rows = state[entry.thing] = {}
         fault = _apply(rows, entry)
+        if entry.deed_id < last:
+            fault = "added after a later deed"
+        last = entry.deed_id
         if fault:
             folded.broken.append(
                 f"entry {entry.id} (deed {entry.deed_id}) about {entry.thing} {entry.key}: {fault}"
             )
+        if entry.was is None and entry.thing == "piece":
+            parent = (entry.now or {}).get("parent")
+            if entry.key in parents:
+                folded.again.append((parents[entry.key], parent, entry))
+            parents[entry.key] = parent
     return folded
 
 
 def _apply(rows: dict[str, Row], entry: Entry) -> str | None:
     """Change `rows` by one entry; say what does not follow."""
-    row = rows.get(entry.key)
-    if entry.was is None:
+    _, _, _, key, was, now = entry
+    row = rows.get(key)
+    if was is None:
         if row is not None:
             return "made a second time"
-        rows[entry.key] = json.loads(entry.now or "{}")
+        rows[key] = now or {}
         return None
     if row is None:
         return "changed before it was made"
-    was: Row = json.loads(entry.was)
     wrong = [name for name, value in was.items() if row.get(name) != value]
-    if entry.now is None:
-        del rows[entry.key]
+    if now is None:
+        del rows[key]
     else:
-        for name, value in json.loads(entry.now).items():
+        for name, value in now.items():
             if value is None:
                 row.pop(name, None)
             else:
