@@ -29,6 +29,8 @@ FIELDS = 13
 # money for a piece of a stock row, first never-used row in the header.
 # COUNT: parts left out (part row), pieces to be had (stock row), parts on it (OPEN), open pieces (header).
 FREE, REST, PART, SPLIT, OPEN = range(5)
+# The REST among the children of a SPLIT, 0 for none.
+OWN_REST = REST_NEXT
 HEADER, REGISTERS = 0, 1
 FIRST_PART = 2
 # Fields of the header besides CHILD (first open piece), NEXT (first free row), TAG and COUNT.
@@ -61,10 +63,11 @@ BEST = 8
     GOAL,  # 1: stop as soon as no part is left out
     KEEN,  # 1: weigh a new piece against the spots on open ones, 0: only when there is none
     FILLED,  # least filled share of a layout worth recording
+    STRETCH,  # 1: widen strips for parts that have no spot
     BY_RANK,  # how much the rank of a part counts in the order (0 unless stock is short)
-) = range(9, 30)
+) = range(9, 31)
 # From here on: the cost of leaving one of a part out, of opening a piece of a stock, by row.
-PRICE = 30
+PRICE = 31
 
 
 class Forest(NamedTuple):
@@ -200,6 +203,15 @@ def value(nums: Floats) -> float:
 
 
 @jit
+def own_rest(rows: Ints, undo: Ints, r: int, now: int) -> None:
+    """Note in the SPLIT above REST `r` that `now` is its REST."""
+    up = rows[r, PARENT]
+    if rows[up, KIND] == SPLIT:
+        touch(rows, undo, up)
+        rows[up, OWN_REST] = now
+
+
+@jit
 def link_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
     """Enter REST `r` in the list of its piece."""
     p = rows[r, PIECE]
@@ -212,6 +224,7 @@ def link_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
         touch(rows, undo, head)
         rows[head, REST_PREV] = r
     rows[p, REST_NEXT] = r
+    own_rest(rows, undo, r, r)
     nums[ROOM] += room(nums, rows[r, LENGTH], rows[r, WIDTH])
     nums[KEPT] += worth(nums, rows[r, LENGTH], rows[r, WIDTH])
 
@@ -227,6 +240,7 @@ def unlink_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
     if after:
         touch(rows, undo, after)
         rows[after, REST_PREV] = before
+    own_rest(rows, undo, r, 0)
     nums[ROOM] -= room(nums, rows[r, LENGTH], rows[r, WIDTH])
     nums[KEPT] -= worth(nums, rows[r, LENGTH], rows[r, WIDTH])
 
@@ -341,6 +355,7 @@ def slice_rest(rows: Ints, undo: Ints, nums: Floats, r: int, axis: int, size: in
     rows[r, KIND] = SPLIT
     rows[r, TAG] = axis
     rows[r, CHILD] = 0
+    rows[r, OWN_REST] = 0
     add_child(rows, undo, r, high)
     add_child(rows, undo, r, low)
     link_rest(rows, undo, nums, high)
@@ -404,9 +419,7 @@ def settle(rows: Ints, undo: Ints, nums: Floats, x: int) -> None:
     """Join the unlisted REST `x` with a REST beside it, upwards while a split holds nothing else."""
     p = rows[x, PARENT]
     while rows[p, KIND] == SPLIT:
-        c = rows[p, CHILD]
-        while c and (c == x or rows[c, KIND] != REST):
-            c = rows[c, NEXT]
+        c = rows[p, OWN_REST]
         if c:
             extent = LENGTH + rows[p, TAG]
             unlink_rest(rows, undo, nums, c)

@@ -7,14 +7,20 @@ from concurrent.futures import ThreadPoolExecutor
 from stockyard.planning import kernel
 from stockyard.planning.bound import ModelBound, bound_of
 from stockyard.planning.choose import choose
-from stockyard.planning.model import Candidate, Model
+from stockyard.planning.model import Model
+from stockyard.planning.pool import Pool
+from stockyard.planning.pricing import weighed
 from stockyard.planning.search import MANY, Answer, Search, Stage, judge
 
 SEARCHERS = 2
 # Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
 ROUND_WORK = 300_000
-# Layouts handed to the choice at most.
-POOL = 1500
+# A searcher alone, beside the bound or the choice, takes as many steps as in this many rounds.
+LONG_ROUND = 6
+# The choice comes in every so many rounds.
+CHOICE_EVERY = 8
+# Work of the choice (CP-SAT's deterministic seconds), and how far it grows while it finds nothing.
+CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
 # Rounds without a better answer after which a searcher starts afresh from the best.
 PATIENCE = 12
 # How a searcher sorts the parts it puts back and how it values rests, in turn.
@@ -36,12 +42,13 @@ class Hunt:
         self.searchers = [Search(model, seed * SEARCHERS + n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
         self.bound: ModelBound | None = None
-        self.pool: dict[tuple[int, tuple[tuple[int, int], ...]], Candidate] = {}
+        self.pool = Pool(model)
         self.rounds = 0
         parts = sum(p.demand for p in model.parts)
         self.steps = max(20, min(5000, ROUND_WORK // (parts + len(model.stock) + 10)))
         self._stages: list[Stage | None] = [None] * SEARCHERS
         self._idle = [0] * SEARCHERS
+        self._choice_work = CHOICE_WORK
 
     @property
     def proven(self) -> bool:
@@ -64,28 +71,40 @@ class Hunt:
 
     def offer(self, answer: Answer) -> bool:
         """Take `answer` as the best when it is; pool its layouts."""
+        if answer.figures[:3] <= self.best.figures[:3]:
+            tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
+            answer = judge(self.model, tidied)
         for c in answer.layouts:
-            key = (c.stock, c.gives)
-            if key not in self.pool or c.net < self.pool[key].net:
-                self.pool[key] = c
-        if answer.figures < self.best.figures:
-            self.best = answer
-            return True
-        return False
+            self.pool.add(c)
+        if answer.figures >= self.best.figures:
+            return False
+        self.best = answer
+        self._stages = [None] * SEARCHERS
+        return True
 
-    def find_bound(self, seconds: float, work: int | None) -> None:
-        """Compute the bound and pool its layouts."""
-        self.bound = bound_of(self.model, seconds=seconds, work=work)
-        for c in self.bound.candidates:
-            self.pool.setdefault((c.stock, c.gives), c)
+    def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        """Take the next turn: the bound first, then rounds of search, now and then a choice.
 
-    def round(self, pool: ThreadPoolExecutor) -> None:
-        """Let every searcher run for one round and take over what it found."""
+        `seconds` is what is left on the clock.
+        """
         self.rounds += 1
-        for n, searcher in enumerate(self.searchers):
+        if self.bound is None:
+            work = team.submit(bound_of, self.model, seconds=seconds, work=None)
+            self._round(team, self.searchers[:1], LONG_ROUND)
+            self.bound = work.result()
+            for c in self.bound.candidates:
+                self.pool.add(c)
+        elif self.rounds % CHOICE_EVERY == 2:
+            self._choose(team, seconds)
+        else:
+            self._round(team, self.searchers, 1)
+
+    def _round(self, team: ThreadPoolExecutor, searchers: list[Search], times: int) -> None:
+        """Let searchers run and take over what they found."""
+        for n, searcher in enumerate(searchers):
             self._prepare(n, searcher)
-        list(pool.map(lambda searcher: searcher.run(self.steps), self.searchers))
-        for n, searcher in enumerate(self.searchers):
+        list(team.map(lambda searcher: searcher.run(self.steps * times), searchers))
+        for n, searcher in enumerate(searchers):
             self._harvest(n, searcher)
 
     def _wanted(self, n: int) -> Stage:
@@ -103,42 +122,41 @@ class Hunt:
         manner = MANNERS[(n + self.rounds // PATIENCE) % len(MANNERS)]
         money = self.best.figures.money
         if stage is Stage.PLACE:
-            searcher.set_rules(stage, budget=money - 1, **manner)
+            searcher.set_rules(stage, budget=money - 1, filled=self.pool.filled, **manner)
             searcher.load(self.best.layouts)
             searcher.lower_money()
         else:
             short = not self.best.complete
-            searcher.set_rules(stage, budget=MANY if short else money, short=short, **manner)
+            budget = MANY if short else money
+            searcher.set_rules(stage, budget=budget, short=short, filled=self.pool.filled, **manner)
             searcher.load(self.best.layouts)
 
     def _harvest(self, n: int, searcher: Search) -> None:
         self._idle[n] += 1
-        if self._stages[n] is Stage.PLACE:
-            if searcher.left_out:
-                return
-            better = self.offer(searcher.answer())
-        else:
-            better = self.offer(searcher.best_answer())
-        if better:
-            self._stages = [None] * SEARCHERS
+        for c in searcher.recorded():
+            self.pool.add(c)
+        if self._stages[n] is Stage.NET:
+            self.offer(searcher.best_answer())
+        elif not searcher.left_out:
+            self.offer(searcher.answer())
 
-    def choose(self, seconds: float, work: float | None) -> bool:
-        """Choose among the pooled layouts; return whether that was better."""
-        layouts = sorted(self.pool.values(), key=self._waste)[:POOL]
-        found = choose(
+    def _choose(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        """Choose among the pooled layouts while one searcher runs."""
+        least = self.bound.money if self.bound else 0
+        before = self.best
+        work = team.submit(
+            choose,
             self.model,
-            layouts,
-            self.best.layouts,
+            self.pool.promising(),
+            before.layouts,
             seconds=seconds,
             seed=self.seed,
-            work=work,
-            least_money=self.bound.money if self.bound else 0,
+            work=self._choice_work,
+            least_money=least,
         )
-        if found is None or not self.offer(judge(self.model, found)):
-            return False
-        self._stages = [None] * SEARCHERS
-        return True
-
-    def _waste(self, c: Candidate) -> float:
-        used = sum(n * self.model.parts[t].length * self.model.parts[t].width for t, n in c.gives)
-        return c.net / used
+        self._round(team, self.searchers[:1], LONG_ROUND)
+        found = work.result()
+        if found is not None and self.offer(judge(self.model, found)):
+            self._choice_work = CHOICE_WORK
+        elif self.best is before:
+            self._choice_work = min(MOST_CHOICE_WORK, 1.5 * self._choice_work)

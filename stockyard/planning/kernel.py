@@ -38,6 +38,7 @@ from stockyard.planning.forest import (
     SLOT,
     SPLIT,
     STOCKS,
+    STRETCH,
     TAG,
     WHOLE,
     WIDTH,
@@ -54,12 +55,13 @@ from stockyard.planning.forest import (
     value,
 )
 from stockyard.planning.record import record_changed
+from stockyard.planning.stretch import best_strip, place_in_strip
 
 NOWHERE = 1e300
 # How far the cost of a new piece is blurred.
 NOISE = 0.2
 # Rows that placing one part can need: a piece, its root, two splits with their sides.
-ROWS_FOR_ONE = 8
+ROWS_FOR_ONE = 64
 # Order in which parts left out are put back.
 AS_DRAWN, LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY = range(5)
 
@@ -151,6 +153,11 @@ def put_back(rows: Ints, undo: Ints, nums: Floats, lies: Ints, t: int) -> bool:
     if rows[HEADER, TAG] + ROWS_FOR_ONE >= rows.shape[0]:
         return False
     loss, r, how = best_rest(rows, nums, lies, t)
+    if r == 0 and nums[STRETCH] > 0.0:
+        _, x, beside, turned = best_strip(rows, nums, lies, t)
+        if x:
+            place_in_strip(rows, undo, nums, t, turned, x, beside)
+            return True
     if r == 0 or nums[KEEN] != 0.0:
         cost, line = best_stock(rows, nums, lies, t)
         if line and (r == 0 or cost < loss):

@@ -17,7 +17,7 @@ from stockyard.planning.model import UNLIMITED, Candidate, Model
 
 MANY = 1 << 60
 # Sizes of the record of layouts (numbers) and of its hash table.
-RECORD, KNOWN = 1 << 18, 1 << 16
+RECORD, KNOWN = 1 << 14, 1 << 17
 # A part left out weighs this much more than the area it covers, so that completing pays.
 COMPLETING = 4.0
 # One priority outweighs all parts of the next lower one.
@@ -60,7 +60,14 @@ class Search:
         self._area = max(s.length * s.width for s in model.stock)
         self._blank = self.forest.rows.copy()
 
-    def set_rules(self, stage: Stage, *, budget: int, short: bool = False, **settings: float) -> None:
+    def set_rules(
+        self,
+        stage: Stage,
+        *,
+        budget: int,
+        short: bool = False,
+        **settings: float,
+    ) -> None:
         """Set what the next run is after. `short`: stock cannot hold all parts, so priority counts."""
         nums, model = self.forest.nums, self.model
         worth = model.problem.worth
@@ -69,7 +76,7 @@ class Search:
             f.KERF: model.problem.kerf, f.KEEP_SIDE: worth.keep_short_side, f.KEEP_AREA: worth.keep_area,
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
             f.POWER: 0, f.ORDER: kernel.NOISY, f.BLINK: 0.01, f.REFUND: 0.9, f.REMOVED: 6, f.WHOLE: 0.05,
-            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: 1.0, f.BY_RANK: 1e20 if short else 0.0,
+            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: 1.0, f.STRETCH: 1, f.BY_RANK: 1e20 if short else 0.0,
         }  # fmt: skip
         if stage is Stage.NET:
             rules |= {f.WORTH_WEIGHT: 1.0, f.GOAL: 0, f.KEEN: 1}
@@ -136,6 +143,10 @@ class Search:
         """How many parts the state leaves out."""
         return int(self.forest.rows[f.HEADER, f.OUT])
 
+    def recorded(self) -> list[Candidate]:
+        """Return the layouts recorded since the last call."""
+        return self.reader.record(self.forest)
+
     def answer(self) -> Answer:
         """Return the state with its figures."""
         return judge(self.model, self.reader.state(self.forest.rows))
@@ -150,7 +161,7 @@ def _forest(model: Model, seed: int) -> Forest:
     demand = sum(p.demand for p in model.parts)
     first_stock = f.FIRST_PART + n_parts
     first_node = first_stock + n_stock
-    n_rows = first_node + 8 * demand + 64
+    n_rows = first_node + 8 * demand + 128
     rows = np.zeros((n_rows, f.FIELDS), np.int64)
     rows[f.HEADER, f.TAG] = first_node
     rows[f.HEADER, f.OUT] = demand

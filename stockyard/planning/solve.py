@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from time import monotonic
 
 from stockyard.planning.alike import merge, tell_apart
+from stockyard.planning.bound import plan_bound
 from stockyard.planning.explain import unplaced
 from stockyard.planning.finish import finish
 from stockyard.planning.hunt import SEARCHERS, Hunt
@@ -74,19 +75,14 @@ class _Run:
         for hunt in self.hunts:
             hunt.start()
         self._tell()
-        with ThreadPoolExecutor(SEARCHERS) as pool:
-            for hunt in self.hunts:
-                if not self._over():
-                    hunt.find_bound(min(2.0, 0.3 * self._left() / len(self.hunts)), None)
+        with ThreadPoolExecutor(SEARCHERS) as team:
             while not self._over():
-                open_hunts = [h for h in self.hunts if not h.done]
-                if not open_hunts:
+                waiting = [h for h in self.hunts if not h.done]
+                if not waiting:
                     break
-                for hunt in open_hunts:
-                    hunt.round(pool)
+                for hunt in waiting:
+                    hunt.turn(team, self._left() / len(waiting))
                     self._work += 1
-                    if hunt.rounds % 8 == 4:
-                        hunt.choose(min(0.5, self._left()), None)
                     self._tell()
                     if self._over():
                         break
@@ -131,10 +127,15 @@ class _Run:
         proven = all(h.proven for h in self.hunts)
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
         return finish(
-            self.problem, patterns, bound=self._bound(), status=status, unplaced=unplaced(self.problem, short)
+            self.problem,
+            patterns,
+            bound=self._bound(),
+            status=status,
+            unplaced=unplaced(self.problem, short),
         )
 
     def _bound(self) -> Bound:
-        money = sum(h.bound.money for h in self.hunts if h.bound)
-        area = sum(h.bound.area for h in self.hunts if h.bound)
-        return Bound(money, area, "")
+        bounds = [h.bound for h in self.hunts if h.bound]
+        if len(bounds) < len(self.hunts):
+            return Bound(0, 0, "stopped before anything could be proved")
+        return plan_bound(self.problem, bounds, sum(h.best.figures.money for h in self.hunts))
