@@ -22,7 +22,7 @@ Saw = dict[Axis, int]
 
 _TRIES = 8
 _KEPT = 8
-_EVALUATIONS = 400
+_EFFORT = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +117,14 @@ def _ranks(settings: Sequence[Setting]) -> list[Rank]:
     return [{s: i for i, s in enumerate(order)} for order in orders] if len(down) > 1 else []
 
 
-def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[tuple[int, int]]:
-    """Return an order of the pieces and for each which of its ways, with few moves over the whole job.
+def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[int]:
+    """Return an order of the pieces with few moves over the whole job.
 
     `choices` holds for each piece the settings of each way to cut it.
     """
     starts = [_nearest(choices), list(range(len(choices)))]
-    (cost, picked), order = min((_picked([choices[i] for i in order]), order) for order in starts)
-    left = _EVALUATIONS
+    cost, order = min((best_ways([choices[i] for i in order])[0], order) for order in starts)
+    left = _EFFORT // max(1, sum(len(settings) for ways in choices for settings in ways))
     for taken in range(len(order)):
         for place in range(len(order)):
             if left == 0 or place == taken:
@@ -132,10 +132,10 @@ def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[tuple[int, i
             left -= 1
             tried = order[:]
             tried.insert(place, tried.pop(taken))
-            better, ways = _picked([choices[i] for i in tried])
+            better, _ = best_ways([choices[i] for i in tried])
             if better < cost:
-                order, cost, picked = tried, better, ways
-    return list(zip(order, picked, strict=True))
+                order, cost = tried, better
+    return order
 
 
 def _nearest(choices: Sequence[Sequence[Settings]]) -> list[int]:
@@ -155,7 +155,7 @@ def _nearest(choices: Sequence[Sequence[Settings]]) -> list[int]:
     return order
 
 
-def _picked(choices: Sequence[Sequence[Settings]]) -> tuple[int, tuple[int, ...]]:
+def best_ways(choices: Sequence[Sequence[Settings]]) -> tuple[int, tuple[int, ...]]:
     """Return the fewest moves over pieces in this order, and the way to cut each (exact)."""
     states: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {(None, None): (0, ())}
     for ways in choices:

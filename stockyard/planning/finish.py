@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from stockyard.planning.cuts import Sawyer, layout
-from stockyard.planning.fences import Work, in_order_of_work, moves, one_piece, works
+from stockyard.planning.fences import Work, best_ways, in_order_of_work, moves, one_piece, works
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem
 from stockyard.planning.tree import Pattern
@@ -23,15 +23,27 @@ def finish(
     status: Status,
     unplaced: Sequence[Unplaced] = (),
 ) -> Plan:
-    """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job."""
+    """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job.
+
+    Equal patterns follow each other; one that gives no part is left on the rack.
+    """
     sawyer = Sawyer(problem)
-    if len(set(patterns)) <= _MOST_ORDERED:
-        ways = {p: works(sawyer, p) for p in dict.fromkeys(patterns)}
-        order = in_order_of_work([[w.settings for w in ways[p]] for p in patterns])
-        work = [(patterns[i], ways[patterns[i]][way]) for i, way in order]
+    copies = Counter(p for p in patterns if p.parts())
+    if len(copies) <= _MOST_ORDERED:
+        work = _ordered(sawyer, copies)
     else:
-        work = [(p, one_piece(sawyer.bench(p), {})) for p in patterns]
+        natural = {p: one_piece(sawyer.bench(p), {}) for p in copies}
+        work = [(p, natural[p]) for p in copies.elements()]
     return Plan(status=status, bound=bound, layouts=_layouts(problem, work), unplaced=tuple(unplaced))
+
+
+def _ordered(sawyer: Sawyer, copies: Counter[Pattern]) -> list[tuple[Pattern, Work]]:
+    patterns = list(copies)
+    ways = {p: works(sawyer, p) for p in patterns}
+    order = in_order_of_work([[w.settings for w in ways[p]] for p in patterns])
+    queue = [patterns[i] for i in order for _ in range(copies[patterns[i]])]
+    _, picked = best_ways([[w.settings for w in ways[p]] for p in queue])
+    return [(p, ways[p][way]) for p, way in zip(queue, picked, strict=True)]
 
 
 def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
@@ -45,7 +57,7 @@ def in_sequence(layouts: Sequence[Layout]) -> tuple[Layout, ...]:
     if len(layouts) > _MOST_ORDERED:
         return tuple(layouts)
     order = in_order_of_work([[tuple((c.direction, c.fence) for c in lay.cuts)] for lay in layouts])
-    return tuple(layouts[i] for i, _ in order)
+    return tuple(layouts[i] for i in order)
 
 
 def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:

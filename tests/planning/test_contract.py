@@ -22,7 +22,7 @@ def checked(seed: int) -> str | None:
     text = json.dumps(random_problem(seed))
     problem, notes = read_problem(text)
     assert notes == ()
-    plan = solve(problem, limits=Limits(seconds=None, work=2), seed=seed)
+    plan = solve(problem, limits=Limits(seconds=None, work=1), seed=seed)
     found = [*faults(problem, plan), *complaints(text, plan_text(problem, plan))]
     return f"seed {seed}: {found[:3]}" if found else None
 
