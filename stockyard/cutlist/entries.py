@@ -41,22 +41,16 @@ def _divides(token: Token) -> bool:
 
 
 def read_entry(
-    tokens: Sequence[Token],
-    place: Place,
-    heading: Heading,
-    shop: Shop,
-    previous: str = "",
-    *,
-    alone: bool = False,
+    tokens: Sequence[Token], place: Place, heading: Heading, shop: Shop, previous: str = ""
 ) -> Draft:
     """Return what one entry says; `previous` is the name a "ditto" stands for.
 
-    `alone` takes the last figure as the length of nominal lumber that the heading names.
+    Under a heading of nominal lumber a lone figure is the length.
 
     Raises:
         Unclear: anything with more than one reading, or a figure that is neither count, size nor thickness.
     """
-    size = last_figure(tokens) if alone else find_size(tokens)
+    size = find_size(tokens) or (last_figure(tokens) if heading.nominal else None)
     if size is None:
         raise Unclear("no size in this entry", tokens[0].start)
     tokens, size, numbered = _list_number(tokens, size)
@@ -64,6 +58,8 @@ def read_entry(
     _no_minus(tokens, size)
     _no_sets(tokens, size, count)
     used = set(range(size.begin, size.end)) | count.used
+    if size.begin and tokens[size.begin - 1].text == "@":
+        used.add(size.begin - 1)
     notes, taken = _asides(tokens, used)
     used |= taken
     bands, taken = _bands(tokens, size, used)

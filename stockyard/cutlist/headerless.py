@@ -80,7 +80,7 @@ class Block:
         if not self._lines or self.table:
             return None
         return Question(
-            id=self.id, line=self._lines[0], column=1, text=self._text.strip()[:200], kind="list",
+            id=self.id, line=self._lines[0], column=1, text=self._text.strip()[:200], kind="block",
             unclear="columns without a header: which is which?", readings=self._readings,
             lines=tuple(self._lines),
         )  # fmt: skip

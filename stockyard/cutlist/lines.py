@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import replace
 
 from stockyard.cutlist import headings, tables
@@ -40,17 +41,18 @@ class Lines:
         self._totals: list[tuple[int, int, int]] = []
         self._open: list[int] = []
         self._commas = False
-        self._rows = 0
+        self._matched = False
 
     def take(self, number: int, raw: str) -> None:
         """Read one line and record its fate."""
         if not raw.strip():
             self.fates.append(Fate.IGNORED)
             return
-        line = plain_line(raw.rstrip())
+        line = plain_line(raw.rstrip(" \r"))
         answer = self.asked.answers.get(f"line{number}")
-        if answer is not None and not answer.strip().isdigit():
-            line = plain_line(answer) if answer.strip().casefold() != SKIP else line
+        retyped = answer is not None and not answer.strip().isdigit() and answer.strip().casefold() != SKIP
+        if answer is not None and retyped and self._is_clear(number, raw, line):
+            line = plain_line(answer)
         for depth in range(1, _MOST_DOUBTS + 1):
             if self._skipped(number, depth):
                 self._ignore(number, "left out, as answered")
@@ -72,6 +74,16 @@ class Lines:
                     return
                 line = mended_line
         self._ask(number, question)
+
+    def _is_clear(self, number: int, raw: str, line: str) -> bool:
+        """Whether a line can be read as it stands; nothing is kept of it."""
+        trial = copy(self)
+        trial.drafts, trial.ignored, trial._totals, trial._carried = [], [], [], []
+        try:
+            trial._interpret(number, raw, line)
+        except Unclear:
+            return False
+        return True
 
     def _skipped(self, number: int, depth: int) -> bool:
         id = f"line{number}" if depth == 1 else f"line{number}.{depth}"
@@ -115,7 +127,7 @@ class Lines:
             return Fate.IGNORED
         old, self._table = self._table, None
         if table := tables.find_table(line):
-            self._table, self._above, self._rows = table, {}, 0
+            self._table, self._above, self._matched = table, {}, False
             self.ignored.append((number, "table header"))
             return Fate.HEADING
         self._table = old
@@ -141,12 +153,12 @@ class Lines:
         if tables.is_header(row):
             self._table = None
             raise Unclear("a table header that is not understood, or a row with no figures", 0)
-        self._rows += 1
-        if self._rows == 1 and any(c.text for c in cells[len(table.heads) :]):
-            raise Unclear(f"{len(cells)} columns where the header has {len(table.heads)}", cells[0].start)
         last = max(i for i, h in enumerate(table.heads) if h.role in ("count", "length", "width", "size"))
         if len(cells) <= last and table.delimiter in (",", tables.SPACES):
             return None
+        if not self._matched:
+            tables.check_width(line, cells, table)
+            self._matched = True
         if table.delimiter == tables.SPACES and len(cells) != len(table.heads):
             raise Unclear(f"{len(cells)} columns where the header has {len(table.heads)}", 0)
         self._commas = self._commas or any(
@@ -183,7 +195,7 @@ class Lines:
         for entry in entries(tokens):
             previous = drafts[-1].name if drafts else self._above.get("name", "")
             place = Place(number, raw, line)
-            drafts.append(read_entry(entry, place, heading, self.shop, previous, alone=alone))
+            drafts.append(read_entry(entry, place, heading, self.shop, previous))
         self._keep(drafts)
         self._above = {"name": drafts[-1].name}
         return Fate.ROW

@@ -110,7 +110,7 @@ def find_count(tokens: Sequence[Token], size: Size) -> Count:
     if weak:
         token = tokens[weak[0]]
         return Count(whole_count(token.text, token.start), frozenset(weak))
-    _doubt_first(size)
+    _doubt_size(size)
     _doubt_trailing(tokens, size)
     return Count(None)
 
@@ -128,9 +128,16 @@ def _weak(tokens: Sequence[Token], size: Size, used: frozenset[int]) -> list[int
     return found
 
 
-def _doubt_first(size: Size) -> None:
-    """Ask when the first figure of a size with no count may hold the count."""
+def _doubt_size(size: Size) -> None:
+    """Ask when the first or last figure of a size with no count may hold the count."""
     a, n = size.figures[0], len(size.figures)
+    last, joint = size.figures[-1], size.joints[-1] if size.joints else None
+    if n == 3 and last.whole and last.value <= _LIKELY and joint and joint.kind == "x":
+        before = size.figures[1]
+        if joint.end == last.start and joint.start > before.end:
+            pieces = Fix(f"{last.text} pieces", joint.start, last.end, f" - {last.text} pcs")
+            thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")
+            raise Unclear(f"is {last.text} the count or the thickness?", last.start, (pieces, thick))
     rest = size.figures[1].start if n > 1 else a.end
     if a.whole and a.value <= _LIKELY and n > 2 and not any(size.roles):
         pieces = Fix(f"{a.text} pieces", a.start, rest, f"{a.text} pcs ")
@@ -142,13 +149,6 @@ def _doubt_first(size: Size) -> None:
         pieces = Fix(f"{m[1]} pieces, {m[2]}", a.start, a.end, f"{m[1]} pcs {m[2]}")
         one = Fix(f"one piece, {m[1]}-{m[2]}", a.start, a.end, f"1 pc {m[1]}-{m[2]}")
         raise Unclear(f"'{a.text}' may hold the count", a.start, (pieces, one))
-    last, joint = size.figures[-1], size.joints[-1] if size.joints else None
-    if n == 3 and last.whole and last.value <= _LIKELY and joint and joint.kind == "x":
-        before = size.figures[1]
-        if joint.end == last.start and joint.start > before.end:
-            pieces = Fix(f"{last.text} pieces", joint.start, last.end, f" - {last.text} pcs")
-            thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")
-            raise Unclear(f"is {last.text} the count or the thickness?", last.start, (pieces, thick))
 
 
 def _doubt_trailing(tokens: Sequence[Token], size: Size) -> None:

@@ -74,7 +74,7 @@ def _rows(data: bytes) -> str:
                 raise BadInput(f"the sheet has more than {_MOST_ROWS} rows: split it into jobs")
             if len(row) > _MOST_COLUMNS and any(v is not None for v in row[_MOST_COLUMNS:]):
                 raise BadInput(f"row {number} of the sheet has more than {_MOST_COLUMNS} columns")
-            lines.append("\t".join(_cell(v) for v in row[:_MOST_COLUMNS]).rstrip("\t"))
+            lines.append("\t".join(_cell(v) for v in row[:_MOST_COLUMNS]))
     finally:
         book.close()
     return "\n".join(lines) + "\n"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -103,6 +103,9 @@ def split_cells(line: str, delimiter: str, *, bordered: bool | None = None) -> l
 def _closing(line: str, at: int, end: int, delimiter: str) -> tuple[int, bool]:
     """Return where the quoted cell at `at` ends (-1: its quote never closes, and none after it will)."""
     i = line.index('"', at) + 1
+    if line[i:end].lstrip(" ").startswith(delimiter):
+        # a lone mark: "as above", not the start of a quoted cell
+        return line.index(delimiter, i, end), True
     while (i := line.find('"', i, end)) >= 0:
         if line.startswith('""', i) and i + 2 <= end:
             rest = line[i + 2 : end].lstrip(" ")
@@ -167,6 +170,8 @@ def find_table(line: str) -> Table | None:
         if delimiter not in line:
             continue
         cells = split_cells(line, delimiter)
+        while cells and not cells[-1].text:
+            cells.pop()
         if len(cells) < 2 or any(_is_value(c.text) for c in cells):
             continue
         heads = [_head(c) for c in cells]
@@ -273,6 +278,21 @@ def _date_doubt(cell: Cell) -> Unclear:
     return Unclear(
         f"'{cell.text}' looks like a date: a spreadsheet does that to fractions", cell.start, fixes
     )
+
+
+def check_width(line: str, cells: Sequence[Cell], table: Table) -> None:
+    """Ask when the first row has more or fewer columns than the header: one of them may have shifted.
+
+    Raises:
+        Unclear: so it is.
+    """
+    wide, wanted = len(cells), len(table.heads)
+    says = f"{wide} columns where the header has {wanted}"
+    if any(c.text for c in cells[wanted:]):
+        raise Unclear(says, cells[0].start)
+    if wide < wanted and table.delimiter != SPACES:
+        fix = Fix("the last ones are empty", len(line), len(line), table.delimiter * (wanted - wide))
+        raise Unclear(says, cells[0].start, (fix,))
 
 
 def is_header(row: Cells) -> bool:

@@ -9,11 +9,12 @@ from fractions import Fraction
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 
 NAMES = (
-    "side", "shelf", "drawer front", "back", "TOP", "kick board", "D1-L", "rail", "stile, left", "leg", "Seite",
-    "Boden", "fixed shelf", "panel A", "door", "",
+    "side", "shelf", "drawer front", "back", "TOP", "kick board", "D1-L", "rail", "stile, left", "leg",
+    "Seite", "Boden", "fixed shelf", "panel A", "door", "",
 )  # fmt: skip
 COUNTS = ("{n} ea", "({n})", "{n} pcs", "{n} off", "{n}", "{word}", "{n}x", "qty {n}", "{n} @")
 WORDS = {1: "one", 2: "two", 3: "three", 4: "four", 6: "six", 12: "twelve"}
+GLYPHS = " ⅛¼⅜½⅝¾⅞"
 JOINTS = (" x ", "x", " X ", " × ", " by ", "*")
 SPOILING = "0123456789 .,;:-–/'\"xX×@()lIO½¾#|\t\n=+abzLWé–“”’\u00a0\u200b２"
 
@@ -34,8 +35,7 @@ def inches(rng: random.Random, eighths: int) -> str:
         return str(whole)
     f = Fraction(rest, 8)
     fraction = f"{f.numerator}/{f.denominator}"
-    glyph = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/8": "⅛", "3/8": "⅜", "5/8": "⅝", "7/8": "⅞"}[fraction]
-    forms = [f"{whole}-{fraction}", f"{whole} {fraction}", f"{whole}{glyph}", f"{float(Fraction(eighths, 8)):g}"]
+    forms = (f"{whole}-{fraction}", f"{whole} {fraction}", f"{whole}{GLYPHS[rest]}", f"{eighths / 8:g}")
     return rng.choice(forms)
 
 
@@ -81,7 +81,13 @@ def table(rng: random.Random, unit: Unit) -> tuple[list[str], list[Known | None]
         if delimiter == ",":
             a, b = a.replace(",", "."), b.replace(",", ".")
         n = rng.randrange(1, 30)
-        cells = [rng.choice(NAMES).replace(",", ""), str(n), a, b, rng.choice(("oak", "18 mm MDF", "", "birch ply"))]
+        cells = [
+            rng.choice(NAMES).replace(",", ""),
+            str(n),
+            a,
+            b,
+            rng.choice(("oak", "18 mm MDF", "", "birch ply")),
+        ]
         lines.append(delimiter.join(cells[i] for i in order))
         out.append(Known(n, first, second))
     if rng.random() < 0.3:

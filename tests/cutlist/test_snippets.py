@@ -19,7 +19,8 @@ SNIPPETS: dict[int, tuple[Unit, str]] = {
     2: (Unit.INCH, "(4) 1x6 @ 6’-0”\n(2) 2x4 @ 37 1/2”\n10 – 2x2 @ 14\" (rip from 2x4)"),
     3: (Unit.MM, "Part\tQty\tL (mm)\tW (mm)\tT\tMat\tEdge\nSide\t2\t720\t560\t18\tMFC white\t1L\n"
         "Back\t1\t790\t715\t6\tHDF\t"),
-    4: (Unit.MM, "Pos;Stk;Länge;Breite;Dicke;Material\n1;4;1.198,5;297;19;Spanplatte\n2;2;562,5;297;19;Spanplatte"),
+    4: (Unit.MM, "Pos;Stk;Länge;Breite;Dicke;Material\n1;4;1.198,5;297;19;Spanplatte\n"
+        "2;2;562,5;297;19;Spanplatte"),
     5: (Unit.INCH, "TOP  1  6'-2 3/8\" x 2'-0\"\nLEG  4  2'5\" x 3 1/2\napron long 2  5' 6  x  4"),
     6: (Unit.INCH, "two 14x22 drawer bottoms in 1/4, four fronts 5 15/16 by 15-7/8 from the 3/4 maple"),
     7: (Unit.INCH, "8/4 walnut: 4 pcs 2 1/4 sq x 29\n4/4 walnut: 2 @ 3-1/2 x 48 ; 2 @ 3 1/2 x 21-3/4"),
@@ -54,7 +55,8 @@ def sizes(rows: tuple[Row, ...]) -> list[tuple[int, int, int]]:
 def test_1_a_heading_sets_the_material_and_grain_up_is_asked() -> None:
     found = taken(1)
     assert sizes(found.rows) == [
-        (2, inch("17 1/2"), inch("16 1/4")), (1, inch("17 1/2"), inch("42")), (3, inch("15 3/4"), inch("16 1/4")),
+        (2, inch("17 1/2"), inch("16 1/4")), (1, inch("17 1/2"), inch("42")),
+        (3, inch("15 3/4"), inch("16 1/4")),
     ]  # fmt: skip
     assert {(r.thickness_name, r.material) for r in found.rows} == {("3/4", "birch ply")}
     assert [r.name for r in found.rows] == ["sides", "seat", "dividers"]
@@ -63,7 +65,8 @@ def test_1_a_heading_sets_the_material_and_grain_up_is_asked() -> None:
     settled = taken(1, first="across", answers={"grain4": "across"})
     assert not settled.questions
     assert sizes(settled.rows) == [
-        (2, inch("16 1/4"), inch("17 1/2")), (1, inch("42"), inch("17 1/2")), (3, inch("16 1/4"), inch("15 3/4")),
+        (2, inch("16 1/4"), inch("17 1/2")), (1, inch("42"), inch("17 1/2")),
+        (3, inch("16 1/4"), inch("15 3/4")),
     ]  # fmt: skip
     assert settled.rows[2].grain is Grain.ALONG
 
@@ -83,7 +86,13 @@ def test_3_tabs_with_banded_edges() -> None:
     found = taken(3)
     assert not found.questions
     side, back = found.rows
-    assert (side.name, side.count, side.length, side.width, side.thickness) == ("Side", 2, mm("720"), mm("560"), mm("18"))
+    assert (side.name, side.count, side.length, side.width, side.thickness) == (
+        "Side",
+        2,
+        mm("720"),
+        mm("560"),
+        mm("18"),
+    )
     assert (side.material, side.bands) == ("MFC white", ("L1",))
     assert (back.count, back.length, back.width, back.thickness) == (1, mm("790"), mm("715"), mm("6"))
     assert (back.material, back.bands) == ("HDF", ())
@@ -93,20 +102,30 @@ def test_4_semicolons_and_decimal_commas() -> None:
     found = taken(4)
     assert not found.questions
     assert [(r.count, r.length, r.width, r.thickness, r.material) for r in found.rows] == [
-        (4, mm("1198.5"), mm("297"), mm("19"), "Spanplatte"), (2, mm("562.5"), mm("297"), mm("19"), "Spanplatte"),
+        (4, mm("1198.5"), mm("297"), mm("19"), "Spanplatte"),
+        (2, mm("562.5"), mm("297"), mm("19"), "Spanplatte"),
     ]  # fmt: skip
 
 
 def test_5_feet_and_inches() -> None:
     found = taken(5)
     assert not found.questions
-    assert sizes(found.rows) == [(1, inch("74 3/8"), inch("24")), (4, inch("29"), inch("3 1/2")), (2, inch("66"), inch("4"))]
+    assert sizes(found.rows) == [
+        (1, inch("74 3/8"), inch("24")),
+        (4, inch("29"), inch("3 1/2")),
+        (2, inch("66"), inch("4")),
+    ]
     assert [r.name for r in found.rows] == ["TOP", "LEG", "apron long"]
 
 
 def test_6_a_sentence_of_two_parts() -> None:
     bottoms, fronts = taken(6).rows
-    assert (bottoms.name, bottoms.count, bottoms.length, bottoms.width) == ("drawer bottoms", 2, inch("14"), inch("22"))
+    assert (bottoms.name, bottoms.count, bottoms.length, bottoms.width) == (
+        "drawer bottoms",
+        2,
+        inch("14"),
+        inch("22"),
+    )
     assert (bottoms.thickness_name, bottoms.material) == ("1/4", "")
     assert (fronts.name, fronts.count) == ("fronts", 4)
     assert {fronts.length, fronts.width} == {inch("5 15/16"), inch("15 7/8")}
@@ -130,7 +149,8 @@ def test_8_ditto_and_a_total_that_is_checked() -> None:
     assert not found.questions and not found.warnings
     assert [r.name for r in found.rows] == ["Gable", "Deck", "Deck"]
     assert sizes(found.rows) == [
-        (2, inch("34 1/2"), inch("23 1/4")), (2, inch("30 1/2"), inch("23 1/4")), (1, inch("30 1/2"), inch("4")),
+        (2, inch("34 1/2"), inch("23 1/4")), (2, inch("30 1/2"), inch("23 1/4")),
+        (1, inch("30 1/2"), inch("4")),
     ]  # fmt: skip
     assert {r.thickness for r in found.rows} == {inch("3/4")}
     assert found.count == 5 and found.fates[-1] is Fate.TOTAL
@@ -146,7 +166,8 @@ def test_9_misread_letters_are_shown_and_not_mended() -> None:
     yes = taken(9, answers={"line1": "1", "line2": "1"})
     assert not yes.questions
     assert [(r.count, r.nominal, r.thickness, r.width, r.length) for r in yes.rows] == [
-        (10, "2x4", inch("1 1/2"), inch("3 1/2"), inch("80")), (6, None, inch("3/4"), inch("11 1/4"), inch("36")),
+        (10, "2x4", inch("1 1/2"), inch("3 1/2"), inch("80")),
+        (6, None, inch("3/4"), inch("11 1/4"), inch("36")),
     ]  # fmt: skip
 
 
