@@ -177,7 +177,7 @@ def _rows(db: sqlite3.Connection) -> Iterator[Difference]:
 
 def _compare(db: sqlite3.Connection, table: str, expected: dict[str, Row]) -> Iterator[Difference]:
     cols = schema.columns(db, table)
-    at = cols.names.index(cols.key)
+    at = cols.names.index(cols.key) if cols.key in cols.names else 0
     for values in db.execute(f"SELECT {', '.join(cols.names)} FROM {table}"):
         key = str(values[at])
         row = expected.pop(key, None)

@@ -135,7 +135,7 @@ class Columns:
 def columns(connection: sqlite3.Connection, table: str) -> Columns:
     """Return what `table` stores; generated columns are left out."""
     rows = connection.execute(f'PRAGMA table_info("{table}")').fetchall()
-    key = next(row[1] for row in rows if row[5])
+    key = next((row[1] for row in rows if row[5]), "rowid")
     defaults = {
         row[1]: connection.execute(f"SELECT {row[4]}").fetchone()[0] if row[4] is not None else None
         for row in rows

@@ -1,0 +1,140 @@
+"""Export, import and rebuild: an equal yard comes back, unharmed by spreadsheets."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stockyard import yard
+from stockyard.errors import BadInput, Refused
+from stockyard.yard import cutting, exchange, jobs, pieces, undo
+from stockyard.yard.check import check
+from stockyard.yard.model import JobPart
+from tests.yard.shop import Shop, cut_off, full, plan_for, whole
+
+NASTY = [
+    "=1+1",
+    "+1",
+    "-1",
+    "@SUM(A1)",
+    "'quoted",
+    "\tTab",
+    'a,b;c"d"',
+    "two\nlines",
+    "ünï×¼",
+    "",
+    "NULL",
+    " x ",
+]
+
+
+@pytest.fixture
+def lived_in(shop: Shop) -> Shop:
+    """A shop with a plan, a cut, an undo, and names no spreadsheet should run."""
+    plan_for(shop, shop.sheets[0], shop.sheets[1])
+    cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
+    part = [JobPart(name=text or "x", count=1, length=1, width=1, note=text) for text in NASTY]
+    jobs.add_job(shop.yard, "=HYPERLINK()", "\n".join(NASTY), part)
+    pieces.shelve(shop.yard, [full(shop.ply, 3)])
+    undo.undo(shop.yard)
+    return shop
+
+
+@pytest.mark.parametrize("form", ["json", "csv"])
+def test_an_import_equals_what_was_exported(lived_in: Shop, tmp_path: Path, form: str) -> None:
+    if form == "json":
+        exchange.export_json(lived_in.yard, tmp_path / "all.json")
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
+    else:
+        exchange.export_csv(lived_in.yard, tmp_path / "all")
+        exchange.import_yard(tmp_path / "all", tmp_path / "again.db")
+    with yard.open(tmp_path / "again.db") as again:
+        assert whole(again) == whole(lived_in.yard)
+        assert check(again) == ()
+        (here,) = pieces.shelve(lived_in.yard, [cut_off(lived_in.ply, 300, 300)])
+        (there,) = pieces.shelve(again, [cut_off(lived_in.ply, 300, 300)])
+        assert here.tag == there.tag
+
+
+def test_no_cell_can_be_taken_for_a_formula(lived_in: Shop, tmp_path: Path) -> None:
+    exchange.export_csv(lived_in.yard, tmp_path / "all")
+    for file in (tmp_path / "all").glob("*.csv"):
+        with file.open(encoding="utf-8", newline="") as text:
+            for row in csv.reader(text):
+                for cell in row:
+                    assert not cell.startswith(("=", "+", "@", "\t", "\r")), (file, cell)
+                    assert not cell.startswith("-") or cell[1:].isdigit(), (file, cell)
+
+
+@given(st.text())
+def test_a_guarded_cell_reads_back(text: str) -> None:
+    assert exchange.unguard(exchange.guard(text), whole=False) == text
+
+
+@given(st.none() | st.integers(-(2**63), 2**63 - 1))
+def test_a_guarded_number_reads_back(value: int | None) -> None:
+    assert exchange.unguard(exchange.guard(value), whole=True) == value
+
+
+def test_a_rebuilt_yard_is_equal(lived_in: Shop, tmp_path: Path) -> None:
+    exchange.rebuild(lived_in.yard, tmp_path / "again.db")
+    with yard.open(tmp_path / "again.db") as again:
+        assert whole(again) == whole(lived_in.yard)
+
+
+def spoiled(path: Path, change: str) -> None:
+    whole_text = json.loads(path.read_text(encoding="utf-8"))
+    tables = whole_text["tables"]
+    if change == "another contract":
+        whole_text["contract"] = "somebody/else/1"
+    elif change == "a step from the future":
+        whole_text["step"] = 999
+    elif change == "a table missing":
+        del tables["piece"]
+    elif change == "a column missing":
+        tables["piece"]["columns"][2] = "sort"
+    elif change == "a row short":
+        tables["piece"]["rows"][0].pop()
+    elif change == "a wrong kind":
+        tables["piece"]["rows"][0][3] = "long"
+    elif change == "a row changed":
+        tables["piece"]["rows"][0][3] += 1
+    elif change == "an entry lost":
+        tables["entry"]["rows"].pop(5)
+    path.write_text(json.dumps(whole_text), encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    "change",
+    ["another contract", "a step from the future", "a table missing", "a column missing", "a row short",
+     "a wrong kind", "a row changed", "an entry lost"],
+)  # fmt: skip
+def test_a_spoiled_export_makes_no_yard(lived_in: Shop, tmp_path: Path, change: str) -> None:
+    exchange.export_json(lived_in.yard, tmp_path / "all.json")
+    spoiled(tmp_path / "all.json", change)
+    with pytest.raises(BadInput):
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
+    assert {p.name for p in tmp_path.iterdir()} <= {"yard.db", "yard.db-wal", "yard.db-shm", "all.json"}
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"{}", b"[1]", b"\xff\xfe\x00", b'{"contract": "stockyard/yard/1"}', b"null"]
+)
+def test_rubbish_is_no_export(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "all.json").write_bytes(content)
+    with pytest.raises(BadInput, match="is not an export"):
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
+
+
+def test_nothing_is_overwritten(lived_in: Shop, tmp_path: Path) -> None:
+    (tmp_path / "all.json").write_text("mine")
+    with pytest.raises(Refused, match="exists already"):
+        exchange.export_json(lived_in.yard, tmp_path / "all.json")
+    exchange.export_csv(lived_in.yard, tmp_path / "all")
+    with pytest.raises(Refused, match="exists already"):
+        exchange.import_yard(tmp_path / "all", lived_in.yard.path)
