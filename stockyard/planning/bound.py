@@ -55,20 +55,9 @@ def bound_of(model: Model, *, seconds: float, work: int | None = None) -> ModelB
     `work` limits the pricings of each phase of column generation instead, for answers that do not
     depend on the clock.
     """
-    deadline = monotonic() + seconds
-    prover = _Prover(model, deadline, work)
-    money = prover.money()
-    if isinf(money):
-        return ModelBound(
-            money=0, bought=0, area=0, area_at_money=0, net=0, possible=False, exact=True,
-            candidates=prover.candidates(),
-        )  # fmt: skip
-    area, at_money = prover.area(int(money))
-    on_rack = sum(s.money * s.count for s in model.stock if not s.to_buy)
-    return ModelBound(
-        money=int(money), bought=max(0, int(money) - on_rack), area=area, area_at_money=at_money,
-        net=0, possible=True, exact=prover.settled, candidates=prover.candidates(),
-    )  # fmt: skip
+    saw = model.problem.method is Method.SAW
+    generation = Generation(model, Pricer(model)) if saw else None
+    return Prover(model, generation, monotonic() + seconds, work).bound()
 
 
 def plan_bound(problem: Problem, bounds: Sequence[ModelBound], money: int) -> Bound:
@@ -100,19 +89,34 @@ def _says(problem: Problem, least_money: int, money: int) -> str:
     return f"{needed}; this plan spends {(money - least_money) / MONEY:.2f} more than that"
 
 
-class _Prover:
+class Prover:
     """Gathers cuts phase by phase and answers from all of them."""
 
-    def __init__(self, model: Model, deadline: float, work: int | None) -> None:
+    def __init__(
+        self, model: Model, generation: Generation | None, deadline: float, work: int | None = None
+    ) -> None:
         self.model, self.deadline, self.work = model, deadline, work
         self.settled = True
         self._moneys = [s.money for s in model.stock]
         self._areas = [s.area - model.problem.pull_area for s in model.stock]
         self._cuts: list[PieceCut] = list(dff.cuts(model))
         self._columns: dict[Column, None] = {}
-        self._generation: Generation | None = None
-        if model.problem.method is Method.SAW:
-            self._generation = Generation(model, Pricer(model))
+        self._generation = generation
+
+    def bound(self) -> ModelBound:
+        """Run all phases."""
+        model, money = self.model, self.money()
+        if isinf(money):
+            return ModelBound(
+                money=0, bought=0, area=0, area_at_money=0, net=0, possible=False, exact=True,
+                candidates=self.candidates(),
+            )  # fmt: skip
+        area, at_money = self.area(int(money))
+        on_rack = sum(s.money * s.count for s in model.stock if not s.to_buy)
+        return ModelBound(
+            money=int(money), bought=max(0, int(money) - on_rack), area=area, area_at_money=at_money,
+            net=0, possible=True, exact=self.settled, candidates=self.candidates(),
+        )  # fmt: skip
 
     def money(self) -> float:
         """Return the least money; infinity when not all parts can be placed."""

@@ -14,12 +14,11 @@ from dataclasses import dataclass, field
 from itertools import count
 from math import ceil
 from time import monotonic
-from typing import Any
+from typing import Any, Protocol
 
-from stockyard.planning.dp import TOP_VALUE
-from stockyard.planning.model import Model
+from stockyard.planning.model import Candidate, Model
 from stockyard.planning.piececuts import PieceCut
-from stockyard.planning.pricing import Column, Priced, Pricer
+from stockyard.planning.pricing import Column
 
 # Share of the best values so far in the values that are priced (Wentges 1997).
 SMOOTH = 0.5
@@ -37,6 +36,25 @@ class Relaxed:
     taken: tuple[tuple[Column, float], ...]
     missing: float
     settled: bool
+
+
+class AnyPriced(Protocol):
+    """What pricing gives: the best value on each stock row."""
+
+    @property
+    def best(self) -> tuple[int, ...]: ...
+
+
+class AnyPricer(Protocol):
+    """`pricing.Pricer` or `bars.BarPricer`."""
+
+    top: int
+
+    def most(self, values: Sequence[float]) -> float: ...
+    def price(self, values: Sequence[int], demand: Sequence[int]) -> Any: ...
+    def column(self, priced: Any, stock: int) -> Column: ...
+    def exact(self, column: Column) -> bool: ...
+    def candidate(self, column: Column) -> Candidate: ...
 
 
 class Master:
@@ -83,6 +101,15 @@ class Master:
         self._vars.append(var)
         return True
 
+    def ask(self, demand: Sequence[int], counts: Sequence[int]) -> None:
+        """Set how many parts are wanted and how many pieces may be had (-1 = any)."""
+        inf = self._lp.infinity()
+        for row, n in zip(self._demand, demand, strict=True):
+            row.SetBounds(float(n), inf)
+        for limit, n in zip(self._count, counts, strict=True):
+            if limit is not None:
+                limit.SetBounds(-inf, float(n))
+
     def aim(self, costs: Sequence[float], money_at_most: int | None) -> None:
         """Set what a piece of each stock row costs, and the money that may be spent."""
         self._costs = list(costs)
@@ -128,12 +155,23 @@ class Generation:
     """Column generation on one model; phases share the columns and the cuts."""
 
     model: Model
-    pricer: Pricer
+    pricer: AnyPricer
     master: Master = field(init=False)
+    demand: list[int] = field(init=False)
+    counts: list[int] = field(init=False)
     cuts: list[PieceCut] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.master = Master(self.model)
+        self.ask([p.demand for p in self.model.parts], [s.count for s in self.model.stock])
+
+    def ask(self, demand: Sequence[int], counts: Sequence[int]) -> None:
+        """Set how many parts are still wanted and how many pieces of each stock row may still be had.
+
+        Cuts found from here on are true of that question only.
+        """
+        self.demand, self.counts = list(demand), list(counts)
+        self.master.ask(demand, counts)
 
     def run(
         self,
@@ -184,16 +222,16 @@ class Generation:
     ) -> tuple[float, bool]:
         """Price the parts at `y`: record the cut, add what helps at `duals`, return the dual bound."""
         most = self.pricer.most(y)
-        scale = TOP_VALUE / most if most else 1.0
+        scale = self.pricer.top / most if most else 1.0
         values = [int(v * scale) for v in y]
-        priced = self.pricer.price(values)
-        need = sum(p.demand * v for p, v in zip(self.model.parts, values, strict=True))
+        priced = self.pricer.price(values, self.demand)
+        need = sum(d * v for d, v in zip(self.demand, values, strict=True))
         self.cuts.append(PieceCut(need, priced.best))
         added = self._add(priced, duals, costs)
         holds = [b / scale for b in priced.best]
         return self._dual_bound(need / scale, holds, duals, costs, money_at_most), added
 
-    def _add(self, priced: Priced, duals: Duals, costs: Sequence[float]) -> bool:
+    def _add(self, priced: AnyPriced, duals: Duals, costs: Sequence[float]) -> bool:
         added = False
         slack = NOTHING * (1.0 + max(costs))
         for j, piece in enumerate(self.model.stock):
@@ -216,13 +254,13 @@ class Generation:
         """Return the Lagrangian bound, values scaled down until unlimited stock allows them (Farley 1990)."""
         net = [c - duals.money * s.money for c, s in zip(costs, self.model.stock, strict=True)]
         scale = 1.0
-        for j, s in enumerate(self.model.stock):
-            if s.count < 0 and best[j] > net[j] * scale > 0.0:
-                scale = min(scale, net[j] / best[j])
-            elif s.count < 0 and best[j] > 0.0 and net[j] <= 0.0:
+        for j, n in enumerate(self.counts):
+            if n < 0 and best[j] > 0.0 and net[j] <= 0.0:
                 return 0.0
+            if n < 0 and best[j] * scale > net[j]:
+                scale = net[j] / best[j]
         bound = need * scale + (duals.money * money_at_most if money_at_most is not None else 0.0)
-        for j, s in enumerate(self.model.stock):
-            if s.count >= 0:
-                bound += s.count * min(0.0, net[j] - best[j] * scale)
+        for j, n in enumerate(self.counts):
+            if n >= 0:
+                bound += n * min(0.0, net[j] - best[j] * scale)
         return bound

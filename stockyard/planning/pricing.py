@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from stockyard.planning.dp import CROSSCUT, PART, REST, Ints, Item, Table, Values, table
+from stockyard.planning.dp import CROSSCUT, PART, REST, TOP_VALUE, Ints, Item, Table, Values, table
 from stockyard.planning.model import AS_WRITTEN, TURNED, Candidate, Model
 from stockyard.planning.problem import turns
 from stockyard.planning.tidy import split, tidy
@@ -72,6 +72,8 @@ def compatible(model: Model) -> list[list[int]]:
 class Pricer:
     """Prices the stock of one model; tables that would take too long are coarse (`dp.table`)."""
 
+    top = TOP_VALUE
+
     def __init__(self, model: Model, most: float = MOST_STEPS) -> None:
         self.model = model
         self.groups: list[Group] = []
@@ -89,8 +91,12 @@ class Pricer:
             top = max(top, *(values[it.part] * face / f for it, f in zip(g.table.items, faces, strict=True)))
         return top
 
-    def price(self, values: Sequence[int]) -> Priced:
-        """Return the best value of each stock row when one of part i is worth values[i]."""
+    def price(self, values: Sequence[int], demand: Sequence[int]) -> Priced:
+        """Return the best value of each stock row when one of part i is worth values[i].
+
+        A pattern may give more of a part than is wanted, except that parts of no demand are left out.
+        """
+        values = [v if d else 0 for v, d in zip(values, demand, strict=True)]
         best = [0] * len(self.model.stock)
         filled, worths = [], []
         for g in self.groups:
@@ -123,11 +129,11 @@ class Pricer:
         return self.groups[column.group].table.exact
 
     def candidate(self, column: Column) -> Candidate:
-        """Return the column as a layout with a tidy cut tree; parts beyond the demand are left out."""
+        """Return the column as a layout with a tidy cut tree; parts beyond the column's are left out."""
         steps = np.frombuffer(column.trace, dtype=np.int64).reshape(-1, 2)
         piece, kerf = self.model.stock[column.stock], self.model.problem.kerf
         length, width = piece.length - kerf, piece.width - kerf
-        inner = _node(self.model, steps, self.groups[column.group].table.items)
+        inner = _node(self.model, steps, self.groups[column.group].table.items, dict(column.gives))
         root = Node(length, width) if inner is None else split(Axis.CROSSCUT, length, width, [inner], kerf)
         return weighed(self.model, column.stock, root)
 
@@ -151,17 +157,17 @@ def weighed(model: Model, stock: int, root: Node) -> Candidate:
     return Candidate(Pattern(piece.row, root), stock, gives, piece.money, piece.area - kept)
 
 
-def _node(model: Model, steps: Ints, items: Sequence[Item]) -> Node | None:
-    """Return a trace as a cut tree of least extents, without parts beyond the demand."""
+def _node(model: Model, steps: Ints, items: Sequence[Item], gives: Mapping[int, int]) -> Node | None:
+    """Return a trace as a cut tree of least extents, without parts beyond `gives` or the demand."""
     kerf = model.problem.kerf
-    left = [p.demand for p in model.parts]
+    left = {k: min(n, model.parts[k].demand) for k, n in gives.items()}
     done: list[Node | None] = []
     for kind, which in reversed(steps.tolist()):  # children come before their parent, the low side last
         if kind == REST:
             done.append(None)
         elif kind == PART:
             it = items[which]
-            left[it.part] -= 1
+            left[it.part] = left.get(it.part, 0) - 1
             leaf = Node(it.length - kerf, it.width - kerf, part=model.parts[it.part].row)
             done.append(leaf if left[it.part] >= 0 else None)
         else:

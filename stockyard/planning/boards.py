@@ -1,0 +1,82 @@
+"""One-dimensional cutting stock, with several stock lengths and limited counts, to proof where it can be had.
+
+Column generation gives the bound (Gilmore and Gomory 1961), dives and CP-SAT over its columns the plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from time import monotonic
+
+from stockyard.planning.bars import BarPricer, line_of
+from stockyard.planning.bound import ModelBound, Prover
+from stockyard.planning.choose import Figures, choose, figures
+from stockyard.planning.columns import Generation
+from stockyard.planning.dive import dive
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.problem import Method
+
+# Deterministic seconds of CP-SAT after each dive, doubled from dive to dive.
+CHOICE_WORK = 0.5
+# Share of the time that the bound may take.
+BOUND_SHARE = 0.5
+# Money counts this many times the area of the largest piece.
+MONEY_FIRST = 200
+
+
+@dataclass(frozen=True, slots=True)
+class BoardsAnswer:
+    """The best layouts found, the bound, and whether they meet at money with all parts placed."""
+
+    candidates: tuple[Candidate, ...]
+    bound: ModelBound
+    proven: bool
+
+
+def solve_boards(
+    model: Model, *, seconds: float, seed: int, dives: int | None = None
+) -> BoardsAnswer | None:
+    """Return a plan for a one-dimensional model, None when the model is not one.
+
+    `dives` limits the work so that the answer does not depend on the clock. With the money proved it
+    still looks for less net material while there is time.
+    """
+    line = line_of(model) if model.problem.method is Method.SAW else None
+    if line is None:
+        return None
+    deadline = monotonic() + seconds
+    generation = Generation(model, BarPricer(model, line))
+    bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE).bound()
+    costs = _ordered_costs(model)
+    best: tuple[Candidate, ...] = ()
+    n = 0
+    while monotonic() < deadline and (dives is None or n < dives):
+        best = _better(model, best, dive(generation, costs, deadline, seed + n if n else 0))
+        pool = [generation.pricer.candidate(c) for c in generation.master.columns]
+        left = max(0.0, deadline - monotonic())
+        chosen = choose(
+            model, pool, best, seconds=left, seed=seed, work=CHOICE_WORK * 2**n, least_money=bound.money
+        )
+        best = best if chosen is None else chosen
+        n += 1
+        if _proven(figures(model, best), bound) and n > 1:
+            break
+    return BoardsAnswer(best, bound, _proven(figures(model, best), bound))
+
+
+def _proven(found: Figures, bound: ModelBound) -> bool:
+    return not any(found.missing) and found.money <= bound.money
+
+
+def _better(
+    model: Model, one: tuple[Candidate, ...], other: tuple[Candidate, ...]
+) -> tuple[Candidate, ...]:
+    return min(one, other, key=lambda c: figures(model, c))
+
+
+def _ordered_costs(model: Model) -> list[int]:
+    """Return costs in which money decides and area breaks ties."""
+    money = [s.money for s in model.stock]
+    step = min((m for m in money if m), default=1)
+    most = max(s.area for s in model.stock)
+    return [s.money * MONEY_FIRST * most // step + s.area for s in model.stock]
