@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
+from math import ceil
 
 from stockyard.errors import BadInput
+from stockyard.printing.codes import dot
 from stockyard.printing.edge_strip import EdgeLabel, Room, design
 from stockyard.printing.fonts import BOLD, REGULAR
 from stockyard.printing.marks import Frame, Line, Mark, Shape, Word, box, natural
@@ -117,12 +120,17 @@ def _on_tape(label: EdgeLabel, layout: TapeLayout, dpi: int) -> Design:
                 f"{thickness:.1f} mm; choose a narrower one, or the layout 'tape' for the widest that fits"
             )
         margin = (tape.width - tape.printable) / 2
-        return _flag(label, None, _TAPE_END, tape.width, margin, dpi)
+        return _in_whole_dots(_flag(label, None, _TAPE_END, tape.width, margin, dpi), dpi)
     above = (tape.width - tape.printable) / 2
     strip = design(label, Room(None, tape.printable, _TAPE_END, above), dpi)
     frame = Frame(_TAPE_END, above, strip.width, tape.printable)
-    width = strip.width + 2 * _TAPE_END
-    return Design(label.tag, width, tape.width, ((frame, strip.marks),), strip.code is not None)
+    width, coded = strip.width + 2 * _TAPE_END, strip.code is not None
+    return _in_whole_dots(Design(label.tag, width, tape.width, ((frame, strip.marks),), coded), dpi)
+
+
+def _in_whole_dots(made: Design, dpi: int) -> Design:
+    """Return a label whose length is whole dots: a page of 907.5 would be stretched, and its code with it."""
+    return replace(made, width=ceil(made.width / dot(dpi)) * dot(dpi))
 
 
 def _on_roll(label: EdgeLabel, layout: RollLayout, dpi: int) -> Design:

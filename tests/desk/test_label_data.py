@@ -1,0 +1,163 @@
+"""Labels from the yard: which pieces, what they say, and printed only when the file is there."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdf
+import pytest
+from typer.testing import CliRunner
+
+from stockyard.cli.main import build
+from stockyard.desk.label_data import (
+    edge_labels_of,
+    part_labels_of,
+    pieces_to_label,
+    print_edge_labels,
+    print_part_labels,
+    shop_layout,
+)
+from stockyard.errors import BadInput, Refused
+from stockyard.planning.problem import Grain
+from stockyard.printing.part_labels import Arrow
+from stockyard.yard import cutting, jobs, labels, pieces, plans, pulling
+from stockyard.yard.model import GivenPart, Job, JobPart, StoredPlan
+from tests.yard.shop import MM, Shop, cut_off, layout, make_shop
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    made = make_shop(tmp_path / "yard.db")
+    yield made
+    made.yard.close()
+
+
+def printed_text(path: Path) -> str:
+    return " ".join(" ".join(page.extract_text().split()) for page in pypdf.PdfReader(path).pages)
+
+
+def test_labels_say_what_the_yard_knows(shop: Shop) -> None:
+    full, offcut = edge_labels_of(shop.yard, (shop.sheets[0], shop.offcut))
+    assert full.full and not offcut.full
+    assert (offcut.length, offcut.width) == (1200 * MM, 600 * MM)
+    assert offcut.stuff == "18 mm birch ply"
+    # The material's thickness as measured, until the piece has one of its own.
+    assert offcut.measured_thickness == 17_700 * MM // 1000
+    measured = pieces.remeasure(shop.yard, shop.offcut.tag, 1200 * MM, 600 * MM, 18 * MM)
+    assert edge_labels_of(shop.yard, (measured,))[0].measured_thickness == 18 * MM
+
+
+def test_first_all_that_were_never_printed_then_none(shop: Shop, tmp_path: Path) -> None:
+    chosen = pieces_to_label(shop.yard)
+    assert [p.tag for p in chosen] == [p.tag for p in (*shop.sheets, shop.offcut)]
+    out = tmp_path / "labels.pdf"
+    assert print_edge_labels(shop.yard, chosen, shop_layout(shop.yard), out) == []
+    text = printed_text(out)
+    assert [text.count(p.tag) for p in chosen] == [1] * 5
+    assert labels.unlabelled(shop.yard) == ()
+    with pytest.raises(Refused, match="printed already"):
+        pieces_to_label(shop.yard)
+
+
+def test_one_again_a_place_again_and_only_the_new_ones(shop: Shop, tmp_path: Path) -> None:
+    y = shop.yard
+    print_edge_labels(y, pieces_to_label(y), shop_layout(y), tmp_path / "labels.pdf")
+    (new,) = pieces.shelve(y, [cut_off(shop.ply, 900, 400)])
+    assert [p.tag for p in pieces_to_label(y, [shop.offcut.tag])] == [shop.offcut.tag]
+    assert len(pieces_to_label(y, at=["R1-B2-S3"])) == 6
+    assert [p.tag for p in pieces_to_label(y, at=["R1-B2-S3"], unprinted=True)] == [new.tag]
+    assert len(pieces_to_label(y, [new.tag], ["R1-B2-S3"])) == 6, "named twice, printed once"
+    with pytest.raises(Refused, match="no piece"):
+        pieces_to_label(y, at=["R2"])
+
+
+def test_a_file_that_cannot_be_written_prints_nothing(shop: Shop, tmp_path: Path) -> None:
+    before = len(labels.unlabelled(shop.yard))
+    with pytest.raises(BadInput, match="cannot write"):
+        print_edge_labels(
+            shop.yard, pieces_to_label(shop.yard), shop_layout(shop.yard), tmp_path / "no" / "x.pdf"
+        )
+    assert len(labels.unlabelled(shop.yard)) == before
+
+
+def test_a_piece_that_is_gone_has_no_edge(shop: Shop) -> None:
+    pulling.report_gone(shop.yard, shop.offcut.tag, "damaged")
+    with pytest.raises(Refused, match=f"piece {shop.offcut.tag} is gone"):
+        pieces_to_label(shop.yard, [shop.offcut.tag])
+
+
+def planned(shop: Shop) -> tuple[Job, StoredPlan]:
+    """A job of two sides and a back that may be turned, from the offcut and one sheet."""
+    side = JobPart(
+        name="side", count=2, length=700 * MM, width=500 * MM, bands=("L1",), finished_length=701 * MM
+    )
+    back = JobPart(name="back", count=1, length=600 * MM, width=300 * MM, grain=Grain.ANY)
+    job = jobs.add_job(shop.yard, "kitchen", "2 sides, 1 back", [side, back])
+    wanted = [(shop.offcut, [("side", 700, 500)]), (shop.sheets[0], [("side", 700, 500), ("back", 300, 600)])]
+    body = {
+        "unit": "mm",
+        "layouts": [
+            {
+                "stock": piece.tag, "cuts": [], "leftovers": [],
+                "parts": [{"id": name, "x": 0, "y": 0, "dx": dx, "dy": dy} for name, dx, dy in parts],
+            }
+            for piece, parts in wanted
+        ],
+    }  # fmt: skip
+    stored = [layout(n, piece, parts=1) for n, (piece, _) in enumerate(wanted, 1)]
+    return job, plans.store_plan(shop.yard, job.id, json.dumps(body), "feasible", stored)
+
+
+def test_part_labels_of_a_plan(shop: Shop, tmp_path: Path) -> None:
+    job, plan = planned(shop)
+    one, two, back = part_labels_of(shop.yard, job, plan)
+    assert (one.part, one.k, one.n, one.piece, one.bands) == ("side", 1, 2, shop.offcut.tag, ("L1",))
+    assert (two.k, two.piece) == (2, shop.sheets[0].tag)
+    assert (one.length, one.width) == (701 * MM, 500 * MM), "the finished size"
+    assert (one.grain, back.grain) == (Arrow.ALONG, Arrow.ACROSS), "the back lies turned on its sheet"
+    assert print_part_labels(shop.yard, job, shop_layout(shop.yard), tmp_path / "parts.pdf") == 3
+    assert f"1 of 2, from {shop.offcut.tag}" in printed_text(tmp_path / "parts.pdf")
+
+
+def test_part_labels_after_a_cut_count_on(shop: Shop) -> None:
+    job, plan = planned(shop)
+    pulling.pull(shop.yard, [shop.offcut.tag], job.id)
+    side = GivenPart(name="side", length=700 * MM, width=500 * MM)
+    cutting.confirm_cut(shop.yard, shop.offcut.tag, parts=[side], offcuts=[])
+    left = part_labels_of(shop.yard, job, plan)
+    assert [(label.part, label.k) for label in left] == [("side", 2), ("back", 1)]
+
+
+def test_no_plan_no_part_labels(shop: Shop, tmp_path: Path) -> None:
+    job = jobs.add_job(shop.yard, "bench", "1 top", [JobPart(name="top", count=1, length=MM, width=MM)])
+    with pytest.raises(Refused, match="no plan that holds"):
+        print_part_labels(shop.yard, job, shop_layout(shop.yard), tmp_path / "parts.pdf")
+
+
+def test_the_commands(shop: Shop, tmp_path: Path) -> None:
+    yard = ["--yard", str(tmp_path / "yard.db")]
+    out = tmp_path / "out.pdf"
+
+    def run(*words: str) -> tuple[int, str]:
+        done = CliRunner().invoke(build(), [*words, *yard])
+        return done.exit_code, done.output
+
+    assert run("labels", "--out", str(out)) == (0, f"{out}: 5 edge labels on a4-21. Print at 100 %.\n")
+    assert run("labels", "--unprinted")[0] == 1
+    assert run("labels", shop.offcut.tag.lower(), "--layout", "tape", "--out", str(out))[0] == 0
+    assert run("labels", shop.offcut.tag, "--layout", "a9", "--out", str(out))[0] == 2
+    assert run("labels", shop.offcut.tag, "--start", "22", "--out", str(out))[0] == 2
+    code, listed = run("label-layouts", "--json")
+    assert code == 0 and {
+        "name": "a4-21",
+        "labels": "3 × 7 labels of 63.50 × 38.10 mm",
+        "used": True,
+    } in json.loads(listed)
+    assert run("calibrate", "--layout", "roll-62", "--out", str(out))[0] == 0
+    assert run("part-labels", "kitchen")[0] == 2
+    planned(shop)
+    assert run("part-labels", "kitchen", "--out", str(out)) == (
+        0, f"{out}: 3 part labels on a4-21. Print at 100 %.\n",
+    )  # fmt: skip
