@@ -9,7 +9,7 @@ from math import ceil
 
 from stockyard.errors import BadInput
 from stockyard.printing.codes import dot
-from stockyard.printing.edge_strip import EdgeLabel, Room, design
+from stockyard.printing.edge_strip import LEAST_MATERIAL, LEAST_TAG, EdgeLabel, Room, design
 from stockyard.printing.fonts import BOLD, REGULAR
 from stockyard.printing.marks import Frame, Line, Mark, Shape, Word, box, natural
 from stockyard.printing.pages import Design, Placed, draw, millimetres, on_cell, on_own_page
@@ -190,13 +190,21 @@ def _flag(
 
 
 def _edge_marks(label: EdgeLabel, width: float, height: float) -> Iterator[Mark]:
-    """Yield what shows on the thin edge itself: the tag between two bars (full) or two short wedges."""
+    """Yield what shows on the thin edge itself: the tag between two bars (full) or two short wedges.
+
+    On an edge too thin for letters that can be read there is no tag, under 1 mm nothing at all.
+    """
     low, high = 0.7, height - 0.7
-    cap = min((high - low) / 1.3, 3.4)
-    half = cap * natural(label.tag, BOLD) / 2
-    yield Word(width / 2 - half, (low + high - cap) / 2 + 0.1 * cap, label.tag, BOLD, cap)
+    cap = min((high - low) / 1.3, LEAST_TAG)
+    if high - low < 0.5:
+        return
+    half = 0.0
+    if cap >= LEAST_MATERIAL:
+        half = cap * natural(label.tag, BOLD) / 2
+        yield Word(width / 2 - half, (low + high - cap) / 2 + 0.1 * cap, label.tag, BOLD, cap)
+        half += 1.5
     for sign in (-1, 1):
-        near, far = width / 2 + sign * (half + 1.5), width / 2 + sign * width / 2
+        near, far = width / 2 + sign * half, width / 2 + sign * width / 2
         if label.full:
             yield box(min(near, far), low, abs(far - near), high - low)
         else:

@@ -10,18 +10,25 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_MM, Unit, parse
+from stockyard.measure import LONGEST, TICKS_PER_MM, Unit, parse
 from stockyard.printing import fonts
-from stockyard.printing.edge_labels import edge_labels_pdf, place_edge_labels, printed_height, remarks
+from stockyard.printing.edge_labels import (
+    Layout,
+    edge_labels_pdf,
+    place_edge_labels,
+    printed_height,
+    remarks,
+)
 from stockyard.printing.edge_strip import EdgeLabel
-from stockyard.printing.layouts import layout_named
-from stockyard.printing.marks import Mark, Shape, Word
+from stockyard.printing.layouts import LAYOUTS, layout_named
+from stockyard.printing.marks import Mark, Printed, Shape, Word
 from stockyard.printing.output import Paper, write_whole
 from stockyard.printing.part_labels import BANDS, Arrow, PartLabel, part_labels_pdf, place_part_labels
+from stockyard.tags import tag_number
 
 SHEET = layout_named("letter-30")
 LABEL = EdgeLabel(
@@ -77,6 +84,45 @@ def test_a_thin_edge_gets_a_flag_that_reads_from_both_faces() -> None:
 def test_the_printed_height_leaves_a_margin(thickness: float) -> None:
     assert thickness - printed_height(thickness) >= 1
     assert printed_height(18) == 16
+
+
+SHOP_WORDS = st.text("abcgjpy ABCJQÉß0123456789/×½(),-…″", min_size=1, max_size=90)
+edge_labels = st.builds(
+    EdgeLabel,
+    tag=st.integers(0, 2**22).map(tag_number),
+    full=st.booleans(),
+    length=st.integers(1, LONGEST),
+    width=st.integers(1, LONGEST),
+    material=SHOP_WORDS,
+    thickness_name=st.sampled_from(("18 mm", "3/4", "4/4", "0.703 in")),
+    measured_thickness=st.integers(1, 120 * TICKS_PER_MM),
+    unit=st.sampled_from(Unit),
+    grain=st.booleans(),
+)
+
+
+@settings(deadline=None, max_examples=150)
+@given(edge_labels, st.sampled_from(LAYOUTS), st.sampled_from((203, 300)))
+def test_any_label_fits_or_is_refused(label: EdgeLabel, layout: Layout, dpi: int) -> None:
+    """Whatever it says: every word, shape and code lies in its frame, every letter can be read."""
+    try:
+        placed = place_edge_labels([label], layout, dpi=dpi)
+    except BadInput as error:
+        assert label.tag in str(error)
+        return
+    for frame, marks in placed[0].design.pieces:
+        for mark in marks:
+            if isinstance(mark, Word) and mark.text != "✂":
+                high, low = (r * mark.cap / fonts.CAP_HEIGHT for r in fonts.reach(mark.text, mark.face))
+                wide = fonts.width(mark.text, mark.face, mark.cap / fonts.CAP_HEIGHT)
+                assert mark.cap >= 1.49 and mark.x + wide <= frame.width + 0.3
+                assert mark.y + high <= frame.height + 0.01 and mark.y - low >= -0.01
+            elif isinstance(mark, Shape):
+                assert all(-0.01 <= x <= frame.width + 0.01 for x, _ in mark.points)
+                assert all(-0.01 <= y <= frame.height + 0.01 for _, y in mark.points)
+            elif isinstance(mark, Printed):
+                assert mark.x >= 0 and mark.x + mark.code.columns * mark.module <= frame.width
+                assert mark.y >= 0 and mark.y + mark.height <= frame.height
 
 
 LONG = "melamine-faced chipboard, light grey, moisture resistant, E1, from the second supplier"
