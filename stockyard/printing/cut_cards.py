@@ -252,14 +252,11 @@ def _head(paper: Paper, card: CutCard, slot: Slot, remark: str) -> None:
     paper.text(slot.x + slot.width, slot.top - 12, count, fonts.BOLD, 10, align="right")
     x, room = slot.x + block + 10, slot.width - block - 20 - end
     what = f"{card.material}   {'FULL  ' if card.full else ''}{size_text(card.length, card.width, card.unit)}"
-    line = bold(14).shrunk(what, room)
-    paper.text(x, slot.top - 13, what, line.face, line.size)
-    line = bold(12).shrunk(card.place, room * 0.5)
-    x += paper.text(x, slot.top - 29, card.place, line.face, line.size) + 10
+    bold(14).write(paper, x, slot.top - 13, what, room)
+    x += bold(12).write(paper, x, slot.top - 29, card.place, room * 0.5) + 10
     facts = (f"kerf {show(card.kerf, card.unit, mark=True)}", card.job, card.date, remark)
     small = " · ".join(fact for fact in facts if fact)
-    line = plain(8.6).shrunk(small, slot.x + slot.width - x)
-    paper.text(x, slot.top - 28.5, small, line.face, line.size)
+    plain(8.6).write(paper, x, slot.top - 28.5, small, slot.x + slot.width - x)
     canvas.setLineWidth(1.6)
     canvas.line(slot.x, slot.top - 34, slot.x + slot.width, slot.top - 34)
 

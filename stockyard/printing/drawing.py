@@ -46,6 +46,19 @@ class Region:
             and other.y + other.h <= self.y + self.h + slack
         )
 
+    def cut_by(self, x1: float, y1: float, x2: float, y2: float) -> bool:
+        """Whether the line between two points goes through it."""
+        enter, leave = 0.0, 1.0
+        for start, end, low, size in ((x1, x2, self.x, self.w), (y1, y2, self.y, self.h)):
+            run = end - start
+            if abs(run) < 1e-9:
+                if not low <= start <= low + size:
+                    return False
+                continue
+            near, far = sorted(((low - start) / run, (low + size - start) / run))
+            enter, leave = max(enter, near), min(leave, far)
+        return enter <= leave
+
 
 @dataclass(frozen=True, slots=True)
 class Box:

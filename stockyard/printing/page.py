@@ -49,6 +49,14 @@ class Style:
         wide = self.width(text)
         return self if wide <= room else Style(self.face, max(least, self.size * room / wide * 0.999))
 
+    def write(self, paper: Paper, x: float, y: float, text: str, room: float) -> float:
+        """Write `text` in at most `room`: smaller, then cut short with a mark; return its width."""
+        style = self.shrunk(text, room)
+        if style.width(text) > room:
+            kept = next(n for n in range(len(text), -1, -1) if style.width(text[:n] + "…") <= room or not n)
+            text = text[:kept].rstrip() + "…"
+        return paper.text(x, y, text, style.face, style.size)
+
 
 def bold(size: float) -> Style:
     """Return the bold face at `size` points."""

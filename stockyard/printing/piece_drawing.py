@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import inf
 
 from stockyard.measure import Unit, show
 from stockyard.printing.drawing import (
@@ -173,9 +174,9 @@ class _Sheet:
                 continue
             for words in place(fitted, room, self.metrics):
                 self._put(words)
-        outside = [thing for thing in small if not self._letter_inside(thing)]
-        for thing in outside:
-            self._letter_outside(thing)
+        letters = [(self._region(thing), self._call(thing)) for thing in small]
+        for room, text in [pair for pair in letters if not self._letter_inside(*pair)]:
+            self._letter_outside(room, text)
 
     def grain(self) -> None:
         """Draw the grain arrow under the piece, upright where the length stands."""
@@ -267,16 +268,12 @@ class _Sheet:
     def _call(self, thing: Thing) -> str:
         name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else thing.line
         size = size_text(thing.dx, thing.dy, self.card.unit)
-        known = self.called.get((name, size))
-        called = Called(
-            known.letter if known else letter(len(self.called)), name, size, known.count + 1 if known else 1
-        )
-        self.called[name, size] = called
-        return called.letter
+        known = self.called.get((name, size)) or Called(letter(len(self.called)), name, size, 0)
+        self.called[name, size] = replace(known, count=known.count + 1)
+        return known.letter
 
-    def _letter_inside(self, thing: Thing) -> bool:
-        m, room = self.metrics, self._region(thing)
-        text = self._call(thing)
+    def _letter_inside(self, room: Region, text: str) -> bool:
+        m = self.metrics
         wide, high = m.width(text, m.badge, True), m.badge * m.leading
         if wide + m.margin > room.w or high > room.h:
             return False
@@ -284,26 +281,28 @@ class _Sheet:
         self._put(Words(spot, text, m.badge, True))
         return True
 
-    def _letter_outside(self, thing: Thing) -> None:
-        """Put the letter beside the piece with a leader that crosses the least writing."""
-        m, room = self.metrics, self._region(thing)
-        name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else thing.line
-        text = self.called[name, size_text(thing.dx, thing.dy, self.card.unit)].letter
+    def _letter_outside(self, room: Region, text: str) -> None:
+        """Put the letter near by with a leader that crosses little writing; without room, nowhere."""
+        m = self.metrics
         wide, high = m.width(text, m.badge, True) + 2 * m.padding, m.badge * m.leading
         cx, cy = room.x + room.w / 2, room.y + room.h / 2
-        best: tuple[float, Region] | None = None
-        for spot in self._spots(room, wide, high):
+
+        def far(spot: Region) -> float:
+            return abs(spot.x + wide / 2 - cx) + abs(spot.y + high / 2 - cy)
+
+        best, least = None, inf
+        for spot in sorted(self._spots(room, wide, high), key=far):
+            if far(spot) >= least:
+                break
             if any(spot.meets(other, m.gap) for other in self.taken) or not self._clear(spot):
                 continue
-            end = (spot.x + wide / 2, spot.y + high / 2)
-            cost = 10 * wide * self._crossed(cx, cy, *end) + abs(end[0] - cx) + abs(end[1] - cy)
-            if best is None or cost < best[0]:
-                best = (cost, spot)
+            cost = far(spot) + 10 * wide * self._crossed(cx, cy, spot.x + wide / 2, spot.y + high / 2)
+            if cost < least:
+                best, least = spot, cost
         if best is None:
             return
-        spot = best[1]
-        self.shapes.append(Line(spot.x + wide / 2, spot.y + high / 2, cx, cy, dot=True))
-        self._put(Badge(spot, text, m.badge, False))
+        self.shapes.append(Line(best.x + wide / 2, best.y + high / 2, cx, cy, dot=True))
+        self._put(Badge(best, text, m.badge, False))
 
     def _clear(self, spot: Region) -> bool:
         """Whether a letter may stand there: beside the piece, or on its waste."""
@@ -321,5 +320,5 @@ class _Sheet:
                 yield Region(x, cy - high / 2 + k * (high + 1), wide, high)
 
     def _crossed(self, x1: float, y1: float, x2: float, y2: float) -> int:
-        points = [Region(x1 + (x2 - x1) * t / 24, y1 + (y2 - y1) * t / 24, 0, 0) for t in range(25)]
-        return sum(any(other.holds(point) for point in points) for other in self.taken)
+        """Return how many writings a line between two points goes through."""
+        return sum(other.cut_by(x1, y1, x2, y2) for other in self.taken)

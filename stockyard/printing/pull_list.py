@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stockyard.printing import fonts
 from stockyard.printing.cautions import PULLING
@@ -26,6 +26,8 @@ STOP_GAP = 5.0
 # The cautions stand in the margin at the foot, as low as printers print.
 FOOT = 24.0
 SMALL = plain(7)
+NAME, KIND = bold(17), plain(8)
+STATION = WALK - 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +38,12 @@ class Block:
     name: str
     kind: str
     rows: tuple[Row, ...]
+
+    def height(self, width: float) -> float:
+        """Return the height it takes, the gap above included: rows and station side by side."""
+        name, kind = _station_words(self)
+        station = 12 + len(name) * NAME.step + len(kind) * KIND.step
+        return STOP_GAP + max(sum(row.height(width) for row in self.rows), station)
 
 
 def pull_list_pdf(pull_list: PullList, size: str = "letter") -> bytes:
@@ -86,20 +94,18 @@ def _pages(blocks: list[Block], width: float, height: float) -> list[list[Block]
     pages: list[list[Block]] = [[]]
     left = height
     for block in blocks:
-        rows: list[Row] = []
+        rows: tuple[Row, ...] = ()
         for i, row in enumerate(block.rows):
-            need = row.height(width)
             # What is lifted off belongs with what lies under it.
-            if isinstance(row, LiftOffRow):
-                need += block.rows[i + 1].height(width)
-            if left < need + (0 if rows else STOP_GAP) and (rows or pages[-1]):
+            with_next = block.rows[i : i + (2 if isinstance(row, LiftOffRow) else 1)]
+            if replace(block, rows=(*rows, *with_next)).height(width) > left and (rows or pages[-1]):
                 if rows:
-                    pages[-1].append(Block(block.station, block.name, block.kind, tuple(rows)))
+                    pages[-1].append(replace(block, rows=rows))
                 pages.append([])
-                rows, left = [], height
-            left -= row.height(width) + (0 if rows else STOP_GAP)
-            rows.append(row)
-        pages[-1].append(Block(block.station, block.name, block.kind, tuple(rows)))
+                rows, left = (), height
+            rows += (row,)
+        pages[-1].append(replace(block, rows=rows))
+        left -= pages[-1][-1].height(width)
     return pages
 
 
@@ -109,8 +115,7 @@ def _head(paper: Paper, pull_list: PullList, top: float, room: float, page: str)
     right = MARGIN + room
     aside = bold(12).width(pieces) + 20
     paper.text(MARGIN, top - 9, "PULL LIST", fonts.BOLD, 9)
-    title = bold(23).shrunk(pull_list.job, room - aside)
-    paper.text(MARGIN, top - 33, pull_list.job, title.face, title.size)
+    bold(23).write(paper, MARGIN, top - 33, pull_list.job, room - aside)
     paper.text(right, top - 9, f"{pull_list.date} · {page}", fonts.REGULAR, 9, align="right")
     paper.text(right, top - 22, pieces, fonts.BOLD, 12, align="right")
     paper.text(right, top - 34, _total(pull_list), fonts.REGULAR, 9, align="right")
@@ -137,10 +142,9 @@ def _walk(paper: Paper, blocks: list[Block], top: float, room: float, *, ends: b
     first, y, last = top - 15.0, top, top
     stations = []
     for block in blocks:
-        y -= STOP_GAP
-        stations.append((y, block))
-        last = y - 15
-        y -= sum(row.height(room - WALK) for row in block.rows)
+        stations.append((y - STOP_GAP, block))
+        last = y - STOP_GAP - 15
+        y -= block.height(room - WALK)
     canvas.setLineWidth(2.2)
     canvas.line(x, first, x, last if ends else y)
     for start, block in stations:
@@ -167,12 +171,17 @@ def _station(paper: Paper, block: Block, x: float, y: float) -> None:
         x, y - style.size * fonts.CAP_HEIGHT / 2, block.station, style.face, style.size, align="centre"
     )
     canvas.setFillGray(0)
-    room = WALK - 32
-    name = bold(17).shrunk(block.name, room, least=8)
-    lines = wrap(block.name, name, room)
+    lines, kind = _station_words(block)
+    name = NAME.shrunk(block.name, STATION, least=8)
     paper.text(x + 15, y - 6, lines[0], name.face, name.size)
     below = write_lines(paper, x + 15, y - 9, lines[1:], name)
-    write_lines(paper, x + 15, below, wrap(block.kind, plain(8), room), plain(8))
+    write_lines(paper, x + 15, below, kind, KIND)
+
+
+def _station_words(block: Block) -> tuple[list[str], list[str]]:
+    """Return the name and the kind of a place in lines that fit beside its circle."""
+    name = NAME.shrunk(block.name, STATION, least=8)
+    return wrap(block.name, name, STATION), wrap(block.kind, KIND, STATION)
 
 
 def _foot(pull_list: PullList, sources: Sources, room: float) -> list[str]:
