@@ -364,9 +364,15 @@ def slice_rest(rows: Ints, undo: Ints, nums: Floats, r: int, axis: int, size: in
 
 @jit
 def place(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, r: int, first: int) -> None:
-    """Cut one part of row `t` out of REST `r`, the first cut along axis `first`."""
-    p = rows[r, PIECE]
+    """Cut one part of row `t` out of the listed REST `r`, the first cut along axis `first`."""
     unlink_rest(rows, undo, nums, r)
+    cut_out(rows, undo, nums, t, turned, r, first)
+
+
+@jit
+def cut_out(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, r: int, first: int) -> None:
+    """Cut one part of row `t` out of the unlisted REST `r`, the first cut along axis `first`."""
+    p = rows[r, PIECE]
     side = first if turned == 0 else 1 - first
     r = slice_rest(rows, undo, nums, r, first, rows[t, LENGTH + side])
     r = slice_rest(rows, undo, nums, r, 1 - first, rows[t, WIDTH - side])

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
+from typing import TypeVar
 
 from stockyard.planning import kernel
 from stockyard.planning.bound import ModelBound, bound_of
@@ -12,23 +13,27 @@ from stockyard.planning.pool import Pool
 from stockyard.planning.pricing import weighed
 from stockyard.planning.search import MANY, Answer, Search, Stage, judge
 
+T = TypeVar("T")
 SEARCHERS = 2
+FOREVER = 1e6
 # Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
 ROUND_WORK = 300_000
-# A searcher alone, beside the bound or the choice, takes as many steps as in this many rounds.
-LONG_ROUND = 6
+# Rounds that one searcher takes alone while the bound or the choice is computed; more when it takes longer.
+ALONE = 4
 # The choice comes in every so many rounds.
-CHOICE_EVERY = 8
+CHOICE_EVERY = 12
+# Pricings of each phase of column generation when nothing may depend on the clock.
+PRICINGS = 100
 # Work of the choice (CP-SAT's deterministic seconds), and how far it grows while it finds nothing.
 CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
 # Rounds without a better answer after which a searcher starts afresh from the best.
-PATIENCE = 12
+PATIENCE = 40
 # How a searcher sorts the parts it puts back and how it values rests, in turn.
 MANNERS: tuple[dict[str, float], ...] = (
-    {"order": kernel.NOISY, "power": 0},
-    {"order": kernel.AS_DRAWN, "power": 1},
-    {"order": kernel.LONG_FIRST, "power": 0},
-    {"order": kernel.LARGE_FIRST, "power": 1},
+    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8},
+    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12},
+    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6},
+    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12},
 )
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 
@@ -36,7 +41,9 @@ STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 class Hunt:
     """The search for the best layouts of one model, to be run round by round."""
 
-    def __init__(self, model: Model, seed: int) -> None:
+    def __init__(self, model: Model, seed: int, *, repeatable: bool = False) -> None:
+        """`repeatable`: let nothing depend on the clock."""
+        self.repeatable = repeatable
         self.model = model
         self.seed = seed
         self.searchers = [Search(model, seed * SEARCHERS + n) for n in range(SEARCHERS)]
@@ -47,6 +54,8 @@ class Hunt:
         parts = sum(p.demand for p in model.parts)
         self.steps = max(20, min(5000, ROUND_WORK // (parts + len(model.stock) + 10)))
         self._stages: list[Stage | None] = [None] * SEARCHERS
+        self._fresh = [False] * SEARCHERS
+        self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
         self._choice_work = CHOICE_WORK
 
@@ -64,7 +73,7 @@ class Hunt:
         """Find first answers, one for each order of the parts."""
         searcher = self.searchers[0]
         for order in STARTS:
-            searcher.set_rules(Stage.NET, budget=MANY, short=True, order=order)
+            searcher.set_rules(Stage.NET, budget=MANY, short=True, manner={"order": order})
             searcher.load(())
             searcher.construct()
             self.offer(searcher.answer())
@@ -79,7 +88,7 @@ class Hunt:
         if answer.figures >= self.best.figures:
             return False
         self.best = answer
-        self._stages = [None] * SEARCHERS
+        self._fresh = [False] * SEARCHERS
         return True
 
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
@@ -89,46 +98,61 @@ class Hunt:
         """
         self.rounds += 1
         if self.bound is None:
-            work = team.submit(bound_of, self.model, seconds=seconds, work=None)
-            self._round(team, self.searchers[:1], LONG_ROUND)
-            self.bound = work.result()
+            self.bound = self._beside(team, team.submit(self._prove, seconds))
             for c in self.bound.candidates:
                 self.pool.add(c)
         elif self.rounds % CHOICE_EVERY == 2:
             self._choose(team, seconds)
         else:
-            self._round(team, self.searchers, 1)
+            self._round(team, self.searchers)
 
-    def _round(self, team: ThreadPoolExecutor, searchers: list[Search], times: int) -> None:
-        """Let searchers run and take over what they found."""
+    def _prove(self, seconds: float) -> ModelBound:
+        if self.repeatable:
+            return bound_of(self.model, seconds=FOREVER, work=PRICINGS)
+        return bound_of(self.model, seconds=seconds)
+
+    def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T:
+        """Let the first searcher run until `work` is done; return its result."""
+        for _ in range(ALONE):
+            self._round(team, self.searchers[:1])
+        while not (self.repeatable or self.done or work.done()):
+            self._round(team, self.searchers[:1])
+        return work.result()
+
+    def _round(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
+        """Let searchers run for one round and take over what they found."""
         for n, searcher in enumerate(searchers):
             self._prepare(n, searcher)
-        list(team.map(lambda searcher: searcher.run(self.steps * times), searchers))
+        list(team.map(lambda searcher: searcher.run(self.steps), searchers))
         for n, searcher in enumerate(searchers):
             self._harvest(n, searcher)
 
     def _wanted(self, n: int) -> Stage:
         """What searcher `n` is after: less money as long as that may be had, else less net material."""
-        if not self.best.complete:
+        if not self.best.complete or self.proven:
             return Stage.NET
-        cheaper = self.best.figures.money > (self.bound.money if self.bound else 0)
-        return Stage.PLACE if cheaper and (n == 0 or self.rounds % 4) else Stage.NET
+        last = self._stages[n]
+        alternate = n == 1 and len(self.model.stock) > 1 and last is Stage.PLACE
+        return Stage.NET if alternate else Stage.PLACE
 
     def _prepare(self, n: int, searcher: Search) -> None:
-        stage = self._wanted(n)
-        if stage is self._stages[n] and self._idle[n] < PATIENCE:
+        pointless = self.proven and self._stages[n] is Stage.PLACE
+        if self._fresh[n] and self._idle[n] < PATIENCE and not pointless:
             return
+        stage = self._wanted(n)
+        self._fresh[n] = True
+        self._turns[n] += 1
         self._stages[n], self._idle[n] = stage, 0
-        manner = MANNERS[(n + self.rounds // PATIENCE) % len(MANNERS)]
+        manner = MANNERS[(n + self._turns[n]) % len(MANNERS)]
         money = self.best.figures.money
         if stage is Stage.PLACE:
-            searcher.set_rules(stage, budget=money - 1, filled=self.pool.filled, **manner)
+            searcher.set_rules(stage, budget=money - 1, filled=self.pool.filled, manner=manner)
             searcher.load(self.best.layouts)
             searcher.lower_money()
         else:
             short = not self.best.complete
             budget = MANY if short else money
-            searcher.set_rules(stage, budget=budget, short=short, filled=self.pool.filled, **manner)
+            searcher.set_rules(stage, budget=budget, short=short, filled=self.pool.filled, manner=manner)
             searcher.load(self.best.layouts)
 
     def _harvest(self, n: int, searcher: Search) -> None:
@@ -149,13 +173,12 @@ class Hunt:
             self.model,
             self.pool.promising(),
             before.layouts,
-            seconds=seconds,
+            seconds=FOREVER if self.repeatable else seconds,
             seed=self.seed,
             work=self._choice_work,
             least_money=least,
         )
-        self._round(team, self.searchers[:1], LONG_ROUND)
-        found = work.result()
+        found = self._beside(team, work)
         if found is not None and self.offer(judge(self.model, found)):
             self._choice_work = CHOICE_WORK
         elif self.best is before:

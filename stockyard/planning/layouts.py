@@ -101,7 +101,9 @@ def plant(s: Forest, model: Model, candidates: Iterable[Candidate]) -> None:
         tree = prune(c.pattern.root, left)
         if tree is not None:
             line = f.FIRST_PART + len(model.parts) + c.stock
-            _grow(s, model, part_row, tree, int(f.open_piece(s.rows, s.undo, s.nums, line)))
+            root = int(f.open_piece(s.rows, s.undo, s.nums, line))
+            f.unlink_rest(s.rows, s.undo, s.nums, root)
+            _grow(s, model, part_row, tree, root)
 
 
 def prune(node: Node, left: dict[int, int]) -> Node | None:
@@ -131,7 +133,7 @@ def prune(node: Node, left: dict[int, int]) -> Node | None:
 
 
 def _grow(s: Forest, model: Model, part_row: dict[int, int], node: Node, r: int) -> None:
-    """Grow a pruned tree in the listed REST `r`, which is as large as its root or larger."""
+    """Grow a pruned tree in the unlisted REST `r`, which is as large as its root or larger."""
     rows, undo, nums = s.rows, s.undo, s.nums
     kerf = model.problem.kerf
     if node.part is not None:
@@ -139,15 +141,14 @@ def _grow(s: Forest, model: Model, part_row: dict[int, int], node: Node, r: int)
         stock = rows[rows[r, f.PIECE], f.TAG] - f.FIRST_PART - len(model.parts)
         straight = (rows[t, f.LENGTH], rows[t, f.WIDTH]) == (node.length + kerf, node.width + kerf)
         as_written = straight and s.lies[t - f.FIRST_PART, stock] & AS_WRITTEN
-        f.place(rows, undo, nums, t, 0 if as_written else 1, r, 0)
+        f.cut_out(rows, undo, nums, t, 0 if as_written else 1, r, 0)
         return
     assert node.axis is not None
     axis = AXES.index(node.axis)
-    for child in node.children:
-        f.unlink_rest(rows, undo, nums, r)
-        extent = (child.length, child.width)[axis] + kerf
-        low = int(f.slice_rest(rows, undo, nums, r, axis, extent))
-        f.link_rest(rows, undo, nums, low)
+    for n, child in enumerate(node.children):
+        if n:
+            f.unlink_rest(rows, undo, nums, r)
+        low = int(f.slice_rest(rows, undo, nums, r, axis, (child.length, child.width)[axis] + kerf))
         rest = r if rows[r, f.KIND] == f.REST else _last(rows, r)
         _grow(s, model, part_row, child, low)
         r = rest

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -66,9 +66,13 @@ class Search:
         *,
         budget: int,
         short: bool = False,
-        **settings: float,
+        filled: float = 1.0,
+        manner: Mapping[str, float] | None = None,
     ) -> None:
-        """Set what the next run is after. `short`: stock cannot hold all parts, so priority counts."""
+        """Set what the next run is after. `short`: stock cannot hold all parts, so priority counts.
+
+        `filled`: least filled share of a layout to record. `manner`: other settings by name.
+        """
         nums, model = self.forest.nums, self.model
         worth = model.problem.worth
         rules: dict[int, float] = {
@@ -76,11 +80,12 @@ class Search:
             f.KERF: model.problem.kerf, f.KEEP_SIDE: worth.keep_short_side, f.KEEP_AREA: worth.keep_area,
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
             f.POWER: 0, f.ORDER: kernel.NOISY, f.BLINK: 0.01, f.REFUND: 0.9, f.REMOVED: 6, f.WHOLE: 0.05,
-            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: 1.0, f.STRETCH: 1, f.BY_RANK: 1e20 if short else 0.0,
+            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1,
+            f.BY_RANK: 1e20 if short else 0.0,
         }  # fmt: skip
         if stage is Stage.NET:
             rules |= {f.WORTH_WEIGHT: 1.0, f.GOAL: 0, f.KEEN: 1}
-        rules |= {getattr(f, name.upper()): value for name, value in settings.items()}
+        rules |= {getattr(f, name.upper()): value for name, value in (manner or {}).items()}
         for name, setting in rules.items():
             nums[name] = setting
         for t, p in enumerate(model.parts, f.FIRST_PART):
@@ -131,12 +136,12 @@ class Search:
     def run(self, steps: int) -> int:
         """Take up to `steps` steps; return how many were taken."""
         s = self.forest
+        scratch = s.order, s.keys, s.opened
         return int(
             kernel.search(
-                s.rows, s.undo, s.nums, s.lies, s.history, s.best, s.order, s.keys, s.opened, s.layouts, s.seen,
-                steps,
+                s.rows, s.undo, s.nums, s.lies, s.history, s.best, *scratch, s.layouts, s.seen, steps
             )
-        )  # fmt: skip
+        )
 
     @property
     def left_out(self) -> int:

@@ -68,7 +68,8 @@ class _Run:
         self._work = 0
         self._last: object = None
         self._merged = [merge(m) for m in shares(problem)]
-        self.hunts = [Hunt(m.model, seed + 1000 * n) for n, m in enumerate(self._merged)]
+        repeatable = limits.work is not None
+        self.hunts = [Hunt(m.model, seed + n, repeatable=repeatable) for n, m in enumerate(self._merged)]
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""

@@ -51,7 +51,7 @@ def gain_along(nums: Floats, axis: int, extent: int, across: int) -> float:
 
 @jit
 def best_strip(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int, int, int]:
-    """Return the loss, the strip (0 for none), the REST beside it and the turn of the best spot for part `t`."""
+    """Return the loss, the strip (0 for none), the REST beside it and the turn for part `t`."""
     best = NOWHERE
     strip, beside, turn = 0, 0, 0
     first_stock = FIRST_PART + rows[REGISTERS, PARTS]
