@@ -159,9 +159,14 @@ def entries(db: sqlite3.Connection) -> Iterator[Entry]:
             yield Entry(row[0], row[1], row[2], row[3], before, after)
 
 
+def defaults(db: sqlite3.Connection) -> dict[str, Row]:
+    """Return, for each journalled table, what a field is worth in rows older than itself."""
+    return {name: schema.columns(db, name).defaults for name in schema.journalled(db)}
+
+
 def _rows(db: sqlite3.Connection) -> Iterator[Difference]:
     """Compare every journalled row with the fold of the ledger."""
-    folded = fold(entries(db))
+    folded = fold(entries(db), defaults(db))
     for fault in folded.broken[:20]:
         yield Difference(f"the ledger does not follow: {fault}", _RESTORE)
     undos = {row[0] for row in db.execute("SELECT id FROM deed WHERE undoes IS NOT NULL")}

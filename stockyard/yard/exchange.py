@@ -13,7 +13,7 @@ from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
 from stockyard.yard import schema
-from stockyard.yard.check import check, entries
+from stockyard.yard.check import check, defaults, entries
 from stockyard.yard.fold import fold
 from stockyard.yard.store import Yard, connect, said_plainly, utc_now
 
@@ -104,7 +104,7 @@ def rebuild(yard: Yard, path: Path) -> None:
         Refused: the ledger itself is broken, or `path` exists.
     """
     tables = dict(_tables(yard.connection))
-    folded = fold(entries(yard.connection))
+    folded = fold(entries(yard.connection), defaults(yard.connection))
     if folded.broken:
         raise Refused(f"the ledger does not follow ({folded.broken[0]}): restore a backup instead")
     for name in schema.journalled(yard.connection):

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 Row = dict[str, object]
+Defaults = Mapping[str, Row]
+"""Table -> the values of fields that a row made before they existed has."""
 State = dict[str, dict[str, Row]]
 """Table -> key -> row; a field that is NULL is left out."""
 
@@ -34,9 +36,10 @@ class Folded:
     again: list[tuple[object, object, Entry]] = field(default_factory=list)
 
 
-def fold(entries: Iterable[Entry]) -> Folded:
+def fold(entries: Iterable[Entry], defaults: Defaults | None = None) -> Folded:
     """Add the entries up in the order given, which is that of their ids."""
     folded = Folded()
+    fresh = defaults or {}
     state = folded.state
     parents: dict[str, object] = {}
     last = 0
@@ -44,7 +47,7 @@ def fold(entries: Iterable[Entry]) -> Folded:
         rows = state.get(entry.thing)
         if rows is None:
             rows = state[entry.thing] = {}
-        fault = _apply(rows, entry)
+        fault = _apply(rows, entry, fresh.get(entry.thing, {}))
         if entry.deed_id < last:
             fault = "added after a later deed"
         last = entry.deed_id
@@ -60,7 +63,7 @@ def fold(entries: Iterable[Entry]) -> Folded:
     return folded
 
 
-def _apply(rows: dict[str, Row], entry: Entry) -> str | None:
+def _apply(rows: dict[str, Row], entry: Entry, fresh: Row) -> str | None:
     """Change `rows` by one entry; say what does not follow."""
     _, _, _, key, was, now = entry
     row = rows.get(key)
@@ -71,7 +74,7 @@ def _apply(rows: dict[str, Row], entry: Entry) -> str | None:
         return None
     if row is None:
         return "changed before it was made"
-    wrong = [name for name, value in was.items() if row.get(name) != value]
+    wrong = [name for name, value in was.items() if row.get(name, fresh.get(name)) != value]
     if now is None:
         del rows[key]
     else:

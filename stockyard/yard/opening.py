@@ -47,10 +47,13 @@ def new_yard(path: Path, settings: Settings, *, clock: Clock = utc_now, last_ste
     """
     if path.exists():
         raise Refused(f"{path} exists already: name another file")
-    # Made beside and renamed into place: a process killed here leaves no half-made yard.
+    # Made beside and linked into place: a process killed here leaves no half-made yard.
     draft = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Refused(f"cannot make the folder {path.parent}: {error.strerror}") from None
+    try:
         with (
             said_plainly(path),
             closing(connect(draft, BUSY_SECONDS, writable=True, create=True)) as connection,

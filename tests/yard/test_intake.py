@@ -1,0 +1,126 @@
+"""Reading sizes, money and CSV files of pieces."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stockyard.errors import BadInput, StockyardError
+from stockyard.measure import Unit
+from stockyard.planning.problem import MONEY, Kind
+from stockyard.yard import intake, offers
+from tests.yard.shop import MM, SHEET, Shop, state_of
+
+
+@pytest.mark.parametrize(
+    ("text", "amount"), [("58", 580_000), ("58.5", 585_000), ("58,50", 585_000), ("0", 0), ("0.0001", 1)]
+)
+def test_money_is_exact(text: str, amount: int) -> None:
+    assert intake.read_money(text) == amount
+
+
+@pytest.mark.parametrize("text", ["", "-1", "1e9", "NaN", "inf", "1.00001", "58 EUR", "1,234.50", "٣"])
+def test_what_is_no_money_is_refused(text: str) -> None:
+    if text == "٣":
+        assert intake.read_money(text) == 3 * MONEY
+    else:
+        with pytest.raises(BadInput):
+            intake.read_money(text)
+
+
+def test_a_size_reads_along_the_grain_first() -> None:
+    assert intake.read_size("600 x 1200mm", Unit.MM) == (600 * MM, 1200 * MM)
+    with pytest.raises(BadInput, match="along the grain first"):
+        intake.read_size("600", Unit.MM)
+
+
+def test_a_size_on_sale_decides_the_grain_and_the_cost(shop: Shop) -> None:
+    offers.add_price(shop.yard, shop.ply.id, *SHEET, 58 * MONEY)
+    arrival = intake.full_arrival(shop.yard, shop.ply, "1220 x 2440", "R2")
+    assert (arrival.length, arrival.width, arrival.cost) == (*SHEET, 58 * MONEY)
+    assert intake.full_arrival(shop.yard, shop.ply, None, "R2").length == SHEET[0]
+
+
+def test_without_one_size_on_sale_a_size_must_be_said(shop: Shop) -> None:
+    with pytest.raises(BadInput, match="none is on sale"):
+        intake.full_arrival(shop.yard, shop.ply, None, "R2")
+
+
+def test_the_length_of_a_board_is_its_longer_side(shop: Shop) -> None:
+    assert intake.full_arrival(shop.yard, shop.oak, "150 x 2400", "R2").length == 2400 * MM
+
+
+GOOD = """material,kind,size,place,count,note
+birch ply 18,full,2440 x 1220,R1-B2-S3,3,
+"oak, white 4/4",offcut,"900 x 140",r2,,"'=not a formula"
+"""
+
+
+def test_a_file_of_pieces(shop: Shop) -> None:
+    arrivals = intake.read_pieces(shop.yard, GOOD.encode("utf-8-sig"), "pieces.csv")
+    assert [(a.kind, a.count, a.place, a.note) for a in arrivals] == [
+        (Kind.FULL, 3, "R1-B2-S3", ""),
+        (Kind.OFFCUT, 1, "R2", "=not a formula"),
+    ]
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_other_separators(shop: Shop, separator: str) -> None:
+    text = f"Material{separator}Place{separator}length{separator}width{separator}kind\n"
+    text += f"birch 18{separator}R2{separator}562,5{separator}300{separator}offcut\n"
+    (arrival,) = intake.read_pieces(shop.yard, text.encode(), "p.csv")
+    assert (arrival.length, arrival.width) == (1_800_000, 300 * MM)
+
+
+def test_each_bad_row_is_named_by_its_line_and_none_is_taken(shop: Shop) -> None:
+    before = state_of(shop.yard)
+    text = "material,size,place,kind,count\nbirch 18,1 x 1,R2,offcut,1\nteak,1 x 1,R2,offcut,1\n"
+    text += "birch 18,1 x 1,R7,offcut,1\nbirch 18,,R2,offcut,1\nbirch 18,0 x 1,R2,offcut,1\n"
+    text += "birch 18,1 x 1,R2,half,1\n"
+    text += "birch 18,1 x 1,R2,offcut,0\nbirch 18,1 x 1,R2,offcut,1,extra\n"
+    with pytest.raises(BadInput) as refused:
+        intake.read_pieces(shop.yard, text.encode(), "p.csv")
+    lines = str(refused.value).splitlines()
+    assert lines[0] == "p.csv: nothing was shelved, 7 rows are wrong"
+    assert [line.split(":")[0].strip() for line in lines[1:]] == [f"line {n}" for n in range(3, 10)]
+    assert state_of(shop.yard) == before
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"", "no column 'material'"),
+        (b"material\n", "no column 'place'"),
+        (b"material,place,colour\n", "'colour' is no column"),
+        (b"material,place,place\n", "twice"),
+        (b"material,place\n", "no rows"),
+        (b"\xff\xfe\x00", "not UTF-8"),
+        (b'material,place\n"birch,R2\n', "line"),
+    ],
+)
+def test_a_file_that_cannot_be_read_says_why(shop: Shop, content: bytes, said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        intake.read_pieces(shop.yard, content, "p.csv")
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.binary(max_size=300)
+    | st.text(alphabet="material,place;size\t\n\"'x1290 /RB-½=", max_size=200).map(str.encode)
+    | st.text(max_size=80).map(
+        lambda t: f"material,place,size,kind\nbirch 18,R2,{t},offcut".encode("utf-8", "replace")
+    )
+)
+def test_any_bytes_are_read_or_refused_in_words(csv_shop: Shop, content: bytes) -> None:
+    with suppress(StockyardError):
+        intake.read_pieces(csv_shop.yard, content, "p.csv")
+
+
+@pytest.fixture(scope="module")
+def csv_shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
+    from tests.yard.shop import make_shop
+
+    return make_shop(tmp_path_factory.mktemp("csv") / "yard.db")

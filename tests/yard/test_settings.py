@@ -1,0 +1,65 @@
+"""A shop's settings: read, bounded, written back as they were."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stockyard import yard
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import Unit
+from stockyard.settings import Settings, change, inch_shop, names, write_value
+from tests.yard.shop import MM, Shop
+
+
+@pytest.mark.parametrize("start", [Settings(), inch_shop()], ids=["mm", "inch"])
+def test_every_setting_reads_back_as_it_is_written(start: Settings) -> None:
+    for name in names():
+        text = write_value(name, getattr(start, name), start.unit)
+        assert getattr(change(start, {name: text}), name) == getattr(start, name), (name, text)
+
+
+@given(st.integers(0, 30 * MM), st.sampled_from(Unit))
+def test_a_length_reads_back_to_the_tick(ticks: int, unit: Unit) -> None:
+    assert change(Settings(), {"kerf": write_value("kerf", ticks, unit)}).kerf == ticks
+
+
+@given(st.integers(0, 10**12), st.sampled_from(Unit))
+def test_an_area_reads_back_to_the_square_tick(area: int, unit: Unit) -> None:
+    assert change(Settings(), {"keep_area": write_value("keep_area", area, unit)}).keep_area == area
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("kerf", "-1"), ("kerf", "31"), ("kerf", "thin"), ("unit", "cubit"), ("paper", "a3"), ("fence", "24"),
+        ("currency", "=1+1"), ("label", "../x"), ("printer_dpi", "50"), ("plan_seconds", "0"),
+        ("keep_days", "1e3"), ("keep_area", "100 m²"), ("backups", "0"), ("label_right", "60"),
+        ("colour", "red"), ("keep_floor", "1001"),
+    ],
+)  # fmt: skip
+def test_what_is_out_of_bounds_is_named(name: str, text: str) -> None:
+    with pytest.raises(BadInput, match=name.split("_")[0]):
+        change(Settings(), {name: text})
+
+
+def test_a_negative_nudge_is_read() -> None:
+    assert change(Settings(), {"label_down": "-1.5"}).label_down == -1.5 * MM
+
+
+def test_settings_are_kept_in_the_yard_and_in_the_ledger(shop: Shop) -> None:
+    wanted = change(shop.yard.settings, {"kerf": "3.2", "paper": "letter"})
+    yard.change_settings(shop.yard, wanted)
+    with yard.open(shop.yard.path) as again:
+        assert again.settings == wanted
+    with pytest.raises(Refused, match="already"):
+        yard.change_settings(shop.yard, wanted)
+
+
+@given(st.dictionaries(st.sampled_from(names()), st.text(max_size=20), max_size=3))
+def test_any_text_is_read_or_refused_in_words(given_: dict[str, str]) -> None:
+    try:
+        change(Settings(), given_)
+    except BadInput as error:
+        assert "\n" not in str(error).replace(str(given_), "") or any("\n" in v for v in given_.values())

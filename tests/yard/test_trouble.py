@@ -1,0 +1,185 @@
+"""Trouble: locked, read-only, full disks, odd paths, clocks that go back. One clear line, nothing lost."""
+
+from __future__ import annotations
+
+import os
+import resource
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from stockyard import yard
+from stockyard.errors import BadInput, Refused
+from stockyard.settings import Settings
+from stockyard.yard import backup, exchange, ledger, opening, pieces
+from stockyard.yard.check import check
+from tests.yard.shop import Shop, full, make_shop, whole
+
+
+def test_a_locked_yard_says_so_after_the_limit(shop: Shop) -> None:
+    with closing(sqlite3.connect(shop.yard.path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with (
+            opening.open_yard(shop.yard.path, busy_seconds=0.05) as y,
+            pytest.raises(Refused, match="is busy: another program is writing it"),
+        ):
+            pieces.shelve(y, [full(shop.ply)])
+        other.execute("ROLLBACK")
+
+
+def test_no_yard_there(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="there is no yard at"):
+        yard.open(tmp_path / "none.db")
+    with pytest.raises(BadInput, match="there is no yard at"):
+        yard.open(tmp_path)
+
+
+def test_another_programs_database_is_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "books.db"
+    with closing(sqlite3.connect(path)) as db:
+        db.execute("CREATE TABLE book (title TEXT)")
+    content = path.read_bytes()
+    with pytest.raises(Refused, match="of something else"):
+        yard.open(path)
+    assert path.read_bytes() == content
+    assert {p.name for p in tmp_path.iterdir()} == {"books.db"}
+
+
+def test_a_new_yard_overwrites_nothing(tmp_path: Path) -> None:
+    (tmp_path / "mine.txt").write_text("mine")
+    with pytest.raises(Refused, match="exists already"):
+        yard.new(tmp_path / "mine.txt", Settings())
+    (tmp_path / "file").write_text("")
+    with pytest.raises(Refused, match="cannot make the folder"):
+        yard.new(tmp_path / "file" / "yard.db", Settings())
+
+
+@pytest.mark.parametrize("name", ["my yard.db", "größe?x=1#ß%20.db", "板 .db", "a'b\"c.db"])
+def test_odd_paths(tmp_path: Path, name: str) -> None:
+    path = tmp_path / "a folder with ü" / name
+    make_shop(path).yard.close()
+    with yard.open(path) as y:
+        assert check(y) == ()
+        kept = backup.make(y)
+        exchange.export_csv(y, path.parent / "all of it")
+    assert kept.parent.parent == path.parent
+    assert {p.name for p in path.parent.iterdir()} <= {name, name + ".backups", "all of it"}
+
+
+def read_only(path: Path) -> str:
+    """Try to read and to change a yard as somebody who may only read; return what was said."""
+    program = f"""
+import os
+from pathlib import Path
+from stockyard import yard
+from stockyard.errors import StockyardError
+from stockyard.yard import pieces, schema
+schema.latest()
+os.setgid(65534)
+os.setuid(65534)
+with yard.open(Path({str(path)!r})) as y:
+    print(len(pieces.on_hand(y)))
+    try:
+        pieces.move(y, [pieces.on_hand(y)[0].tag], "R2")
+    except StockyardError as error:
+        print(error)
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd="/"
+    )
+    return done.stdout + done.stderr
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root can become somebody else")
+def test_a_read_only_yard_can_be_read_and_says_that_it_cannot_be_changed(tmp_path: Path) -> None:
+    path = tmp_path / "yard.db"
+    make_shop(path).yard.close()
+    folder = tmp_path
+    while folder != folder.parent and folder.name.startswith(("test_", "pytest-")):
+        folder.chmod(0o755)
+        folder = folder.parent
+    path.chmod(0o444)
+    said = read_only(path)
+    assert said.splitlines()[0] == "5"
+    assert "can only be read" in said
+
+
+def test_a_yard_opened_for_reading_only_refuses_changes(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same without being root: the system says that the file may not be written."""
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    with yard.open(shop.yard.path) as y:
+        assert len(pieces.on_hand(y)) == 5
+        with pytest.raises(Refused, match="can only be read"):
+            pieces.shelve(y, [full(shop.ply)])
+
+
+FULL_DISK = """
+import resource, signal, sys
+from pathlib import Path
+from stockyard import yard
+from stockyard.errors import StockyardError
+from stockyard.yard import pieces, materials, backup, exchange
+from tests.yard.shop import full
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+path = Path(sys.argv[1])
+with yard.open(path) as y:
+    ply = materials.materials(y)[0]
+    room = path.stat().st_size + int(sys.argv[2])
+    resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
+    todo = [lambda: pieces.shelve(y, [full(ply, 2000)])]
+    if sys.argv[3] == "papers":
+        resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000))
+        todo = [lambda: backup.make(y), lambda: exchange.export_json(y, path.parent / "all.json")]
+    for do in todo:
+        try:
+            do()
+        except StockyardError as error:
+            print(error)
+"""
+
+
+@pytest.mark.parametrize("room", [0, 4096, 50_000, 200_000])
+def test_a_full_disk_loses_nothing(shop: Shop, room: int) -> None:
+    before = whole(shop.yard)
+    done = subprocess.run(
+        [sys.executable, "-c", FULL_DISK, str(shop.yard.path), str(room), "shelve"],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.stderr == ""
+    assert "full" in done.stdout or "cannot read or write" in done.stdout
+    assert len(done.stdout.splitlines()) == 1
+    assert whole(shop.yard) == before
+    assert check(shop.yard) == ()
+
+
+def test_a_full_disk_leaves_no_half_backup_or_export(shop: Shop) -> None:
+    pieces.shelve(shop.yard, [full(shop.ply, 500)])
+    shop.yard.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    done = subprocess.run(
+        [sys.executable, "-c", FULL_DISK, str(shop.yard.path), "0", "papers"],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.stderr == ""
+    assert len(done.stdout.splitlines()) == 2
+    assert backup.backups(shop.yard.path) == ()
+    left = {p.name for p in shop.yard.path.parent.rglob("*")}
+    assert not {name for name in left if "part" in name or name == "all.json"}
+
+
+def test_a_clock_that_goes_back_changes_no_order(shop: Shop) -> None:
+    times = iter(["2030-01-01T00:00:00Z", "1999-12-31T23:59:59Z"] * 20)
+    shop.yard.clock = lambda: next(times)
+    first = pieces.shelve(shop.yard, [full(shop.ply)])
+    second = pieces.shelve(shop.yard, [full(shop.ply)])
+    newest, before = ledger.deeds(shop.yard, limit=2)
+    assert newest.at < before.at or newest.id > before.id
+    stack = [p.tag for p in pieces.at_place(shop.yard, "R1-B2-S3")]
+    assert stack[:2] == [second[0].tag, first[0].tag]
+
+
+def test_the_limits_of_this_test_are_left_as_they_were() -> None:
+    assert resource.getrlimit(resource.RLIMIT_FSIZE)[0] == resource.RLIM_INFINITY
