@@ -1,0 +1,153 @@
+"""`stockyard paste` as a person or a script meets it."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import stat
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from stockyard.cli import paste as paste_module
+from stockyard.cli.main import build
+from stockyard.measure import Unit, parse
+from stockyard.settings import inch_shop
+from stockyard.yard import new
+from stockyard.yard.jobs import job, jobs
+from stockyard.yard.materials import add_material
+from stockyard.yard.model import Form
+from stockyard.yard.opening import open_yard
+
+LIST = 'Bench, 3/4 birch ply\n2 ea sides 17-1/2 x 16 1/4\n1 seat 17½" × 42"\n'
+DOUBTFUL = LIST + "1 back 29 1/2 x 35 -1/8\n"
+
+
+@pytest.fixture
+def yard(tmp_path: Path) -> Iterator[Path]:
+    path = tmp_path / "yard.db"
+    with new(path, inch_shop()) as made:
+        add_material(made, "birch ply", Form.SHEET, "3/4", parse("17.7 mm", Unit.INCH), grain=True)
+    yield path
+
+
+def run(yard: Path, *words: str, text: str | bytes = "") -> tuple[int, str, str]:
+    done = CliRunner().invoke(build(), ["paste", *words, "--yard", str(yard)], input=text)
+    assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+    return done.exit_code, done.stdout, done.stderr
+
+
+def names(yard: Path) -> list[str]:
+    with open_yard(yard) as y:
+        return [j.name for j in jobs(y)]
+
+
+def test_a_clear_list_is_shown_and_stored(yard: Path) -> None:
+    code, out, err = run(yard, "--job", "bench", "--first", "along", text=LIST)
+    assert (code, err) == (0, "")
+    assert "17 1/2" in out and "birch ply 3/4" in out and "3 parts in 2 rows, cut sizes in inches." in out
+    with open_yard(yard) as y:
+        stored = job(y, "bench")
+        assert sum(p.count for p in stored.parts) == 3 and stored.text == LIST
+
+
+def test_an_open_question_refuses_with_its_place_and_stores_nothing(yard: Path) -> None:
+    code, out, err = run(yard, "--job", "bench", "--first", "along", text=DOUBTFUL)
+    assert code == 2 and names(yard) == []
+    assert err.startswith("stockyard: line 4, column 17: '35 -1/8' may be 35-1/8 or 34-7/8")
+    assert err.count("\n") == 1 and "--answer 'line4=1|2'" in err
+    assert "sides" in out
+    answered = run(yard, "--job", "bench", "--first", "along", "--answer", "line4=1", text=DOUBTFUL)
+    assert answered[0] == 0 and names(yard) == ["bench"]
+
+
+def test_questions_are_asked_where_somebody_is(yard: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    replies = io.StringIO("what\n2\n1\ny\n")
+    monkeypatch.setattr(paste_module, "_person", lambda _stack: replies)
+    code, out, err = run(yard, "--job", "bench", text=DOUBTFUL)
+    assert code == 0 and names(yard) == ["bench"]
+    assert "does not answer first" in err and "line 4, column 17" in err
+    with open_yard(yard) as y:
+        assert job(y, "bench").parts[1].length == parse("42", Unit.INCH)
+
+
+def test_whoever_says_no_stores_nothing(yard: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(paste_module, "_person", lambda _stack: io.StringIO("n\n"))
+    assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 0
+    assert names(yard) == []
+    monkeypatch.setattr(paste_module, "_person", lambda _stack: io.StringIO(""))
+    assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 2
+    assert names(yard) == []
+
+
+def test_a_file_names_its_job_and_look_stores_nothing(yard: Path, tmp_path: Path) -> None:
+    path = tmp_path / "hall bench.txt"
+    path.write_text(LIST, encoding="utf-16")
+    assert run(yard, str(path), "--first", "along", "--look")[0] == 0
+    assert names(yard) == []
+    assert run(yard, str(path), "--first", "along")[0] == 0
+    assert names(yard) == ["hall bench"]
+    assert run(yard, str(path), "--first", "along")[0] == 1
+
+
+def test_json_says_what_was_understood(yard: Path) -> None:
+    code, out, _ = run(yard, "--look", "--json", "--first", "along", text=LIST)
+    said = json.loads(out)
+    assert code == 0 and [r["count"] for r in said["rows"]] == [2, 1]
+    assert said["parts"][0]["materials"] == ["birch ply 3/4"]
+
+
+@pytest.mark.parametrize(
+    ("words", "text", "says"),
+    [
+        (("--job", "x"), b"", "holds no parts"),
+        (("--job", "x"), b"\x00\x01\x02" * 40, "not text"),
+        (("--job", "x"), b"x" * 5_000_000, "longer than 2 MB"),
+        (("--job", "x", "--answer", "line2"), LIST, "is no answer"),
+        (("--job", "x", "--answer", "frist=1"), LIST, "no question 'frist'"),
+        (("--job", "x", "--first", "up"), LIST, "neither along nor across"),
+        (("--job", "x", "--band", "thick"), LIST, "not a length"),
+        (("nowhere.txt",), "", "check the name"),
+        (("--clipboard", "--edit"), "", "one list at a time"),
+        ((), LIST, "needs a name"),
+    ],
+)
+def test_bad_input_is_one_line_and_exit_2(
+    yard: Path, words: tuple[str, ...], text: str | bytes, says: str
+) -> None:
+    code, _, err = run(yard, *words, text=text)
+    assert code == 2 and says in err and err.count("\n") == 1
+    assert names(yard) == []
+
+
+def program(folder: Path, name: str, script: str) -> None:
+    path = folder / name
+    path.write_text(f"#!/bin/sh\n{script}\n", encoding="utf-8")
+    path.chmod(path.stat().st_mode | stat.S_IXUSR)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="shell scripts")
+def test_the_clipboard_and_its_absence(yard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "bin"
+    folder.mkdir()
+    monkeypatch.setenv("PATH", str(folder))
+    code, _, err = run(yard, "--clipboard", "--job", "bench")
+    assert code == 2 and "no program reads the clipboard here" in err
+    program(folder, "wl-paste", "echo '2 sides 12 x 30 in 3/4 birch ply'")
+    assert run(yard, "--clipboard", "--job", "bench", "--first", "along")[0] == 0
+    assert names(yard) == ["bench"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="shell scripts")
+def test_the_editor(yard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("VISUAL", raising=False)
+    monkeypatch.setenv("EDITOR", "true")
+    code, _, err = run(yard, "--edit", "--job", "bench")
+    assert code == 2 and "stayed empty" in err
+    program(tmp_path, "write", "echo '2 sides 12 x 30 in 3/4 birch ply' >> \"$1\"")
+    monkeypatch.setenv("EDITOR", str(tmp_path / "write"))
+    assert run(yard, "--edit", "--job", "bench", "--first", "along")[0] == 0
+    assert names(yard) == ["bench"]
