@@ -111,5 +111,5 @@ def _no_idle_answers(answers: Mapping[str, str], questions: Sequence[Question], 
         number = id[len(stem) :].split(".")[0]
         about_line = stem in _ABOUT_LINE and number.isdigit() and 1 <= int(number) <= lines
         if id not in _ABOUT_LIST and not about_line:
-            known = ", ".join(q.id for q in questions) or "none is open"
-            raise BadInput(f"there is no question '{id[:40]}': the questions are {known}")
+            known = f"the questions are {', '.join(q.id for q in questions)}" if questions else "none is open"
+            raise BadInput(f"there is no question '{id[:40]}': {known}")

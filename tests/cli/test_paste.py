@@ -67,7 +67,7 @@ def test_an_open_question_refuses_with_its_place_and_stores_nothing(yard: Path) 
 def test_questions_are_asked_where_somebody_is(yard: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     replies = io.StringIO("what\n2\n1\ny\n")
     monkeypatch.setattr(paste_module, "_person", lambda _stack: replies)
-    code, out, err = run(yard, "--job", "bench", text=DOUBTFUL)
+    code, _, err = run(yard, "--job", "bench", text=DOUBTFUL)
     assert code == 0 and names(yard) == ["bench"]
     assert "does not answer first" in err and "line 4, column 17" in err
     with open_yard(yard) as y:
