@@ -353,6 +353,8 @@ def lower_money(rows: Ints, undo: Ints, nums: Floats) -> None:
             if rows[rows[p, TAG], TAG] > 0 and (least == 0 or rows[p, COUNT] < rows[least, COUNT]):
                 least = p
             p = rows[p, NEXT]
+        if least == 0:
+            return
         remove(rows, undo, nums, rows[least, CHILD])
 
 
