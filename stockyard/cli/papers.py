@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import YardFile, add_commands, open_yard
+from stockyard.cli.common import AsJson, YardFile, add_commands, open_yard, print_json
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ MOST_COLUMNS, MOST_ROWS = 110, 30
 
 def register(app: typer.Typer) -> None:
     """Add the commands to the application."""
-    add_commands(app, {"papers": papers, "draw": draw})
+    add_commands(app, {"papers": papers, "draw": draw, "pull-list": pull_list})
 
 
 def papers(
@@ -70,6 +70,35 @@ def draw(
     wide = min(get_terminal_size().columns, MOST_COLUMNS)
     plain = plain or not _can_print("┌░→×")
     typer.echo("\n".join(card_text(card, wide, MOST_ROWS, ascii_only=plain) for card in cards), nl=False)
+
+
+def pull_list(
+    job: JobName,
+    tags: Annotated[bool, typer.Option("--tags", help="Only tags, one a line, for 'pull -'.")] = False,
+    every: Annotated[
+        bool,
+        typer.Option("--all", help="With --tags: every piece of the plan not cut yet, in cutting order."),
+    ] = False,
+    yard: YardFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what a planned job still has to fetch: by place in walking order, then what to buy."""
+    from stockyard.desk.papers import papers_of, uncut_tags
+    from stockyard.printing.pull_text import pull_text
+    from stockyard.yard.jobs import job as job_named
+
+    with open_yard(yard) as y:
+        found = job_named(y, job)
+        walk = papers_of(y, found).pull_list
+        uncut = uncut_tags(y, found)
+    if tags:
+        walked = [entry.tag for stop in walk.stops for entry in stop.entries]
+        for tag in uncut if every else walked:
+            typer.echo(tag)
+    elif as_json:
+        print_json(walk)
+    else:
+        typer.echo(pull_text(walk), nl=False)
 
 
 def _chosen(cards: tuple[CutCard, ...], piece: str | None) -> tuple[CutCard, ...]:

@@ -39,6 +39,12 @@ def job_cards(yard: Yard, job: Job) -> tuple[CutCard, ...]:
     return cards_of(yard, job, _plan_that_holds(yard, job))
 
 
+def uncut_tags(yard: Yard, job: Job) -> tuple[str, ...]:
+    """Return the tags of the pieces that the plan still has to cut, in the order of its cards."""
+    tags = [x.tag for x in _plan_that_holds(yard, job).layouts if x.tag is not None]
+    return tuple(tag for tag in tags if by_tag(yard, tag).state is not State.CUT)
+
+
 def _plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
     plan = standing_plan(yard, job.id)
     if plan is None:

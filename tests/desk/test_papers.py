@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -287,6 +288,29 @@ def test_the_commands(shop: Shop, tmp_path: Path) -> None:
     assert code == 0 and out.isascii()
     assert run(shop, "draw", "Porch", shop.board, "--svg", str(tmp_path / "a.svg"))[0] == 0
     assert (tmp_path / "a.svg").read_text(encoding="utf-8").startswith("<svg")
+
+
+def test_the_walk_on_the_screen(shop: Shop) -> None:
+    code, out, _ = run(shop, "pull-list", "Porch")
+    assert code == 0
+    for words in (
+        "P1",
+        "first lift off 2",
+        shop.sheets[2],
+        "Put back on top",
+        "S1",
+        "B1",
+        "BUY",
+        "$60.00 each",
+    ):
+        out = out[out.index(words) :]
+    assert run(shop, "pull-list", "Porch", "--tags")[1].split() == [shop.sheets[2], shop.offcut, shop.board]
+    assert json.loads(run(shop, "pull-list", "Porch", "--json")[1])["stops"][0]["place"] == "P1"
+    pull(shop.yard, [shop.offcut, shop.board])
+    confirm_cut(shop.yard, shop.board)
+    assert run(shop, "pull-list", "Porch", "--tags")[1].split() == [shop.sheets[2]]
+    every = run(shop, "pull-list", "Porch", "--tags", "--all")[1].split()
+    assert sorted(every) == sorted([shop.sheets[2], shop.offcut])
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,44 @@
+"""The pull list for a terminal: the same walk in lines of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from stockyard.printing.papers import Lift, PullEntry, PullList, Stop
+from stockyard.printing.piece_drawing import size_text
+from stockyard.printing.pull_lines import weight_text
+
+
+def pull_text(walk: PullList) -> str:
+    """Return the pull list as text: places in walking order, then what to buy."""
+    lines = [line for n, stop in enumerate(walk.stops, 1) for line in _stop(n, stop, walk)]
+    if walk.buy:
+        lines.append(" +  BUY")
+    for line in walk.buy:
+        size = size_text(line.length, line.width, walk.unit)
+        offer = ", ".join(text for text in (line.price and f"{line.price} each", line.supplier) if text)
+        lines.append(f"    [ ] {line.count} × {line.material} {size}" + (f"  {offer}" if offer else ""))
+    return "\n".join([*lines, *walk.cautions]) + "\n"
+
+
+def _stop(n: int, stop: Stop, walk: PullList) -> Iterator[str]:
+    yield f"{n:>2}  {stop.place}  ({stop.storage})"
+    for entry in stop.entries:
+        if entry.on_top:
+            tags = ", ".join(lying.tag for lying in entry.on_top)
+            yield f"        first lift off {len(entry.on_top)}, from the top down: {tags}"
+        yield from _entry(entry, walk)
+    if stop.put_back:
+        yield f"    [ ] {stop.put_back}"
+
+
+def _entry(entry: PullEntry, walk: PullList) -> Iterator[str]:
+    size = size_text(entry.length, entry.width, walk.unit)
+    full = "FULL " if entry.full else ""
+    yield f"    [ ] {entry.tag}  {full}{size} {entry.material}  {_lift(entry.lift, walk)}"
+    yield f"               {entry.tell_apart}"
+
+
+def _lift(lift: Lift, walk: PullList) -> str:
+    weight = "not weighed" if lift.grams is None else weight_text(lift.grams, walk.unit)
+    return f"{weight}: {lift.advice}"
