@@ -48,6 +48,9 @@ def shelve(
     table: Annotated[
         Path | None, typer.Option("--from", metavar="CSV", help="Shelve all rows of a CSV file.")
     ] = None,
+    labels: Annotated[
+        Path | None, typer.Option("--labels", metavar="FILE", help="Print their edge labels to this PDF.")
+    ] = None,
     file: YardFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -66,7 +69,13 @@ def shelve(
             if material is None or at is None:
                 raise BadInput("say the material and the place: shelve 'birch ply 18' --at R1-B2-S3")
             arrivals = (_arrival(y, material, at, size, offcut, thickness, cost, count, supplier, note),)
-        _print(y, pieces.shelve(y, arrivals), as_json)
+        shelved = pieces.shelve(y, arrivals)
+        _print(y, shelved, as_json)
+        if labels is not None:
+            from stockyard.desk.label_data import print_edge_labels, shop_layout
+
+            for remark in print_edge_labels(y, shelved, shop_layout(y), labels):
+                typer.echo(remark, err=True)
 
 
 def _arrival(  # type: ignore[no-untyped-def]

@@ -22,7 +22,9 @@ from stockyard.cli.common import (
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
+    from stockyard.measure import Unit
     from stockyard.yard import Yard
+    from stockyard.yard.cutting import CutDone
     from stockyard.yard.model import GivenOffcut, GivenPart, Piece
     from stockyard.yard.pulling import BrokenPlan
 
@@ -105,9 +107,14 @@ def remove_job(job: JobName, yes: Yes = False, file: YardFile = None) -> None:
 
 
 def pull(
-    tags: Annotated[list[str], typer.Argument(metavar="TAG...", help="Tags taken to the saw, or - to scan.")],
+    tags: Annotated[
+        list[str] | None, typer.Argument(metavar="[TAG]...", help="Tags taken to the saw, or - to scan.")
+    ] = None,
     job: Annotated[
-        str | None, typer.Option("--job", help="For full pieces bought for this job meanwhile.")
+        str | None,
+        typer.Option(
+            "--job", help="All that is still to pull for this job; with tags: pieces bought for it."
+        ),
     ] = None,
     file: YardFile = None,
 ) -> None:
@@ -115,8 +122,13 @@ def pull(
     from stockyard.yard import jobs, pulling
 
     with open_yard(file) as y:
-        job_id = jobs.job(y, job).id if job else None
-        done = pulling.pull(y, tags_given(tags), job_id)
+        wanted = jobs.job(y, job) if job else None
+        given = tags_given(tags or [])
+        if wanted and not given:
+            given = [p.tag for p in pulling.to_pull(y, wanted.id)]
+        if not given:
+            raise BadInput(f"nothing is left to pull for {wanted.name}" if wanted else "say a tag, or --job")
+        done = pulling.pull(y, given, wanted.id if wanted else None)
         typer.echo(f"Pulled {', '.join(p.tag for p in done)}.")
         for name, left in _left_to_pull(y, done):
             typer.echo(f"{name}: {left} still to pull." if left else f"{name}: all pulled.")
@@ -132,15 +144,20 @@ def _left_to_pull(y: Yard, done: tuple[Piece, ...]) -> list[tuple[str, int]]:
 def gone(
     tag: Tag,
     why: Annotated[str, typer.Option("--why", help="missing, damaged, sold, ...")] = "missing",
+    later: Annotated[bool, typer.Option("--later", help="Do not plan again now.")] = False,
     file: YardFile = None,
 ) -> None:
-    """Record that a piece is missing, damaged or given away; a plan that needed it is to be made again."""
+    """Record that a piece is missing, damaged or given away; a plan that needed it is made again."""
     from stockyard.yard import pulling
 
     with open_yard(file) as y:
         broken = pulling.report_gone(y, tag, why)
-    typer.echo(f"Written off ({why}).")
+        typer.echo(f"Written off ({why}).")
     tell_broken((broken,) if broken else ())
+    if broken and not later:
+        from stockyard.cli.plan import plan
+
+        plan(broken.job_name, yard=file)
 
 
 def tell_broken(broken: tuple[BrokenPlan, ...]) -> None:
@@ -150,7 +167,7 @@ def tell_broken(broken: tuple[BrokenPlan, ...]) -> None:
 
 
 def cut(
-    tag: Tag,
+    tag: Annotated[str | None, typer.Argument(metavar="[TAG]", help="The tag on its label.")] = None,
     parts: Annotated[
         list[str] | None,
         typer.Option(
@@ -162,24 +179,53 @@ def cut(
         typer.Option("--offcut", metavar="SIZE", help="An offcut as measured, if not as planned."),
     ] = None,
     no_offcuts: Annotated[bool, typer.Option("--no-offcuts", help="All that was left is scrap.")] = False,
+    job: Annotated[
+        str | None, typer.Option("--job", help="All that was pulled for this job, as planned.")
+    ] = None,
     file: YardFile = None,
     as_json: AsJson = False,
 ) -> None:
     """Confirm that a piece was cut, as planned unless told otherwise."""
-    from stockyard.measure import TICKS_PER_MM, show
     from stockyard.yard import cutting
 
+    if (tag is None) == (job is None):
+        raise BadInput("say the tag of the piece that was cut, or --job for all that was pulled for a job")
+    if job and (parts or offcuts or no_offcuts):
+        raise BadInput("say what one piece gave with its tag, not with --job")
     with open_yard(file) as y:
-        lefts = _offcuts(y, tag, offcuts or []) if offcuts or no_offcuts else None
-        done = cutting.confirm_cut(y, tag, parts=_parts(y, parts) if parts else None, offcuts=lefts)
+        if tag is not None:
+            lefts = _offcuts(y, tag, offcuts or []) if offcuts or no_offcuts else None
+            done = [cutting.confirm_cut(y, tag, parts=_parts(y, parts) if parts else None, offcuts=lefts)]
+        else:
+            done = [cutting.confirm_cut(y, t) for t in _pulled_for(y, job or "")]
         unit = y.unit
     if as_json:
-        print_json(done)
+        print_json(done if job else done[0])
         return
-    scrap = done.scrap / (1000 * TICKS_PER_MM) ** 2
-    typer.echo(
-        f"Cut {done.piece.tag}: {sum(g.count for g in done.parts)} parts, scrap {scrap:.3f} m² with kerf."
-    )
+    for one in done:
+        _tell_cut(one, unit)
+
+
+def _pulled_for(y: Yard, job: str) -> list[str]:
+    from stockyard.yard import jobs, plans
+    from stockyard.yard.model import State
+    from stockyard.yard.pieces import by_tag
+
+    wanted = jobs.job(y, job)
+    plan = plans.standing_plan(y, wanted.id)
+    tags = [x.tag for x in plan.layouts if x.tag] if plan else []
+    pulled = [t for t in tags if by_tag(y, t).state is State.PULLED]
+    if not pulled:
+        raise BadInput(f"nothing that was pulled for {wanted.name} is still to be cut: pull it first")
+    return pulled
+
+
+def _tell_cut(done: CutDone, unit: Unit) -> None:
+    from stockyard.measure import show
+    from stockyard.planning.written import area_text
+
+    parts = sum(g.count for g in done.parts)
+    typer.echo(f"Cut {done.piece.tag}: {parts} parts, scrap {area_text(done.scrap, unit)} with kerf.")
     for p in done.offcuts:
         typer.echo(
             f"On the bench: {p.tag} {show(p.length, unit, mark=True)} × {show(p.width, unit, mark=True)}"

@@ -74,12 +74,14 @@ def _add_material(yard: Yard, row: dict[str, Any]) -> Material:
 
 def _add_place(yard: Yard, row: dict[str, Any]) -> None:
     plate = row.get("rated_load")
-    inside = {side: parse(row[side], yard.unit) for side in ("length", "width", "height")}
+    length, width, height = (parse(row[side], yard.unit) for side in ("length", "width", "height"))
     add_place(
         yard,
         row["code"],
         Storage(row["storage"]),
-        **inside,
+        length=length,
+        width=width,
+        height=height,
         supports=row.get("supports", 0),
         rated_load=int(plate.removesuffix(" lb")) * _POUND // 10**5 if plate else None,
     )
