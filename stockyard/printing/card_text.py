@@ -8,7 +8,7 @@ from stockyard.measure import show
 from stockyard.printing.drawing_text import draw_text, plain_signs, terminal_metrics
 from stockyard.printing.papers import CutCard, Direction
 from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
-from stockyard.printing.step_rows import StepRow, light_cautions, names_note, step_rows
+from stockyard.printing.step_rows import StepRow, light_cautions, names_note, no_cuts, step_rows
 
 
 def card_text(card: CutCard, width: int, height: int, *, ascii_only: bool = False) -> str:
@@ -43,7 +43,7 @@ def _tail(card: CutCard, drawing: PieceDrawing) -> Iterator[str]:
     for text in (*light_cautions(card), *names_note(card, turned=drawing.turned)):
         yield f"  {text}"
     if not rows:
-        yield "  no cuts: the piece is used whole"
+        yield f"  no saw cuts: {no_cuts(card)}"
     for left in card.leftovers:
         size = size_text(left.dx, left.dy, card.unit)
         yield f"  back: {left.tag or 'leftover'}  {size}" + (f"  to {left.place}" if left.place else "")

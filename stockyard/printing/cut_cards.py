@@ -14,7 +14,7 @@ from stockyard.printing.output import Paper
 from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.papers import CutCard
 from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
-from stockyard.printing.step_rows import light_cautions, names_note, step_rows
+from stockyard.printing.step_rows import light_cautions, names_note, no_cuts, step_rows
 
 HEAD = 46.0
 GAP = 12.0
@@ -112,7 +112,7 @@ def _too_small(laid: Laid) -> bool:
 
 def _steps(card: CutCard, drawing: PieceDrawing) -> list[Line]:
     if not card.steps:
-        return [HeadLine("No cuts"), NoteLine("The piece is used whole.")]
+        return [HeadLine("No saw cuts"), NoteLine(no_cuts(card))]
     minded = [
         NoteLine(text, mark="•") for text in (*light_cautions(card), *names_note(card, turned=drawing.turned))
     ]

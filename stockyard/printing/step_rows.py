@@ -98,6 +98,13 @@ def light_cautions(card: CutCard) -> tuple[str, ...]:
     return tuple(f"{text}: cut {runs(numbers)}" for text, numbers in found.items())
 
 
+def no_cuts(card: CutCard) -> str:
+    """Return what a card without steps asks for."""
+    sizes = [(p.dx, p.dy) for p in card.parts] + [(left.dx, left.dy) for left in card.leftovers]
+    whole = sizes == [(card.length, card.width)]
+    return "The piece is used whole." if whole else "Routed: cut the parts out as drawn."
+
+
 def names_note(card: CutCard, *, turned: bool) -> tuple[str, ...]:
     """Return how to tell the two pieces of one cut apart, where both are cut further.
 

@@ -101,6 +101,21 @@ def test_a_fence_that_stays_says_so_on_the_next_card() -> None:
     assert "stays 15" in text[text.index("OTHER") :]
 
 
+def test_what_can_hurt_is_said() -> None:
+    text = " ".join(text_of(cards_pdf([board_of_strips()])))
+    assert "narrow strip: push stick between" in text
+    assert "support behind the saw: cut" in text
+    assert "Guard, riving knife and push stick" in text
+    assert "come before this card" in text
+
+
+def test_a_card_without_saw_cuts_says_why() -> None:
+    card = board_of_legs()
+    whole = replace(card.parts[0], dx=card.length, dy=card.width)
+    assert "used whole" in text_of(cards_pdf([replace(card, parts=(whole,), steps=())]))[0]
+    assert "Routed" in text_of(cards_pdf([replace(card, steps=())]))[0]
+
+
 def test_two_pieces_from_one_cut_are_told_apart() -> None:
     card = sheet_of_many(16)
     (note,) = names_note(card, turned=False)
