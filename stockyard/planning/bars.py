@@ -133,7 +133,9 @@ class BarPricer:
             packed.append(cut)
         return BarsPriced(tuple(best), tuple(packed))
 
-    def _pack(self, stock: Sequence[int], values: Sequence[int], demand: Sequence[int], rounding: int) -> _Packed:
+    def _pack(
+        self, stock: Sequence[int], values: Sequence[int], demand: Sequence[int], rounding: int
+    ) -> _Packed:
         """Solve one knapsack for all rooms; sizes off the line are rounded up (-1) or down (1)."""
         places = max(self._rooms[j] for j in stock)
         rows: list[tuple[int, int, int]] = []

@@ -80,8 +80,6 @@ class Master:
         for row, var in zip(self._demand, self._absent, strict=True):
             row.SetCoefficient(var, 1.0)
         self._lp.Objective().SetMinimization()
-        self.taken: tuple[tuple[Column, float], ...] = ()
-        self.missing = 0.0
 
     def add(self, column: Column) -> bool:
         """Add a column; return False when it is there already."""
@@ -129,15 +127,20 @@ class Master:
         """Solve; None when the solver fails."""
         if self._lp.Solve() != self._lp.OPTIMAL:
             return None
-        levels = [v.solution_value() for v in self._vars]  # to be read before the next column
-        self.taken = tuple((c, x) for c, x in zip(self.columns, levels, strict=True) if x > NOTHING)
-        self.missing = float(sum(v.solution_value() for v in self._absent))
         return Duals(
             self._lp.Objective().Value(),
             [max(0.0, r.dual_value()) for r in self._demand],
             [0.0 if r is None else min(0.0, r.dual_value()) for r in self._count],
             min(0.0, self._money.dual_value()) / self._money_scale,
         )
+
+    def levels(self) -> tuple[tuple[tuple[Column, float], ...], float]:
+        """Solve again; return the columns taken and how much of each, and how many parts are left out."""
+        if self._lp.Solve() != self._lp.OPTIMAL:
+            return (), 0.0
+        taken = zip(self.columns, [v.solution_value() for v in self._vars], strict=True)
+        missing = float(sum(v.solution_value() for v in self._absent))
+        return tuple((c, x) for c, x in taken if x > NOTHING), missing
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +212,7 @@ class Generation:
             if settled or monotonic() > deadline or (work is not None and n >= work):
                 break
             duals = self.master.solve()
-        return Relaxed(self.master.taken, self.master.missing, settled)
+        return Relaxed(*self.master.levels(), settled)
 
     def _trials(self, centre: list[float], duals: list[float]) -> list[list[float]]:
         """Return the values to price at: smoothed towards the best so far, then the duals themselves."""

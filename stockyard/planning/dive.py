@@ -21,7 +21,9 @@ PRICINGS = 15
 NEARLY = 0.95
 
 
-def dive(generation: Generation, costs: Sequence[int], deadline: float, seed: int = 0) -> tuple[Candidate, ...]:
+def dive(
+    generation: Generation, costs: Sequence[int], deadline: float, seed: int = 0
+) -> tuple[Candidate, ...]:
     """Return layouts that place all parts, or as many as time and stock allow.
 
     The generation's question is the whole model again afterwards; the cuts of the dive are dropped,
@@ -54,7 +56,7 @@ def _chosen(
     counts: Sequence[int],
     random: Random | None,
 ) -> list[tuple[Column, int]]:
-    """Return columns to fix and how often: all that are taken whole times, otherwise the one nearest to it."""
+    """Return columns to fix and how often: all taken whole times, otherwise the one nearest to it."""
     left, pieces = list(demand), list(counts)
     chosen: list[tuple[Column, int]] = []
 
