@@ -1,0 +1,35 @@
+"""Make the README's pictures from a fresh run of the demo: `python -m tests.pictures`."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import pypdfium2
+
+from stockyard.desk.tour import tour
+
+TARGET = Path(__file__).parent.parent / "demo_data" / "pictures"
+# File name, its paper, and the page shown.
+SHOWN = (
+    ("pull-list.png", "market stall - papers.pdf", 0),
+    ("cut-cards.png", "tool cabinet - papers.pdf", 1),
+    ("edge-labels.png", "edge labels.pdf", 0),
+    ("part-labels.png", "reading nook - part labels.pdf", 0),
+)
+SCALE = 0.9
+
+
+def main() -> None:
+    """Run the demo and render the pages that the README shows, as grey pictures."""
+    TARGET.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        tour(Path(folder), print, seconds=3.0)
+        for name, paper, page in SHOWN:
+            document = pypdfium2.PdfDocument(Path(folder) / paper)
+            image = document[page].render(scale=SCALE, grayscale=True).to_pil()
+            image.quantize(16).save(TARGET / name, optimize=True)
+
+
+if __name__ == "__main__":
+    main()
