@@ -12,7 +12,7 @@ from stockyard.planning.bars import BarPricer, line_of
 from stockyard.planning.bound import ModelBound, Prover
 from stockyard.planning.choose import Figures, choose, figures
 from stockyard.planning.columns import Generation
-from stockyard.planning.dive import dive
+from stockyard.planning.dive import dive, ordered_costs
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.problem import Method
 
@@ -20,8 +20,6 @@ from stockyard.planning.problem import Method
 CHOICE_WORK = 0.5
 # Share of the time that the bound may take.
 BOUND_SHARE = 0.5
-# Money counts this many times the area of the largest piece.
-MONEY_FIRST = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +45,7 @@ def solve_boards(
     deadline = monotonic() + seconds
     generation = Generation(model, BarPricer(model, line))
     bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE).bound()
-    costs = _ordered_costs(model)
+    costs = ordered_costs(model)
     best: tuple[Candidate, ...] = ()
     n = 0
     while monotonic() < deadline and (dives is None or n < dives):
@@ -72,11 +70,3 @@ def _better(
     model: Model, one: tuple[Candidate, ...], other: tuple[Candidate, ...]
 ) -> tuple[Candidate, ...]:
     return min(one, other, key=lambda c: figures(model, c))
-
-
-def _ordered_costs(model: Model) -> list[int]:
-    """Return costs in which money decides and area breaks ties."""
-    money = [s.money for s in model.stock]
-    step = min((m for m in money if m), default=1)
-    most = max(s.area for s in model.stock)
-    return [s.money * MONEY_FIRST * most // step + s.area for s in model.stock]

@@ -7,12 +7,13 @@ it came from a dual feasible function or from pricing in column generation.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import gcd, isinf
 from time import monotonic
 
 from stockyard.planning import dff
 from stockyard.planning.columns import Generation
+from stockyard.planning.dive import dive, ordered_costs
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.piececuts import PieceCut, least
 from stockyard.planning.plan import Bound
@@ -23,6 +24,10 @@ from stockyard.planning.problem import MONEY, Kind, Method, Problem
 KEPT_CUTS = 40
 # The area bound is good enough when it is this close to the linear optimum.
 AREA_TOLERANCE = 0.001
+# Pricings of one phase: this many steps of the dynamic programme, some seconds, but not too few.
+STEPS, LEAST_PRICINGS = 2e10, 40
+# From this many of each part on a plan is made by diving.
+MANY_ALIKE = 3
 # A linear optimum that leaves out more than this many parts leaves some out.
 NONE_MISSING = 1e-4
 
@@ -36,7 +41,8 @@ class ModelBound:
     (level 3) among plans that spend no more than `money`; above all plans when there is none such.
     possible: False when it is proved that not all parts can be placed (the figures are then 0).
     exact: column generation came to its end, so that more time would not raise the bounds.
-    candidates: layouts met on the way.
+    candidates: layouts met on the way. start: layouts of a whole plan (or most of one), where many
+    parts are alike and column generation is good at finding one.
     """
 
     money: int
@@ -47,17 +53,26 @@ class ModelBound:
     possible: bool
     exact: bool
     candidates: tuple[Candidate, ...] = ()
+    start: tuple[Candidate, ...] = ()
 
 
 def bound_of(model: Model, *, seconds: float, work: int | None = None) -> ModelBound:
     """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
 
-    `work` limits the pricings of each phase of column generation instead, for answers that do not
-    depend on the clock.
+    `work` limits the pricings of each phase of column generation; there is a limit on them anyway, so
+    that a long time allowed does not make the answer depend on the clock.
     """
-    saw = model.problem.method is Method.SAW
-    generation = Generation(model, Pricer(model)) if saw else None
-    return Prover(model, generation, monotonic() + seconds, work).bound()
+    deadline = monotonic() + seconds
+    if model.problem.method is not Method.SAW:
+        return Prover(model, None, deadline).bound()
+    pricer = Pricer(model)
+    enough = max(LEAST_PRICINGS, int(STEPS // pricer.steps))
+    generation = Generation(model, pricer)
+    found = Prover(model, generation, deadline, min(work or enough, enough)).bound()
+    wanted = sum(p.demand for p in model.parts)
+    if not found.possible or not pricer.is_exact or wanted < MANY_ALIKE * len(model.parts):
+        return found
+    return replace(found, start=dive(generation, ordered_costs(model), deadline))
 
 
 def plan_bound(problem: Problem, bounds: Sequence[ModelBound], money: int) -> Bound:

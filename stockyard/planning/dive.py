@@ -12,11 +12,13 @@ from random import Random
 from time import monotonic
 
 from stockyard.planning.columns import Generation
-from stockyard.planning.model import Candidate
+from stockyard.planning.model import Candidate, Model
 from stockyard.planning.pricing import Column
 
 # Pricings between two fixings.
 PRICINGS = 15
+# Money counts this many times the area of the largest piece.
+MONEY_FIRST = 200
 # A column taken this much is as good as taken once.
 NEARLY = 0.95
 
@@ -47,6 +49,14 @@ def dive(
     generation.ask([p.demand for p in generation.model.parts], [s.count for s in generation.model.stock])
     generation.cuts[:] = kept
     return tuple(generation.pricer.candidate(c) for c in fixed)
+
+
+def ordered_costs(model: Model) -> list[int]:
+    """Return costs in which money decides and area breaks ties."""
+    money = [s.money for s in model.stock]
+    step = min((m for m in money if m), default=1)
+    most = max(s.area for s in model.stock)
+    return [s.money * MONEY_FIRST * most // step + s.area for s in model.stock]
 
 
 def _chosen(

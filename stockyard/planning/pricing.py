@@ -82,6 +82,16 @@ class Pricer:
             shared = table(items_of(model, stock), sheets, most)
             self.groups.append(Group(tuple(stock), shared, tuple(shared.point(*s) for s in sheets)))
 
+    @property
+    def steps(self) -> float:
+        """About how many steps one pricing takes."""
+        return sum(g.table.steps() for g in self.groups) + 1.0
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether all tables are exact."""
+        return all(g.table.exact for g in self.groups)
+
     def most(self, values: Sequence[float]) -> float:
         """Return a value that no stock row can exceed when one of part i is worth values[i]."""
         top = 0.0
