@@ -137,13 +137,13 @@ class Prover:
         """Return the least money; infinity when not all parts can be placed."""
         if self._phase(self._moneys, None, 0.0) > NONE_MISSING:
             self._phase([0] * len(self._moneys), None, 0.0)  # proves that some part must stay out
-        return least(self.model, self._cuts, self._moneys)
+        return least(self.model, self._cuts, self._moneys, seconds=self.deadline - monotonic())
 
     def area(self, money: int) -> tuple[int, int]:
         """Return the least area of any plan, and of plans that spend no more than `money`."""
         self._phase(self._areas, money, AREA_TOLERANCE)
-        at_money = least(self.model, self._cuts, self._areas, money)
-        whatever = int(least(self.model, self._cuts, self._areas))
+        at_money = least(self.model, self._cuts, self._areas, money, seconds=self.deadline - monotonic())
+        whatever = int(least(self.model, self._cuts, self._areas, seconds=self.deadline - monotonic()))
         return whatever, whatever if isinf(at_money) else int(at_money)
 
     def candidates(self) -> tuple[Candidate, ...]:

@@ -48,6 +48,7 @@ class Hunt:
         self.seed = seed
         self.searchers = [Search(model, seed * SEARCHERS + n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
+        self._raw = self.best.figures  # of the best before its cut trees were tidied
         self.bound: ModelBound | None = None
         self.pool = Pool(model)
         self.rounds = 0
@@ -73,14 +74,15 @@ class Hunt:
         """Find first answers, one for each order of the parts."""
         searcher = self.searchers[0]
         for order in STARTS:
-            searcher.set_rules(Stage.NET, budget=MANY, short=True, manner={"order": order})
+            searcher.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
             searcher.load(())
             searcher.construct()
             self.offer(searcher.answer())
 
     def offer(self, answer: Answer) -> bool:
         """Take `answer` as the best when it is; pool its layouts."""
-        if answer.figures[:3] <= self.best.figures[:3]:
+        if answer.figures < self._raw:
+            self._raw = answer.figures
             tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
             answer = judge(self.model, tidied)
         for c in answer.layouts:

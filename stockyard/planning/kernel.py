@@ -138,7 +138,7 @@ def best_stock(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int
         after, _ = best_way(rows, nums, t, ways, rows[line, LENGTH], rows[line, WIDTH])
         free = 1.0 - part_area / (float(rows[line, LENGTH]) * float(rows[line, WIDTH]))
         price = nums[PRICE + line]
-        cost = price * (1.0 - nums[REFUND] * free) - after
+        cost = price - max(after, nums[REFUND] * price * free)
         if several:
             cost += price * NOISE * chance(rows)
         if cost < best:

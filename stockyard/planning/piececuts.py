@@ -28,7 +28,12 @@ class PieceCut:
 
 
 def least(
-    model: Model, cuts: Sequence[PieceCut], costs: Sequence[int], money_at_most: int | None = None
+    model: Model,
+    cuts: Sequence[PieceCut],
+    costs: Sequence[int],
+    money_at_most: int | None = None,
+    *,
+    seconds: float = inf,
 ) -> float:
     """Return a proved lower bound of sum costs[j] n_j over whole piece counts n that obey all cuts.
 
@@ -51,6 +56,7 @@ def least(
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.max_deterministic_time = WORK
+    solver.parameters.max_time_in_seconds = max(0.05, seconds)
     if solver.solve(cp) == cp_model.INFEASIBLE:
         return inf
     return float(max(0, round(solver.best_objective_bound)) * step)

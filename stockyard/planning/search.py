@@ -20,6 +20,8 @@ MANY = 1 << 60
 RECORD, KNOWN = 1 << 14, 1 << 17
 # A part left out weighs this much more than the area it covers, so that completing pays.
 COMPLETING = 4.0
+# What a piece costs while parts are to be placed at all: far less than the parts.
+CHEAP = 0.02
 # One priority outweighs all parts of the next lower one.
 NEXT_PRIORITY = 1e3
 
@@ -84,7 +86,7 @@ class Search:
             f.BY_RANK: 1e20 if short else 0.0,
         }  # fmt: skip
         if stage is Stage.NET:
-            rules |= {f.WORTH_WEIGHT: 1.0, f.GOAL: 0, f.KEEN: 1}
+            rules |= {f.WORTH_WEIGHT: 1.0, f.GOAL: 0, f.KEEN: 1, f.REFUND: 0.5}
         rules |= {getattr(f, name.upper()): value for name, value in (manner or {}).items()}
         for name, setting in rules.items():
             nums[name] = setting
@@ -94,9 +96,13 @@ class Search:
             if short:
                 rank = float(self.forest.rows[t, f.TAG])
                 nums[f.PRICE + t] = COMPLETING * (1.0 + 0.01 * area) * NEXT_PRIORITY**rank
+        dearest = max(s.money for s in model.stock) or 1
         for j, piece in enumerate(model.stock, f.FIRST_PART + len(model.parts)):
-            price = piece.area if stage is Stage.NET else 0.01 * piece.length * piece.width
-            nums[f.PRICE + j] = price / self._area + 1e-6 * piece.dig
+            if stage is Stage.NET:
+                price = piece.area / self._area
+            else:
+                price = CHEAP * (piece.money / dearest + 0.3 * piece.length * piece.width / self._area)
+            nums[f.PRICE + j] = price + 1e-6 * piece.dig
 
     def load(self, layouts: Sequence[Candidate]) -> None:
         """Make `layouts` the state."""
