@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import replace
@@ -22,6 +23,7 @@ from stockyard.measure import Unit
 
 # A line answered this often is not getting clearer.
 _MOST_DOUBTS = 9
+_BULLET = re.compile(r"^\s*(?:[-*+•·‣▪]|\[ ?[xX ]?\])\s+")
 _COMMENT = ("#", "//")
 
 
@@ -178,6 +180,7 @@ class Lines:
         total = headings.total_of(line)
         if total is not None:
             return self._total(number, total)
+        line = _BULLET.sub(lambda m: " " * len(m.group()), line)
         tokens: Sequence[Token] = scan(line)
         if lumber := headings.lumber_heading(line, tokens, self.shop, number):
             self._open_heading(lumber, raw)

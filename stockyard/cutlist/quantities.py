@@ -110,6 +110,7 @@ def find_count(tokens: Sequence[Token], size: Size) -> Count:
     if weak:
         token = tokens[weak[0]]
         return Count(whole_count(token.text, token.start), frozenset(weak))
+    _doubt_name(tokens, size)
     _doubt_size(size)
     _doubt_trailing(tokens, size)
     return Count(None)
@@ -121,11 +122,21 @@ def _weak(tokens: Sequence[Token], size: Size, used: frozenset[int]) -> list[int
     if tokens and _is_whole(tokens[0]) and size.begin > 1 and _word(tokens, 1) and 0 not in used:
         found.append(0)
     last = size.begin - 1
-    while last > 0 and tokens[last].text in (",", ":", ";"):
+    while last > 0 and tokens[last].text == ",":
         last -= 1
     if last >= 0 and _is_whole(tokens[last]) and last not in used and last not in found:
         found.append(last)
     return found
+
+
+def _doubt_name(tokens: Sequence[Token], size: Size) -> None:
+    """Ask when a number before the size may be the count or belong to the name ("Shelf 3: 600x400")."""
+    for token in tokens[: size.begin]:
+        if _is_whole(token):
+            n, front = token.text, tokens[0].start
+            pieces = Fix(f"{n} pieces", token.start, token.end, f"{n} pcs")
+            one = Fix("one piece", front, front, "1 pc ")
+            raise Unclear(f"is {n} the count or part of the name?", token.start, (pieces, one))
 
 
 def _doubt_size(size: Size) -> None:
