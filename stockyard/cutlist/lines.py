@@ -115,6 +115,8 @@ class Lines:
         """Say what a line is and keep what it says. Raises `Unclear`."""
         if len(line) > LONGEST_LINE:
             raise Unclear(f"a line of more than {LONGEST_LINE} characters", 0)
+        if max(line.count(d) for d in tables.DELIMITERS[:-1]) > tables.MOST_COLUMNS:
+            raise Unclear(f"more than {tables.MOST_COLUMNS} columns on one line", 0)
         stripped = line.lstrip()
         if not stripped:
             return Fate.IGNORED

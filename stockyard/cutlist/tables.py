@@ -17,6 +17,7 @@ from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, ROLE
 from stockyard.measure import Unit
 
 SPACES = "  "
+MOST_COLUMNS = 60
 DELIMITERS = ("\t", "|", ";", ",", SPACES)
 _WIDE_GAP = re.compile(r"\t| {2,}")
 _WORD = re.compile(r"[^\W\d_]+|#|\"")
