@@ -21,6 +21,9 @@ _DIVIDERS = frozenset((",", ";", "&", "+"))
 
 def entries(tokens: Sequence[Token]) -> Iterator[Sequence[Token]]:
     """Split a line at commas, semicolons and "and" into entries that each hold a size."""
+    if not any(_divides(token) for token in tokens):
+        yield tokens
+        return
     begin, piece_begin, sized = 0, 0, False
     for i in range(len(tokens) + 1):
         if i < len(tokens) and not _divides(tokens[i]):
