@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 
 import pytest
 
@@ -17,25 +16,22 @@ from tests.planning.second_check import complaints
 QUICK, ALL = 150, 2000
 
 
-def checked(seed: int) -> str | None:
+def checked(seed: int, work: int) -> str | None:
     """Return what is wrong with the plan for one random problem, None when both checks pass."""
     text = json.dumps(random_problem(seed))
     problem, notes = read_problem(text)
     assert notes == ()
-    plan = solve(problem, limits=Limits(seconds=None, work=1), seed=seed)
+    plan = solve(problem, limits=Limits(seconds=None, work=work), seed=seed)
     found = [*faults(problem, plan), *complaints(text, plan_text(problem, plan))]
     return f"seed {seed}: {found[:3]}" if found else None
 
 
-def wrong(seeds: Iterator[int] | range) -> list[str]:
-    return [line for line in map(checked, seeds) if line]
-
-
 def test_both_checks_pass_random_plans() -> None:
-    assert not wrong(range(QUICK))
+    """Mostly first plans, which take no time; every fifth after some search."""
+    assert [line for seed in range(QUICK) if (line := checked(seed, 0 if seed % 5 else 2))] == []
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("tenth", range(10))
 def test_both_checks_pass_two_thousand_random_plans(tenth: int) -> None:
-    assert not wrong(range(tenth, ALL, 10))
+    assert [line for seed in range(tenth, ALL, 10) if (line := checked(seed, 2))] == []
