@@ -109,6 +109,9 @@ SELECT c.tag, p.area, c.scrap, p.cost,
   c.cost + (SELECT coalesce(sum(cost), 0) FROM piece WHERE parent = c.tag) AS cost_given
 FROM cutting c CROSS JOIN piece p ON p.tag = c.tag;
 
+CREATE TRIGGER close_something BEFORE DELETE ON open_deed
+WHEN NOT EXISTS (SELECT 1 FROM entry WHERE deed_id = OLD.deed_id)
+BEGIN SELECT RAISE(ABORT, 'a deed changes something: this one has no entries'); END;
 CREATE TRIGGER close_area BEFORE DELETE ON open_deed
 WHEN EXISTS (SELECT 1 FROM touched_piece t CROSS JOIN cut_balance b ON b.tag = t.tag
              WHERE b.area <> b.scrap + b.in_parts + b.in_offcuts)

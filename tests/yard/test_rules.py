@@ -190,6 +190,7 @@ WITHIN_A_DEED: list[Refusal] = [
         ["INSERT INTO entry (deed_id, thing, thing_key, was, now) VALUES (1, 'piece', 'x', NULL, '{{}}')"],
         "deed that is open",
     ),
+    ("a deed about nothing", ["SELECT 1"], "changes something"),
     ("a second deed opened", [OPEN[0], OPEN[1]], "one at a time"),
     (
         "an entry replaced",

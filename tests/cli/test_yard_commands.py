@@ -1,0 +1,229 @@
+"""The yard's commands as a person types them: what they print, and how they end."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from stockyard import yard
+from stockyard.cli.common import data_folder
+from stockyard.cli.main import build
+from stockyard.measure import TICKS_PER_MM
+from stockyard.yard import jobs, plans
+from stockyard.yard.check import check
+from stockyard.yard.model import GivenOffcut, GivenPart, JobPart, StoredLayout
+
+Run = Callable[..., Result]
+MM = TICKS_PER_MM
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    """Type a command at a yard with a material, a price and two places; say how it shall end."""
+    app = build()
+    environment = {"STOCKYARD_YARD": str(tmp_path / "yard.db"), "COLUMNS": "200"}
+
+    def type_(*words: str, ends: int = 0, given: str | None = None) -> Result:
+        result = CliRunner().invoke(app, list(words), env=environment, input=given)
+        assert result.exit_code == ends, (words, result.stdout, result.stderr, result.exception)
+        if ends:
+            assert result.stderr.startswith("stockyard: ")
+        return result
+
+    type_("yard", "new")
+    type_("material", "add", "birch ply", "18 mm", "--measured", "17.7", "--density", "680")
+    type_("price", "add", "birch 18", "2440 x 1220", "58.50", "--from", "Mill")
+    type_("place", "add", "R1-B2-S3")
+    type_("place", "add", "R2", "--stores", "brackets", "--supports", "4", "--rated-load", "300")
+    return type_
+
+
+def tags_of(result: Result) -> list[str]:
+    return [line.split()[0] for line in result.stdout.splitlines()[1:]]
+
+
+def plan_on(path: Path, tag: str) -> None:
+    """Store a job and a plan of it on one sheet, as the planner would."""
+    with yard.open(path) as y:
+        job = jobs.add_job(
+            y, "kitchen", "2 sides", [JobPart(name="side", count=2, length=700 * MM, width=500 * MM)]
+        )
+        wanted = StoredLayout(
+            number=1, tag=tag, material_id=1, length=2440 * MM, width=1220 * MM,
+            parts=(GivenPart(name="side", length=700 * MM, width=500 * MM, count=2),),
+            leftovers=(GivenOffcut(length=1000 * MM, width=1220 * MM),),
+        )  # fmt: skip
+        plans.store_plan(y, job.id, "{}", "feasible", [wanted])
+
+
+def test_a_sheets_whole_life(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch ply 18", "--count", "10", "--at", "R1-B2-S3"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    assert "kitchen: all pulled." in run("pull", sheet).stdout
+    cut = json.loads(run("cut", sheet, "--offcut", "998 x 1219", "--json").stdout)
+    offcut = cut["offcuts"][0]["tag"]
+    assert f"{offcut}, 998 mm × 1219 mm, is at R2." in run("return", offcut, "--at", "R2").stdout
+    told = run("tag", offcut).stdout
+    assert f"came from {sheet}" in told and "put at R2" in told
+    assert "gave 2 × side for kitchen" in run("tag", sheet).stdout
+    assert "is true" in run("yard", "check").stdout
+    for _ in range(3):
+        run("undo", "--yes")
+    assert "promised to kitchen" in run("tag", sheet).stdout
+
+
+def test_find_tells_what_it_understood_and_where(run: Run) -> None:
+    run("shelve", "birch 18", "--offcut", "23 1/2 in x 48 in", "--at", "r1 b2 s3")
+    said = run("find", "20in", "x", "30in", "18", "ply").stdout
+    assert said.startswith("Looking for at least 508 mm × 762 mm, 18 ply:")
+    assert "596.9 × 1219.2" in said and "R1-B2-S3" in said
+    assert "nothing on the racks" in run("find", "3000 x 3000").stdout
+    fits = json.loads(run("find", "500 x 500", "--json").stdout)
+    assert fits[0]["place"] == "R1-B2-S3"
+
+
+def test_a_missing_piece_tells_which_job_to_plan_again(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch 18", "--at", "R2"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    assert f"The plan of kitchen needed {sheet}" in run("gone", sheet, "--why", "warped", "--later").stdout
+    assert "broken" in run("jobs", "list").stdout
+    run("release", "kitchen")
+    run("jobs", "remove", "kitchen", "--yes")
+
+
+def test_a_count_goes_on_and_settles(run: Run) -> None:
+    tags = tags_of(run("shelve", "birch 18", "--count", "3", "--at", "R1-B2-S3"))
+    other = tags_of(run("shelve", "birch 18", "--at", "R2"))[0]
+    assert "1 of 3 seen" in run("count", "R1-B2-S3", tags[0]).stdout
+    said = run("count", "R1-B2-S3", "-", given=f"{tags[1]}\n{other}\n").stdout
+    assert "2 of 3 seen" in said and "recorded elsewhere" in said and "missing" in said
+    run("count", "R1-B2-S3", "--done", ends=2)
+    run("count", "R1-B2-S3", "--done", "--yes", "--why", "stolen")
+    assert "gone (missing at R1-B2-S3: stolen)" in run("tag", tags[2]).stdout
+    assert "at R1-B2-S3" in run("tag", other).stdout
+    run("undo", "--yes")
+    assert "at R2" in run("tag", other).stdout
+
+
+def test_a_csv_is_shelved_whole_or_not_at_all(run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "pieces.csv"
+    table.write_text("material,place,size,kind\nbirch 18,R2,500 x 400,offcut\nteak,R2,1 x 1,offcut\n")
+    said = run("shelve", "--from", str(table), ends=2).stderr
+    assert "line 3: no material is 'teak'" in said
+    assert run("find", "1 x 1").stdout.count("\n") == 2
+    table.write_text("material,place,size,kind,count\nbirch 18,R2,500 x 400,offcut,4\n")
+    assert len(tags_of(run("shelve", "--from", str(table)))) == 4
+
+
+@pytest.mark.parametrize(
+    ("words", "ends", "said"),
+    [
+        (("tag", "89ENX"), 2, "its check does not fit"),
+        (("tag", "89ENY"), 2, "no piece has the tag"),
+        (("tag", "!"), 2, "is not a tag"),
+        (("shelve", "birch 18", "--at", "R9"), 2, "there is no place R9"),
+        (("shelve", "teak", "--at", "R2"), 2, "no material is 'teak'"),
+        (("shelve", "birch 18", "--at", "R2", "--offcut", "0 x 5"), 2, "a length must be more than 0"),
+        (("shelve", "birch 18", "--at", "R2", "--offcut", "1,200 x 5"), 2, "1200 or 1.200"),
+        (("shelve", "--from", "/nowhere.csv"), 2, "cannot read /nowhere.csv"),
+        (("shelve",), 2, "say the material and the place"),
+        (("place", "add", "R2"), 1, "there is a place R2 already"),
+        (("place", "add", "R3", "--stores", "pile"), 2, "flat, upright or brackets"),
+        (("material", "add", "Birch Ply", "18 mm"), 1, "already"),
+        (("price", "add", "birch 18", "1 x 1", "5x"), 2, "is not an amount"),
+        (("jobs", "show", "shed"), 2, "there is no job 'shed'"),
+        (("undo", "1", "--yes"), 1, "cannot be undone"),
+        (("undo", "99", "--yes"), 2, "the ledger has no deed 99"),
+        (("undo",), 2, "say --yes"),
+        (("yard", "new"), 1, "exists already"),
+        (("yard", "settings", "kerf=99"), 2, "it must be from"),
+        (("yard", "settings", "kerf"), 2, "is not NAME=VALUE"),
+        (("yard", "import", "/nowhere"), 2, "is not an export"),
+        (("yard", "restore", "/nowhere", "--yes"), 2, "there is no backup"),
+        (("find", "ply", "--yard", "/nowhere/y.db"), 2, "there is no yard at"),
+        (("count", "R7"), 2, "there is no place R7"),
+        (("return", "89ENY", "--at", "R2"), 2, "no piece has the tag"),
+    ],
+)
+def test_what_is_refused_is_one_line_and_the_right_end(
+    run: Run, words: tuple[str, ...], ends: int, said: str
+) -> None:
+    result = run(*words, ends=ends)
+    assert said in result.stderr
+    assert len(result.stderr.splitlines()) == 1
+
+
+LISTS = (
+    ("material", "list"), ("price", "list"), ("price", "list", "--log"), ("place", "list"), ("jobs", "list"),
+    ("ledger",), ("yard", "settings"), ("yard", "backups"), ("yard", "check"), ("find", "ply"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("words", LISTS, ids=[" ".join(w) for w in LISTS])
+def test_every_list_prints_a_table_and_json(run: Run, words: tuple[str, ...]) -> None:
+    run("shelve", "birch 18", "--count", "2", "--at", "R2")
+    run("yard", "backup")
+    assert run(*words).stdout.strip()
+    json.loads(run(*words, "--json").stdout)
+
+
+def test_export_import_backup_restore_by_command(run: Run, tmp_path: Path) -> None:
+    run("shelve", "birch 18", "--count", "2", "--at", "R2")
+    for target in ("all.json", "tables"):
+        run("yard", "export", str(tmp_path / target))
+        run("yard", "import", str(tmp_path / target), "--yard", str(tmp_path / f"{target}.db"))
+    run("yard", "backup", str(tmp_path / "kept.db"))
+    run("shelve", "birch 18", "--at", "R2")
+    run("yard", "restore", str(tmp_path / "kept.db"), "--yes")
+    run("yard", "rebuild", str(tmp_path / "again.db"))
+    with yard.open(tmp_path / "again.db") as y:
+        assert check(y) == ()
+        assert y.one("SELECT count(*) FROM piece") == 2
+
+
+def test_changes_to_materials_and_places(run: Run) -> None:
+    run("material", "change", "birch 18", "--density", "700", "--no-grain", "--least", "2")
+    run("place", "change", "R2", "--rated-load", "250", "--walk", "1")
+    run("price", "end", "birch 18", "2440 x 1220", "--from", "Mill")
+    assert "700 kg/m³" in run("material", "list").stdout
+    assert "250 kg" in run("place", "list").stdout
+    assert len(run("price", "list").stdout.splitlines()) == 1
+    run("place", "change", "R2", "--walk", "1", ends=1)
+
+
+def test_the_data_folder_follows_the_platform() -> None:
+    home = {"HOME": "/home/ann"}
+    assert data_folder("linux", home) == Path("/home/ann/.local/share/stockyard")
+    assert data_folder("linux", home | {"XDG_DATA_HOME": "/data"}) == Path("/data/stockyard")
+    assert data_folder("darwin", home) == Path("/home/ann/Library/Application Support/stockyard")
+    assert data_folder("win32", {"LOCALAPPDATA": "/local", "HOME": "/h"}) == Path("/local/stockyard")
+
+
+def test_nothing_heavy_is_imported_to_find_or_to_help(tmp_path: Path) -> None:
+    path = tmp_path / "yard.db"
+    from stockyard.settings import Settings
+
+    yard.new(path, Settings()).close()
+    program = (
+        "import sys\nfrom stockyard.cli.main import build\n"
+        "try:\n    build()(sys.argv[1:])\nexcept SystemExit:\n    pass\n"
+        "heavy = {'ortools', 'numba', 'numpy', 'pandas', 'reportlab', 'openpyxl', 'sqlite_utils', 'rich'}\n"
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    for words in (
+        ["--help"],
+        ["find", "anything", "--yard", str(path)],
+        ["tag", "89ENY", "--yard", str(path)],
+    ):
+        done = subprocess.run(
+            [sys.executable, "-c", program, *words], capture_output=True, text=True, check=True,
+            env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
+        )  # fmt: skip
+        assert done.stdout.splitlines()[-1] == "[]", words
