@@ -9,7 +9,7 @@ ALL_EDGES = ("L1", "L2", "W1", "W2")
 _CODE = re.compile(r"([1-4])?([LSWK])", re.IGNORECASE)
 _NONE = frozenset(("", "-", "0", "none", "no", "n", "keine", "ohne", "aucun", "n/a"))
 _ALL = frozenset(("4", "all", "alle", "tous", "rundum", "all round", "4 sides", "4 edges"))
-_OPEN = {"1": ("1L", "1S"), "2": ("2L", "2S", "1L1S"), "3": ("2L1S", "1L2S")}
+_OPEN = {"1": ("L1", "W1"), "2": ("L1+L2", "W1+W2", "L1+W1"), "3": ("L1+L2+W1", "L1+W1+W2")}
 
 
 class EdgesUnclear(ValueError):
@@ -62,6 +62,13 @@ def _counted(code: str, text: str, length: int, width: int) -> tuple[str, ...]:
     if turned:
         along, across = across, along
     return tuple(f"L{i + 1}" for i in range(along)) + tuple(f"W{i + 1}" for i in range(across))
+
+
+def told(code: str) -> str:
+    """Say in words what a code of named edges such as L1+W1 bands."""
+    along, across = code.count("L"), code.count("W")
+    both = (f"{along} along the length" if along else "", f"{across} along the width" if across else "")
+    return " and ".join(text for text in both if text)
 
 
 def cut_size(length: int, width: int, bands: Sequence[str], thickness: int) -> tuple[int, int]:

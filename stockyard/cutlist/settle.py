@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stockyard.cutlist.draft import Draft, Order, Shop
-from stockyard.cutlist.edges import EdgesUnclear, banded, cut_size
+from stockyard.cutlist.edges import EdgesUnclear, banded, cut_size, told
 from stockyard.cutlist.figures import Figure, thickness_name
 from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
@@ -267,7 +267,7 @@ def _bands(draft: Draft, length: int, width: int, asked: Asked) -> tuple[str, ..
         question = Question(
             id=f"edges{draft.line}", line=draft.line, column=draft.column, text=draft.text.strip()[:200],
             unclear=str(doubt), lines=(draft.line,), kind="row",
-            readings=(*(Reading(code, code) for code in doubt.readings), Reading("none", "no banded edge")),
+            readings=(*(Reading(code, told(code)) for code in doubt.readings), Reading("none", "no banded edge")),
         )  # fmt: skip
         return banded(asked.settle(question), length, width)
 

@@ -84,6 +84,8 @@ def test_banding_codes_in_doubt(code: str, readings: int) -> None:
     with pytest.raises(EdgesUnclear) as caught:
         banded(code, 7, 4)
     assert len(caught.value.readings) == readings
+    for reading in caught.value.readings:
+        assert banded(reading, 7, 4) == banded(reading, 4, 7)
 
 
 def test_the_longer_edge_or_the_one_along_the_length() -> None:

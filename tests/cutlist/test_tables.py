@@ -65,7 +65,7 @@ def test_grain_and_edges_columns() -> None:
     assert [q.id for q in found.questions] == ["edges2", "grain2"] or [q.id for q in found.questions] == [
         "grain2", "edges2",
     ]  # fmt: skip
-    (row,) = metric(head + "a;1;720;400;up;2", answers={"grain2": "across", "edges2": "2S"}).rows
+    (row,) = metric(head + "a;1;720;400;up;2", answers={"grain2": "across", "edges2": "W1+W2"}).rows
     assert (row.grain, row.bands, row.length) == (Grain.ACROSS, ("W1", "W2"), 720 * MM)
 
 
