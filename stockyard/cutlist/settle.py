@@ -264,10 +264,11 @@ def _bands(draft: Draft, length: int, width: int, asked: Asked) -> tuple[str, ..
     try:
         return banded(draft.bands, length, width)
     except EdgesUnclear as doubt:
+        choices = [Reading(code, told(code)) for code in doubt.readings]
         question = Question(
             id=f"edges{draft.line}", line=draft.line, column=draft.column, text=draft.text.strip()[:200],
             unclear=str(doubt), lines=(draft.line,), kind="row",
-            readings=(*(Reading(code, told(code)) for code in doubt.readings), Reading("none", "no banded edge")),
+            readings=(*choices, Reading("none", "no banded edge")),
         )  # fmt: skip
         return banded(asked.settle(question), length, width)
 
