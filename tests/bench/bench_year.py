@@ -1,6 +1,6 @@
 """A simulated year: does keeping the right offcuts save sheets? An invented shop, 150 jobs, 10 seeds.
 
-    python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 3] [--processes 2] [--out FOLDER]
+    python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 1] [--processes 2] [--out FOLDER]
                                      [--results FILE]
 
 The same jobs are worked off in four ways: no offcuts kept; every offcut kept and parts cut from the first
@@ -106,7 +106,7 @@ def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="A simulated year.")
     parser.add_argument("--seeds", type=int, default=10)
     parser.add_argument("--jobs", type=int, default=150)
-    parser.add_argument("--work", type=int, default=3, help="rounds for each material of a job")
+    parser.add_argument("--work", type=int, default=1, help="rounds for each material of a job")
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--out", type=Path)
     parser.add_argument("--results", type=Path)

@@ -16,7 +16,7 @@ from tests.bench.first_fit import first_fit
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job
 
 SLOTS, SLOT_ROOM = 10, 6
-HORIZON = 180
+LONGEST_STAY = 180
 MM2 = TICKS_PER_MM**2
 Solver = Callable[[Problem], Plan]
 
@@ -149,7 +149,10 @@ class FixedSize(Way):
 
 
 class Ours(Way):
-    """Our planner with worth, keep-or-bin and tidy-up learned from the jobs so far."""
+    """Our planner with worth, keep-or-bin and tidy-up learned from the jobs so far.
+
+    The shop looks as far ahead as a piece can stay: the room of the rack over the leftovers of a day.
+    """
 
     name = "ours"
     _refit_days = 30
@@ -159,16 +162,19 @@ class Ours(Way):
         self._past: dict[str, list[PastJob]] = {m: [] for m in SHEETS}
         self._worth = Worth()
         self._fitted = 0
-        self._outlooks: dict[str, Outlook] = {m: Outlook((), 0, HORIZON) for m in SHEETS}
+        self._came = 0
+        self._outlooks: dict[str, Outlook] = {m: Outlook((), 0, LONGEST_STAY) for m in SHEETS}
 
     def worth(self, day: int) -> Worth:
         if day >= self._fitted + self._refit_days:
             self._fitted = day
-            self._outlooks = {m: Outlook(past, day, HORIZON) for m, past in self._past.items()}
+            stay = min(LONGEST_STAY, SLOTS * SLOT_ROOM * day // max(1, self._came))
+            self._outlooks = {m: Outlook(past, day, stay) for m, past in self._past.items()}
             self._worth = fit_worth(list(self._outlooks.values()))
         return self._worth
 
     def keeps(self, piece: Kept, rack: Rack) -> bool:
+        self._came += 1
         sizes = [(p.length, p.width) for p in rack.pieces() if p.material == piece.material]
         rivals = rivals_of(piece.length, piece.width, sizes)
         return judge(self._outlooks[piece.material], piece.length, piece.width, rivals).keep
@@ -178,7 +184,7 @@ class Ours(Way):
             Shelved(tag=p.id, material=p.material, place="", length=p.length, width=p.width, age=day - p.day)
             for p in rack.pieces()
         ]
-        found = tidy_list(shelved, self._outlooks, horizon=HORIZON)
+        found = tidy_list(shelved, self._outlooks, horizon=LONGEST_STAY)
         return found[0].piece.tag if found else super().clears(rack, day)
 
     def learn(self, job: Job) -> None:
