@@ -23,17 +23,17 @@ ALONE = 4
 # The choice comes in every so many rounds.
 CHOICE_EVERY = 12
 # Pricings of each phase of column generation when nothing may depend on the clock.
-PRICINGS = 100
+PRICINGS = 40
 # Work of the choice (CP-SAT's deterministic seconds), and how far it grows while it finds nothing.
 CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
 # Rounds without a better answer after which a searcher starts afresh from the best.
 PATIENCE = 40
-# How a searcher sorts the parts it puts back and how it values rests, in turn.
+# How a searcher goes about it, in turn: see the settings in forest.py.
 MANNERS: tuple[dict[str, float], ...] = (
-    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8},
-    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12},
-    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6},
-    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12},
+    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
+    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
+    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
+    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
 )
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 
@@ -134,7 +134,7 @@ class Hunt:
         if not self.best.complete or self.proven:
             return Stage.NET
         last = self._stages[n]
-        alternate = n == 1 and len(self.model.stock) > 1 and last is Stage.PLACE
+        alternate = (n == 1 or self.bound is None) and len(self.model.stock) > 1 and last is Stage.PLACE
         return Stage.NET if alternate else Stage.PLACE
 
     def _prepare(self, n: int, searcher: Search) -> None:

@@ -98,10 +98,12 @@ class Search:
                 nums[f.PRICE + t] = COMPLETING * (1.0 + 0.01 * area) * NEXT_PRIORITY**rank
         dearest = max(s.money for s in model.stock) or 1
         for j, piece in enumerate(model.stock, f.FIRST_PART + len(model.parts)):
+            bought = piece.money / dearest if piece.to_buy else 0.0
             if stage is Stage.NET:
-                price = piece.area / self._area
+                price = piece.area / self._area + bought
             else:
-                price = CHEAP * (piece.money / dearest + 0.3 * piece.length * piece.width / self._area)
+                share = piece.length * piece.width / self._area
+                price = CHEAP * (piece.money / dearest + 0.1 * bought + 0.3 * share)
             nums[f.PRICE + j] = price + 1e-6 * piece.dig
 
     def load(self, layouts: Sequence[Candidate]) -> None:

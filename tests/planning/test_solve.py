@@ -1,0 +1,197 @@
+"""From problem to plan: every plan passes the verifier, every level of the aim decides when those above tie."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.aim import score
+from stockyard.planning.plan import Plan, Status
+from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.solve import Improvement, Limits, solve
+from stockyard.planning.verify import faults
+
+FEW = Limits(seconds=None, work=3)
+
+
+def sheet(name: str = "sheet", *, cost: int = 50, count: int | None = None, **more: object) -> Stock:
+    base = Stock(
+        id=name, kind=Kind.FULL, material="ply", length=2440 * MM, width=1220 * MM, count=count, cost=cost * MONEY
+    )
+    return replace(base, **more)  # type: ignore[arg-type]
+
+
+def offcut(name: str, length: int, width: int, **more: object) -> Stock:
+    base = Stock(id=name, kind=Kind.OFFCUT, material="ply", length=length * MM, width=width * MM)
+    return replace(base, **more)  # type: ignore[arg-type]
+
+
+def part(name: str, length: int, width: int, count: int = 1, **more: object) -> Part:
+    base = Part(id=name, length=length * MM, width=width * MM, count=count, grain=Grain.ANY)
+    return replace(base, **more)  # type: ignore[arg-type]
+
+
+def solved(problem: Problem, limits: Limits = FEW) -> Plan:
+    plan = solve(problem, limits=limits)
+    assert faults(problem, plan) == ()
+    return plan
+
+
+def used(plan: Plan) -> list[str]:
+    return sorted(layout.stock for layout in plan.layouts)
+
+
+def test_one_sheet_is_filled_and_proved() -> None:
+    problem = Problem(stock=(sheet(),), parts=(part("side", 1218, 608, 4),), kerf=3 * MM)
+    plan = solved(problem)
+    assert used(plan) == ["sheet"]
+    assert plan.status is Status.PROVEN
+
+
+def test_level_1_priority_decides_when_stock_is_short() -> None:
+    problem = Problem(
+        stock=(offcut("o", 500, 300),),
+        parts=(part("later", 480, 290, priority=1), part("first", 400, 280, priority=5)),
+    )
+    plan = solved(problem)
+    assert plan.status is Status.SHORT
+    assert [(u.part, u.count) for u in plan.unplaced] == [("later", 1)]
+
+
+def test_level_2_money_decides_before_material() -> None:
+    problem = Problem(
+        stock=(sheet("dear", cost=90), sheet("cheap", cost=40, count=1)),
+        parts=(part("top", 2000, 1000),),
+    )
+    assert used(solved(problem)) == ["cheap"]
+
+
+def test_level_2_what_is_on_the_rack_goes_before_what_must_be_bought() -> None:
+    problem = Problem(stock=(sheet("shop"), sheet("rack", count=1)), parts=(part("top", 2000, 1000),))
+    assert used(solved(problem)) == ["rack"]
+
+
+def test_level_2_offcuts_go_before_sheets() -> None:
+    problem = Problem(stock=(sheet(), offcut("o", 700, 500)), parts=(part("door", 690, 490),))
+    assert used(solved(problem)) == ["o"]
+
+
+def test_level_3_the_smaller_offcut_is_taken() -> None:
+    problem = Problem(
+        stock=(offcut("large", 1200, 600), offcut("small", 710, 510)), parts=(part("door", 700, 500),)
+    )
+    assert used(solved(problem)) == ["small"]
+
+
+def test_level_3_one_piece_is_pulled_rather_than_four_slivers() -> None:
+    slivers = tuple(offcut(f"s{n}", 405, 105) for n in range(4))
+    problem = Problem(stock=(*slivers, offcut("one", 820, 215)), parts=(part("slat", 400, 100, 4),), kerf=3 * MM)
+    assert used(solved(problem)) == ["one"]
+
+
+def test_level_4_the_piece_on_top_is_taken() -> None:
+    problem = Problem(
+        stock=(offcut("deep", 710, 510, dig=7), offcut("top", 710, 510, dig=0)), parts=(part("door", 700, 500),)
+    )
+    assert used(solved(problem)) == ["top"]
+
+
+def test_grain_keeps_a_part_from_turning() -> None:
+    tall = part("tall", 300, 900, grain=Grain.ALONG)
+    problem = Problem(stock=(offcut("o", 1000, 400, grain=True), sheet(grain=True)), parts=(tall,))
+    assert used(solved(problem)) == ["sheet"]
+    free = replace(problem, parts=(replace(tall, grain=Grain.ANY),))
+    assert used(solved(free)) == ["o"]
+
+
+def test_thickness_and_material_are_kept_apart() -> None:
+    thin = sheet("thin", thickness=6 * MM)
+    thick = sheet("thick", thickness=18 * MM, material="oak")
+    problem = Problem(
+        stock=(thin, thick),
+        parts=(
+            part("back", 600, 400, thickness=6 * MM),
+            part("top", 600, 400, materials=("oak",)),
+            part("any", 300, 300),
+        ),
+    )
+    assert used(solved(problem)) == ["thick", "thin"]
+
+
+def test_a_part_that_fits_nothing_is_told() -> None:
+    plan = solved(Problem(stock=(sheet(),), parts=(part("long", 2600, 100), part("ok", 100, 100))))
+    assert plan.status is Status.SHORT
+    assert [u.part for u in plan.unplaced] == ["long"]
+    assert len(plan.layouts) == 1
+
+
+def test_nothing_to_cut_is_a_plan() -> None:
+    assert solved(Problem(stock=(sheet(),), parts=())).layouts == ()
+    assert solved(Problem(stock=(), parts=(part("a", 10, 10),))).status is Status.SHORT
+
+
+def test_the_same_seed_and_work_give_the_same_plan() -> None:
+    parts = tuple(part(str(n), 300 + 37 * n, 120 + 23 * n, 3) for n in range(8))
+    problem = Problem(stock=(sheet(), offcut("o", 900, 700)), parts=parts, kerf=3 * MM)
+    assert solve(problem, limits=FEW, seed=4) == solve(problem, limits=FEW, seed=4)
+
+
+def test_improvements_are_reported_from_worse_to_better() -> None:
+    parts = tuple(part(str(n), 300 + 37 * n, 120 + 23 * n, 3) for n in range(8))
+    problem = Problem(stock=(sheet(),), parts=parts, kerf=3 * MM)
+    told: list[Improvement] = []
+    plan = solve(problem, limits=FEW, report=told.append)
+    order = [(t.missing, t.money, t.net) for t in told]
+    assert order
+    assert order == sorted(order, reverse=True)
+    assert told[-1].money == score(problem, plan).money
+
+
+def test_stop_returns_the_best_so_far() -> None:
+    plan = solve(
+        Problem(stock=(sheet(),), parts=(part("a", 700, 500, 9),)), limits=Limits(seconds=60), stop=lambda: True
+    )
+    assert plan.status is Status.FEASIBLE
+    assert sum(len(layout.parts) for layout in plan.layouts) == 9
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.data())
+def test_every_plan_passes_the_verifier(data: st.DataObject) -> None:
+    size = st.integers(30, 1300)
+    rack = [
+        offcut(f"o{n}", data.draw(size), data.draw(size), grain=data.draw(st.booleans()))
+        for n in range(data.draw(st.integers(0, 4)))
+    ]
+    full = sheet(
+        count=data.draw(st.sampled_from([None, 0, 1, 3])),
+        edge_trim=data.draw(st.sampled_from([0, 5, 10])) * MM,
+        grain=data.draw(st.booleans()),
+    )
+    parts = tuple(
+        part(
+            str(n),
+            data.draw(size),
+            data.draw(size),
+            data.draw(st.integers(1, 5)),
+            grain=data.draw(st.sampled_from(Grain)),
+            priority=data.draw(st.integers(0, 2)),
+        )
+        for n in range(data.draw(st.integers(1, 6)))
+    )
+    problem = Problem(stock=(full, *rack), parts=parts, kerf=data.draw(st.sampled_from([0, 3, 4])) * MM)
+    plan = solve(problem, limits=Limits(seconds=None, work=2))
+    assert faults(problem, plan) == ()
+
+
+@pytest.mark.slow
+def test_a_thousand_parts_from_a_thousand_offcuts() -> None:
+    rack = tuple(offcut(f"o{n}", 200 + 7 * n % 900, 150 + 11 * n % 500) for n in range(1000))
+    parts = tuple(part(str(n), 100 + 13 * n % 700, 60 + 17 * n % 400, 5) for n in range(200))
+    problem = Problem(stock=(sheet(), *rack), parts=parts, kerf=3 * MM)
+    plan = solved(problem, Limits(seconds=5))
+    assert plan.status is not Status.SHORT
