@@ -208,18 +208,14 @@ def run_year(jobs: Sequence[Job], way: Way) -> Year:
     """Return the figures of one year: every job is planned when it comes in, from the rack as it is."""
     rack, year = Rack(), Year()
     for number, job in enumerate(jobs):
-        for cutting in way.cut(_problem(job, rack, way.worth(job.day))):
+        cuttings = way.cut(_problem(job, rack, way.worth(job.day)))
+        # All pieces are pulled before any leftover is put away.
+        taken = {c.stock.id for c in cuttings if c.stock.kind is Kind.OFFCUT}
+        year.handled += len(cuttings) + rack.take(taken)
+        for n, cutting in enumerate(cuttings):
             _book(year, cutting)
-            taken = {cutting.stock.id} if cutting.stock.kind is Kind.OFFCUT else set()
-            year.handled += 1 + rack.take(taken)
-            for n, (length, width) in enumerate(cutting.leftovers):
-                piece = Kept(
-                    f"{number}.{cutting.stock.id}.{n}.{year.handled}",
-                    cutting.stock.material,
-                    length,
-                    width,
-                    job.day,
-                )
+            for k, (length, width) in enumerate(cutting.leftovers):
+                piece = Kept(f"{number}.{n}.{k}", cutting.stock.material, length, width, job.day)
                 _shelve(year, rack, way, piece)
         way.learn(job)
         year.fills.append(len(rack.pieces()) / (SLOTS * SLOT_ROOM))

@@ -1,0 +1,48 @@
+"""The simulated year keeps its books: what is bought is in parts, in the scrap or on the rack."""
+
+from __future__ import annotations
+
+import pytest
+
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Problem
+from tests.bench.bench_year import sheets_bound
+from tests.bench.first_fit import first_fit
+from tests.bench.year_jobs import SHEETS, year
+from tests.bench.year_report import plot, table
+from tests.bench.year_shop import MM2, Cutting, EveryOffcut, Ours, run_year
+
+
+def no_planner(_problem: Problem) -> Plan:
+    raise AssertionError("first fit stands in for the planner here")
+
+
+class OursByFirstFit(Ours):
+    def cut(self, problem: Problem) -> list[Cutting]:
+        keeps = problem.worth.keeps
+        return [
+            Cutting(o.stock, o.parts_area, tuple(f for f in o.free if keeps(*f))) for o in first_fit(problem)
+        ]
+
+
+@pytest.mark.parametrize("way", [EveryOffcut, OursByFirstFit])
+def test_areas_add_up(way: type[Ours]) -> None:
+    jobs = year(3)[:60]
+    done = run_year(jobs, way(no_planner))
+    sheet = SHEETS["mdf 18"]
+    bought = done.sheets * sheet.length * sheet.width / MM2 / 1e6
+    parts = sum(p.area * p.count for job in jobs for p in job.parts) / MM2 / 1e6
+    assert bought == pytest.approx(parts + done.scrap + done.racked)
+    assert done.sheets >= sheets_bound(jobs)
+
+
+def test_the_year_is_the_same_every_time() -> None:
+    assert year(5) == year(5)
+    assert year(5) != year(6)
+
+
+def test_table_and_plot_hold_every_way() -> None:
+    row = {"sheets": 10, "money": 500, "scrap": 3.0, "handled": 40, "fill": 0.5, "racked": 1.0}
+    results = {"plain": [row, row], "careful": [row, row]}
+    assert table(results, [8, 9]).count("\n") == 5
+    assert "careful" in plot(results, [8, 9])
