@@ -122,12 +122,16 @@ def by_tag(yard: Yard, tag: str) -> Piece:
 
 
 def by_tags(yard: Yard, tags: Iterable[str]) -> tuple[Piece, ...]:
-    """Return several pieces in the order of their tags."""
+    """Return several pieces in the order of their tags.
+
+    Raises:
+        BadInput: not a tag, or no piece has it.
+    """
     wanted = list(tags)
     if len(wanted) < 200:
         return tuple(by_tag(yard, tag) for tag in wanted)
     every = {row["tag"]: piece_of(row) for row in yard.rows(_PIECES)}
-    return tuple(every[tag] for tag in wanted)
+    return tuple(every.get(tag) or by_tag(yard, tag) for tag in wanted)
 
 
 def at_place(yard: Yard, code: str) -> tuple[Piece, ...]:
@@ -166,8 +170,11 @@ def move(yard: Yard, tags: Sequence[str], code: str) -> tuple[Piece, ...]:
     """Put pieces on top at a place, in the order given; from the racks or the bench: one deed.
 
     Raises:
+        BadInput: no tags, or one that no piece has.
         Refused: a piece is neither on the racks nor on the bench.
     """
+    if not tags:
+        raise BadInput("say which pieces are moved: give their tags")
     with yard.deed("move") as deed:
         pieces = by_tags(yard, dict.fromkeys(read_tag(t) for t in tags))
         for p in pieces:

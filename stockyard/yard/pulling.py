@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockyard.errors import Refused
+from stockyard.errors import BadInput, Refused
 from stockyard.planning.problem import Kind
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import Piece, State
@@ -38,8 +38,11 @@ def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> tuple[Pi
     material and size.
 
     Raises:
+        BadInput: no tags, or one that no piece has.
         Refused: a piece is promised to nobody and to be bought for nobody, cut or gone.
     """
+    if not tags:
+        raise BadInput("say which pieces are pulled: give their tags")
     with yard.deed("pull") as deed:
         pieces = by_tags(yard, tags)
         deed.begin(f"pulled {', '.join(p.tag for p in pieces[:8])}{'...' if len(pieces) > 8 else ''}")

@@ -8,7 +8,7 @@ from stockyard.errors import BadInput, Refused
 from stockyard.tags import tag_number
 from stockyard.yard import cutting, pieces, places, pulling
 from stockyard.yard.model import GivenOffcut, State
-from tests.yard.shop import MM, Shop, cut_off, full, layout, plan_for, state_of
+from tests.yard.shop import MM, Shop, cut_off, full, layout, plan_for, state_of, whole
 
 
 def test_ten_equal_sheets_get_ten_tags_in_one_deed(shop: Shop) -> None:
@@ -124,3 +124,19 @@ def test_places_are_found_as_typed_and_near_ones_named(shop: Shop) -> None:
 
 def test_layout_numbers_need_not_follow_the_stack(shop: Shop) -> None:
     assert layout(7, shop.sheets[0]).number == 7
+
+
+def test_a_deed_about_no_pieces_is_not_written(shop: Shop) -> None:
+    before = whole(shop.yard)
+    with pytest.raises(BadInput, match="give their tags"):
+        pulling.pull(shop.yard, [])
+    with pytest.raises(BadInput, match="give their tags"):
+        pieces.move(shop.yard, [], "R2")
+    assert whole(shop.yard) == before
+
+
+def test_an_unknown_tag_among_hundreds_says_so(shop: Shop) -> None:
+    many = [p.tag for p in pieces.shelve(shop.yard, [full(shop.ply, 200)])]
+    assert [p.tag for p in pieces.by_tags(shop.yard, [t.lower() for t in many])] == many
+    with pytest.raises(BadInput, match="no piece has the tag"):
+        pieces.move(shop.yard, [*many, tag_number(999)], "R2")
