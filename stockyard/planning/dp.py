@@ -26,6 +26,10 @@ Values = NDArray[np.float32]
 REST, PART, CROSSCUT, RIP = 0, 1, 2, 3
 # A coarser grid starts with this many lines along the longest sheet.
 COARSE = 800
+# A table that is coarse anyway may as well be quick.
+COARSE_STEPS = 5e7
+# More points in one direction take too much memory.
+POINTS = 5000
 # Rows done at once.
 BLOCK = 64
 # Values are held as 32-bit floats, which are exact for whole numbers up to this.
@@ -61,12 +65,14 @@ def normal_points(sizes: Iterable[tuple[int, int]], limit: int) -> Ints:
 
 def raster_points(normal: Ints, extents: Iterable[int]) -> Ints:
     """Return the points that suffice for sheets of these extents: each is normal, and 0 is there."""
-    keep = {0}
+    keep = [np.zeros(1, dtype=np.int64)]
     for extent in set(extents):
         inside = normal[: np.searchsorted(normal, extent, side="right")]
-        mirrored = np.searchsorted(inside, extent - inside, side="right") - 1
-        keep.update(inside[np.unique(mirrored)].tolist())
-    return np.array(sorted(keep), dtype=np.int64)
+        # With counts the largest sum may be far below the extent; no pattern reaches beyond it.
+        mirrored = np.searchsorted(inside, inside[-1] - inside, side="right") - 1
+        keep.append(inside[mirrored])
+    points: Ints = np.unique(np.concatenate(keep))
+    return points
 
 
 @jit
@@ -224,8 +230,7 @@ class Table:
 
     def steps(self) -> float:
         """Return about how many steps `solve` takes."""
-        x, y = (float(np.searchsorted(p, p / 2, side="right").sum()) for p in (self.xs, self.ys))
-        return x * len(self.ys) + y * len(self.xs)
+        return _steps(self.xs, self.ys)
 
     def faces(self) -> list[float]:
         """Return the area of each item on the table's grid."""
@@ -259,16 +264,21 @@ def table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], most: float 
     grid. What fits still fits, so values stay upper bounds; but patterns may be too large to cut
     (`exact` is then False).
     """
-    made = _table(items, sheets, 1)
     least = min(min(it.length, it.width) for it in items)  # no extent may become nothing
-    grid = max(max(s) for s in sheets) // COARSE
-    while made.steps() > most and made.grid < least:
-        made = _table(items, sheets, min(grid, least))
-        grid += grid // 2 + 1
-    return made
+    grid, coarser = 1, max(max(s) for s in sheets) // COARSE
+    xs, ys = _axes(items, sheets, grid)
+    while (_steps(xs, ys) > most or max(len(xs), len(ys)) > POINTS) and grid < least:
+        grid = max(1, min(coarser, least))
+        coarser += coarser // 2 + 1
+        most = min(most, COARSE_STEPS)
+        xs, ys = _axes(items, sheets, grid)
+    first_x = np.searchsorted(xs, [it.length // grid * grid for it in items]).astype(np.int64)
+    first_y = np.searchsorted(ys, [it.width // grid * grid for it in items]).astype(np.int64)
+    return Table(tuple(items), xs, ys, _behind(xs), _behind(ys), first_x, first_y, grid)
 
 
-def _table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) -> Table:
+def _axes(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) -> tuple[Ints, Ints]:
+    """Return the raster points of both directions on a grid."""
     axes = []
     for side in (0, 1):
         extents = {s[side] // grid * grid for s in sheets}
@@ -277,16 +287,10 @@ def _table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) 
             size = (it.width if side else it.length) // grid * grid
             sizes[size] = sizes.get(size, 0) + it.demand
         axes.append(raster_points(normal_points(sizes.items(), max(extents)), extents))
-    xs, ys = axes
-    lengths = [it.length // grid * grid for it in items]
-    widths = [it.width // grid * grid for it in items]
-    return Table(
-        tuple(items),
-        xs,
-        ys,
-        _behind(xs),
-        _behind(ys),
-        np.searchsorted(xs, lengths).astype(np.int64),
-        np.searchsorted(ys, widths).astype(np.int64),
-        grid,
-    )
+    return axes[0], axes[1]
+
+
+def _steps(xs: Ints, ys: Ints) -> float:
+    """Return about how many steps a table takes: states times cuts of each."""
+    x, y = (float(np.searchsorted(p, p / 2, side="right").sum()) for p in (xs, ys))
+    return x * len(ys) + y * len(xs)
