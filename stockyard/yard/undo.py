@@ -81,8 +81,9 @@ def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
                 "; ..." if len(blockers) > 5 else ""
             )
             raise Refused(f"deed {line.id} ({line.says}) cannot be undone while these stand: {named}")
-        words = "undid" if line.undoes is None else "did again what was undone by"
-        deed.begin(f"{words} {line.id}: {line.says}", undoes=target)
+        first = deed_by_id(yard, _root(yard, target))
+        words = f"undid {first.id}" if undone.counts(first.id) else f"did {first.id} again"
+        deed.begin(f"{words}: {first.says}", undoes=target)
         _reverse(yard, target)
     return deed_by_id(yard, deed.id)
 
