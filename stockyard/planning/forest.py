@@ -63,11 +63,12 @@ BEST = 8
     GOAL,  # 1: stop as soon as no part is left out
     KEEN,  # 1: weigh a new piece against the spots on open ones, 0: only when there is none
     FILLED,  # least filled share of a layout worth recording
+    LOOK,  # the most recently opened pieces that a part is tried on
     STRETCH,  # 1: widen strips for parts that have no spot
     BY_RANK,  # how much the rank of a part counts in the order (0 unless stock is short)
-) = range(9, 31)
+) = range(9, 32)
 # From here on: the cost of leaving one of a part out, of opening a piece of a stock, by row.
-PRICE = 31
+PRICE = 32
 
 
 class Forest(NamedTuple):

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
+from time import monotonic
 from typing import TypeVar
 
 from stockyard.planning import kernel
+from stockyard.planning.boards import BoardsAnswer, solve_boards
 from stockyard.planning.bound import ModelBound, bound_of
 from stockyard.planning.choose import choose
 from stockyard.planning.model import Model
 from stockyard.planning.pool import Pool
 from stockyard.planning.pricing import weighed
 from stockyard.planning.search import MANY, Answer, Search, Stage, judge
+from stockyard.planning.thin import thin
 
 T = TypeVar("T")
 SEARCHERS = 2
 FOREVER = 1e6
+# What dives on boards may take when their number is limited anyway.
+BOARDS_SECONDS = 1e4
+# One-off offcuts the search looks at.
+MOST_OFFCUTS = 400
 # Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
 ROUND_WORK = 300_000
-# Rounds that one searcher takes alone while the bound or the choice is computed; more when it takes longer.
+# Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
 ALONE = 4
 # The choice comes in every so many rounds.
 CHOICE_EVERY = 12
@@ -41,10 +48,11 @@ STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 class Hunt:
     """The search for the best layouts of one model, to be run round by round."""
 
-    def __init__(self, model: Model, seed: int, *, repeatable: bool = False) -> None:
+    def __init__(self, whole: Model, seed: int, *, repeatable: bool = False) -> None:
         """`repeatable`: let nothing depend on the clock."""
         self.repeatable = repeatable
-        self.model = model
+        self.whole = whole
+        self.model = model = thin(whole, MOST_OFFCUTS)
         self.seed = seed
         self.searchers = [Search(model, seed * SEARCHERS + n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
@@ -59,6 +67,7 @@ class Hunt:
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
         self._choice_work = CHOICE_WORK
+        self._deadline = 0.0
 
     @property
     def proven(self) -> bool:
@@ -99,25 +108,48 @@ class Hunt:
         `seconds` is what is left on the clock.
         """
         self.rounds += 1
+        self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
         if self.bound is None:
-            self.bound = self._beside(team, team.submit(self._prove, seconds))
-            for c in self.bound.candidates:
-                self.pool.add(c)
+            self._prove(team)
         elif self.rounds % CHOICE_EVERY == 2:
-            self._choose(team, seconds)
+            self._choose(team)
         else:
             self._round(team, self.searchers)
 
-    def _prove(self, seconds: float) -> ModelBound:
-        if self.repeatable:
-            return bound_of(self.model, seconds=FOREVER, work=PRICINGS)
-        return bound_of(self.model, seconds=seconds)
+    def _left(self) -> float:
+        """Return the seconds left for this turn."""
+        return max(0.01, self._deadline - monotonic())
 
-    def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T:
-        """Let the first searcher run until `work` is done; return its result."""
-        for _ in range(ALONE):
+    def _prove(self, team: ThreadPoolExecutor) -> None:
+        """Find the bound, and for boards a plan with it, while one searcher runs."""
+        found = self._beside(team, team.submit(self._bound_or_boards))
+        if found is None:
+            return
+        if isinstance(found, BoardsAnswer):
+            self.bound = found.bound
+            self.offer(judge(self.model, found.candidates))
+            return
+        self.bound = found
+        if self.model is self.whole:
+            for c in found.candidates:
+                self.pool.add(c)
+
+    def _bound_or_boards(self) -> ModelBound | BoardsAnswer:
+        few = self.repeatable
+        if self.model is self.whole:
+            seconds = BOARDS_SECONDS if few else self._left()
+            boards = solve_boards(self.model, seconds=seconds, seed=self.seed, dives=2 if few else None)
+            if boards is not None:
+                return boards
+        return bound_of(self.whole, seconds=self._left(), work=PRICINGS if few else None)
+
+    def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T | None:
+        """Let the first searcher run until `work` is done; return its result, None when time is up before."""
+        for _ in range(ALONE if self.repeatable else 0):
             self._round(team, self.searchers[:1])
-        while not (self.repeatable or self.done or work.done()):
+        while not (self.repeatable or work.done()):
+            if monotonic() > self._deadline:
+                return None
             self._round(team, self.searchers[:1])
         return work.result()
 
@@ -166,7 +198,7 @@ class Hunt:
         elif not searcher.left_out:
             self.offer(searcher.answer())
 
-    def _choose(self, team: ThreadPoolExecutor, seconds: float) -> None:
+    def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs."""
         least = self.bound.money if self.bound else 0
         before = self.best
@@ -175,7 +207,7 @@ class Hunt:
             self.model,
             self.pool.promising(),
             before.layouts,
-            seconds=FOREVER if self.repeatable else seconds,
+            seconds=self._left(),
             seed=self.seed,
             work=self._choice_work,
             least_money=least,

@@ -24,6 +24,7 @@ from stockyard.planning.forest import (
     KEEN,
     KIND,
     LENGTH,
+    LOOK,
     MONEY,
     NEXT,
     ORDER,
@@ -101,8 +102,10 @@ def best_rest(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int,
     blink = nums[BLINK]
     first_stock = FIRST_PART + rows[REGISTERS, PARTS]
     least = min(rows[t, LENGTH], rows[t, WIDTH])
+    look = nums[LOOK]
     p = rows[HEADER, CHILD]
-    while p:
+    while p and look > 0.0:
+        look -= 1.0
         ways = lies[t - FIRST_PART, rows[p, TAG] - first_stock]
         if ways:
             r = rows[p, REST_NEXT]

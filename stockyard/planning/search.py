@@ -22,6 +22,8 @@ RECORD, KNOWN = 1 << 14, 1 << 17
 COMPLETING = 4.0
 # What a piece costs while parts are to be placed at all: far less than the parts.
 CHEAP = 0.02
+# A part is tried on this many open pieces, so that a job of very many parts stays quick.
+LOOK = 200
 # One priority outweighs all parts of the next lower one.
 NEXT_PRIORITY = 1e3
 
@@ -82,7 +84,7 @@ class Search:
             f.KERF: model.problem.kerf, f.KEEP_SIDE: worth.keep_short_side, f.KEEP_AREA: worth.keep_area,
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
             f.POWER: 0, f.ORDER: kernel.NOISY, f.BLINK: 0.01, f.REFUND: 0.9, f.REMOVED: 6, f.WHOLE: 0.05,
-            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1,
+            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1, f.LOOK: LOOK,
             f.BY_RANK: 1e20 if short else 0.0,
         }  # fmt: skip
         if stage is Stage.NET:
@@ -174,7 +176,7 @@ def _forest(model: Model, seed: int) -> Forest:
     demand = sum(p.demand for p in model.parts)
     first_stock = f.FIRST_PART + n_parts
     first_node = first_stock + n_stock
-    n_rows = first_node + 8 * demand + 128
+    n_rows = first_node + 6 * demand + 256
     rows = np.zeros((n_rows, f.FIELDS), np.int64)
     rows[f.HEADER, f.TAG] = first_node
     rows[f.HEADER, f.OUT] = demand

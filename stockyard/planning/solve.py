@@ -76,17 +76,22 @@ class _Run:
         for hunt in self.hunts:
             hunt.start()
         self._tell()
-        with ThreadPoolExecutor(SEARCHERS) as team:
-            while not self._over():
-                waiting = [h for h in self.hunts if not h.done]
-                if not waiting:
-                    break
-                for hunt in waiting:
-                    hunt.turn(team, self._left() / len(waiting))
-                    self._work += 1
-                    self._tell()
-                    if self._over():
-                        break
+        team = ThreadPoolExecutor(SEARCHERS)
+        try:
+            while not self._over() and self._turns(team):
+                pass
+        finally:
+            team.shutdown(wait=False, cancel_futures=True)
+
+    def _turns(self, team: ThreadPoolExecutor) -> bool:
+        """Give each hunt that is not done a turn; return whether there was one."""
+        waiting = [h for h in self.hunts if not h.done]
+        for n, hunt in enumerate(waiting):
+            if not self._over():
+                hunt.turn(team, self._left() / (len(waiting) - n))
+                self._work += 1
+                self._tell()
+        return bool(waiting)
 
     def _left(self) -> float:
         seconds = self.limits.seconds

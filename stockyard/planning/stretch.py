@@ -14,6 +14,7 @@ from stockyard.planning.forest import (
     HEADER,
     KIND,
     LENGTH,
+    LOOK,
     NEXT,
     OWN_REST,
     PARENT,
@@ -55,8 +56,10 @@ def best_strip(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int
     best = NOWHERE
     strip, beside, turn = 0, 0, 0
     first_stock = FIRST_PART + rows[REGISTERS, PARTS]
+    look = nums[LOOK]
     p = rows[HEADER, CHILD]
-    while p:
+    while p and look > 0.0:
+        look -= 1.0
         ways = lies[t - FIRST_PART, rows[p, TAG] - first_stock]
         r = rows[p, REST_NEXT] if ways else 0
         while r:

@@ -176,7 +176,9 @@ def test_layouts_are_recorded_once() -> None:
 
 @settings(max_examples=15, deadline=None)
 @given(
-    st.lists(st.tuples(st.integers(20, 990), st.integers(20, 590), st.integers(1, 4)), min_size=1, max_size=8),
+    st.lists(
+        st.tuples(st.integers(20, 990), st.integers(20, 590), st.integers(1, 4)), min_size=1, max_size=8
+    ),
     st.integers(0, 5),
 )
 def test_any_parts_that_fit_are_placed(sizes: list[tuple[int, int, int]], kerf: int) -> None:
@@ -189,7 +191,9 @@ def test_any_parts_that_fit_are_placed(sizes: list[tuple[int, int, int]], kerf: 
 
 
 def test_parts_alike_are_counted_together_and_told_apart() -> None:
-    sheet = Stock(id="s", kind=Kind.FULL, material="ply", length=1000 * MM, width=600 * MM, count=None, cost=1)
+    sheet = Stock(
+        id="s", kind=Kind.FULL, material="ply", length=1000 * MM, width=600 * MM, count=None, cost=1
+    )
     parts = (
         Part(id="a", length=300 * MM, width=200 * MM, count=2, grain=Grain.ANY),
         Part(id="b", length=200 * MM, width=300 * MM, count=1, grain=Grain.ANY),

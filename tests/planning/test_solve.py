@@ -1,4 +1,4 @@
-"""From problem to plan: every plan passes the verifier, every level of the aim decides when those above tie."""
+"""From problem to plan: every plan is verified, every level of the aim decides when those above tie."""
 
 from __future__ import annotations
 
@@ -20,7 +20,13 @@ FEW = Limits(seconds=None, work=3)
 
 def sheet(name: str = "sheet", *, cost: int = 50, count: int | None = None, **more: object) -> Stock:
     base = Stock(
-        id=name, kind=Kind.FULL, material="ply", length=2440 * MM, width=1220 * MM, count=count, cost=cost * MONEY
+        id=name,
+        kind=Kind.FULL,
+        material="ply",
+        length=2440 * MM,
+        width=1220 * MM,
+        count=count,
+        cost=cost * MONEY,
     )
     return replace(base, **more)  # type: ignore[arg-type]
 
@@ -89,13 +95,16 @@ def test_level_3_the_smaller_offcut_is_taken() -> None:
 
 def test_level_3_one_piece_is_pulled_rather_than_four_slivers() -> None:
     slivers = tuple(offcut(f"s{n}", 405, 105) for n in range(4))
-    problem = Problem(stock=(*slivers, offcut("one", 820, 215)), parts=(part("slat", 400, 100, 4),), kerf=3 * MM)
+    problem = Problem(
+        stock=(*slivers, offcut("one", 820, 215)), parts=(part("slat", 400, 100, 4),), kerf=3 * MM
+    )
     assert used(solved(problem)) == ["one"]
 
 
 def test_level_4_the_piece_on_top_is_taken() -> None:
     problem = Problem(
-        stock=(offcut("deep", 710, 510, dig=7), offcut("top", 710, 510, dig=0)), parts=(part("door", 700, 500),)
+        stock=(offcut("deep", 710, 510, dig=7), offcut("top", 710, 510, dig=0)),
+        parts=(part("door", 700, 500),),
     )
     assert used(solved(problem)) == ["top"]
 
@@ -153,7 +162,9 @@ def test_improvements_are_reported_from_worse_to_better() -> None:
 
 def test_stop_returns_the_best_so_far() -> None:
     plan = solve(
-        Problem(stock=(sheet(),), parts=(part("a", 700, 500, 9),)), limits=Limits(seconds=60), stop=lambda: True
+        Problem(stock=(sheet(),), parts=(part("a", 700, 500, 9),)),
+        limits=Limits(seconds=60),
+        stop=lambda: True,
     )
     assert plan.status is Status.FEASIBLE
     assert sum(len(layout.parts) for layout in plan.layouts) == 9
