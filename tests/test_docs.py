@@ -66,14 +66,16 @@ def test_the_first_command_on_a_fresh_machine(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
 def test_every_command_runs(page: str, tmp_path: Path) -> None:
-    """Blocks that make an environment are run from their last command on; `slow` blocks are left out."""
+    """One session a page, as a person would have it; lines that make an environment start at their end."""
     project = copy_of_the_project(tmp_path)
+    session = []
     for script in blocks(page, "sh"):
-        shop_part = script.split(" && ")[-1].replace(".venv/bin/", "") if "-m venv" in script else script
-        if shop_part == "pytest":
-            continue
-        done = run(shop_part, project, tmp_path)
-        assert done.returncode == 0, f"{shop_part}\n{done.stdout[-2000:]}\n{done.stderr[-2000:]}"
+        if "-m venv" in script:
+            script = script.split(" && ")[-1].replace(".venv/bin/", "")
+        if script != "pytest":
+            session.append(script)
+    done = run("set -x\n" + "\n".join(session), project, tmp_path)
+    assert done.returncode == 0, f"{done.stdout[-1000:]}\n{done.stderr[-3000:]}"
 
 
 def test_every_command_is_documented() -> None:
