@@ -30,7 +30,7 @@ def open_yard(path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_
             number = schema.version(connection)
             if not number:
                 raise BadInput(f"{path} is not a yard: make one with 'stockyard yard new'")
-            yard = Yard(path, connection, clock, writable=writable)
+            yard = Yard(path, connection, clock, writable=writable, busy_seconds=busy_seconds)
             if number < schema.latest():
                 _bring_up_to_date(yard, number)
         except BaseException:

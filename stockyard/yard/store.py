@@ -8,6 +8,8 @@ from contextlib import contextmanager
 from dataclasses import fields
 from datetime import UTC, datetime
 from pathlib import Path
+from random import uniform
+from time import monotonic, sleep
 from types import TracebackType
 from typing import Any, NoReturn, Self
 
@@ -28,8 +30,17 @@ def utc_now() -> str:
 class Yard:
     """One shop's yard file, open. Use it as a context manager, or `close()` it."""
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, clock: Clock, *, writable: bool) -> None:
+    def __init__(
+        self,
+        path: Path,
+        connection: sqlite3.Connection,
+        clock: Clock,
+        *,
+        writable: bool,
+        busy_seconds: float = BUSY_SECONDS,
+    ) -> None:
         self.path = path
+        self.busy_seconds = busy_seconds
         self.connection = connection
         self.clock = clock
         self.writable = writable
@@ -109,7 +120,7 @@ class Yard:
             raise Refused(f"{self.path} can only be read: get the right to write it, or name another yard")
         assert self._deed is None, "deeds do not nest"
         with said_plainly(self.path):
-            self.connection.execute("BEGIN IMMEDIATE")
+            self._begin()
             try:
                 yield Deed(self, what)
                 if self._deed is not None:
@@ -121,6 +132,25 @@ class Yard:
                 raise
             finally:
                 self.forget_deed()
+
+    def _begin(self) -> None:
+        """Wait for the right to write, at uneven steps so that nobody is passed over again and again.
+
+        SQLite's own waiting grows to steps so long that many busy writers can starve one for seconds.
+        """
+        until = monotonic() + self.busy_seconds
+        self.connection.execute("PRAGMA busy_timeout = 2")
+        try:
+            while True:
+                try:
+                    self.connection.execute("BEGIN IMMEDIATE")
+                    return
+                except sqlite3.OperationalError as error:
+                    if error.sqlite_errorname != "SQLITE_BUSY" or monotonic() > until:
+                        raise
+                sleep(uniform(0.001, 0.015))
+        finally:
+            self.connection.execute(f"PRAGMA busy_timeout = {round(self.busy_seconds * 1000)}")
 
     def forget_deed(self) -> None:
         """Know of no open deed any more: the transaction it was part of is over."""
