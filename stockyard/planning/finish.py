@@ -52,14 +52,6 @@ def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
     return _layouts(problem, [(p, one_piece(sawyer.bench(p), {})) for p in patterns])
 
 
-def in_sequence(layouts: Sequence[Layout]) -> tuple[Layout, ...]:
-    """Return finished layouts (of several plans, say) in an order with few fence moves between them."""
-    if len(layouts) > _MOST_ORDERED:
-        return tuple(layouts)
-    order = in_order_of_work([[tuple((c.direction, c.fence) for c in lay.cuts)] for lay in layouts])
-    return tuple(layouts[i] for i in order)
-
-
 def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:
     copies: Counter[str] = Counter()
     return tuple(layout(problem, problem.stock[p.stock].id, w.bench, w.order, copies) for p, w in work)

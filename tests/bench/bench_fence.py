@@ -3,8 +3,8 @@
     python -m tests.bench.bench_fence [SECONDS]
 
 Before: the planner's own cut trees in its own order, each piece's cuts ordered by themselves. Cards: as
-finished, card after card. Side by side: the order of work that takes a few pieces together. A move is each
-time the rip fence or the crosscut stop is set to another size; both stay where they are until then.
+finished, card after card. A move is each time the rip fence or the crosscut stop is set to another size;
+both stay where they are until then.
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ from stockyard.desk.plan_job import Asked, plan_job
 from stockyard.planning.finish import fence_moves, finish, plain
 from stockyard.planning.plan import Layout, Plan
 from stockyard.planning.problem import Problem
-from stockyard.planning.rounds import round_moves, rounds
 from stockyard.planning.tree import Pattern
 from stockyard.yard.jobs import add_job
 
@@ -37,8 +36,8 @@ def main(seconds: float) -> None:
         return finish(problem, patterns, **others)
 
     planner.finish = recorded
-    print(f"{'job':14} {'pieces':>6} {'cuts':>5} {'before':>7} {'cards':>6} {'side by side':>13}")
-    total = [0, 0, 0]
+    print(f"{'job':14} {'pieces':>6} {'cuts':>5} {'before':>7} {'cards':>6}")
+    total = [0, 0]
     with TemporaryDirectory() as folder, build_yard(Path(folder) / "yard.db") as yard:
         for path in sorted((demo_folder() / "cut_lists").iterdir()):
             text = path.read_text(encoding="utf-8")
@@ -47,14 +46,13 @@ def main(seconds: float) -> None:
             plains.clear()
             asked = Asked(limits=planner.Limits(seconds=seconds), compare=False)
             layouts = plan_job(yard, job, asked).plan.layouts
-            row = fence_moves(plains), fence_moves(layouts), round_moves(rounds(layouts))
+            row = fence_moves(plains), fence_moves(layouts)
             total = [t + r for t, r in zip(total, row, strict=True)]
             cuts = sum(len(lay.cuts) for lay in layouts)
-            print(f"{job.name:14} {len(layouts):6} {cuts:5} {row[0]:7} {row[1]:6} {row[2]:13}")
-    before, cards, together = total
-    print(f"{'all':14} {'':6} {'':5} {before:7} {cards:6} {together:13}")
-    ratios = f"{cards / before:6.2f} {together / before:13.2f}"
-    print(f"{'share':14} {'':6} {'':5} {1:7} {ratios}   target {TARGET}")
+            print(f"{job.name:14} {len(layouts):6} {cuts:5} {row[0]:7} {row[1]:6}")
+    before, cards = total
+    print(f"{'all':14} {'':6} {'':5} {before:7} {cards:6}")
+    print(f"{'share':14} {'':6} {'':5} {1:7} {cards / before:6.2f}   target {TARGET}")
 
 
 if __name__ == "__main__":
