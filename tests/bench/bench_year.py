@@ -3,8 +3,8 @@
     python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 1] [--processes 2] [--out FOLDER]
                                      [--results FILE]
 
-The same jobs are worked off in four ways: no offcuts kept; every offcut kept and parts cut from the first
-piece that fits; a fixed keep-size; and ours (worth, keep-or-bin and tidy-up learned from the jobs so far).
+The same jobs are worked off in five ways: no offcuts kept; every offcut kept and parts cut from the first
+piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; and ours (worth, keep-or-bin and tidy-up learned from the jobs so far).
 All but first fit use the planner, stopped by work, so that every run gives the same figures. The bound is
 the year's parts planned as one job: their area with kerf over that of a sheet, rounded up a material.
 `--out` writes simulated-year.md and simulated-year.svg; `--results` keeps finished runs and goes on.
@@ -24,6 +24,14 @@ from stockyard.planning.solve import Limits, solve
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job, year
 from tests.bench.year_report import plot, table
 from tests.bench.year_shop import WAYS, run_year
+
+FOOT = """
+The rack has ten upright slots of six pieces. Handled counts pieces pulled, pieces moved to reach them,
+leftovers put away and pieces cleared out. Full racks make room by clearing the oldest piece unless it
+says smallest; ours clears what its tidy-up list names. The bound packs the whole year's parts by area, so no way reaches it.
+
+Made by `python -m tests.bench.bench_year --out docs`; the shop and its jobs are invented.
+"""
 
 Run = tuple[int, int, int, int]
 """Seed, number of jobs, number of the way, rounds of work for each material of a job."""
@@ -86,7 +94,7 @@ def main() -> None:
         given.out.mkdir(parents=True, exist_ok=True)
         years = f"{given.seeds} years of {given.jobs} invented jobs, mean ± standard deviation."
         head = f"# The simulated year\n\n{years}\n\n"
-        foot = "\n![plot](simulated-year.svg)\n\nMade by `python -m tests.bench.bench_year --out docs`.\n"
+        foot = "\n![plot](simulated-year.svg)\n" + FOOT
         (given.out / "simulated-year.md").write_text(head + text + foot, encoding="utf-8")
         (given.out / "simulated-year.svg").write_text(plot(results, bounds), encoding="utf-8")
 

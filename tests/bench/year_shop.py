@@ -148,6 +148,15 @@ class FixedSize(Way):
         return Worth(floor=1000)
 
 
+class SmallestCleared(FixedSize):
+    """The same, but a full rack makes room by clearing the smallest piece: the strongest plain rule we know."""
+
+    name = "fixed keep-size, smallest cleared"
+
+    def clears(self, rack: Rack, _day: int) -> str:
+        return min(rack.pieces(), key=lambda p: (p.length * p.width, p.id)).id
+
+
 class Ours(Way):
     """Our planner with worth, keep-or-bin and tidy-up learned from the jobs so far.
 
@@ -193,7 +202,7 @@ class Ours(Way):
             self._past[material].append(PastJob(wanted))
 
 
-WAYS: tuple[type[Way], ...] = (Way, EveryOffcut, FixedSize, Ours)
+WAYS: tuple[type[Way], ...] = (Way, EveryOffcut, FixedSize, SmallestCleared, Ours)
 
 
 def _by_material(job: Job) -> dict[str, list[Part]]:
