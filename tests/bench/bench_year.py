@@ -4,7 +4,8 @@
                                      [--results FILE]
 
 The same jobs are worked off in five ways: no offcuts kept; every offcut kept and parts cut from the first
-piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; and ours (worth, keep-or-bin and tidy-up learned from the jobs so far).
+piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; and ours (worth,
+keep-or-bin and tidy-up learned from the jobs so far).
 All but first fit use the planner, stopped by work, so that every run gives the same figures. The bound is
 the year's parts planned as one job: their area with kerf over that of a sheet, rounded up a material.
 `--out` writes simulated-year.md and simulated-year.svg; `--results` keeps finished runs and goes on.
@@ -27,8 +28,9 @@ from tests.bench.year_shop import WAYS, run_year
 
 FOOT = """
 The rack has ten upright slots of six pieces. Handled counts pieces pulled, pieces moved to reach them,
-leftovers put away and pieces cleared out. Full racks make room by clearing the oldest piece unless it
-says smallest; ours clears what its tidy-up list names. The bound packs the whole year's parts by area, so no way reaches it.
+leftovers put away and pieces cleared out. A full rack clears its oldest piece unless it says smallest;
+ours clears what its tidy-up list names. The bound packs the whole year's parts by area, so no way can
+do without that many sheets.
 
 Made by `python -m tests.bench.bench_year --out docs`; the shop and its jobs are invented.
 """

@@ -149,7 +149,7 @@ class FixedSize(Way):
 
 
 class SmallestCleared(FixedSize):
-    """The same, but a full rack makes room by clearing the smallest piece: the strongest plain rule we know."""
+    """The same, but a full rack clears its smallest piece: the strongest plain rule we know."""
 
     name = "fixed keep-size, smallest cleared"
 
