@@ -17,7 +17,7 @@ FIGURES = {
     "fill": "rack fill",
     "racked": "left on the rack, m²",
 }
-_WIDTH, _HEIGHT, _PANEL = 860, 250, 205
+_WIDTH, _HEIGHT, _PANEL = 860, 265, 205
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +63,14 @@ def plot(results: Results, bounds: Sequence[float]) -> str:
     for n, name in enumerate(panels):
         out += _panel(10 + n * (_PANEL + 8), name, results, bounds if name == "sheets" else ())
     legend = "   ".join(f"{chr(65 + k)}: {way}" for k, way in enumerate(results))
-    out.append(
-        f'<text x="10" y="{_HEIGHT - 8}">{legend}; bar = mean, dots = seeds, dashes = bound</text></svg>'
-    )
+    out.append(f'<text x="10" y="{_HEIGHT - 24}">{legend}</text>')
+    out.append(f'<text x="10" y="{_HEIGHT - 8}">bar: mean; dots: seeds; dashes: bound</text></svg>')
     return "\n".join(out) + "\n"
 
 
 def _panel(x: float, name: str, results: Results, bounds: Sequence[float]) -> list[str]:
     """Return one panel: a bar to the mean for each way, and its seeds as dots."""
-    top, base = 40.0, _HEIGHT - 45.0
+    top, base = 40.0, _HEIGHT - 60.0
     most = max(row[name] for rows in results.values() for row in rows) or 1.0
     step = _PANEL / len(results)
 
