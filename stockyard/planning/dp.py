@@ -65,14 +65,14 @@ def normal_points(sizes: Iterable[tuple[int, int]], limit: int) -> Ints:
 
 def raster_points(normal: Ints, extents: Iterable[int]) -> Ints:
     """Return the points that suffice for sheets of these extents: each is normal, and 0 is there."""
-    keep = [np.zeros(1, dtype=np.int64)]
+    keep = np.zeros(len(normal), dtype=np.bool_)
+    keep[0] = True
     for extent in set(extents):
         inside = normal[: np.searchsorted(normal, extent, side="right")]
         # With counts the largest sum may be far below the extent; no pattern reaches beyond it.
         mirrored = np.searchsorted(inside, inside[-1] - inside, side="right") - 1
-        keep.append(inside[mirrored])
-    points: Ints = np.unique(np.concatenate(keep))
-    return points
+        keep[mirrored] = True
+    return normal[keep]
 
 
 @jit

@@ -14,7 +14,7 @@ from stockyard.planning.tidy import split, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 
 # A table that takes more steps than this to solve is made coarser; 10^9 take about half a second.
-MOST_STEPS = 5e8
+MOST_STEPS = 3e8
 
 
 @dataclass(frozen=True, slots=True)

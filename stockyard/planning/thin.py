@@ -16,7 +16,7 @@ from dataclasses import replace
 from stockyard.planning.model import Model
 
 # Share of the places for rows that suit single parts best; the others are spread over all sizes.
-SNUG = 0.7
+SNUG = 0.5
 
 
 def thin(model: Model, keep: int) -> Model:

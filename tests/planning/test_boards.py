@@ -1,0 +1,100 @@
+"""One-dimensional models against published bin packing optima, and several lengths with counts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from stockyard.planning.bars import line_of
+from stockyard.planning.boards import solve_boards
+from stockyard.planning.choose import figures
+from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
+from tests.planning.jobs import bars, one, published, rack
+
+CASES = {c["name"]: c for c in published("bin_packing.json")}
+QUICK = ("Falkenauer_t60_00", "N1C1W1_A", "N2C1W2_A", "N3C1W4_A", "N1W4B2R0")
+# Fewest bins are one more than the linear bound, or hard to find: solved, but not always proved.
+TRAPS = ("Hard28_BPP119", "Hard28_BPP716")
+
+
+def solved(name: str, seconds: float) -> tuple[int, int, bool]:
+    """Return pieces used, pieces at least needed, and whether that is proved."""
+    case = CASES[name]
+    model = bars(case["length"], case["items"])
+    answer = solve_boards(model, seconds=seconds, seed=0)
+    assert answer is not None
+    assert not any(figures(model, answer.candidates).missing)
+    for c in answer.candidates:
+        assert sum(n * model.parts[k].length for k, n in c.gives) <= case["length"]
+    return len(answer.candidates), answer.bound.money // MONEY, answer.proven
+
+
+@pytest.mark.parametrize("name", QUICK)
+def test_published_optima(name: str) -> None:
+    """Falkenauer 1996; Scholl, Klein and Jürgens 1997."""
+    assert solved(name, 30) == (CASES[name]["bins"], CASES[name]["bins"], True)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [n for n in CASES if n not in QUICK and n not in TRAPS])
+def test_more_published_optima(name: str) -> None:
+    """The longer ones, hard28 (Schoenfield 2002) among them."""
+    assert solved(name, 60) == (CASES[name]["bins"], CASES[name]["bins"], True)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", TRAPS)
+def test_the_linear_bound_is_not_trusted(name: str) -> None:
+    """These need one more than the linear bound rounded up; nothing below the optimum may be claimed."""
+    pieces, least, proven = solved(name, 30)
+    assert pieces == CASES[name]["bins"]
+    assert least <= pieces and (not proven or least == pieces)
+
+
+def board(ident: str, length: int, count: int | None, cost: int, kind: Kind = Kind.FULL) -> Stock:
+    """Return a row of boards 100 wide."""
+    return Stock(
+        id=ident, kind=kind, material="oak", length=length, width=100, count=count, cost=cost * MONEY,
+        grain=True,
+    )  # fmt: skip
+
+
+def test_offcuts_and_lengths() -> None:
+    """Worked by hand, kerf 3: 700 + 3 + 497 fill the offcut exactly, 1600 needs the long board."""
+    offcut = board("rack", 1200, 1, 0, Kind.OFFCUT)
+    stock = (offcut, board("ten", 1500, None, 10), board("twelve", 1800, None, 12))
+    parts = tuple(Part(id=str(n), length=n, width=100) for n in (700, 497, 1600))
+    answer = solve_boards(one(Problem(stock=stock, parts=parts, kerf=3)), seconds=20, seed=0)
+    assert answer is not None and answer.proven
+    assert answer.bound.money == 12 * MONEY
+    assert sorted(c.stock for c in answer.candidates) == [0, 2]
+
+
+def test_one_tick_too_long_is_seen() -> None:
+    """Kerf counts between the parts, not behind the last."""
+    parts = (Part(id="a", length=500, width=100, count=2),)
+    exact = one(Problem(stock=(board("b", 1003, None, 5),), parts=parts, kerf=3))
+    short = replace(exact, stock=(replace(exact.stock[0], length=exact.stock[0].length - 1),))
+    pieces = []
+    for model in (exact, short):
+        answer = solve_boards(model, seconds=20, seed=0)
+        assert answer is not None and answer.proven
+        pieces.append(len(answer.candidates))
+    assert pieces == [1, 2]
+
+
+def test_only_one_dimensional_models() -> None:
+    """Sheets are not; nor are boards from which two parts come side by side."""
+    assert line_of(rack(1, 5)) is None
+    assert solve_boards(rack(1, 5), seconds=1, seed=0) is None
+    wide = Problem(stock=(board("b", 1000, None, 5),), parts=(Part(id="a", length=300, width=50, count=4),))
+    assert line_of(one(wide)) is None
+
+
+def test_same_answer_twice() -> None:
+    """With a limit on the work the clock decides nothing."""
+    case = CASES["N1W1B1R0"]
+    model = bars(case["length"], case["items"])
+    first, second = (solve_boards(model, seconds=120, seed=3, dives=1) for _ in range(2))
+    assert first == second
