@@ -68,6 +68,7 @@ class Hunt:
         self._idle = [0] * SEARCHERS
         self._choice_work = CHOICE_WORK
         self._deadline = 0.0
+        self._proof: Future[ModelBound | BoardsAnswer] | None = None
 
     @property
     def proven(self) -> bool:
@@ -77,7 +78,16 @@ class Hunt:
     @property
     def done(self) -> bool:
         """Whether nothing can be better at money and net material."""
-        return self.proven and self.bound is not None and self.best.figures.net <= self.bound.net
+        if not self.proven or self.bound is None:
+            return False
+        return self._net_is_fixed or self.best.figures.net <= self.bound.net
+
+    @property
+    def _net_is_fixed(self) -> bool:
+        """Whether money alone says how much material a plan takes: one kind of piece, too small to keep."""
+        first = self.model.stock[0]
+        keeps = self.model.problem.worth.keeps(first.length, first.width)
+        return len(self.whole.stock) == 1 and first.money > 0 and not keeps
 
     def start(self) -> None:
         """Find first answers, one for each order of the parts."""
@@ -122,7 +132,9 @@ class Hunt:
 
     def _prove(self, team: ThreadPoolExecutor) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
-        found = self._beside(team, team.submit(self._bound_or_boards))
+        if self._proof is None:
+            self._proof = team.submit(self._bound_or_boards)
+        found = self._beside(team, self._proof)
         if found is None:
             return
         if isinstance(found, BoardsAnswer):
