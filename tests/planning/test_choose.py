@@ -88,7 +88,7 @@ def test_surplus_becomes_leftover() -> None:
 def test_priority_decides_what_stays_out() -> None:
     """One piece: two big parts, or the one of higher priority."""
     model = model_of(row("o1", 1), priority=5)
-    pool = [layout(model, 0, 0, 0), layout(model, 0, 1)]
+    pool = [layout(model, 0, 0, 0), layout(model, 0, 0, 1)]
     found = chosen(model, pool)
     assert figures(model, found).missing == (0, 1)
 
