@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from stockyard.tags import tag_number
@@ -93,11 +94,7 @@ def _file(path: Path) -> list[Difference]:
 
 def _schema(db: sqlite3.Connection) -> Iterator[Difference]:
     """Compare tables, indexes, triggers and views with a yard made new."""
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
-        fresh.execute("BEGIN")
-        schema.upgrade(fresh, lambda _: None)
-        fresh.execute("COMMIT")
-        wanted = _objects(fresh)
+    wanted = _expected(schema.steps())
     got = _objects(db)
     for name in sorted(wanted.keys() - got.keys()):
         yield Difference(f"the schema lacks the {name}", _RESTORE)
@@ -107,6 +104,16 @@ def _schema(db: sqlite3.Connection) -> Iterator[Difference]:
         )
     for name in sorted(n for n in wanted.keys() & got.keys() if wanted[n] != got[n]):
         yield Difference(f"the {name} is not as it was made", _RESTORE)
+
+
+@cache
+def _expected(_: tuple[schema.Step, ...]) -> dict[str, str]:
+    """Return the objects of a new database made by these steps."""
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as fresh:
+        fresh.execute("BEGIN")
+        schema.upgrade(fresh, lambda _: None)
+        fresh.execute("COMMIT")
+        return _objects(fresh)
 
 
 def _objects(db: sqlite3.Connection) -> dict[str, str]:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import atexit
+import shutil
+import tempfile
 from dataclasses import dataclass
+from functools import cache
 from itertools import count
 from pathlib import Path
 
@@ -46,18 +50,32 @@ class Shop:
 
 
 def make_shop(path: Path) -> Shop:
-    """Make the shop's yard at `path` and open it."""
-    y = yard.new(path, Settings(), clock=ticking_clock())  # type: ignore[arg-type]
-    ply = materials.add_material(
-        y, "birch ply", Form.SHEET, "18 mm", 17_700 * MM // 1000, grain=True, density=680
-    )
-    oak = materials.add_material(y, "white oak", Form.BOARD, "4/4", 24 * MM, grain=True)
-    places.add_place(y, "R1-B2-S3", Storage.FLAT)
-    places.add_place(y, "R1-B1", Storage.UPRIGHT)
-    places.add_place(y, "R2", Storage.BRACKETS, supports=4)
-    sheets = pieces.shelve(y, [full(ply, 4)])
-    (offcut,) = pieces.shelve(y, [cut_off(ply, 1200, 600)])
-    return Shop(y, ply, oak, sheets, offcut)
+    """Put a copy of the shop's yard at `path` and open it."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    shutil.copy(_template(), path)
+    y = yard.open(path, clock=ticking_clock())  # type: ignore[arg-type]
+    oak, ply = sorted(materials.materials(y), key=lambda m: m.form)
+    *sheets, offcut = pieces.at_place(y, "R1-B2-S3")[::-1]
+    return Shop(y, ply, oak, tuple(sheets), offcut)
+
+
+@cache
+def _template() -> Path:
+    """Make the shop's yard once for all tests."""
+    folder = Path(tempfile.mkdtemp(prefix="shop"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    with yard.new(folder / "yard.db", Settings(), clock=ticking_clock()) as y:  # type: ignore[arg-type]
+        ply = materials.add_material(
+            y, "birch ply", Form.SHEET, "18 mm", 17_700 * MM // 1000, grain=True, density=680
+        )
+        materials.add_material(y, "white oak", Form.BOARD, "4/4", 24 * MM, grain=True)
+        places.add_place(y, "R1-B2-S3", Storage.FLAT)
+        places.add_place(y, "R1-B1", Storage.UPRIGHT)
+        places.add_place(y, "R2", Storage.BRACKETS, supports=4)
+        pieces.shelve(y, [full(ply, 4)])
+        pieces.shelve(y, [cut_off(ply, 1200, 600)])
+        y.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return folder / "yard.db"
 
 
 def full(material: Material, n: int = 1, at: str = "R1-B2-S3", cost: int = 600_000) -> pieces.Arrival:
