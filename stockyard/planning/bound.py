@@ -130,7 +130,7 @@ class Prover:
         on_rack = sum(s.money * s.count for s in model.stock if not s.to_buy)
         return ModelBound(
             money=int(money), bought=max(0, int(money) - on_rack), area=area, area_at_money=at_money,
-            net=0, possible=True, exact=self.settled, candidates=self.candidates(),
+            net=self.net(int(money)), possible=True, exact=self.settled, candidates=self.candidates(),
         )  # fmt: skip
 
     def money(self) -> float:
@@ -145,6 +145,16 @@ class Prover:
         at_money = least(self.model, self._cuts, self._areas, money, seconds=self.deadline - monotonic())
         whatever = int(least(self.model, self._cuts, self._areas, seconds=self.deadline - monotonic()))
         return whatever, whatever if isinf(at_money) else int(at_money)
+
+    def net(self, money: int) -> int:
+        """Return the least net: no leftover is worth more than its area, and every pull has its price."""
+        model, kerf = self.model, self.model.problem.kerf
+        parts = sum(p.demand * (p.length - kerf) * (p.width - kerf) for p in model.parts)
+        ones = [1] * len(model.stock)
+        pieces = least(model, self._cuts, ones, money)
+        if isinf(pieces):
+            pieces = least(model, self._cuts, ones)
+        return parts + int(pieces) * model.problem.pull_area
 
     def candidates(self) -> tuple[Candidate, ...]:
         """Return the columns of the linear optima as layouts."""
