@@ -13,8 +13,9 @@ from stockyard.errors import BadInput
 _ZIP = b"PK\x03\x04"
 _OLD_SHEET = b"\xd0\xcf\x11\xe0"
 _MOST_ROWS, _MOST_COLUMNS = 20_000, 60
-# A packed sheet may unfold to far more than it weighs.
-_UNFOLDED = 60_000_000
+# A packed sheet may unfold to far more than it weighs, and the XML readers of older Pythons (expat before
+# 2.6, CVE-2023-52425) take the square of the time over one long comment or attribute: 4 MB stay under 1 s.
+_UNFOLDED, _UNFOLDED_SHEET = 20_000_000, 4_000_000
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -48,8 +49,9 @@ def _load(path: Path) -> bytes:
 def _sheet(data: bytes) -> str:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            if sum(item.file_size for item in packed.infolist()) > _UNFOLDED:
-                raise BadInput("the spreadsheet unfolds to more than 60 MB: copy the list into a new one")
+            sizes = [item.file_size for item in packed.infolist()]
+        if sum(sizes) > _UNFOLDED or max(sizes, default=0) > _UNFOLDED_SHEET:
+            raise BadInput("the spreadsheet holds far more than a cut list: copy the list into a new one")
         return _rows(data)
     except BadInput:
         raise

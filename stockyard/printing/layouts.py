@@ -62,9 +62,10 @@ def own_layout(text: str, unit: Unit) -> SheetLayout:
 
 
 def _pair(text: str, unit: Unit) -> tuple[int, int]:
-    across, down = (
-        0 if re.fullmatch(r"0+(\.0+)?", side) else parse(side, unit) for side in text.split(" x ")
-    )
+    sides = text.split(" x ")
+    if len(sides) != 2:
+        raise BadInput(f"'{text[:40]}' in own_label is not a size: write it like 63.5 x 33.9")
+    across, down = (0 if re.fullmatch(r"0+(\.0+)?", side) else parse(side, unit) for side in sides)
     return across, down
 
 

@@ -20,6 +20,10 @@ from stockyard.yard.store import Yard, connect, said_plainly, utc_now
 CONTRACT = "stockyard/yard/1"
 _SEQUENCE = "sqlite_sequence"
 _GUARDED = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
+# What comes of a file that is anything but an export.
+_STRANGE = (ValueError, TypeError, AttributeError, LookupError, ArithmeticError, RecursionError, csv.Error)
+# What SQLite says of rows that do not fit; a full disk is another matter.
+_UNFIT = (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError, sqlite3.DataError)
 Value = str | int | None
 Table = tuple[list[str], Iterable[list[Value]]]
 
@@ -92,7 +96,7 @@ def import_yard(source: Path, path: Path) -> None:
     """
     try:
         step, tables = _read_csv(source) if source.is_dir() else _read_json(source)
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, csv.Error) as error:
+    except (OSError, *_STRANGE) as error:
         raise BadInput(f"{source} is not an export of a yard: {str(error)[:100]}") from None
     _build(path, step, tables)
 
@@ -230,13 +234,13 @@ def _load(db: sqlite3.Connection, tables: dict[str, Table]) -> None:
         for name in known:
             columns, rows = tables[name]
             allowed = {row[1] for row in db.execute(f'PRAGMA table_info("{name}")')}
-            if set(columns) != allowed:
+            if sorted(columns) != sorted(allowed):
                 raise BadInput(f"the table {name} of the export has other columns than the yard")
             marks = ", ".join("?" * len(columns))
             db.executemany(f"INSERT INTO {name} ({', '.join(columns)}) VALUES ({marks})", rows)
         db.execute("DELETE FROM sqlite_sequence")
         db.executemany("INSERT INTO sqlite_sequence (name, seq) VALUES (?, ?)", tables[_SEQUENCE][1])
-    except (KeyError, sqlite3.IntegrityError, sqlite3.ProgrammingError, TypeError) as error:
+    except (*_STRANGE, *_UNFIT) as error:
         db.execute("ROLLBACK")
         raise BadInput(f"the export does not make a yard: {error}") from None
     for _, sql in triggers:

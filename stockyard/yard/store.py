@@ -230,6 +230,13 @@ def said_plainly(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         _say(error, path)
+    except UnicodeDecodeError:
+        # In a damaged file SQLite's own words may hold bytes that are no text.
+        raise _damaged(path, "it holds text that is none") from None
+
+
+def _damaged(path: Path, how: str) -> Refused:
+    return Refused(f"{path} is damaged ({how}): run 'stockyard yard check', or restore a backup")
 
 
 def _say(error: sqlite3.Error, path: Path) -> NoReturn:
@@ -244,9 +251,7 @@ def _say(error: sqlite3.Error, path: Path) -> NoReturn:
     if name.startswith("NOTADB"):
         raise BadInput(f"{path} is not a yard: it is not an SQLite database") from None
     if name.startswith("CORRUPT"):
-        raise Refused(
-            f"{path} is damaged ({text}): run 'stockyard yard check', or restore a backup"
-        ) from None
+        raise _damaged(path, text) from None
     if name.startswith("CANTOPEN"):
         raise Refused(f"cannot open {path}: is the folder there, and may you write it?") from None
     if name == "CONSTRAINT_TRIGGER":
