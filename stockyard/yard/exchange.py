@@ -108,7 +108,13 @@ def rebuild(yard: Yard, path: Path) -> None:
         Refused: the ledger itself is broken, or `path` exists.
     """
     tables = dict(_tables(yard.connection))
-    folded = fold(entries(yard.connection), defaults(yard.connection))
+    with said_plainly(yard.path):
+        try:
+            folded = fold(entries(yard.connection), defaults(yard.connection))
+        except (ValueError, TypeError) as error:
+            raise Refused(
+                f"the ledger cannot be read to its end ({error}): restore a backup instead"
+            ) from None
     if folded.broken:
         raise Refused(f"the ledger does not follow ({folded.broken[0]}): restore a backup instead")
     for name in schema.journalled(yard.connection):

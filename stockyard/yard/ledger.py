@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, show
-from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import Piece
 from stockyard.yard.pieces import by_tag, titles
 from stockyard.yard.store import Yard
@@ -84,7 +83,13 @@ def history(yard: Yard, tag: str) -> History:
         " WHERE e.thing = 'piece' AND e.thing_key = ? ORDER BY e.id",
         (piece.tag,),
     )
-    places = {r["id"]: r["code"] for r in yard.rows("SELECT id, code FROM place")}
+    # From the ledger: a place the piece once lay at may have been taken back since.
+    places = {
+        int(r["thing_key"]): r["code"]
+        for r in yard.rows(
+            "SELECT thing_key, now ->> 'code' AS code FROM entry WHERE thing = 'place' AND was IS NULL"
+        )
+    }
     parts = yard.rows(
         "SELECT c.name, c.count, j.name AS job FROM cut_part c LEFT JOIN job j ON j.id = c.job_id"
         " WHERE c.tag = ? ORDER BY c.id",
@@ -120,14 +125,24 @@ def _arrival(yard: Yard, now: dict[str, object], places: dict[int, str]) -> str:
     return f"shelved at {spot}: {text}"
 
 
+def _job_of_plan(yard: Yard, plan_id: object) -> str:
+    """Return the name of a plan's job from the ledger: both may have been taken back since."""
+    name = yard.row(
+        "SELECT j.now ->> 'name' AS name FROM entry p JOIN entry j ON j.thing = 'job'"
+        " AND j.thing_key = p.now ->> 'job_id' AND j.was IS NULL"
+        " WHERE p.thing = 'plan' AND p.thing_key = ? AND p.was IS NULL",
+        (str(plan_id),),
+    )
+    return str(name["name"]) if name else "a job"
+
+
 def _change(yard: Yard, now: dict[str, object], places: dict[int, str]) -> list[str]:
     """Name the fields of one entry that mean something to a person."""
     said = []
     state = now.get("state")
     plan = now.get("plan_id")
     if state == "promised" and plan is not None:
-        job_id = yard.one("SELECT job_id FROM plan WHERE id = ?", (plan,))
-        said.append(f"promised to {job_by_id(yard, job_id).name}")
+        said.append(f"promised to {_job_of_plan(yard, plan)}")
     elif state == "gone":
         said.append(f"gone: {now.get('gone_because')}")
     elif state is not None and now.get("place_id") is None:

@@ -242,7 +242,7 @@ def _damaged(path: Path, how: str) -> Refused:
 def _say(error: sqlite3.Error, path: Path) -> NoReturn:
     name = (getattr(error, "sqlite_errorname", None) or "").removeprefix("SQLITE_")
     text = str(error)
-    if name.startswith(("BUSY", "LOCKED")):
+    if name.startswith(("BUSY", "LOCKED", "PROTOCOL")):
         raise Refused(f"{path} is busy: another program is writing it; try again in a moment") from None
     if name.startswith("READONLY"):
         raise Refused(f"{path} can only be read: get the right to write it, or name another yard") from None
@@ -260,4 +260,7 @@ def _say(error: sqlite3.Error, path: Path) -> NoReturn:
         raise Refused(f"the yard does not allow that ({text}); nothing was changed") from None
     if name.startswith("IOERR"):
         raise Refused(f"cannot read or write {path} ({text}): check the disk; nothing was changed") from None
+    if isinstance(error, sqlite3.OperationalError):
+        # Our own SQL is sound: a table or column that is not there was there once.
+        raise _damaged(path, text) from None
     raise error

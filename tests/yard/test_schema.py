@@ -86,7 +86,7 @@ def test_a_step_that_fails_leaves_the_yard_as_it_was(tmp_path: Path, monkeypatch
     )
     steps = schema.steps()
     monkeypatch.setattr(schema, "steps", lambda: (*steps, bad))
-    with pytest.raises(sqlite3.Error):
+    with pytest.raises(Refused, match="no such table: nowhere"):
         yard.open(tmp_path / "yard.db")
     monkeypatch.setattr(schema, "steps", lambda: steps)
     with yard.open(tmp_path / "yard.db") as y:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from stockyard.errors import Refused
-from stockyard.yard import cutting, jobs, labels, ledger, pieces, plans, pulling, undo
+from stockyard.yard import cutting, jobs, labels, ledger, pieces, places, plans, pulling, undo
+from stockyard.yard.model import Storage
 from tests.yard.shop import MM, Shop, add_job, full, plan_for, state_of
 
 
@@ -122,3 +123,13 @@ def test_the_history_goes_from_purchase_through_parents_to_parts(shop: Shop) -> 
     assert sheet.parts == (("side", 2, jobs.job_by_id(shop.yard, plan.job_id).name),)
     assert [p.tag for p in sheet.offcuts] == [done.offcuts[0].tag]
     assert [e.says for e in sheet.events][1:] == ["promised to kitchen", "cut"]
+
+
+def test_the_history_tells_of_plans_and_places_that_were_taken_back(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[0])
+    places.add_place(shop.yard, "R9", Storage.UPRIGHT)
+    pieces.move(shop.yard, [shop.sheets[0].tag], "R9")
+    for _ in range(4):
+        undo.undo(shop.yard)
+    said = [e.says.split(" (")[0] for e in ledger.history(shop.yard, shop.sheets[0].tag).events]
+    assert said[1:] == ["promised to kitchen", "put at R9", "put at R1-B2-S3", "free again"]
