@@ -32,7 +32,7 @@ leftovers put away and pieces cleared out. A full rack clears its oldest piece u
 ours clears what its tidy-up list names. The bound packs the whole year's parts by area, so no way can
 do without that many sheets.
 
-Made by `python -m tests.bench.bench_year --out docs`; the shop and its jobs are invented.
+Made by `python -m tests.bench.bench_year --out tests/bench/results`; the shop and its jobs are invented.
 """
 
 Run = tuple[int, int, int, int]
