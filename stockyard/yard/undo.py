@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from stockyard.errors import Refused
@@ -13,6 +14,15 @@ from stockyard.yard.ledger import DeedLine, deed_by_id
 from stockyard.yard.store import Yard
 
 _LASTING = ("new yard", "schema step", "import")
+# What SQLite names when a row that comes back meets one made since, and what that means.
+_IN_THE_WAY = {
+    "stocktake.place_id": "another count of that place is open: finish it, or undo its start",
+    "material_by_name": "there is another material of that name and thickness now: rename that one",
+    "job_by_name": "there is another job of that name now: remove that one",
+    "plan.job_id": "the job has another plan now: release that one",
+    "place.code": "there is another place of that code now: undo that one",
+    "FOREIGN KEY": "something it needs was itself undone: do that again first",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +75,8 @@ def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
     Undoing an undo does the first deed again.
 
     Raises:
-        Refused: it is undone already, cannot be undone, or later deeds depend on it; they are named.
+        Refused: it is undone already, cannot be undone, later deeds depend on it (they are named), or
+            something made since has its name or its place.
     """
     with yard.deed("undo") as deed:
         line = last_deed(yard) if deed_id is None else deed_by_id(yard, deed_id)
@@ -84,8 +95,20 @@ def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
         first = deed_by_id(yard, _root(yard, target))
         words = f"undid {first.id}" if undone.counts(first.id) else f"did {first.id} again"
         deed.begin(f"{words}: {first.says}", undoes=target)
-        _reverse(yard, target)
+        with _told_what_is_in_the_way(line):
+            _reverse(yard, target)
     return deed_by_id(yard, deed.id)
+
+
+@contextmanager
+def _told_what_is_in_the_way(line: DeedLine) -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.IntegrityError as error:
+        why = next((why for named, why in _IN_THE_WAY.items() if named in str(error)), None)
+        if why is None:
+            raise
+        raise Refused(f"deed {line.id} ({line.says}) cannot be undone: {why}") from None
 
 
 def _entries(yard: Yard, deed_id: int) -> list[sqlite3.Row]:

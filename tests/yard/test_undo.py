@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from stockyard.errors import Refused
-from stockyard.yard import cutting, jobs, labels, ledger, pieces, places, plans, pulling, undo
+from stockyard.yard import cutting, jobs, labels, ledger, pieces, places, plans, pulling, stocktake, undo
 from stockyard.yard.model import Storage
 from tests.yard.shop import MM, Shop, add_job, full, plan_for, state_of
 
@@ -133,3 +133,32 @@ def test_the_history_tells_of_plans_and_places_that_were_taken_back(shop: Shop) 
         undo.undo(shop.yard)
     said = [e.says.split(" (")[0] for e in ledger.history(shop.yard, shop.sheets[0].tag).events]
     assert said[1:] == ["promised to kitchen", "put at R9", "put at R1-B2-S3", "free again"]
+
+
+def test_what_took_the_name_or_the_place_since_is_told(shop: Shop) -> None:
+    """Undoing out of order may meet what was made since; in order it never does."""
+
+    def newest() -> int:
+        return int(shop.yard.one("SELECT max(id) FROM deed"))
+
+    counted = stocktake.start_count(shop.yard, "R2")
+    stocktake.finish_count(shop.yard, counted.id, "counted")
+    finished = newest()
+    stocktake.start_count(shop.yard, "R2")
+    with pytest.raises(Refused, match="another count of that place is open"):
+        undo.undo(shop.yard, finished)
+    job = add_job(shop.yard)
+    jobs.remove_job(shop.yard, job.id)
+    removed = newest()
+    add_job(shop.yard)
+    with pytest.raises(Refused, match="another job of that name"):
+        undo.undo(shop.yard, removed)
+
+
+def test_what_needs_a_thing_taken_back_is_not_done_again_without_it(shop: Shop) -> None:
+    places.add_place(shop.yard, "R9", Storage.UPRIGHT)
+    stocktake.start_count(shop.yard, "R9")
+    undone = undo.undo(shop.yard)
+    undo.undo(shop.yard)
+    with pytest.raises(Refused, match="something it needs was itself undone"):
+        undo.undo(shop.yard, undone.id)
