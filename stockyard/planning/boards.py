@@ -5,6 +5,7 @@ Column generation gives the bound (Gilmore and Gomory 1961), dives and CP-SAT ov
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
 
@@ -32,10 +33,16 @@ class BoardsAnswer:
 
 
 def solve_boards(
-    model: Model, *, seconds: float, seed: int, dives: int | None = None
+    model: Model,
+    *,
+    seconds: float,
+    seed: int,
+    dives: int | None = None,
+    tell: Callable[[ModelBound | BoardsAnswer], None] | None = None,
 ) -> BoardsAnswer | None:
     """Return a plan for a one-dimensional model, None when the model is not one.
 
+    `tell` is given every better bound and plan on the way.
     `dives` limits the work so that the answer does not depend on the clock. With the money proved it
     still looks for less net material while there is time.
     """
@@ -44,18 +51,22 @@ def solve_boards(
         return None
     deadline = monotonic() + seconds
     generation = Generation(model, BarPricer(model, line))
-    bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE).bound()
+    bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE, tell=tell).bound()
     costs = ordered_costs(model)
     best: tuple[Candidate, ...] = ()
     n = 0
     while monotonic() < deadline and (dives is None or n < dives):
         best = _better(model, best, dive(generation, costs, deadline, seed + n if n else 0))
+        if tell:
+            tell(BoardsAnswer(best, bound, _proven(figures(model, best), bound)))
         pool = [generation.pricer.candidate(c) for c in generation.master.columns]
         left = max(0.0, deadline - monotonic())
         chosen = choose(
             model, pool, best, seconds=left, seed=seed, work=CHOICE_WORK * 2**n, least_money=bound.money
         )
         best = best if chosen is None else chosen
+        if tell:
+            tell(BoardsAnswer(best, bound, _proven(figures(model, best), bound)))
         n += 1
         if _proven(figures(model, best), bound) and n > 1:
             break

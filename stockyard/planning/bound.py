@@ -6,7 +6,7 @@ it came from a dual feasible function or from pricing in column generation.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import gcd, isinf
 from time import monotonic
@@ -15,7 +15,7 @@ from stockyard.planning import dff
 from stockyard.planning.columns import Generation
 from stockyard.planning.dive import dive, ordered_costs
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.piececuts import PieceCut, least
+from stockyard.planning.piececuts import least
 from stockyard.planning.plan import Bound
 from stockyard.planning.pricing import Column, Pricer
 from stockyard.planning.problem import MONEY, Kind, Method, Problem
@@ -28,6 +28,8 @@ AREA_TOLERANCE = 0.001
 STEPS, LEAST_PRICINGS = 2e10, 40
 # From this many of each part on a plan is made by diving.
 MANY_ALIKE = 3
+# Seconds of each small programme while better cuts are still looked for.
+GLANCE = 0.3
 # A linear optimum that leaves out more than this many parts leaves some out.
 NONE_MISSING = 1e-4
 
@@ -56,22 +58,31 @@ class ModelBound:
     start: tuple[Candidate, ...] = ()
 
 
-def bound_of(model: Model, *, seconds: float, work: int | None = None) -> ModelBound:
+def bound_of(
+    model: Model,
+    *,
+    seconds: float,
+    work: int | None = None,
+    tell: Callable[[ModelBound], None] | None = None,
+) -> ModelBound:
     """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
 
-    `work` limits the pricings of each phase of column generation; there is a limit on them anyway, so
-    that a long time allowed does not make the answer depend on the clock.
+    `tell` is given what is known on the way. `work` limits the pricings of each
+    phase of column generation; there is a limit on them anyway, so that a long time allowed does not
+    make the answer depend on the clock.
     """
     deadline = monotonic() + seconds
     if model.problem.method is not Method.SAW:
-        return Prover(model, None, deadline).bound()
+        return Prover(model, None, deadline, tell=tell).bound()
     pricer = Pricer(model)
     enough = max(LEAST_PRICINGS, int(STEPS // pricer.steps))
     generation = Generation(model, pricer)
-    found = Prover(model, generation, deadline, min(work or enough, enough)).bound()
+    found = Prover(model, generation, deadline, min(work or enough, enough), tell).bound()
     wanted = sum(p.demand for p in model.parts)
     if not found.possible or not pricer.is_exact or wanted < MANY_ALIKE * len(model.parts):
         return found
+    if tell:
+        tell(found)
     return replace(found, start=dive(generation, ordered_costs(model), deadline))
 
 
@@ -85,10 +96,11 @@ def plan_bound(problem: Problem, bounds: Sequence[ModelBound], money: int) -> Bo
         return Bound(0, 0, "not all parts can be cut from this stock")
     least_money = sum(b.money for b in bounds)
     area = sum(b.area_at_money if money <= least_money else b.area for b in bounds)
-    return Bound(least_money, area, _says(problem, least_money, money))
+    return Bound(least_money, area, says(problem, least_money, money))
 
 
-def _says(problem: Problem, least_money: int, money: int) -> str:
+def says(problem: Problem, least_money: int, money: int) -> str:
+    """Return in words that no plan can spend less than `least_money`, and how much more `money` is."""
     full = [s for s in problem.stock if s.kind is Kind.FULL and s.cost > 0]
     costs = {s.cost for s in full}
     if not least_money:
@@ -104,56 +116,101 @@ def _says(problem: Problem, least_money: int, money: int) -> str:
     return f"{needed}; this plan spends {(money - least_money) / MONEY:.2f} more than that"
 
 
+def bound_by_area(model: Model) -> ModelBound:
+    """Return what area alone proves, at once: the parts need the free pieces first, then the best value."""
+    need = sum(p.demand * p.length * p.width for p in model.parts)
+    free = sum(s.count * s.length * s.width for s in model.stock if not s.money and s.count > 0)
+    boundless = any(not s.money and s.count < 0 for s in model.stock)
+    short = 0 if boundless else max(0, need - free)
+    paid = [s for s in model.stock if s.money]
+    step = gcd(*(s.money for s in paid)) or 1
+    money = min((-(-short * s.money // (s.length * s.width)) for s in paid), default=0)
+    money = -(-money // step) * step
+    pull, kerf = model.problem.pull_area, model.problem.kerf
+    area = min(-(-need * (s.area - pull) // (s.length * s.width)) for s in model.stock)
+    parts = sum(p.demand * (p.length - kerf) * (p.width - kerf) for p in model.parts)
+    return ModelBound(
+        money=money, bought=max(0, money - _on_rack(model)), area=area, area_at_money=area,
+        net=parts + pull, possible=True, exact=False,
+    )  # fmt: skip
+
+
+def _on_rack(model: Model) -> int:
+    """Return what all full pieces on the rack cost together."""
+    return sum(s.money * s.count for s in model.stock if not s.to_buy)
+
+
 class Prover:
     """Gathers cuts phase by phase and answers from all of them."""
 
     def __init__(
-        self, model: Model, generation: Generation | None, deadline: float, work: int | None = None
+        self,
+        model: Model,
+        generation: Generation | None,
+        deadline: float,
+        work: int | None = None,
+        tell: Callable[[ModelBound], None] | None = None,
     ) -> None:
-        self.model, self.deadline, self.work = model, deadline, work
+        self.model, self.deadline, self.work, self._tell = model, deadline, work, tell
         self.settled = True
         self._moneys = [s.money for s in model.stock]
         self._areas = [s.area - model.problem.pull_area for s in model.stock]
-        self._cuts: list[PieceCut] = list(dff.cuts(model))
+        self._cuts = list(dff.cuts(model))
         self._columns: dict[Column, None] = {}
         self._generation = generation
 
     def bound(self) -> ModelBound:
         """Run all phases."""
-        model, money = self.model, self.money()
+        self._glance()
+        if self._phase(self._moneys, None, 0.0) > NONE_MISSING:
+            self._phase([0] * len(self._moneys), None, 0.0)  # proves that some part must stay out
+        self._glance()
+        money = self.money(self._left())
+        if not isinf(money):
+            self._phase(self._areas, int(money), AREA_TOLERANCE)
+        return self.known(self._left())
+
+    def _glance(self) -> None:
+        """Tell what is known so far."""
+        if self._tell:
+            self._tell(self.known(min(GLANCE, self._left())))
+
+    def _left(self) -> float:
+        return self.deadline - monotonic()
+
+    def known(self, seconds: float) -> ModelBound:
+        """Return what the cuts found so far prove, with `seconds` for each figure."""
+        model, money = self.model, self.money(seconds)
         if isinf(money):
             return ModelBound(
                 money=0, bought=0, area=0, area_at_money=0, net=0, possible=False, exact=True,
                 candidates=self.candidates(),
             )  # fmt: skip
-        area, at_money = self.area(int(money))
-        on_rack = sum(s.money * s.count for s in model.stock if not s.to_buy)
+        area, at_money = self.area(int(money), seconds)
         return ModelBound(
-            money=int(money), bought=max(0, int(money) - on_rack), area=area, area_at_money=at_money,
-            net=self.net(int(money)), possible=True, exact=self.settled, candidates=self.candidates(),
+            money=int(money), bought=max(0, int(money) - _on_rack(model)), area=area, area_at_money=at_money,
+            net=self.net(int(money), seconds), possible=True, exact=self.settled,
+            candidates=self.candidates(),
         )  # fmt: skip
 
-    def money(self) -> float:
+    def money(self, seconds: float) -> float:
         """Return the least money; infinity when not all parts can be placed."""
-        if self._phase(self._moneys, None, 0.0) > NONE_MISSING:
-            self._phase([0] * len(self._moneys), None, 0.0)  # proves that some part must stay out
-        return least(self.model, self._cuts, self._moneys, seconds=self.deadline - monotonic())
+        return least(self.model, self._cuts, self._moneys, seconds=seconds)
 
-    def area(self, money: int) -> tuple[int, int]:
+    def area(self, money: int, seconds: float) -> tuple[int, int]:
         """Return the least area of any plan, and of plans that spend no more than `money`."""
-        self._phase(self._areas, money, AREA_TOLERANCE)
-        at_money = least(self.model, self._cuts, self._areas, money, seconds=self.deadline - monotonic())
-        whatever = int(least(self.model, self._cuts, self._areas, seconds=self.deadline - monotonic()))
+        at_money = least(self.model, self._cuts, self._areas, money, seconds=seconds)
+        whatever = int(least(self.model, self._cuts, self._areas, seconds=seconds))
         return whatever, whatever if isinf(at_money) else int(at_money)
 
-    def net(self, money: int) -> int:
+    def net(self, money: int, seconds: float) -> int:
         """Return the least net: no leftover is worth more than its area, and every pull has its price."""
         model, kerf = self.model, self.model.problem.kerf
         parts = sum(p.demand * (p.length - kerf) * (p.width - kerf) for p in model.parts)
         ones = [1] * len(model.stock)
-        pieces = least(model, self._cuts, ones, money)
+        pieces = least(model, self._cuts, ones, money, seconds=seconds)
         if isinf(pieces):
-            pieces = least(model, self._cuts, ones)
+            pieces = least(model, self._cuts, ones, seconds=seconds)
         return parts + int(pieces) * model.problem.pull_area
 
     def candidates(self) -> tuple[Candidate, ...]:
@@ -165,7 +222,8 @@ class Prover:
 
     def _phase(self, costs: Sequence[int], money_at_most: int | None, tolerance: float) -> float:
         """Run column generation for one objective; return how many parts its optimum leaves out."""
-        if self._generation is None:
+        if self._generation is None or self._left() <= 0:
+            self.settled &= self._generation is None
             return 0.0
         relaxed = self._generation.run(
             costs,

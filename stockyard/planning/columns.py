@@ -16,6 +16,7 @@ from math import ceil
 from time import monotonic
 from typing import Any, Protocol
 
+from stockyard.planning.linear import linear_programme
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.piececuts import PieceCut
 from stockyard.planning.pricing import Column
@@ -61,12 +62,10 @@ class Master:
     """The linear programme over the columns found so far; objectives may change between solves."""
 
     def __init__(self, model: Model) -> None:
-        from ortools.linear_solver import pywraplp
-
         self.model = model
         self.columns: list[Column] = []
         self._seen: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
-        self._lp = pywraplp.Solver.CreateSolver("GLOP")
+        self._lp = linear_programme()
         inf = self._lp.infinity()
         self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
         self._count = [

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
+from queue import SimpleQueue
 from time import monotonic
 from typing import TypeVar
 
 from stockyard.planning import kernel
 from stockyard.planning.boards import BoardsAnswer, solve_boards
-from stockyard.planning.bound import ModelBound, bound_of
+from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
 from stockyard.planning.choose import choose
 from stockyard.planning.model import Model
 from stockyard.planning.pool import Pool
@@ -42,6 +43,8 @@ MANNERS: tuple[dict[str, float], ...] = (
     {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
     {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
 )
+# With more parts than this one start must do, and trees are tidied only at the end.
+MANY_PARTS = 3000
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 
 
@@ -52,16 +55,11 @@ class Hunt:
         """`repeatable`: let nothing depend on the clock."""
         self.repeatable = repeatable
         self.whole = whole
-        self.model = model = thin(whole, MOST_OFFCUTS)
         self.seed = seed
-        self.searchers = [Search(model, seed * SEARCHERS + n) for n in range(SEARCHERS)]
-        self.best = judge(model, ())
-        self._raw = self.best.figures  # of the best before its cut trees were tidied
-        self.bound: ModelBound | None = None
-        self.pool = Pool(model)
+        self._demand = sum(p.demand for p in whole.parts)
+        self._look_at(thin(whole, MOST_OFFCUTS))
+        self.bound = bound_by_area(whole)
         self.rounds = 0
-        parts = sum(p.demand for p in model.parts)
-        self.steps = max(20, min(5000, ROUND_WORK // (parts + len(model.stock) + 10)))
         self._stages: list[Stage | None] = [None] * SEARCHERS
         self._fresh = [False] * SEARCHERS
         self._turns = [0] * SEARCHERS
@@ -69,16 +67,27 @@ class Hunt:
         self._choice_work = CHOICE_WORK
         self._deadline = 0.0
         self._proof: Future[ModelBound | BoardsAnswer] | None = None
+        self._asked = False  # whether the proof has given its last word
+        self._news: SimpleQueue[ModelBound | BoardsAnswer] = SimpleQueue()
+
+    def _look_at(self, model: Model) -> None:
+        """Search on `model`, the whole or a thinned one."""
+        self.model = model
+        self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
+        self.best = judge(model, ())
+        self._raw = self.best.figures  # of the best before its cut trees were tidied
+        self.pool = Pool(model)
+        self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
 
     @property
     def proven(self) -> bool:
         """Whether no plan places more or costs less."""
-        return self.best.complete and self.bound is not None and self.best.figures.money <= self.bound.money
+        return self.best.complete and self.best.figures.money <= self.bound.money
 
     @property
     def done(self) -> bool:
         """Whether nothing can be better at money and net material."""
-        if not self.proven or self.bound is None:
+        if not self.proven:
             return False
         return self._net_is_fixed or self.best.figures.net <= self.bound.net
 
@@ -90,9 +99,15 @@ class Hunt:
         return len(self.whole.stock) == 1 and first.money > 0 and not keeps
 
     def start(self) -> None:
-        """Find first answers, one for each order of the parts."""
+        """Find first answers, one for each order of the parts; of all stock when a thinned one is short."""
+        self._construct()
+        if not self.best.complete and self.model is not self.whole:
+            self._look_at(self.whole)
+            self._construct()
+
+    def _construct(self) -> None:
         searcher = self.searchers[0]
-        for order in STARTS:
+        for order in STARTS[: 1 if self._demand > MANY_PARTS else None]:
             searcher.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
             searcher.load(())
             searcher.construct()
@@ -102,8 +117,9 @@ class Hunt:
         """Take `answer` as the best when it is; pool its layouts."""
         if answer.figures < self._raw:
             self._raw = answer.figures
-            tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
-            answer = judge(self.model, tidied)
+            if self._demand <= MANY_PARTS:
+                tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
+                answer = judge(self.model, tidied)
         for c in answer.layouts:
             self.pool.add(c)
         if answer.figures >= self.best.figures:
@@ -119,7 +135,7 @@ class Hunt:
         """
         self.rounds += 1
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
-        if self.bound is None:
+        if not self._asked:
             self._prove(team)
         elif self.rounds % CHOICE_EVERY == 2:
             self._choose(team)
@@ -135,34 +151,52 @@ class Hunt:
         if self._proof is None:
             self._proof = team.submit(self._bound_or_boards)
         found = self._beside(team, self._proof)
-        if found is None:
-            return
+        self._hear()
+        if found is not None:
+            self._asked = True
+            self._learn(found)
+
+    def _hear(self) -> None:
+        """Take what the proof has told on the way, unless that would depend on the clock."""
+        while not (self.repeatable or self._news.empty()):
+            self._learn(self._news.get())
+
+    def _learn(self, found: ModelBound | BoardsAnswer) -> None:
+        """Take over a bound and the layouts found with it."""
+        bound = found.bound if isinstance(found, BoardsAnswer) else found
+        if bound.money >= self.bound.money or not bound.possible:
+            self.bound = bound
         if isinstance(found, BoardsAnswer):
-            self.bound = found.bound
             self.offer(judge(self.model, found.candidates))
             return
-        self.bound = found
         if self.model is self.whole:
             for c in found.candidates:
                 self.pool.add(c)
+            self.offer(judge(self.model, found.start))
 
     def _bound_or_boards(self) -> ModelBound | BoardsAnswer:
-        few = self.repeatable
+        few, seconds = self.repeatable, self._left()
         if self.model is self.whole:
-            seconds = BOARDS_SECONDS if few else self._left()
-            boards = solve_boards(self.model, seconds=seconds, seed=self.seed, dives=2 if few else None)
+            boards = solve_boards(
+                self.model,
+                seconds=BOARDS_SECONDS if few else seconds,
+                seed=self.seed,
+                dives=2 if few else None,
+                tell=self._news.put,
+            )
             if boards is not None:
                 return boards
-        return bound_of(self.whole, seconds=self._left(), work=PRICINGS if few else None)
+        return bound_of(self.whole, seconds=seconds, work=PRICINGS if few else None, tell=self._news.put)
 
     def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T | None:
         """Let the first searcher run until `work` is done; return its result, None when time is up before."""
         for _ in range(ALONE if self.repeatable else 0):
             self._round(team, self.searchers[:1])
         while not (self.repeatable or work.done()):
-            if monotonic() > self._deadline:
+            if self.done or monotonic() > self._deadline:
                 return None
             self._round(team, self.searchers[:1])
+            self._hear()
         return work.result()
 
     def _round(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
@@ -178,7 +212,7 @@ class Hunt:
         if not self.best.complete or self.proven:
             return Stage.NET
         last = self._stages[n]
-        alternate = (n == 1 or self.bound is None) and len(self.model.stock) > 1 and last is Stage.PLACE
+        alternate = (n == 1 or not self._asked) and len(self.model.stock) > 1 and last is Stage.PLACE
         return Stage.NET if alternate else Stage.PLACE
 
     def _prepare(self, n: int, searcher: Search) -> None:
@@ -212,7 +246,6 @@ class Hunt:
 
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs."""
-        least = self.bound.money if self.bound else 0
         before = self.best
         work = team.submit(
             choose,
@@ -222,7 +255,7 @@ class Hunt:
             seconds=self._left(),
             seed=self.seed,
             work=self._choice_work,
-            least_money=least,
+            least_money=self.bound.money,
         )
         found = self._beside(team, work)
         if found is not None and self.offer(judge(self.model, found)):

@@ -240,6 +240,8 @@ def pick_node(rows: Ints, p: int) -> int:
             if rows[c, KIND] != REST:
                 n += 1
             c = rows[c, NEXT]
+        if n == 0:
+            break
         k = draw(rows, n)
         c = rows[x, CHILD]
         while rows[c, KIND] == REST or k > 0:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stockyard.planning.linear import linear_programme
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 
 # Layouts handed to the choice at most.
@@ -39,9 +40,7 @@ class Pool:
 
     def _reduced_costs(self, layouts: list[Candidate]) -> list[float]:
         """Return the reduced costs in the linear relaxation of the choice."""
-        from ortools.linear_solver import pywraplp
-
-        lp = pywraplp.Solver.CreateSolver("GLOP")
+        lp = linear_programme()
         costs = self._costs(layouts)
         xs = [lp.NumVar(0, lp.infinity(), "") for _ in layouts]
         demand = [lp.Constraint(p.demand, lp.infinity()) for p in self.model.parts]

@@ -24,6 +24,8 @@ COMPLETING = 4.0
 CHEAP = 0.02
 # A part is tried on this many open pieces, so that a job of very many parts stays quick.
 LOOK = 200
+# Parts times open pieces that a start may look at beyond that.
+START_WORK = 10_000_000
 # One priority outweighs all parts of the next lower one.
 NEXT_PRIORITY = 1e3
 
@@ -130,10 +132,12 @@ class Search:
     def construct(self) -> None:
         """Put in whatever still fits, without undo."""
         s = self.forest
-        blink, s.nums[f.BLINK] = s.nums[f.BLINK], 0.0
+        before = s.nums[f.BLINK], s.nums[f.LOOK]
+        s.nums[f.BLINK] = 0.0
+        s.nums[f.LOOK] = max(LOOK, START_WORK // max(1, self.left_out))
         f.begin(s.rows, s.nums)
         kernel.recreate(s.rows, s.undo, s.nums, s.lies, s.order, s.keys)
-        s.nums[f.BLINK] = blink
+        s.nums[f.BLINK], s.nums[f.LOOK] = before
         self._settle()
 
     def lower_money(self) -> None:

@@ -17,6 +17,9 @@ from stockyard.planning.model import shares
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Problem
 
+# Seconds that the last hand on a plan takes for each part, and the most of the time kept for it.
+LAST_HAND, MOST_KEPT = 0.0003, 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
@@ -66,6 +69,7 @@ class _Run:
         self._report, self._stop = report, stop
         self._begun = monotonic()
         self._work = 0
+        self._kept = LAST_HAND * sum(p.count for p in problem.parts)
         self._last: object = None
         self._merged = [merge(m) for m in shares(problem)]
         repeatable = limits.work is not None
@@ -95,7 +99,9 @@ class _Run:
 
     def _left(self) -> float:
         seconds = self.limits.seconds
-        return 1e9 if seconds is None else seconds - (monotonic() - self._begun)
+        if seconds is None:
+            return 1e9
+        return seconds - min(self._kept, MOST_KEPT * seconds) - (monotonic() - self._begun)
 
     def _over(self) -> bool:
         if self.limits.work is not None and self._work >= self.limits.work:
@@ -141,7 +147,5 @@ class _Run:
         )
 
     def _bound(self) -> Bound:
-        bounds = [h.bound for h in self.hunts if h.bound]
-        if len(bounds) < len(self.hunts):
-            return Bound(0, 0, "stopped before anything could be proved")
+        bounds = [h.bound for h in self.hunts]
         return plan_bound(self.problem, bounds, sum(h.best.figures.money for h in self.hunts))

@@ -53,9 +53,10 @@ def tidy(root: Node, kerf: int, worth: Worth | None) -> Node:
         return root
     children = [tidy(c, kerf, worth) for c in root.children]
     node = split(root.axis, root.length, root.width, children, kerf)
-    if worth is None:
+    tries = [] if worth is None else _turned(node, kerf)
+    if worth is None or not tries:
         return node
-    return max([node, *_turned(node, kerf)], key=lambda t: _value(t, kerf, worth).rank)
+    return max([node, *tries], key=lambda t: _value(t, kerf, worth).rank)
 
 
 def split(axis: Axis, length: int, width: int, children: Sequence[Node], kerf: int) -> Node:
