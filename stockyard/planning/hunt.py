@@ -36,7 +36,14 @@ PRICINGS = 40
 CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
 # Rounds without a better answer after which a searcher starts afresh from the best.
 PATIENCE = 40
-# How a searcher goes about it, in turn: see the settings in forest.py.
+# How a searcher goes about placing all parts for less money, in turn: see the settings in forest.py.
+PLACING: tuple[dict[str, float], ...] = (
+    {"order": kernel.NOISY, "history": 300, "removed": 14, "whole": 0, "room_weight": 0.003},
+    {"order": kernel.NOISY, "history": 300, "removed": 10, "whole": 0, "room_weight": 0.003},
+    {"order": kernel.LONG_FIRST, "history": 300, "removed": 10, "blink": 0.05},
+    {"order": kernel.NOISY, "history": 100, "removed": 8},
+)
+# And about less net material.
 MANNERS: tuple[dict[str, float], ...] = (
     {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
     {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
@@ -223,7 +230,8 @@ class Hunt:
         self._fresh[n] = True
         self._turns[n] += 1
         self._stages[n], self._idle[n] = stage, 0
-        manner = MANNERS[(n + self._turns[n]) % len(MANNERS)]
+        manners = PLACING if stage is Stage.PLACE else MANNERS
+        manner = manners[(n + self._turns[n]) % len(manners)]
         money = self.best.figures.money
         if stage is Stage.PLACE:
             searcher.set_rules(stage, budget=money - 1, filled=self.pool.filled, manner=manner)

@@ -166,7 +166,7 @@ def test_stop_returns_the_best_so_far() -> None:
         limits=Limits(seconds=60),
         stop=lambda: True,
     )
-    assert plan.status is Status.FEASIBLE
+    assert plan.status is not Status.SHORT
     assert sum(len(layout.parts) for layout in plan.layouts) == 9
 
 
