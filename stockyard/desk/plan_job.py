@@ -24,6 +24,8 @@ from stockyard.yard.store import Yard
 _TRIES = 3
 # Share of the time that goes into the plan without offcuts, which is only for comparison.
 _QUICK = 0.2
+# A full piece on the rack counts this little beside one that must be bought: small enough for a rackful.
+_RACK_SHARE = 1000
 T = TypeVar("T")
 
 
@@ -120,22 +122,46 @@ def _share(question: Question, every: Sequence[Question]) -> float:
     return sum(p.count for p in question.problem.parts) / sum(sizes)
 
 
+def _part_of(limits: Limits, share: float) -> Limits:
+    """Return limits for a share of the time or of the work."""
+    return Limits(
+        seconds=limits.seconds and limits.seconds * share,
+        work=None if limits.work is None else round(limits.work * share),
+    )
+
+
 def _ask(problem: Problem, asked: Asked, share: float) -> Plan:
-    limits = asked.limits
-    if limits.seconds is not None:
-        limits = replace(limits, seconds=limits.seconds * share)
-    aimed = asked.aim(problem) if asked.aim else problem
+    limits = _part_of(asked.limits, share)
+    aimed = _rack_first(asked.aim(problem) if asked.aim else problem)
     plan = solve(aimed, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
-    if asked.aim is None:
-        return plan
-    # What was proved under another aim says nothing about the shop's own.
-    return replace(plan, status=Status.SHORT if plan.unplaced else Status.FEASIBLE, bound=Bound(0, 0, ""))
+    if asked.aim is not None:
+        # What was proved under another aim says nothing about the shop's own.
+        return replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))
+    if plan.status is Status.PROVEN:
+        says = "no plan buys less, nor draws less from the racks than this one"
+        return replace(plan, bound=Bound(facts(problem, plan).money, plan.bound.stock_area, says))
+    return replace(plan, bound=replace(plan.bound, says=""))
+
+
+def _unproven(plan: Plan) -> Status:
+    return Status.SHORT if plan.unplaced else Status.FEASIBLE
+
+
+def _rack_first(problem: Problem) -> Problem:
+    """Return the problem with full pieces on the racks nearly free: they are paid for already.
+
+    Money to be spent comes first, then what the pieces drawn are worth. No plan is worth less in full
+    than it costs here, so a bound on this money is one on the full money too.
+    """
+    return replace(
+        problem,
+        stock=tuple(s if s.count is None else replace(s, cost=s.cost // _RACK_SHARE) for s in problem.stock),
+    )
 
 
 def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
     """Return the facts of a quick plan from full pieces alone."""
-    seconds = asked.limits.seconds
-    quick = replace(asked, report=None, limits=replace(asked.limits, seconds=seconds and seconds * _QUICK))
+    quick = replace(asked, report=None, limits=_part_of(asked.limits, _QUICK))
     problems = [q.without_offcuts() for q in every]
     plans = [_ask(p, quick, _share(q, every)) for p, q in zip(problems, every, strict=True)]
     whole = replace(problems[0], stock=_all(p.stock for p in problems), parts=_all(p.parts for p in problems))

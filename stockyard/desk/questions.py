@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from stockyard.errors import BadInput
+from stockyard.measure import Unit, decimal
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.worth import Worth
 from stockyard.settings import Settings
@@ -125,10 +126,22 @@ def _prices(found: Iterable[Offer]) -> dict[tuple[int, int, int], Offer]:
 
 def _to_buy(material: Material, offer: Offer, settings: Settings) -> Stock:
     return Stock(
-        id=f"buy {material.title} {offer.length}x{offer.width}", kind=Kind.FULL, material=material.title,
-        length=offer.length, width=offer.width, thickness=material.thickness, count=None, cost=offer.price,
-        grain=material.grain, edge_trim=_trim(material, settings),
-    )  # fmt: skip
+        id=f"buy {material.title} {_size(offer.length, offer.width, settings.unit)}",
+        kind=Kind.FULL,
+        material=material.title,
+        length=offer.length,
+        width=offer.width,
+        thickness=material.thickness,
+        count=None,
+        cost=offer.price,
+        grain=material.grain,
+        edge_trim=_trim(material, settings),
+    )
+
+
+def _size(length: int, width: int, unit: Unit) -> str:
+    """Write a size exactly, so that no two sizes are written alike."""
+    return f"{decimal(length, unit):f} x {decimal(width, unit):f}"
 
 
 def _trim(material: Material, settings: Settings) -> int:
@@ -155,7 +168,8 @@ def _on_hand(
         offer = prices.get((material_id, length, width))
         name = pieces[0].tag
         if full:
-            name = f"{material.title} {length}x{width} at {codes.get(place_id, 'the bench')}"
+            at = codes.get(place_id, "the bench")
+            name = f"{material.title} {_size(length, width, settings.unit)} at {at}"
         rows.append(
             Stock(
                 id=name, kind=Kind(kind), material=material.title, length=length, width=width,

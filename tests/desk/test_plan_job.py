@@ -1,0 +1,111 @@
+"""A job planned from the yard: what is on the racks before what must be bought, promises, made again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from stockyard import yard
+from stockyard.desk.plan_job import Answer, Asked, plan_and_store, plan_job
+from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.plan import Status
+from stockyard.planning.problem import MONEY, Kind
+from stockyard.planning.solve import Limits
+from stockyard.settings import Settings
+from stockyard.yard import Yard
+from stockyard.yard.cutting import confirm_cut
+from stockyard.yard.jobs import add_job
+from stockyard.yard.materials import add_material
+from stockyard.yard.model import Form, Job, JobPart, Material, State, Storage
+from stockyard.yard.offers import add_price
+from stockyard.yard.pieces import Arrival, by_tag, shelve
+from stockyard.yard.places import add_place
+from stockyard.yard.pulling import report_gone
+
+MM = TICKS_PER_MM
+QUICK = Asked(limits=Limits(seconds=None, work=20), compare=False)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Yard]:
+    with yard.new(tmp_path / "yard.db", Settings()) as opened:
+        add_place(opened, "WALL", Storage.BRACKETS)
+        yield opened
+
+
+def pine(shop: Yard) -> Material:
+    """Pine boards: 4 m on the wall at 30 each; 2.4 m on sale at 12."""
+    made = add_material(shop, "pine", Form.BOARD, "27 mm", 27 * MM, grain=True)
+    add_price(shop, made.id, 4000 * MM, 200 * MM, 30 * MONEY)
+    add_price(shop, made.id, 2400 * MM, 150 * MM, 12 * MONEY)
+    return made
+
+
+def stand(shop: Yard, material: Material, count: int, kind: Kind = Kind.FULL, length: int = 4000) -> None:
+    one = Arrival(
+        material_id=material.id, kind=kind, length=length * MM, width=200 * MM, place="WALL", count=count
+    )
+    shelve(shop, [one])
+
+
+def rails(shop: Yard, count: int = 2) -> Job:
+    part = JobPart(name="rail", count=count, length=1000 * MM, width=100 * MM, materials=("pine 27 mm",))
+    return add_job(shop, "rails", "rails", [part])
+
+
+def tags(answer: Answer) -> list[str | None]:
+    return [layout.tag for layout in answer.layouts]
+
+
+def test_what_is_on_the_rack_comes_before_a_cheaper_size_in_town(shop: Yard) -> None:
+    stand(shop, pine(shop), 3)
+    answer = plan_job(shop, rails(shop), QUICK)
+    assert len(answer.layouts) == 1 and None not in tags(answer)
+    assert answer.facts.to_pay == 0
+
+
+def test_an_offcut_comes_before_a_full_piece(shop: Yard) -> None:
+    wood = pine(shop)
+    stand(shop, wood, 3)
+    stand(shop, wood, 1, Kind.OFFCUT, 1100)
+    answer = plan_job(shop, rails(shop, 1), QUICK)
+    assert answer.facts.offcuts == 1 and answer.facts.money == 0
+    assert answer.plan.status is Status.PROVEN
+
+
+def test_what_falls_short_is_bought_for_the_least_money(shop: Yard) -> None:
+    pine(shop)
+    answer = plan_job(shop, rails(shop), QUICK)
+    assert tags(answer) == [None]
+    assert answer.facts.to_pay == 12 * MONEY
+
+
+def test_a_plan_promises_its_pieces_and_is_made_again_around_one_that_is_gone(shop: Yard) -> None:
+    stand(shop, pine(shop), 2)
+    job = rails(shop)
+    first = tags(plan_and_store(shop, job, QUICK)[0])[0]
+    assert first is not None and by_tag(shop, first).state is State.PROMISED
+    report_gone(shop, first, "missing")
+    second = tags(plan_and_store(shop, job, QUICK)[0])[0]
+    assert second not in (None, first)
+
+
+def test_paid_wood_is_used_up_before_any_is_bought(shop: Yard) -> None:
+    """Three rails come from a board on the wall: 14 take all four boards, and two more from one bought."""
+    stand(shop, pine(shop), 4)
+    answer = plan_job(shop, rails(shop, 14), QUICK)
+    assert [tag is None for tag in tags(answer)].count(True) == 1
+    assert len(answer.layouts) == 5
+
+
+def test_parts_already_cut_are_not_planned_again(shop: Yard) -> None:
+    stand(shop, pine(shop), 4)
+    job = rails(shop, 11)
+    answer, _ = plan_and_store(shop, job, QUICK)
+    pieces = tags(answer)
+    assert len(pieces) == 4 and pieces[0] is not None
+    done = confirm_cut(shop, pieces[0])
+    again = plan_job(shop, job, QUICK)
+    assert again.facts.parts == 11 - sum(part.count for part in done.parts)
