@@ -8,7 +8,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
@@ -96,7 +96,11 @@ def import_yard(source: Path, path: Path) -> None:
     """
     try:
         step, tables = _read_csv(source) if source.is_dir() else _read_json(source)
-    except (OSError, *_STRANGE) as error:
+    except OSError as error:
+        raise BadInput(f"cannot read the export {source}: {error.strerror}") from None
+    except KeyError as error:
+        raise BadInput(f"{source} is not an export of a yard: it has no {error}") from None
+    except _STRANGE as error:
         raise BadInput(f"{source} is not an export of a yard: {str(error)[:100]}") from None
     _build(path, step, tables)
 
@@ -135,17 +139,22 @@ class _written:
         self.draft = target.with_name(f".{target.name}.{os.getpid()}.part")
 
     def __enter__(self) -> Path:
-        self.target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            self.target.parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise Refused(f"cannot make the folder {self.target.parent}: {error.strerror}") from None
         return self.draft
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, _: object) -> None:
         if kind is None:
             self.draft.replace(self.target)
             return
-        if self.draft.is_dir():
-            shutil.rmtree(self.draft, ignore_errors=True)
-        else:
-            self.draft.unlink(missing_ok=True)
+        # Where nothing can be written there is nothing to clear, and a better message is on its way.
+        with suppress(OSError):
+            if self.draft.is_dir():
+                shutil.rmtree(self.draft, ignore_errors=True)
+            else:
+                self.draft.unlink(missing_ok=True)
         if isinstance(error, OSError):
             raise Refused(f"cannot write {self.target}: {error.strerror}") from None
 
@@ -180,7 +189,7 @@ def _read_csv(source: Path) -> tuple[int, dict[str, Table]]:
     for name, kinds in whole.items():
         with (source / f"{name}.csv").open(encoding="utf-8", newline="") as text:
             reader = csv.reader(text)
-            columns = next(reader)
+            columns = next(reader, [])
             is_whole = [kinds[c] for c in columns]
             rows = [[unguard(v, w) for v, w in zip(row, is_whole, strict=True)] for row in reader]
         tables[name] = (columns, rows)
@@ -222,8 +231,9 @@ def _build(path: Path, step: int, tables: dict[str, Table]) -> None:
                     raise BadInput(f"what is to be imported is not true to itself: {found[0].what}")
                 db.execute("PRAGMA journal_mode = DELETE")
         finally:
-            for end in ("-wal", "-shm"):
-                draft.with_name(draft.name + end).unlink(missing_ok=True)
+            with suppress(OSError):
+                for end in ("-wal", "-shm"):
+                    draft.with_name(draft.name + end).unlink(missing_ok=True)
 
 
 def _load(db: sqlite3.Connection, tables: dict[str, Table]) -> None:

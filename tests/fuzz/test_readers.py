@@ -484,6 +484,11 @@ def test_hostile_exports(imports: Imports, old: str, new: str) -> None:
         imports.json(imports.good.replace(old, new))
 
 
+def test_an_export_with_an_empty_table(imports: Imports) -> None:
+    with pytest.raises(StockyardError, match="has other columns"):
+        imports.csv(b"stocktake.csv\n")
+
+
 def test_a_label_of_three_figures() -> None:
     with pytest.raises(StockyardError, match="is not a size"):
         read_own_label(OWN_EXAMPLE.replace("63.5 x", "63.5 x 10 x"))
