@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
 from typing import Any
 
 import typer
 from typer.core import TyperGroup
 
-from stockyard.errors import StockyardError
+from stockyard.errors import Interrupted, StockyardError
 
 # Light modules only: anything heavy is imported inside the command that needs it.
 GROUPS: tuple[str, ...] = (
@@ -36,6 +37,8 @@ class OneLineErrors(TyperGroup):
         except StockyardError as error:
             typer.echo(f"stockyard: {error}", err=True)
             raise typer.Exit(error.exit_code) from None
+        except KeyboardInterrupt:
+            raise typer.Exit(_interrupted()) from None
 
 
 def build() -> typer.Typer:
@@ -57,6 +60,15 @@ def _whole() -> None:
     """Keep the words after `stockyard` a command, however few commands there are."""
 
 
+def _interrupted() -> int:
+    """Say that a Ctrl-C came before anything was done; return the exit code for it."""
+    typer.echo("stockyard: interrupted; nothing was changed", err=True)
+    return Interrupted.exit_code
+
+
 def main() -> None:
     """Run the command line."""
-    build()()
+    try:
+        build()()
+    except KeyboardInterrupt:
+        sys.exit(_interrupted())

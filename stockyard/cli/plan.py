@@ -44,7 +44,7 @@ def plan(
         from stockyard.yard.jobs import job as job_named
 
         wanted = job_named(open_file, job)
-        progress = Progress(open_file.unit)
+        progress = Progress(open_file.unit, money=False)
         with until_interrupted() as interrupts:
             asked = Asked(
                 limits=Limits(seconds=seconds or open_file.settings.plan_seconds),

@@ -38,8 +38,8 @@ def until_interrupted() -> Iterator[list[int]]:
 class Progress:
     """The best plan so far, on standard error: one line rewritten, or at most one line a second."""
 
-    def __init__(self, unit: Unit) -> None:
-        self._unit = unit
+    def __init__(self, unit: Unit, *, money: bool = True) -> None:
+        self._unit, self._money = unit, money
         self._terminal = sys.stderr.isatty()
         self._last = float("-inf")
         self._held: Improvement | None = None
@@ -71,5 +71,5 @@ class Progress:
 
         parts = "all parts placed" if not best.missing else f"{best.missing} parts not placed"
         net = area_text(best.net, self._unit)
-        money = f"{best.money / MONEY:.2f} to draw"
-        return f"{best.seconds:5.1f} s: {parts}, {best.pieces} pieces, {money}, {net} net"
+        money = f"{best.money / MONEY:.2f} to draw, " if self._money else ""
+        return f"{best.seconds:5.1f} s: {parts}, {best.pieces} pieces, {money}{net} net"

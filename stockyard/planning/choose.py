@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.pricing import weighed
+from stockyard.planning.solvers import constraint_solver
 from stockyard.planning.tree import Node
 
 if TYPE_CHECKING:
@@ -203,8 +204,7 @@ class _Rounds:
         for var, value in zip(self._x + self._absent, self._values, strict=True):
             self._cp.add_hint(var, value)
         self._cp.minimize(sum(terms))
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = self.workers
+        solver = constraint_solver(self.workers)
         solver.parameters.random_seed = self.seed
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.max_deterministic_time = work

@@ -16,10 +16,10 @@ from math import ceil
 from time import monotonic
 from typing import Any, Protocol
 
-from stockyard.planning.linear import linear_programme
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.piececuts import PieceCut
 from stockyard.planning.pricing import Column
+from stockyard.planning.solvers import linear_programme
 
 # Share of the best values so far in the values that are priced (Wentges 1997).
 SMOOTH = 0.5

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import gcd, inf
 
 from stockyard.planning.model import Model
+from stockyard.planning.solvers import constraint_solver
 
 # Deterministic seconds of one small programme over piece counts.
 WORK = 1.0
@@ -53,8 +54,7 @@ def least(
     step = max(gcd(*costs), 1)
     step *= -(-max(max(costs) // step, 1) // TOP)
     cp.minimize(sum(c // step * v for c, v in zip(costs, n, strict=True)))
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
+    solver = constraint_solver()
     solver.parameters.max_deterministic_time = WORK
     solver.parameters.max_time_in_seconds = max(0.05, seconds)
     if solver.solve(cp) == cp_model.INFEASIBLE:

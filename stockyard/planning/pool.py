@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from stockyard.planning.linear import linear_programme
 from stockyard.planning.model import UNLIMITED, Candidate, Model
+from stockyard.planning.solvers import linear_programme
 
 # Layouts handed to the choice at most.
 CHOSEN_FROM = 800
