@@ -18,6 +18,7 @@ class Order(StrEnum):
     SAID = "said"
     UNSAID = "unsaid"
     AFTER_THICKNESS = "after thickness"
+    MARKED = "marked"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +37,7 @@ class Heading:
 class Draft:
     """One entry: `first` and `second` are the face figures as written, length first when `order` is SAID.
 
+    `marks` are the letters of both ("HW") when `order` is MARKED: they do not tell which is the length.
     With `nominal`, `first` is the length alone. `count` None when the line gives none.
     """
 
@@ -44,6 +46,7 @@ class Draft:
     first: Figure
     second: Figure | None
     order: Order = Order.UNSAID
+    marks: str = ""
     thickness: Figure | None = None
     named: Figure | None = None
     nominal: str | None = None

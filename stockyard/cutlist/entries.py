@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from stockyard.cutlist import materials
-from stockyard.cutlist.draft import Draft, Heading, Order, Shop
+from stockyard.cutlist.draft import Draft, Heading, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear
+from stockyard.cutlist.marks import MARKS, SAYS
 from stockyard.cutlist.notes import finished_said, grain_said, rip_from
 from stockyard.cutlist.quantities import Count, find_count, paren_count, strong_counts
 from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
@@ -60,6 +61,7 @@ def read_entry(
     count = find_count(tokens, size)
     _no_minus(tokens, size)
     _no_sets(tokens, size, count)
+    _no_lone_mark(tokens, size, count)
     used = set(range(size.begin, size.end)) | count.used
     if size.begin and tokens[size.begin - 1].text == "@":
         used.add(size.begin - 1)
@@ -84,7 +86,8 @@ def read_entry(
         count=count.value,
         first=part.first,
         second=part.second,
-        order=part.order if not any(size.roles) else Order.SAID,
+        order=part.order,
+        marks=part.marks,
         thickness=part.thickness,
         named=named_thickness,
         nominal=part.nominal,
@@ -126,6 +129,22 @@ def _no_minus(tokens: Sequence[Token], size: Size) -> None:
     apart = size.begin == 1 or tokens[size.begin - 2].end < dash.start
     if apart and dash.end == tokens[size.begin].start:
         raise Unclear("a size below nothing, or a dash too near?", dash.start)
+
+
+def _no_lone_mark(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask whether a letter right before a size ("top W 860 x 300") says what its first figure is."""
+    i = size.begin - 1
+    if i < 0 or i in count.used or any(size.roles) or tokens[i].text.casefold() not in MARKS:
+        return
+    token, figure = tokens[i], size.figures[0]
+    if len(token.text) > 1:
+        return
+    mark = SAYS[MARKS[token.text.casefold()]]
+    fixes = (
+        Fix(f"{figure.text} is the {mark}", token.start, figure.end, f"{figure.text} {token.text.upper()}"),
+        Fix(f"'{token.text}' belongs to the name", token.end, token.end, ":"),
+    )
+    raise Unclear(f"'{token.text}' before {figure.text}: its {mark}, or part of the name?", token.start, fixes)
 
 
 def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:

@@ -7,12 +7,25 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
+from stockyard.cutlist.words import COUNT_WORDS
 from stockyard.errors import BadInput
 from stockyard.measure import LONGEST, TICKS_PER, TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Unit, read_ticks
 
 # number, fraction and unit are bounded or exclusive, so no text makes them back-track far
 NUMBER = r"\d{1,12}(?:[.,]\d{1,12}){0,4}"
 AMOUNT = rf"(?:\d{{1,6}}/\d{{1,6}}|{NUMBER}(?:(?:[ ]|-|[ ]{{1,3}}-)\d{{1,6}}/\d{{1,6}})?|[.,]\d{{1,12}})"
+
+_COUNTED = "|".join(sorted((re.escape(w) for w in COUNT_WORDS - {"x"}), key=len, reverse=True))
+_INCHES = r"(?:\"|''|(?:in\b\.?|inch(?:es)?\b)(?![a-z]))"
+_UNIT = (
+    r"(?:[ ]?(?:\"|'')|[ ]?(?:mm|cm|m)\.?(?![a-wyz])|(?:inches|inch|in)\.?(?![a-wyz])|[ ](?:inches|inch)\b"
+    r"|[ ]in\b\.?(?=\s*(?:$|[x×*@,;:)\-]|by\b)))"
+)
+_FEET_INCHES = (
+    rf"{AMOUNT}[ ]?(?:'(?!')|ft\b\.?|feet\b|foot\b)"
+    rf"(?:\s?-?\s?{AMOUNT}(?![\d/])(?!\s*(?:{_COUNTED})\b)(?:[ ]?{_INCHES})?)?"
+)
+FIGURE = rf"(?:{_FEET_INCHES}|{AMOUNT}{_UNIT}?)"
 
 _METRIC = re.compile(r"(?:mm|cm|m)\.?$", re.IGNORECASE)
 _FEET = re.compile(r"\b(?:ft|feet|foot)", re.IGNORECASE)

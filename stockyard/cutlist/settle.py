@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from stockyard.cutlist.draft import Draft, Order, Shop
 from stockyard.cutlist.edges import EdgesUnclear, banded, cut_size, told
 from stockyard.cutlist.figures import Figure, thickness_name
+from stockyard.cutlist.marks import SAYS
 from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
@@ -154,6 +155,7 @@ class _Faces:
         self.first, self.after_thickness = first or "along", "last"
         self.fixed = first is not None
         self.sticks: list[int] = []
+        self.marked: dict[str, str] = {}
 
     def ask(self, drafts: Sequence[Draft]) -> None:
         """Ask once a list which figure lies along the grain, where that matters and nothing says it."""
@@ -172,6 +174,15 @@ class _Faces:
             readings = (("last", "the last (thickness x width x length)"), ("middle", "the middle one"))
             question = about_list("three", text, readings, _lines(thick_first), thick_first[0].text)
             self.after_thickness = self.asked.settle(question)
+        for marks in dict.fromkeys(_pair(d) for d in doubtful if d.order is Order.MARKED):
+            self.marked[marks] = self._ask_marked(marks, [d for d in doubtful if _pair(d) == marks])
+
+    def _ask_marked(self, marks: str, drafts: Sequence[Draft]) -> str:
+        a, b = (SAYS[mark] for mark in marks)
+        text = f"{a} and {b} do not say how the grain runs: which lies along it?"
+        readings = tuple((mark, f"the {SAYS[mark]} lies along the grain") for mark in marks)
+        question = about_list(f"grain-{marks}", text, readings, _lines(drafts), drafts[0].text)
+        return self.asked.settle(question)
 
     def _in_doubt(self, draft: Draft) -> bool:
         grain, board = self.matters.of(draft)
@@ -195,9 +206,16 @@ class _Faces:
             if draft.line not in self.sticks:
                 self.sticks.append(draft.line)
             return max(a, b), min(a, b)
+        if draft.order is Order.MARKED:
+            return (a, b) if self.marked.get(_pair(draft), draft.marks[0]) == draft.marks[0] else (b, a)
         if draft.order is Order.AFTER_THICKNESS:
             return (b, a) if self.after_thickness == "last" else (a, b)
         return (a, b) if self.first == "along" or draft.grain == ASK else (b, a)
+
+
+def _pair(draft: Draft) -> str:
+    """Return the marks of a draft, the same for "W x H" and "H x W"."""
+    return "".join(sorted(draft.marks, key="HWD".index))
 
 
 def _lines(drafts: Sequence[Draft]) -> list[int]:

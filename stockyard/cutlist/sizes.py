@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockyard.cutlist.draft import Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
+from stockyard.cutlist.marks import MARKS, SAYS
 from stockyard.cutlist.tokens import Token
 from stockyard.measure import TICKS_PER_INCH, Unit
 
-_ROLES = {
-    "l": "L", "lg": "L", "long": "L", "length": "L", "w": "W", "wide": "W", "width": "W", "t": "T",
-    "thick": "T", "thk": "T", "thickness": "T",
-}  # fmt: skip
 _SQUARE = frozenset(("sq", "square", "sq."))
 # A part thicker than this is no part of a sheet or board: the figures are in doubt.
 _THICKEST = 6 * TICKS_PER_INCH
@@ -23,7 +20,10 @@ _LONGEST_FEET = 24
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """The figures of a size: tokens[begin:end] hold it, `count_at` is the count before an @ (-1: none)."""
+    """The figures of a size: tokens[begin:end] hold it, line[span] wrote it.
+
+    `count_at` is the count before an @ (-1: none).
+    """
 
     figures: tuple[Figure, ...]
     roles: tuple[str, ...]
@@ -31,6 +31,7 @@ class Size:
     begin: int
     end: int
     count_at: int = -1
+    span: tuple[int, int] = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,7 @@ class Face:
     order: Order
     thickness: Figure | None = None
     nominal: str | None = None
+    marks: str = ""
 
 
 def _is_at(token: Token) -> bool:
@@ -86,7 +88,7 @@ def _starts(tokens: Sequence[Token], i: int) -> bool:
     if _joint(tokens, i + 1):
         return True
     after = tokens[i + 1].text.casefold() if i + 1 < len(tokens) else ""
-    return after in _SQUARE or (after in _ROLES and _joint(tokens, i + 2))
+    return after in _SQUARE or (after in MARKS and _joint(tokens, i + 2))
 
 
 def last_figure(tokens: Sequence[Token]) -> Size | None:
@@ -108,10 +110,10 @@ def _chain(tokens: Sequence[Token], begin: int) -> Size:
         i += 1
         if i < n and tokens[i].kind == "word":
             word = tokens[i].text.casefold()
-            if word in _ROLES and not (
+            if word in MARKS and not (
                 word == "long" and i == begin + 1 and not joints and not _joint(tokens, i + 1)
             ):
-                roles[-1] = _ROLES[word]
+                roles[-1] = MARKS[word]
                 i += 1
             elif word in _SQUARE:
                 figures.append(figures[-1])
@@ -127,7 +129,8 @@ def _chain(tokens: Sequence[Token], begin: int) -> Size:
         else:
             joints.append(tokens[i])
         i += 1
-    return Size(tuple(figures), tuple(roles), tuple(joints), begin, i, count_at)
+    span = min(t.start for t in tokens[begin:i]), max(t.end for t in tokens[begin:i])
+    return Size(tuple(figures), tuple(roles), tuple(joints), begin, i, count_at, span)
 
 
 def _times(tokens: Sequence[Token], i: int) -> bool:
@@ -176,20 +179,61 @@ def face(size: Size, shop: Shop, *, in_context: str | None, thick_said: bool) ->
 
 
 def _by_roles(size: Size) -> Face:
+    """Tell the figures apart by the marks beside them; marks that leave the grain open stay in `marks`."""
     by = {role: f for role, f in zip(size.roles, size.figures, strict=True) if role}
     bare = [f for role, f in zip(size.roles, size.figures, strict=True) if not role]
-    missing = [role for role in "LWT"[: max(2, len(size.figures))] if role not in by]
-    if len(by) + len(bare) < len(size.figures) or len(bare) > len(missing) or len(size.figures) < 2:
-        raise Unclear("the letters beside the figures do not say length and width", size.figures[0].start)
-    if len(bare) == 1:
-        by[missing[0]] = bare[0]
-    elif bare and set(by) == {"T"}:
+    if len(by) + len(bare) < len(size.figures):
+        raise Unclear("one letter beside two figures", size.span[0])
+    sides = [role for role in by if role != "T"]
+    if len(sides) == 3:
+        raise _no_thickness(size, by)
+    if len(size.figures) - len(sides) - ("T" in by) == len(bare) == 1 and len(sides) == 2:
+        by["T"], bare = bare[0], []
+    if len(bare) + len(sides) != 2:
+        raise Unclear("say which figure is length, width, thickness", size.span[0])
+    if not sides:
         return Face(bare[0], bare[1], Order.UNSAID, by["T"])
-    elif bare:
-        raise Unclear("say which figure is length, width, thickness", size.figures[0].start)
-    if not by.keys() >= {"L", "W"}:
-        raise Unclear("say which figure is length, width, thickness", size.figures[0].start)
-    return Face(by["L"], by["W"], Order.SAID, by.get("T"))
+    if bare:
+        return _one_marked(size, by, sides[0], bare[0])
+    a, b = sides
+    if "L" in sides:
+        across = by[b if a == "L" else a]
+        return Face(by["L"], across, Order.SAID, by.get("T"))
+    return Face(by[a], by[b], Order.MARKED, by.get("T"), marks=a + b)
+
+
+def _one_marked(size: Size, by: Mapping[str, Figure], mark: str, bare: Figure) -> Face:
+    """Read a face of which one side is marked.
+
+    Raises:
+        Unclear: the mark leaves open which side lies along the grain.
+    """
+    marked, thickness = by[mark], by.get("T")
+    if mark == "L":
+        return Face(marked, bare, Order.SAID, thickness)
+    if mark == "W" and _measure(marked, size) < _measure(bare, size):
+        return Face(bare, marked, Order.SAID, thickness)
+    thick = f" x {thickness.text} T" if thickness else ""
+    fixes = tuple(
+        Fix(f"{a.text} lies along the grain", *size.span, f"{a.text} L x {b.text} W{thick}")
+        for a, b in ((marked, bare), (bare, marked))
+    )
+    unclear = f"{marked.text} is the {SAYS[mark]}: which figure lies along the grain?"
+    raise Unclear(unclear, size.span[0], fixes)
+
+
+def _no_thickness(size: Size, by: Mapping[str, Figure]) -> Unclear:
+    """Return the doubt about three outside measures: each may be the thickness, the least first."""
+    fixes = []
+    for thin in sorted(by, key=lambda role: _measure(by[role], size)):
+        text = " x ".join(f"{f.text} {'T' if role == thin else role}" for role, f in by.items())
+        fixes.append(Fix(f"{by[thin].text} is the thickness", *size.span, text))
+    return Unclear("three outside measures: which one is the thickness?", size.span[0], tuple(fixes))
+
+
+def _measure(f: Figure, size: Size) -> int:
+    """Return a figure in ticks, bare ones in the unit marked beside them, for comparing within a line."""
+    return f.ticks(next((other.unit for other in size.figures if other.unit), Unit.MM))
 
 
 def _nominal(size: Size, shop: Shop, thick_said: bool) -> str | None:

@@ -10,8 +10,9 @@ from typing import NamedTuple
 from stockyard.cutlist import materials
 from stockyard.cutlist.draft import Draft, Heading, Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure, pointed_thousand, whole_count
+from stockyard.cutlist.marks import MARKS
 from stockyard.cutlist.notes import finished_said, grain_word, rip_from
-from stockyard.cutlist.sizes import face, find_size
+from stockyard.cutlist.sizes import Face, face, find_size
 from stockyard.cutlist.tokens import Place, has_figure, scan
 from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, ROLES, TOTAL_WORDS
 from stockyard.measure import Unit
@@ -176,12 +177,35 @@ def find_table(line: str) -> Table | None:
         if len(cells) < 2 or any(_is_value(c.text) for c in cells):
             continue
         heads = [_head(c) for c in cells]
+        _no_upright(cells, heads, line)
         sized = {"length", "width", "size"} & {h.role for h in heads}
         known = sum(1 for h in heads if h.role)
         filled = sum(1 for c in cells if c.text)
         if sized and known >= 2 and known * 2 >= filled:
             return _settled(delimiter, cells, heads, line)
     return None
+
+
+def _no_upright(cells: Sequence[Cell], heads: Sequence[Head], line: str) -> None:
+    """Ask which of two columns such as H and W lies along the grain, when none is the length."""
+    upright = [c for c in cells if MARKS.get(c.text.casefold().partition("(")[0].strip(" .:"), "T") in "HWD"]
+    if len(upright) != 2 or {"length", "size", "nominal"} & {h.role for h in heads}:
+        return
+    if not any(h.role in ("name", "number", "count", "thickness", "material") for h in heads):
+        return
+    a, b = upright
+    between = line[a.end : b.start]
+    fixes = []
+    for along, roles in ((a, ("Length", "Width")), (b, ("Width", "Length"))):
+        (first, second) = (role + _unit_of(c.text) for role, c in zip(roles, upright, strict=True))
+        text = f"{first}{between}{second}"
+        fixes.append(Fix(f"{along.text} lies along the grain", a.start, b.end, text))
+    raise Unclear(f"columns {a.text} and {b.text}: which lies along the grain?", a.start, tuple(fixes))
+
+
+def _unit_of(title: str) -> str:
+    _, bracket, unit = title.partition("(")
+    return f" ({unit}" if bracket else ""
 
 
 def _is_value(text: str) -> bool:
@@ -347,19 +371,20 @@ def read_row(
     if commas:
         for role in ("length", "width", "thickness"):
             _placed_check(row, role)
-    first, second, order, thickness, nominal = _face(row, shop, heading, named.thickness)
+    part = _face(row, shop, heading, named.thickness)
     nominal_cell = row.text("nominal").replace(" ", "") or None
     note = "; ".join(row.extra)
     own = row.figure("thickness")
     return Draft(
         name=words["name"] or row.text("number"),
         count=count_cell(row),
-        first=first,
-        second=second,
-        order=order,
-        thickness=own or thickness,
+        first=part.first,
+        second=part.second,
+        order=part.order,
+        marks=part.marks,
+        thickness=own or part.thickness,
         named=named.thickness or own or heading.thickness,
-        nominal=nominal or nominal_cell,
+        nominal=part.nominal or nominal_cell,
         rip_from=row.text("rip") or rip_from(note),
         material=named.words or heading.material,
         grain=grain_word(words["grain"]),
@@ -394,18 +419,17 @@ def _placed_check(row: Cells, role: str) -> None:
 
 def _face(
     row: Cells, shop: Shop, heading: Heading, named: Figure | None
-) -> tuple[Figure, Figure | None, Order, Figure | None, str | None]:
-    """Return length, width, order, thickness and nominal lumber of a row."""
+) -> Face:
+    """Return length and width of a row, and what its size column says besides."""
     if row.text("size"):
         size = find_size(scan(row.text("size"), row.start("size")))
         if size is None:
             raise Unclear(f"'{row.text('size')[:30]}' is not a size", row.start("size"))
-        found = face(size, shop, in_context=heading.nominal, thick_said=named is not None)
-        return found.first, found.second, found.order, found.thickness, found.nominal
+        return face(size, shop, in_context=heading.nominal, thick_said=named is not None)
     length, width = row.figure("length"), row.figure("width")
     if length is None:
         raise Unclear("no length in this row", row.start("length"))
     nominal = row.text("nominal").replace(" ", "") or heading.nominal
     if width is None and not nominal:
         raise Unclear("no width in this row", row.start("width"))
-    return length, width, Order.SAID, None, None if width else nominal
+    return Face(length, width, Order.SAID, nominal=None if width else nominal)

@@ -5,22 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from bisect import bisect_left
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from stockyard.cutlist.figures import AMOUNT, Fix, Unclear
-from stockyard.cutlist.words import COUNT_WORDS
+from stockyard.cutlist.figures import FIGURE, Fix, Unclear
+from stockyard.cutlist.marks import marked_size
 from stockyard.measure import plain
 
-_COUNTED = "|".join(sorted((re.escape(w) for w in COUNT_WORDS - {"x"}), key=len, reverse=True))
-_INCHES = r"(?:\"|''|(?:in\b\.?|inch(?:es)?\b)(?![a-z]))"
-_UNIT = (
-    r"(?:[ ]?(?:\"|'')|[ ]?(?:mm|cm|m)\.?(?![a-wyz])|(?:inches|inch|in)\.?(?![a-wyz])|[ ](?:inches|inch)\b"
-    r"|[ ]in\b\.?(?=\s*(?:$|[x×*@,;:)\-]|by\b)))"
-)
-_FEET = (
-    rf"{AMOUNT}[ ]?(?:'(?!')|ft\b\.?|feet\b|foot\b)"
-    rf"(?:\s?-?\s?{AMOUNT}(?![\d/])(?!\s*(?:{_COUNTED})\b)(?:[ ]?{_INCHES})?)?"
-)
 _SCAN = re.compile(
     rf"""(?P<space>\s+)
     |(?P<comment>(?:\#(?!\d)|//).*)
@@ -28,7 +19,7 @@ _SCAN = re.compile(
     |(?P<band>(?<![x×*@])(?<![x×*@][ ])(?-i:[1-4][LSW](?:[1-4][LSW])?)(?!\w|\s*[x×*@]))
     |(?P<misread>(?-i:(?:\d{{1,6}}[lIOo][\dlIOo]{{0,6}}|[lIO][\dlIO]{{0,5}}\d[\dlIO]{{0,5}}|[lI](?=/\d))
         (?:[/.][\dlIO]{{1,4}})?|\d{{1,3}}/(?:[lIO]\d{{0,3}}|\d{{1,3}}[lIO]))(?![A-Za-z]))
-    |(?P<fig>{_FEET}|{AMOUNT}{_UNIT}?)
+    |(?P<fig>{FIGURE})
     |(?P<x>[x×✕✖х*](?=\s*(?:[-.,]?\d|(?-i:[lIO][\dlIO/])))|by\b(?=\s*[.,]?\d))
     |(?P<word>[^\W\d_](?:\w|[&+.'/-](?=\w))*)
     |(?P<other>.)""",
@@ -87,15 +78,12 @@ def scan(line: str, offset: int = 0) -> list[Token]:
     """
     out: list[Token] = []
     misread = -1
-    for m in _SCAN.finditer(line):
-        kind = m.lastgroup
-        if kind == "space":
-            continue
+    for kind, text, start, end in _bits(line):
         if kind == "misread":
-            misread = m.start() if misread < 0 else misread
+            misread = start if misread < 0 else misread
         if len(out) >= MOST_TOKENS:
-            raise Unclear("too much on one line: write one part a line", m.start() + offset)
-        out.append(Token(str(kind), m.group(), m.start() + offset, m.end() + offset))
+            raise Unclear("too much on one line: write one part a line", start + offset)
+        out.append(Token(kind, text, start + offset, end + offset))
     if misread >= 0:
         fixed = _SCAN.sub(
             lambda m: m.group().translate(_MISREAD) if m.lastgroup == "misread" else m.group(), line
@@ -103,6 +91,20 @@ def scan(line: str, offset: int = 0) -> list[Token]:
         fix = Fix(fixed.strip(), offset, offset + len(line), fixed)
         raise Unclear("letters among the figures (l, I or O for 1 or 0?)", misread + offset, (fix,))
     return out
+
+
+def _bits(line: str) -> Iterator[tuple[str, str, int, int]]:
+    at = 0
+    while at < len(line):
+        if marked := marked_size(line, at):
+            yield from marked
+            at = max(end for *_, end in marked)
+        elif m := _SCAN.match(line, at):
+            at = m.end()
+            if m.lastgroup != "space":
+                yield str(m.lastgroup), m.group(), m.start(), at
+        else:
+            at += 1
 
 
 def has_figure(text: str) -> bool:
