@@ -16,6 +16,7 @@ from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
     from stockyard.yard import Yard
+    from stockyard.yard.model import Piece
 
 YardFile = Annotated[
     Path | None,
@@ -107,6 +108,14 @@ def confirmed(question: str, yes: bool) -> bool:
     if not sys.stdin.isatty():
         raise BadInput(f"{question} Nobody is here to answer: say --yes")
     return typer.confirm(question)
+
+
+def tell_misfits(y: Yard, pieces: Iterable[Piece]) -> None:
+    """Remark, on standard error, where pieces were put that the place does not suit."""
+    from stockyard.desk.shelve_advice import misfits
+
+    for remark in misfits(y, pieces):
+        typer.echo(f"Look again: {remark}.", err=True)
 
 
 def words_given(words: Sequence[str]) -> list[str]:

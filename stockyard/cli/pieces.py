@@ -15,6 +15,7 @@ from stockyard.cli.common import (
     print_json,
     print_table,
     tags_given,
+    tell_misfits,
 )
 from stockyard.errors import BadInput
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from stockyard.yard import Yard
     from stockyard.yard.model import Piece
     from stockyard.yard.pieces import Arrival
+    from stockyard.yard.search import Fit
 
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
 Tags = Annotated[list[str], typer.Argument(metavar="TAG...", help="Tags, or - to scan them in.")]
@@ -71,6 +73,7 @@ def shelve(
             arrivals = (_arrival(y, material, at, size, offcut, thickness, cost, count, supplier, note),)
         shelved = pieces.shelve(y, arrivals)
         _print(y, shelved, as_json)
+        tell_misfits(y, shelved)
         if labels is not None:
             from stockyard.desk.label_data import print_edge_labels, shop_layout
 
@@ -108,18 +111,20 @@ def find(
 ) -> None:
     """Find pieces that are large enough, the best fit first."""
     from stockyard.measure import show
-    from stockyard.yard import search
+    from stockyard.yard import pieces, search
 
     with open_yard(file) as y:
         wanted = search.read_wanted(y, " ".join(words))
         fits = search.find(y, wanted, turn=not grain, limit=limit)
+        promised = () if fits else search.find(y, wanted, turn=not grain, limit=limit, free=False)
+        jobs = [pieces.told(y, f.piece) for f in promised]
         unit = y.unit
     if as_json:
         print_json(fits)
         return
     typer.echo(f"Looking for {wanted.says(unit)}:")
     if not fits:
-        typer.echo("nothing on the racks or the bench is large enough.")
+        _tell_promised(promised, jobs)
         return
     rows = [
         (f.piece.tag, f.material, f"{show(f.piece.length, unit)} × {show(f.piece.width, unit)}", f.piece.kind,
@@ -127,6 +132,17 @@ def find(
         for f in fits
     ]  # fmt: skip
     print_table(("tag", "material", "size", "kind", "place", "depth", "lies"), rows)
+
+
+def _tell_promised(promised: tuple[Fit, ...], jobs: list[str]) -> None:
+    """Say that nothing free is large enough, and which pieces would be that are promised."""
+    if not promised:
+        typer.echo("nothing on the racks or the bench is large enough.")
+        return
+    would = "1 promised piece" if len(promised) == 1 else f"{len(promised)} promised pieces"
+    typer.echo(f"nothing that is free is large enough; {would} would be:")
+    rows = [(f.piece.tag, f.material, f.place, job) for f, job in zip(promised, jobs, strict=True)]
+    print_table(("tag", "material", "place", "is"), rows)
 
 
 def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
@@ -163,13 +179,18 @@ def move(
     from stockyard.yard import pieces
 
     with open_yard(file) as y:
-        _print(y, pieces.move(y, tags_given(tags), to), False)
+        moved = pieces.move(y, tags_given(tags), to)
+        _print(y, moved, False)
+        tell_misfits(y, moved)
 
 
 def measure(
     tag: Tag,
     size: Annotated[str, typer.Argument(help="length x width as measured, along the grain first.")],
     thickness: Annotated[str | None, typer.Option(help="As measured.")] = None,
+    larger: Annotated[
+        bool, typer.Option("--larger", help="The recorded size was too small: a mistake to correct.")
+    ] = False,
     file: YardFile = None,
 ) -> None:
     """Correct the size of a piece to what was really measured."""
@@ -179,7 +200,8 @@ def measure(
 
     with open_yard(file) as y:
         thick = parse(thickness, y.unit) if thickness else None
-        _print(y, (pieces.remeasure(y, tag, *read_size(size, y.unit), thick),), False)
+        measured = pieces.remeasure(y, tag, *read_size(size, y.unit), thick, larger=larger)
+        _print(y, (measured,), False)
 
 
 def _described(y: Yard, p: Piece) -> str:

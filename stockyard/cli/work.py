@@ -18,6 +18,7 @@ from stockyard.cli.common import (
     print_json,
     print_table,
     tags_given,
+    tell_misfits,
 )
 from stockyard.errors import BadInput
 
@@ -273,6 +274,7 @@ def return_(
         p = cutting.return_offcut(y, tag, at, read_size(size, y.unit) if size else None)
         shown = f"{show(p.length, y.unit, mark=True)} × {show(p.width, y.unit, mark=True)}"
         typer.echo(f"{p.tag}, {shown}, is {pieces.told(y, p)}.")
+        tell_misfits(y, (p,))
 
 
 def release(

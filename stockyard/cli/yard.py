@@ -94,7 +94,8 @@ def check(file: YardFile = None, as_json: AsJson = False) -> None:
     for difference in () if as_json else found:
         typer.echo(f"- {difference.what}\n  To mend it: {difference.mend}")
     if found:
-        raise Refused(f"{len(found)} things are not as they must be")
+        one = len(found) == 1
+        raise Refused("1 thing is not as it must be" if one else f"{len(found)} things are not as they must be")
     if not as_json:
         typer.echo("The record is true: the file is sound, and the ledger adds up to every row.")
 
@@ -129,9 +130,11 @@ def restore(
     yes: Yes = False,
 ) -> None:
     """Put a backup in the place of the yard; the yard as it was is put aside, not deleted."""
+    from stockyard.yard.backup import look_for
     from stockyard.yard.backup import restore as put_back
 
     path = yard_path(file)
+    look_for(source)
     if confirmed(f"Put {source} in the place of {path}?", yes):
         aside = put_back(source, path)
         typer.echo(f"Restored {path}." + (f" The yard as it was is {aside}." if aside else ""))

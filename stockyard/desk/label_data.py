@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from stockyard.desk.papers import DONE, plan_to_print
 from stockyard.desk.questions import named_parts
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
@@ -24,7 +25,6 @@ from stockyard.yard.labels import mark_printed, unlabelled
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredPlan
 from stockyard.yard.pieces import at_place, by_tag, by_tags
-from stockyard.yard.plans import standing_plan
 from stockyard.yard.store import Yard
 
 _GONE = (State.CUT, State.GONE)
@@ -81,7 +81,9 @@ def print_edge_labels(
 
     Raises:
         BadInput: a label that cannot be read on this layout, or a file that cannot be written.
+        Refused: the yard can only be read; nothing was written.
     """
+    yard.refuse_read_only()
     settings = yard.settings
     placed = place_edge_labels(edge_labels_of(yard, pieces), layout, start=start, dpi=settings.printer_dpi)
     write_whole(out, draw(placed, "Edge labels", settings.printer_dpi, _nudge(settings, layout)))
@@ -91,13 +93,13 @@ def print_edge_labels(
 
 
 def print_part_labels(yard: Yard, job: Job, layout: Layout, out: Path, *, start: int = 1) -> int:
-    """Write the part labels of the standing plan of `job` to `out`; return how many.
+    """Write the part labels of the standing plan of `job`, or the one that finished it, to `out`; return how many.
 
     Raises:
         Refused: the job has no plan that holds, or all its parts are cut.
         BadInput: a label that cannot be read on this layout, or a file that cannot be written.
     """
-    plan = standing_plan(yard, job.id)
+    plan = plan_to_print(yard, job)
     if plan is None or plan.state == "broken":
         raise Refused(f"job {job.name} has no plan that holds: plan it first ('stockyard plan {job.name}')")
     labels = part_labels_of(yard, job, plan)
@@ -127,14 +129,17 @@ def _nudge(settings: Settings, layout: Layout) -> tuple[int, int]:
 def part_labels_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[PartLabel, ...]:
     """Return a label for every part that `plan` still has to give, in the order of its pieces.
 
-    Copies of a part are numbered after those of it that are cut already.
+    Copies of a part are numbered after those of it that are cut already; a plan that is done is printed
+    whole.
     """
     lines = dict(named_parts(job))
     known = {m.id: m for m in materials(yard)}
     done = cut_so_far(yard, job.id)
+    if plan.state == DONE:
+        done.subtract(p.part for layout in layouts_of(plan.body) for p in layout.parts)
     labels = []
     for layout, stored in zip(layouts_of(plan.body), plan.layouts, strict=True):
-        if stored.tag and by_tag(yard, stored.tag).state is State.CUT:
+        if plan.state != DONE and stored.tag and by_tag(yard, stored.tag).state is State.CUT:
             continue
         for placed in layout.parts:
             part = lines[placed.part]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from stockyard import handling, woods
 from stockyard.advice.shelving import Around, Spot, Stored, Suggestion, rank
@@ -26,6 +27,37 @@ def place_for(yard: Yard, tag: str) -> tuple[Suggestion, ...]:
     wood = woods.look_up(own.name)
     others = [p for p in on_hand(yard, states=(State.RACKED, State.PROMISED)) if p.tag != piece.tag]
     return rank(stored(piece, own), spots(yard, others), stiffness=wood.stiffness if wood else None)
+
+
+def misfits(yard: Yard, pieces: Iterable[Piece]) -> tuple[str, ...]:
+    """Return a remark, a sentence, on each place that pieces just put there do not suit; usually none."""
+    every = spots(yard, on_hand(yard, states=(State.RACKED, State.PROMISED)))
+    codes = {p.id: p.code for p in places(yard)}
+    by_code = {s.code: s for s in every}
+    known = {m.id: m for m in materials(yard)}
+    found: dict[tuple[str, str], list[str]] = defaultdict(list)
+    judged: dict[tuple[str, Stored], tuple[str, ...]] = {}
+    for p in pieces:
+        if p.place_id is None:
+            continue
+        code, own = codes[p.place_id], stored(p, known[p.material_id])
+        if (code, own) not in judged:
+            (one,) = rank(own, [_without(by_code[code], own)])
+            judged[code, own] = one.against
+        for against in judged[code, own]:
+            found[code, against].append(p.tag)
+    return tuple(
+        f"{code}, {', '.join(tags[:3])}{f' and {len(tags) - 3} more' if len(tags) > 3 else ''}: {against}"
+        for (code, against), tags in found.items()
+    )
+
+
+def _without(spot: Spot, own: Stored) -> Spot:
+    """Return the place as it was before that piece came."""
+    held = list(spot.held)
+    held.remove(own)
+    around = tuple(replace(a, total=a.total - (own.grams or 0)) for a in spot.around)
+    return replace(spot, held=tuple(held), around=around)
 
 
 def spots(yard: Yard, pieces: Iterable[Piece]) -> tuple[Spot, ...]:

@@ -46,7 +46,10 @@ def tour(folder: Path, say: Callable[[str], None], *, seconds: float) -> Story:
     `say` is told what is being done. Raises:
         Refused: the folder holds a yard already, or the record is not clean at the end.
     """
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Refused(f"cannot make the folder {folder}: {error.strerror}") from None
     say("Building the yard of an invented shop ...")
     with build_yard(folder / "yard.db") as yard:
         pieces = on_hand(yard)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
@@ -43,7 +43,7 @@ def make(yard: Yard, target: Path | None = None, *, why: str = "") -> Path:
     except OSError as error:
         raise Refused(f"cannot write the backup {target}: {error.strerror}") from None
     finally:
-        draft.unlink(missing_ok=True)
+        _clear(draft)
     if dated:
         _rotate(yard, keep=target)
     return target
@@ -82,6 +82,16 @@ def backups(path: Path) -> tuple[Path, ...]:
     return tuple(sorted(copies, key=lambda p: (p.stat().st_mtime_ns, p.name), reverse=True))
 
 
+def look_for(source: Path) -> None:
+    """Look that there is a file to restore from.
+
+    Raises:
+        BadInput: there is none.
+    """
+    if not source.is_file():
+        raise BadInput(f"there is no backup at {source}: 'stockyard yard backups' lists those there are")
+
+
 def restore(source: Path, path: Path) -> Path | None:
     """Put the backup `source` in the place of the yard at `path`; return where the old one was put aside.
 
@@ -89,8 +99,7 @@ def restore(source: Path, path: Path) -> Path | None:
         BadInput: `source` is not a sound yard.
         Refused: the yard is in use.
     """
-    if not source.is_file():
-        raise BadInput(f"there is no backup at {source}")
+    look_for(source)
     draft = path.with_name(f".{path.name}.{os.getpid()}.restored")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -103,8 +112,14 @@ def restore(source: Path, path: Path) -> Path | None:
     except OSError as error:
         raise Refused(f"cannot restore to {path}: {error.strerror}") from None
     finally:
-        draft.unlink(missing_ok=True)
+        _clear(draft)
     return aside
+
+
+def _clear(draft: Path) -> None:
+    """Remove a draft; where nothing can be written there is none, and a better message is on its way."""
+    with suppress(OSError):
+        draft.unlink(missing_ok=True)
 
 
 def _read_only(path: Path) -> sqlite3.Connection:

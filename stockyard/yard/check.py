@@ -15,7 +15,7 @@ from pathlib import Path
 from stockyard.tags import tag_number
 from stockyard.yard import schema
 from stockyard.yard.fold import Entry, Row, fold
-from stockyard.yard.store import Yard, said_plainly
+from stockyard.yard.store import BUSY_SECONDS, Yard, connect, said_plainly
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,28 +65,10 @@ def check(yard: Yard) -> tuple[Difference, ...]:
         finally:
             yard.connection.execute("ROLLBACK")
         return (*file.result(), *found)
-        yard.connection.execute("BEGIN")
-        try:
-            for look in (
-                _schema,
-                _keys,
-                _ledger,
-                _undos,
-                _rows,
-                _tags,
-                _documents,
-                _balance,
-                _promises,
-                _deeds,
-            ):
-                found.extend(look(yard.connection))
-        finally:
-            yard.connection.execute("ROLLBACK")
-    return tuple(found)
 
 
 def _file(path: Path) -> list[Difference]:
-    with closing(sqlite3.connect(path.absolute().as_uri() + "?mode=ro", uri=True)) as db:
+    with closing(connect(path, BUSY_SECONDS, writable=False)) as db:
         db.execute(f"PRAGMA cache_size = -{_CACHE_KIB}")
         said = [row[0] for row in db.execute("PRAGMA integrity_check(20)").fetchall()]
     return [Difference(f"the file fails SQLite's integrity check: {s}", _RESTORE) for s in said if s != "ok"]

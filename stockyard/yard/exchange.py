@@ -97,7 +97,7 @@ def import_yard(source: Path, path: Path) -> None:
     try:
         step, tables = _read_csv(source) if source.is_dir() else _read_json(source)
     except OSError as error:
-        raise BadInput(f"cannot read the export {source}: {error.strerror}") from None
+        raise BadInput(f"{source} is not an export that can be read: {error.strerror}") from None
     except KeyError as error:
         raise BadInput(f"{source} is not an export of a yard: it has no {error}") from None
     except _STRANGE as error:

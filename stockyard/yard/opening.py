@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
@@ -73,8 +73,10 @@ def new_yard(path: Path, settings: Settings, *, clock: Clock = utc_now, last_ste
     except OSError as error:
         raise Refused(f"cannot make a yard at {path}: {error.strerror}") from None
     finally:
-        for end in ("", "-wal", "-shm"):
-            draft.with_name(draft.name + end).unlink(missing_ok=True)
+        # Where nothing can be written there is nothing to clear, and a better message is on its way.
+        with suppress(OSError):
+            for end in ("", "-wal", "-shm"):
+                draft.with_name(draft.name + end).unlink(missing_ok=True)
     return Yard(path, connect(path, BUSY_SECONDS, writable=True), clock, writable=True)
 
 

@@ -116,18 +116,22 @@ def _readings(text: str, unit: Unit) -> Iterator[tuple[int, int, str]]:
     yield parse(m[1], unit), parse(m[2], unit), f"{before} {after}"
 
 
-def find(yard: Yard, wanted: Wanted, *, turn: bool = True, limit: int = 20) -> tuple[Fit, ...]:
+def find(
+    yard: Yard, wanted: Wanted, *, turn: bool = True, limit: int = 20, free: bool = True
+) -> tuple[Fit, ...]:
     """Return free pieces that hold what is wanted, the least area wasted first.
 
-    `turn` False keeps the length along the grain; True also takes pieces that fit the other way.
+    `turn` False keeps the length along the grain; True also takes pieces that fit the other way. `free`
+    False looks among the pieces promised to jobs instead.
     """
+    states = "'racked', 'bench'" if free else "'promised', 'pulled'"
     low, high = wanted.length, wanted.width
     fits = "(p.length >= :l AND p.width >= :w)"
     if turn:
         fits += " OR (p.length >= :w AND p.width >= :l)"
     materials = _material_filter(wanted.materials)
     rows = yard.rows(
-        "WITH best AS MATERIALIZED (SELECT p.tag FROM piece p WHERE p.state IN ('racked', 'bench')"
+        f"WITH best AS MATERIALIZED (SELECT p.tag FROM piece p WHERE p.state IN ({states})"
         f" AND p.area >= :area AND ({fits}) {materials} ORDER BY p.area LIMIT 5 * :n)"
         f" SELECT p.*, {DEPTH} AS depth, w.code, m.name, m.thickness_name"
         " FROM best JOIN piece p ON p.tag = best.tag JOIN material m ON m.id = p.material_id"

@@ -106,6 +106,15 @@ class Yard:
         assert self._deed is not None, "a change needs a deed"
         self.connection.executemany(sql, values)
 
+    def refuse_read_only(self) -> None:
+        """Look that the yard may be changed.
+
+        Raises:
+            Refused: it can only be read.
+        """
+        if not self.writable:
+            raise Refused(f"{self.path} can only be read: get the right to write it, or name another yard")
+
     @contextmanager
     def deed(self, what: str) -> Iterator[Deed]:
         """Make one change of the yard: everything inside is done, or nothing.
@@ -116,8 +125,7 @@ class Yard:
         Raises:
             Refused: a rule of the yard forbids it, the yard is busy, read-only, or the disk is full.
         """
-        if not self.writable:
-            raise Refused(f"{self.path} can only be read: get the right to write it, or name another yard")
+        self.refuse_read_only()
         assert self._deed is None, "deeds do not nest"
         with said_plainly(self.path):
             self._begin()
@@ -236,7 +244,7 @@ def said_plainly(path: Path) -> Iterator[None]:
 
 
 def _damaged(path: Path, how: str) -> Refused:
-    return Refused(f"{path} is damaged ({how}): run 'stockyard yard check', or restore a backup")
+    return Refused(f"{path} is damaged ({how}): restore a backup ('stockyard yard backups' lists them)")
 
 
 def _say(error: sqlite3.Error, path: Path) -> NoReturn:

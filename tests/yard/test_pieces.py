@@ -98,7 +98,7 @@ def test_an_offcut_cannot_be_measured_larger_than_what_was_left(shop: Shop) -> N
     whole = GivenOffcut(length=sheet.length, width=sheet.width - 10 * MM)
     done = cutting.confirm_cut(shop.yard, sheet.tag, parts=[], offcuts=[whole])
     with pytest.raises(Refused, match="cannot be that large"):
-        pieces.remeasure(shop.yard, done.offcuts[0].tag, sheet.length, sheet.width + MM)
+        pieces.remeasure(shop.yard, done.offcuts[0].tag, sheet.length, sheet.width + MM, larger=True)
 
 
 def test_all_rows_or_none(shop: Shop) -> None:
@@ -140,3 +140,11 @@ def test_an_unknown_tag_among_hundreds_says_so(shop: Shop) -> None:
     assert [p.tag for p in pieces.by_tags(shop.yard, [t.lower() for t in many])] == many
     with pytest.raises(BadInput, match="no piece has the tag"):
         pieces.move(shop.yard, [*many, tag_number(999)], "R2")
+
+
+def test_a_piece_grows_only_when_its_record_was_wrong(shop: Shop) -> None:
+    p = shop.offcut
+    with pytest.raises(Refused, match=r"cannot have grown.*--larger"):
+        pieces.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM)
+    grown = pieces.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM, larger=True)
+    assert grown.width == p.width + 50 * MM

@@ -148,3 +148,12 @@ def test_everyday_questions_use_indexes(shop: Shop) -> None:
         for *_, step in shop.yard.connection.execute("EXPLAIN QUERY PLAN " + statement):
             scan = re.fullmatch(r"SCAN (\w+)", step)
             assert scan is None or scan[1] not in LARGE, (statement, step)
+
+
+def test_promised_pieces_are_found_apart(shop: Shop) -> None:
+    wanted = search.read_wanted(shop.yard, "2000 x 1000 ply")
+    free = {f.piece.tag for f in search.find(shop.yard, wanted)}
+    assert not search.find(shop.yard, wanted, free=False)
+    plan_for(shop, shop.sheets[0])
+    assert [f.piece.tag for f in search.find(shop.yard, wanted, free=False)] == [shop.sheets[0].tag]
+    assert {f.piece.tag for f in search.find(shop.yard, wanted)} == free - {shop.sheets[0].tag}

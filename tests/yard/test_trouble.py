@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import resource
 import sqlite3
@@ -183,3 +184,47 @@ def test_a_clock_that_goes_back_changes_no_order(shop: Shop) -> None:
 
 def test_the_limits_of_this_test_are_left_as_they_were() -> None:
     assert resource.getrlimit(resource.RLIMIT_FSIZE)[0] == resource.RLIM_INFINITY
+
+
+def test_clearing_up_in_a_read_only_folder_hides_no_message(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    export, copy = tmp_path / "yard.json", tmp_path / "copy.db"
+    exchange.export_json(shop.yard, export)
+    backup.make(shop.yard, copy)
+
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError(errno.EROFS, os.strerror(errno.EROFS))
+
+    # A read-only mount refuses an unlink even of what is not there; the folder itself is there.
+    monkeypatch.setattr(Path, "unlink", refuse)
+    monkeypatch.setattr(Path, "mkdir", lambda *_, **__: None)
+    target = tmp_path / "folder" / "new"
+    deeds = [
+        lambda: yard.new(target, Settings()),
+        lambda: exchange.export_json(shop.yard, target),
+        lambda: exchange.export_csv(shop.yard, target),
+        lambda: exchange.import_yard(export, target),
+        lambda: exchange.rebuild(shop.yard, target),
+        lambda: backup.make(shop.yard, target),
+    ]
+    for deed in deeds:
+        with pytest.raises(Refused, match="cannot (open|write|make)"):
+            deed()
+    with pytest.raises(Refused, match="cannot restore to"):
+        backup.restore(copy, target)
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    with pytest.raises(Refused, match="cannot make the folder"):
+        exchange.export_json(shop.yard, target)
+
+
+def test_a_yard_that_can_only_be_read_is_checked(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    copy = backup.make(shop.yard, shop.yard.path.with_name("copy.db"))
+    with closing(sqlite3.connect(copy)) as db:
+        db.execute("PRAGMA journal_mode = WAL")
+    monkeypatch.setattr(opening.os, "access", lambda *_: False)
+    with yard.open(copy) as y:
+        assert not check(y)
+        with pytest.raises(Refused, match="can only be read"):
+            pieces.shelve(y, [full(shop.ply)])
+    assert not copy.with_name("copy.db-wal").exists()
