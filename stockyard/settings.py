@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_MM, Unit, decimal, parse, read_number
+from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
 from stockyard.planning.problem import PULL_AREA
 from stockyard.planning.worth import KEEP_AREA, KEEP_SHORT_SIDE, WHOLE_AREA
 
@@ -74,7 +74,7 @@ class Settings:
         for name, (low, high) in _BOUNDS.items():
             value = getattr(self, name)
             if not low <= value <= high:
-                shown, least, most = (write_value(name, v, self.unit) for v in (value, low, high))
+                shown, least, most = (show_value(name, v, self.unit) for v in (value, low, high))
                 raise BadInput(f"{name} is {shown}: it must be from {least} to {most}")
         if self.keep_area > self.whole_area:
             raise BadInput(
@@ -128,6 +128,18 @@ def write_value(name: str, value: object, unit: Unit) -> str:
     if name in _AREAS and isinstance(value, int):
         return f"{_area_text(value, unit)} {unit}²"
     return str(value)
+
+
+def show_value(name: str, value: object, unit: Unit) -> str:
+    """Return one setting as a person reads it: as `write_value`, but rounded, with an about-sign if so."""
+    places = 3 if name in _LENGTHS else 1 if name in _AREAS else None
+    if places is None or not isinstance(value, int):
+        return str(value)
+    side = TICKS_PER[unit]
+    exact = Fraction(value, side if name in _LENGTHS else side * side)
+    near = round(exact, places)
+    text = f"{float(near):.{places}f}".rstrip("0").rstrip(".")
+    return f"{'' if near == exact else '≈'}{text} {unit}{'' if name in _LENGTHS else '²'}"
 
 
 def _area_text(area: int, unit: Unit) -> str:

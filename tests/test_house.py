@@ -13,11 +13,12 @@ PACKAGE = Path(__file__).parent.parent / "stockyard"
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 
 # What each room may import from its own house, besides itself and the ground floor.
-GROUND = {"errors", "measure", "tags"}
+GROUND = {"errors", "measure", "tags", "wording"}
 ALLOWED = {
     "errors": set(),
     "measure": {"errors"},
     "tags": {"errors"},
+    "wording": set(),
     "handling": GROUND,
     "settings": GROUND | {"planning.problem", "planning.worth"},
     "cutlist": GROUND,

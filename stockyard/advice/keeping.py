@@ -11,8 +11,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, log2
 
-from stockyard.measure import TICKS_PER_MM
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.planning.problem import PULL_AREA
+from stockyard.wording import count
 
 HORIZON_DAYS = 180
 """How long a leftover may wait (common practice, no source: shops clear out once or twice a year)."""
@@ -21,6 +22,7 @@ HORIZON_DAYS = 180
 _FILL = (4, 5)
 _STEP = 25 * TICKS_PER_MM
 _MM2 = TICKS_PER_MM**2
+_SQUARE_FOOT = (12 * TICKS_PER_INCH) ** 2
 # Below this many jobs within the horizon hardly any part would fit.
 _HARDLY = 0.05
 
@@ -168,25 +170,35 @@ class Verdict:
 
 
 def judge(
-    outlook: Outlook, length: int, width: int, rivals: int = 0, *, pull_area: int = PULL_AREA
+    outlook: Outlook,
+    length: int,
+    width: int,
+    rivals: int = 0,
+    *,
+    pull_area: int = PULL_AREA,
+    unit: Unit = Unit.MM,
 ) -> Verdict:
-    """Return whether a leftover earns its place: it must save more than pulling it costs."""
+    """Return whether a leftover earns its place: it must save more than pulling it costs.
+
+    `unit` is the shop's: the sentence tells areas in m², or in sq ft for inches.
+    """
     use = outlook.use(length, width, rivals)
     keep = use.expected > pull_area
     if keep:
-        return Verdict(keep, use, f"keep: {_why(outlook, use, rivals)}")
+        return Verdict(keep, use, f"keep: {_why(outlook, use, rivals, unit)}")
     small = ", less than fetching it costs" if use.jobs >= _HARDLY else ""
-    return Verdict(keep, use, f"bin: {_why(outlook, use, rivals)}{small}")
+    return Verdict(keep, use, f"bin: {_why(outlook, use, rivals, unit)}{small}")
 
 
-def _why(outlook: Outlook, use: Use, rivals: int) -> str:
-    basis = f"{outlook.past_jobs} past jobs" if outlook.past_jobs else "usual part sizes, no past jobs yet"
+def _why(outlook: Outlook, use: Use, rivals: int, unit: Unit) -> str:
+    basis = (
+        count(outlook.past_jobs, "past job") if outlook.past_jobs else "usual part sizes, no past jobs yet"
+    )
     if use.jobs < _HARDLY:
         return f"hardly any part would fit ({basis})"
     few = "about one job" if use.jobs >= 0.75 else "few jobs"
-    count = f"about {use.jobs:.0f} jobs" if use.jobs >= 1.5 else few
+    jobs = f"about {use.jobs:.0f} jobs" if use.jobs >= 1.5 else few
     ahead = f" and {rivals} like it {'is' if rivals == 1 else 'are'} on the rack" if rivals else ""
-    saving = f"saving about {use.saves / _MM2 / 1e6:.2f} m²"
-    return (
-        f"{count} in {outlook.horizon} days could use it{ahead}: {use.chance:.0%} likely, {saving} ({basis})"
-    )
+    metric = unit is Unit.MM
+    saves = f"{use.saves / _MM2 / 1e6:.2f} m²" if metric else f"{use.saves / _SQUARE_FOOT:.1f} sq ft"
+    return f"{jobs} in {outlook.horizon} days could use it{ahead}: {use.chance:.0%} likely, saving about {saves} ({basis})"

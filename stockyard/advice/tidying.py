@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockyard.advice.keeping import Outlook, Verdict, judge, size_class
+from stockyard.measure import Unit
 from stockyard.planning.problem import PULL_AREA
 
 CROWDED = 85
@@ -44,12 +45,13 @@ def tidy_list(
     horizon: int,
     pull_area: int = PULL_AREA,
     limit: int | None = None,
+    unit: Unit = Unit.MM,
 ) -> tuple[Clear, ...]:
     """Return the pieces to clear, first the ones in crowded places, then by age.
 
     A piece is listed when its verdict is to bin it, or when it has waited past the horizon and is
     less than even odds to be used. Among similar pieces the newest counts as first in line, so the
-    oldest goes. Materials without an outlook are judged by usual part sizes.
+    oldest goes. `unit` is the shop's. Materials without an outlook are judged by usual part sizes.
     """
     ahead: dict[tuple[str, tuple[int, int]], int] = defaultdict(int)
     unknown = Outlook((), 0, horizon)
@@ -57,7 +59,7 @@ def tidy_list(
     for piece in sorted(pieces, key=lambda p: (p.age, p.tag)):
         line = (piece.material, size_class(piece.length, piece.width))
         outlook = outlooks.get(piece.material, unknown)
-        verdict = judge(outlook, piece.length, piece.width, ahead[line], pull_area=pull_area)
+        verdict = judge(outlook, piece.length, piece.width, ahead[line], pull_area=pull_area, unit=unit)
         stale = piece.age > horizon and verdict.use.chance < 0.5
         if verdict.keep and not stale:
             ahead[line] += 1

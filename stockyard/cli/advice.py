@@ -56,26 +56,26 @@ def keep(
     as_json: AsJson = False,
 ) -> None:
     """Say whether a leftover is worth keeping, judged by your past cut lists."""
-    from stockyard.desk.costs import money_text
     from stockyard.desk.keep_advice import keep_or_bin
+    from stockyard.desk.summary import money
     from stockyard.planning.problem import MONEY
 
     with open_yard(file) as y:
         own, length, width, tag = _leftover(y, what, " ".join(material or ()))
         advice = keep_or_bin(y, own, length, width, tag=tag)
         currency = y.settings.currency
-    verdict, money = advice.verdict, advice.saves_money
+    verdict, saves = advice.verdict, advice.saves_money
     if as_json:
         row: dict[str, Cell] = {
             "verdict": "keep" if verdict.keep else "bin",
             "chance": round(verdict.use.chance, 4),
             "jobs": round(verdict.use.jobs, 2),
-            "saves": None if money is None else money / MONEY,
+            "saves": None if saves is None else saves / MONEY,
             "why": verdict.says,
         }
         emit(tuple(row), [tuple(row.values())], as_json=True, as_csv=False)
         return
-    worth = f"; that is {money_text(money, currency)} of new material" if money and verdict.keep else ""
+    worth = f"; that is {money(saves, currency)} of new material" if saves and verdict.keep else ""
     typer.echo(f"{advice.material}: {verdict.says}{worth}.")
 
 
@@ -124,14 +124,14 @@ def keep_sizes(
 ) -> None:
     """Show which sheet leftovers your past cut lists say are worth keeping, beside the settings."""
     from stockyard.desk.keep_advice import learned_settings
-    from stockyard.settings import write_value
+    from stockyard.settings import show_value
     from stockyard.yard import change_settings
 
     names = ("keep_short_side", "keep_area", "whole_area", "keep_floor")
     with open_yard(file) as y:
         now, learned = y.settings, learned_settings(y)
         rows: list[list[Cell]] = [
-            [n, *(write_value(n, getattr(s, n), y.unit) for s in (now, learned))] for n in names
+            [n, *(show_value(n, getattr(s, n), y.unit) for s in (now, learned))] for n in names
         ]
         emit(("setting", "now", "from past jobs"), rows, as_json=as_json, as_csv=as_csv)
         if use:

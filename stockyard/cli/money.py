@@ -56,16 +56,22 @@ def stock_up(
     as_json: AsJson = False,
     as_csv: AsCsv = False,
 ) -> None:
-    """Compare today's price of a material with all your own past prices. It tells no future."""
+    """Compare the latest price of each size of a material with your own past ones. It tells no future."""
     from stockyard.desk.buying import stock_up as look_back
+    from stockyard.desk.summary import size
     from stockyard.planning.problem import MONEY
 
     with open_yard(file) as y:
-        found, currency = look_back(y, " ".join(material)), y.settings.currency
-    rows: list[list[Cell]] = [[p.day, round(float(p.per_unit) / MONEY, 4)] for p in found.prices]
-    emit(("since", f"{currency} per {found.unit}"), rows, as_json=as_json, as_csv=as_csv)
-    if not (as_json or as_csv):
-        typer.echo(f"{found.material}: {found.look.says}.")
+        found, currency, unit = look_back(y, " ".join(material)), y.settings.currency, y.unit
+    rows: list[list[Cell]] = [
+        [size(s.length, s.width, unit), p.day, round(float(p.per_unit) / MONEY, 4)]
+        for s in found
+        for p in s.prices
+    ]
+    emit(("size", "since", f"{currency} per {found[0].unit}"), rows, as_json=as_json, as_csv=as_csv)
+    for s in () if as_json or as_csv else found:
+        says = s.look.says if s.look else "only one price so far"
+        typer.echo(f"{s.material} {size(s.length, s.width, unit)}: {says}.")
 
 
 def cost(job: JobName, file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = False) -> None:

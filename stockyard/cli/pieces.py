@@ -92,7 +92,7 @@ def _arrival(  # type: ignore[no-untyped-def]
     if thickness is not None:
         more["thickness"] = parse(thickness, y.unit)
     if cost is not None:
-        more["cost"] = read_money(cost)
+        more["cost"] = read_money(cost, y.settings.currency)
     if offcut is not None:
         if size is not None:
             raise BadInput("give --size for full pieces or --offcut, not both")

@@ -70,6 +70,9 @@ def count(
         list[str] | None,
         typer.Argument(metavar="[TAG]...", help="Tags seen there; or - to scan; or none to type."),
     ] = None,
+    not_seen: Annotated[
+        list[str] | None, typer.Option("--not-seen", metavar="TAG", help="Take back a tag typed by mistake.")
+    ] = None,
     done: Annotated[bool, typer.Option("--done", help="Close the count and settle the differences.")] = False,
     why: Annotated[str, typer.Option(help="Why pieces are missing, for the ledger.")] = "counted",
     yes: Yes = False,
@@ -86,9 +89,11 @@ def count(
 
     with open_yard(file) as y:
         current = stocktake.start_count(y, place)
+        if not_seen:
+            stocktake.unsee(y, current.id, not_seen)
         if tags:
             stocktake.sight(y, current.id, tags_given(tags))
-        elif not done and sys.stdin.isatty():
+        elif not (done or not_seen) and sys.stdin.isatty():
             _type_tags(y, current)
         current = stocktake.count(y, current.id)
         if as_json:

@@ -111,13 +111,16 @@ def add_price(
     file: YardFile = None,
 ) -> None:
     """Log what one full piece of a size costs now."""
+    from stockyard.desk.summary import money
     from stockyard.yard import materials, offers
     from stockyard.yard.intake import read_money, read_size
 
     with open_yard(file) as y:
         found = materials.named(y, material)
-        offers.add_price(y, found.id, *read_size(size, y.unit), read_money(price), supplier)
-        typer.echo(f"{found.title} {size} costs {price} {y.settings.currency}.")
+        currency = y.settings.currency
+        amount = read_money(price, currency)
+        offers.add_price(y, found.id, *read_size(size, y.unit), amount, supplier)
+    typer.echo(f"{found.title} {size} costs {money(amount, currency)}.")
 
 
 def end_price(material: Material, size: Size, supplier: Supplier = "", file: YardFile = None) -> None:
@@ -157,7 +160,10 @@ def list_prices(
     print_table(("material", "size", "price", "supplier", "since"), rows)
 
 
-Load = Annotated[float | None, typer.Option(min=0.1, help="Rated load in kg, from the maker's plate.")]
+Load = Annotated[
+    str | None,
+    typer.Option(metavar="WEIGHT", help="Rated load from the maker's plate: '450 kg' or '1000 lb'."),
+]
 Inside = Annotated[str | None, typer.Option(metavar="SIZE", help="Inside size: length x width x height.")]
 Stores = Annotated[str | None, typer.Option(metavar="flat|upright|brackets", help="How pieces lie there.")]
 Supports = Annotated[
@@ -203,10 +209,11 @@ def change_place(
 
 
 def _place_values(
-    unit: Unit, stores: str | None, inside_size: str | None, supports: int | None, rated_load: float | None
+    unit: Unit, stores: str | None, inside_size: str | None, supports: int | None, rated_load: str | None
 ) -> dict[str, Any]:
     """Return the fields of a place that were given, as the yard keeps them."""
     from stockyard.measure import parse
+    from stockyard.yard.intake import read_weight
     from stockyard.yard.model import Storage
 
     values: dict[str, Any] = {}
@@ -223,25 +230,31 @@ def _place_values(
     if supports is not None:
         values["supports"] = supports
     if rated_load is not None:
-        values["rated_load"] = round(rated_load * 1000)
+        values["rated_load"] = read_weight(rated_load, unit)
     return values
 
 
 def list_places(file: YardFile = None, as_json: AsJson = False) -> None:
     """List the places in walking order with what lies there."""
-    from stockyard.yard import places
+    from stockyard.printing.pull_lines import weight_text
+    from stockyard.yard import pieces, places
+    from stockyard.yard.model import State
 
     with open_yard(file) as y:
-        found = places.places(y)
+        found, unit = places.places(y), y.unit
         held = {r["place"]: r for r in y.rows("SELECT * FROM in_each_place")}
+        off = len(pieces.on_hand(y, states=(State.BENCH, State.PULLED)))
     if as_json:
         print_json([{**_as_dict(p), "pieces": held[p.code]["pieces"]} for p in found])
         return
-    rows = [
-        (p.code, p.storage, held[p.code]["pieces"], f"{held[p.code]['known_weight_kg']:.0f} kg",
-         f"{p.rated_load / 1000:.0f} kg" if p.rated_load else "not known")
+    rows: list[tuple[object, ...]] = [
+        (p.code, p.storage, held[p.code]["pieces"],
+         weight_text(round(held[p.code]["known_weight_kg"] * 1000), unit),
+         weight_text(p.rated_load, unit) if p.rated_load else "not known")
         for p in found
     ]  # fmt: skip
+    if off:
+        rows.append(("bench", "see 'stockyard bench'", off, "", ""))
     print_table(("place", "storage", "pieces", "known weight", "rated load"), rows)
 
 

@@ -21,6 +21,7 @@ from stockyard.cli.common import (
     tell_misfits,
 )
 from stockyard.errors import BadInput
+from stockyard.wording import count
 
 if TYPE_CHECKING:
     from stockyard.measure import Unit
@@ -42,7 +43,7 @@ def register(app: typer.Typer) -> None:
         {"list": list_jobs, "show": show_job, "remove": remove_job},
     )
     commands: Commands = {
-        "pull": pull, "cut": cut, "return": return_, "release": release, "gone": gone,
+        "pull": pull, "cut": cut, "bench": bench, "return": return_, "release": release, "gone": gone,
     }  # fmt: skip
     add_commands(app, commands)
 
@@ -59,8 +60,12 @@ def list_jobs(
         found = jobs.jobs(y, finished=every)
         standing = {j.id: plans.standing_plan(y, j.id) for j in found}
         stands = {number: plan.state if plan else "" for number, plan in standing.items()}
+        done = 0 if found or every else len(jobs.jobs(y))
     if as_json:
         print_json(found)
+        return
+    if done:
+        typer.echo(f"No job is open; {count(done, 'job')} done: 'stockyard jobs list --all' shows them.")
         return
     rows = [
         (
@@ -154,11 +159,52 @@ def gone(
     with open_yard(file) as y:
         broken = pulling.report_gone(y, tag, why)
         typer.echo(f"Written off ({why}).")
+        pulled = pulling.pulled_for(y, broken.job_id) if broken else ()
     tell_broken((broken,) if broken else ())
     if broken and not later:
         from stockyard.cli.plan import plan
 
-        plan(broken.job_name, yard=file)
+        try:
+            plan(str(broken.job_id), yard=file)
+        finally:
+            with open_yard(file) as y:
+                _tell_left(y, pulled, broken.job_name)
+
+
+def _tell_left(y: Yard, pulled: tuple[Piece, ...], job: str) -> None:
+    """Say which pieces that were pulled for a job lie on the bench now and are wanted no more."""
+    from stockyard.yard.model import State
+    from stockyard.yard.pieces import by_tags
+
+    left = [p.tag for p in by_tags(y, [p.tag for p in pulled]) if p.state is State.BENCH]
+    if left:
+        typer.echo(
+            f"On the bench, not wanted for {job} any more: {', '.join(left)}. "
+            "Put each back with 'stockyard return TAG --at PLACE'."
+        )
+
+
+def bench(file: YardFile = None, as_json: AsJson = False) -> None:
+    """List what is off the racks: pieces at the saw for a job, and those that want a place."""
+    from stockyard.desk.summary import size
+    from stockyard.yard import pieces
+    from stockyard.yard.model import State
+
+    with open_yard(file) as y:
+        found = pieces.on_hand(y, states=(State.BENCH, State.PULLED))
+        titles, unit = pieces.titles(y), y.unit
+        told = [pieces.told(y, p) if p.state is State.PULLED else "wants a place" for p in found]
+    if as_json:
+        print_json(found)
+        return
+    if not found:
+        typer.echo("Nothing is off the racks.")
+        return
+    rows = [
+        (p.tag, titles[p.material_id], p.kind, size(p.length, p.width, unit), what)
+        for p, what in zip(found, told, strict=True)
+    ]
+    print_table(("tag", "material", "kind", "size", "is"), rows)
 
 
 def tell_broken(broken: tuple[BrokenPlan, ...]) -> None:
@@ -225,8 +271,8 @@ def _tell_cut(done: CutDone, unit: Unit) -> None:
     from stockyard.measure import show
     from stockyard.planning.written import area_text
 
-    parts = sum(g.count for g in done.parts)
-    typer.echo(f"Cut {done.piece.tag}: {parts} parts, scrap {area_text(done.scrap, unit)} with kerf.")
+    parts = count(sum(g.count for g in done.parts), "part")
+    typer.echo(f"Cut {done.piece.tag}: {parts}, scrap {area_text(done.scrap, unit)} with kerf.")
     for p in done.offcuts:
         typer.echo(
             f"On the bench: {p.tag} {show(p.length, unit, mark=True)} × {show(p.width, unit, mark=True)}"
@@ -241,12 +287,12 @@ def _parts(y: Yard, words: list[str]) -> list[GivenPart]:
 
     parts = []
     for word in words:
-        count, _, rest = word.partition(":")
+        number, _, rest = word.partition(":")
         name, _, size = rest.rpartition(":")
-        if not count.strip().isdigit() or not name.strip():
+        if not number.strip().isdigit() or not name.strip():
             raise BadInput(f"'{word[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
         length, width = read_size(size, y.unit)
-        parts.append(GivenPart(name=name.strip(), length=length, width=width, count=int(count)))
+        parts.append(GivenPart(name=name.strip(), length=length, width=width, count=int(number)))
     return parts
 
 
@@ -281,12 +327,14 @@ def release(
     job: JobName, why: Annotated[str, typer.Option(help="Why.")] = "not wanted", file: YardFile = None
 ) -> None:
     """Give up the plan of a job: its pieces are free again."""
-    from stockyard.yard import jobs, plans
+    from stockyard.yard import jobs, plans, pulling
 
     with open_yard(file) as y:
         found = jobs.job(y, job)
         plan = plans.standing_plan(y, found.id)
         if plan is None:
             raise BadInput(f"job {found.name} has no plan to release")
+        pulled = pulling.pulled_for(y, found.id)
         plans.release_plan(y, plan.id, why)
-    typer.echo(f"Released plan {plan.number} of {found.name}.")
+        typer.echo(f"Released plan {plan.number} of {found.name}.")
+        _tell_left(y, pulled, found.name)

@@ -61,12 +61,13 @@ def settings(
 ) -> None:
     """Show the shop's settings, or change some."""
     from stockyard import yard
-    from stockyard.settings import change, names, write_value
+    from stockyard.settings import change, names, show_value, write_value
 
     with open_yard(file) as y:
         if pairs:
             yard.change_settings(y, change(y.settings, _pairs(pairs)))
-        shown = {n: write_value(n, getattr(y.settings, n), y.settings.unit) for n in names()}
+        write = write_value if as_json else show_value
+        shown = {n: write(n, getattr(y.settings, n), y.settings.unit) for n in names()}
     if as_json:
         print_json(shown)
     else:
@@ -95,7 +96,9 @@ def check(file: YardFile = None, as_json: AsJson = False) -> None:
         typer.echo(f"- {difference.what}\n  To mend it: {difference.mend}")
     if found:
         one = len(found) == 1
-        raise Refused("1 thing is not as it must be" if one else f"{len(found)} things are not as they must be")
+        raise Refused(
+            "1 thing is not as it must be" if one else f"{len(found)} things are not as they must be"
+        )
     if not as_json:
         typer.echo("The record is true: the file is sound, and the ledger adds up to every row.")
 

@@ -68,29 +68,35 @@ def least_by_use(yard: Yard) -> dict[str, int]:
 
 @dataclass(frozen=True, slots=True)
 class StockUp:
-    """Past prices of one material for each `unit` (m², sq ft or board foot), and how today's compares."""
+    """Past prices of one size of a material for each `unit` (m², sq ft or board foot), and how the
+    latest compares with the earlier ones; `look` is None with only one."""
 
     material: str
+    length: int
+    width: int
     unit: str
     prices: tuple[PastPrice, ...]
-    look: PriceLook
+    look: PriceLook | None
 
 
-def stock_up(yard: Yard, words: str) -> StockUp:
-    """Return how today's price of a material compares with the shop's own past prices.
+def stock_up(yard: Yard, words: str) -> tuple[StockUp, ...]:
+    """Return, for each size of a material, how its latest price compares with the shop's own past prices.
 
     Raises:
-        BadInput: no such material. Refused: fewer than two prices were logged.
+        BadInput: no such material. Refused: no price of it was logged.
     """
     own = named(yard, words)
     log = price_log(yard, own.id)
     feet = own.form is Form.BOARD and all(board_feet(own.thickness_name, o.length, o.width) for o in log)
     unit = "board foot" if feet else "m²" if yard.unit is Unit.MM else "sq ft"
-    prices = tuple(PastPrice(o.since[:10], _per_unit(o, own, unit)) for o in log)
-    look = price_look(prices)
-    if look is None:
-        raise Refused(f"{own.title} has {len(prices)} logged price(s): two are needed to compare")
-    return StockUp(own.title, unit, prices, look)
+    if not log:
+        raise Refused(f"no price of {own.title} was logged: add one with 'stockyard price add'")
+    by_size: dict[tuple[int, int], list[PastPrice]] = {}
+    for o in log:
+        by_size.setdefault((o.length, o.width), []).append(PastPrice(o.since[:10], _per_unit(o, own, unit)))
+    return tuple(
+        StockUp(own.title, *size, unit, tuple(prices), price_look(prices)) for size, prices in by_size.items()
+    )
 
 
 def _per_unit(offer: Offer, own: Material, unit: str) -> Fraction:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_cost, months, split_cost
 from stockyard.desk.keep_advice import price_per_area
+from stockyard.desk.summary import money
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.planning.problem import MONEY, Kind
@@ -93,11 +94,6 @@ def area_unit(unit: Unit) -> str:
     return "m²" if unit is Unit.MM else "sq ft"
 
 
-def money_text(money: int, currency: str) -> str:
-    """Write money as the shop reads it."""
-    return f"{money / MONEY:,.2f} {currency}"
-
-
 def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
     """Return the page of the last month of `rows`, with the months before it in the chart."""
     unit, currency = yard.unit, yard.settings.currency
@@ -110,7 +106,7 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
         title=f"Material, {last.month}",
         area_unit=area_unit(unit),
         lines=tuple(
-            Line(what, f"{area_figure(s.area, unit):,.2f} {area_unit(unit)}", money_text(s.money, currency))
+            Line(what, f"{area_figure(s.area, unit):,.2f} {area_unit(unit)}", money(s.money, currency))
             for what, s in figures
         ),
         months=tuple(

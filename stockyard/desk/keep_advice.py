@@ -83,7 +83,8 @@ def keep_or_bin(yard: Yard, own: Material, length: int, width: int, *, tag: str 
         if p.material_id == own.id and p.kind is Kind.OFFCUT and p.tag != tag
     ]
     outlook = outlooks(yard, (own,))[own.title]
-    verdict = judge(outlook, length, width, rivals_of(length, width, rack), pull_area=yard.settings.pull_area)
+    rivals = rivals_of(length, width, rack)
+    verdict = judge(outlook, length, width, rivals, pull_area=yard.settings.pull_area, unit=yard.unit)
     price = price_per_area(yard, own)
     return Advice(
         own.title, length, width, verdict, None if price is None else round(price * verdict.use.saves)
@@ -111,6 +112,7 @@ def tidy(yard: Yard, *, limit: int | None = None) -> tuple[Clear, ...]:
         horizon=yard.settings.keep_days,
         pull_area=yard.settings.pull_area,
         limit=limit,
+        unit=yard.unit,
     )
 
 

@@ -9,17 +9,13 @@ from stockyard.desk.plan_job import Answer
 from stockyard.measure import Unit, show
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import MONEY, Kind, Stock
+from stockyard.wording import count
 
 
 def money(amount: int, currency: str) -> str:
     """Write an amount: $84.00 with a sign, 84.00 EUR with a code."""
     text = f"{amount / MONEY:.2f}"
     return f"{text} {currency}" if currency.isalpha() else f"{currency}{text}"
-
-
-def count(n: int, thing: str) -> str:
-    """Write `1 offcut`, `3 offcuts`, `no offcuts`."""
-    return f"{n or 'no'} {thing}{'' if n == 1 else 's'}"
 
 
 def size(length: int, width: int, unit: Unit) -> str:
@@ -39,6 +35,9 @@ def summary(answer: Answer, unit: Unit, currency: str) -> tuple[str, ...]:
 
 def _pieces(answer: Answer, unit: Unit, currency: str) -> Iterator[str]:
     facts = answer.facts
+    if not answer.plan.layouts:
+        yield "Nothing is cut."
+        return
     yield (
         f"Pull {count(facts.offcuts, 'offcut')} and {count(facts.drawn, 'full piece')} from the racks"
         + (f", moving {count(facts.to_move, 'piece')} to reach them." if facts.to_move else ".")
@@ -59,18 +58,23 @@ def bought(row: Stock, unit: Unit) -> str:
 
 def _use(answer: Answer, currency: str) -> Iterator[str]:
     facts = answer.facts
+    if not facts.parts:
+        return
+    use = "uses" if facts.parts == 1 else "use"
+    go = "goes" if facts.leftovers == 1 else "go"
     yield (
-        f"{count(facts.parts, 'part')} use {100 * float(facts.share_used):.0f} % of what is cut up; "
-        f"{count(facts.leftovers, 'leftover')} go back on the rack."
+        f"{count(facts.parts, 'part')} {use} {100 * float(facts.share_used):.0f} % of what is cut up; "
+        f"{count(facts.leftovers, 'leftover')} {go} back on the rack."
     )
     without = answer.facts_without
     if facts.offcuts and without is not None:
         saved = without.money - facts.money
         full = without.drawn + without.bought
-        yield (
-            f"Without the offcuts it would take {count(full, 'full piece')} worth "
-            f"{money(without.money, currency)}: they save {money(max(saved, 0), currency)}."
-        )
+        if saved > 0:
+            yield (
+                f"Without the offcuts it would take {count(full, 'full piece')} worth "
+                f"{money(without.money, currency)}: they save {money(saved, currency)}."
+            )
 
 
 def _proof(answer: Answer, currency: str) -> Iterator[str]:

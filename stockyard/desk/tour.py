@@ -12,12 +12,13 @@ from stockyard.desk.label_data import pieces_to_label, print_edge_labels, print_
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.shelve_advice import place_for
-from stockyard.desk.summary import count, money
+from stockyard.desk.summary import money
 from stockyard.errors import Refused
 from stockyard.planning.kernel import compile_all
 from stockyard.planning.solve import Limits
 from stockyard.printing.one_job import job_pdf
 from stockyard.printing.output import write_whole
+from stockyard.wording import count
 from stockyard.yard import Yard
 from stockyard.yard.check import check
 from stockyard.yard.cutting import confirm_cut, return_offcut
@@ -53,7 +54,7 @@ def tour(folder: Path, say: Callable[[str], None], *, seconds: float) -> Story:
     say("Building the yard of an invented shop ...")
     with build_yard(folder / "yard.db") as yard:
         pieces = on_hand(yard)
-        lines = [f"Shelved {len(pieces)} pieces and gave each a tag."]
+        lines = [f"Shelved {count(len(pieces), 'piece')} and gave each a tag."]
         papers = [folder / "edge labels.pdf"]
         print_edge_labels(yard, pieces_to_label(yard), shop_layout(yard), papers[0])
         say("Making the planner ready (once on a new installation, about half a minute) ...")

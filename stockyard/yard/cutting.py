@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import LONGEST, show
 from stockyard.planning.problem import Kind
+from stockyard.wording import count
 from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout
 from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, remeasured, told
 from stockyard.yard.places import place
@@ -76,7 +77,9 @@ def confirm_cut(
         given = tuple(layout.parts if parts is None and layout else parts or ())
         lefts = tuple(layout.leftovers if offcuts is None and layout else offcuts or ())
         scrap = _scrap(yard, p, given, lefts)
-        deed.begin(f"cut {p.tag}: {sum(g.count for g in given)} parts, {len(lefts)} offcuts")
+        deed.begin(
+            f"cut {p.tag}: {count(sum(g.count for g in given), 'part')}, {count(len(lefts), 'offcut')}"
+        )
         tags = _record(yard, p, layout, given, lefts, scrap)
         done = layout is not None and _finish_plan(yard, p.plan_id or 0)
     return CutDone(

@@ -7,10 +7,13 @@ import io
 import re
 from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
+from fractions import Fraction
 
 from stockyard.errors import BadInput, StockyardError
-from stockyard.measure import Unit, parse, plain
+from stockyard.handling import GRAMS_PER_KG, GRAMS_PER_LB
+from stockyard.measure import Unit, parse, parse_pair, plain, read_number
 from stockyard.planning.problem import MONEY, Kind
+from stockyard.wording import count
 from stockyard.yard.exchange import unguard
 from stockyard.yard.materials import named
 from stockyard.yard.model import Form, Material, Offer
@@ -21,6 +24,7 @@ from stockyard.yard.store import Yard
 
 MOST_BYTES = 20_000_000
 MOST_MONEY = 10**8
+MOST_GRAMS = 100_000_000
 COLUMNS = (
     "material",
     "kind",
@@ -46,16 +50,18 @@ def read_size(text: str, unit: Unit) -> tuple[int, int]:
     sides = _BY.split(plain(text).strip())
     if len(sides) != 2:
         raise BadInput(f"'{text.strip()[:40]}' is not a size: write length x width, along the grain first")
-    return parse(sides[0], unit), parse(sides[1], unit)
+    return parse_pair(sides[0], sides[1], unit)
 
 
-def read_money(text: str) -> int:
-    """Return money in ten-thousandths from '58', '58.50' or '58,50'.
+def read_money(text: str, currency: str = "") -> int:
+    """Return money in ten-thousandths from '58', '58.50' or '58,50', the shop's own sign before or after.
 
     Raises:
         BadInput: not an amount, negative, or too large to be one.
     """
     t = text.strip()
+    if currency:
+        t = t.removeprefix(currency).removesuffix(currency).strip()
     if re.fullmatch(r"\d{1,9},\d{1,2}", t):
         t = t.replace(",", ".")
     try:
@@ -67,6 +73,23 @@ def read_money(text: str) -> int:
     if amount * MONEY != int(amount * MONEY):
         raise BadInput(f"'{text.strip()[:30]}' has more than four decimals")
     return int(amount * MONEY)
+
+
+def read_weight(text: str, unit: Unit) -> int:
+    """Return grams from '450 kg' or '1000 lb'; a bare figure is kg, or lb in a yard that works in inches.
+
+    Raises:
+        BadInput: not a weight, nothing, or more than any rack carries.
+    """
+    shown = text.strip()[:30]
+    m = re.fullmatch(r"([\d.,]+)\s*(kg|kilos?|lbs?|pounds?)?\.?", text.strip().lower())
+    if m is None:
+        raise BadInput(f"'{shown}' is not a weight: write it like 450 kg or 1000 lb")
+    pounds = m[2][0] in "lp" if m[2] else unit is Unit.INCH
+    grams = read_number(m[1]) * (Fraction(GRAMS_PER_LB) if pounds else GRAMS_PER_KG)
+    if not 0 < round(grams) <= MOST_GRAMS:
+        raise BadInput(f"'{shown}' is not a weight of a rack: more than 0, at most {MOST_GRAMS // 10**6} t")
+    return round(grams)
 
 
 def full_offer(yard: Yard, material: Material, size: str | None) -> Offer | None:
@@ -175,9 +198,8 @@ def _arrivals(yard: Yard, reader: csv.DictReader[str], name: str) -> tuple[Arriv
             wrong.append(f"line {reader.line_num}: {error}")
     if wrong:
         more = f"\n  and {len(wrong) - 20} more" if len(wrong) > 20 else ""
-        raise BadInput(
-            f"{name}: nothing was shelved, {len(wrong)} rows are wrong\n  " + "\n  ".join(wrong[:20]) + more
-        )
+        lines = f"{count(len(wrong), 'row')} {'is' if len(wrong) == 1 else 'are'} wrong"
+        raise BadInput(f"{name}: nothing was shelved, {lines}\n  " + "\n  ".join(wrong[:20]) + more)
     if not arrivals:
         raise BadInput(f"{name} has no rows under its header")
     return tuple(arrivals)
@@ -197,7 +219,7 @@ def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:
     if cells.get("thickness"):
         more["thickness"] = parse(cells["thickness"], yard.unit)
     if cells.get("cost"):
-        more["cost"] = read_money(cells["cost"])
+        more["cost"] = read_money(cells["cost"], yard.settings.currency)
     if kind == "offcut":
         if not size:
             raise BadInput("an offcut needs its length and width")

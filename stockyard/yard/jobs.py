@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from stockyard.errors import BadInput, Refused
 from stockyard.planning.problem import Grain
+from stockyard.wording import count
 from stockyard.yard.model import Job, JobPart
 from stockyard.yard.store import Yard
 
@@ -33,7 +34,7 @@ def add_job(yard: Yard, name: str, text: str, parts: Sequence[JobPart]) -> Job:
     with yard.deed("job") as deed:
         if yard.row("SELECT 1 FROM job WHERE lower(name) = lower(?) AND state <> 'dropped'", (name,)):
             raise Refused(f"there is a job {name} already: give this one another name, or remove that one")
-        deed.begin(f"added the job {name} of {sum(p.count for p in parts)} parts")
+        deed.begin(f"added the job {name} of {count(sum(p.count for p in parts), 'part')}")
         digest = keep_document(yard, text)
         made = yard.insert("job", name=name, text=digest, created_at=yard.clock())
         rows = [(made, line, *_row(part)) for line, part in enumerate(parts, 1)]

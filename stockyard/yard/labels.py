@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from stockyard.wording import count
 from stockyard.yard.model import Piece
 from stockyard.yard.pieces import by_tag, by_tags
 from stockyard.yard.store import Yard
@@ -23,6 +24,6 @@ def mark_printed(yard: Yard, tags: Sequence[str]) -> int:
     with yard.deed("labels") as deed:
         new = [p.tag for p in (by_tag(yard, t) for t in tags) if not p.labelled]
         if new:
-            deed.begin(f"printed {len(new)} labels")
+            deed.begin(f"printed {count(len(new), 'label')}")
             yard.write_many("UPDATE piece SET labelled = 1 WHERE tag = ?", [(t,) for t in new])
     return len(new)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from stockyard.errors import BadInput, Refused
+from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, keep_document
 from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, issue_tags, told
@@ -46,7 +47,7 @@ def store_plan(
         old = standing_plan(yard, job_id)
         if (old.id if old else None) != replaces:
             raise Refused(f"job {job.name} has another plan by now: look at it, or release it first")
-        deed.begin(f"planned job {job.name}: {len(layouts)} pieces")
+        deed.begin(f"planned job {job.name}: {count(len(layouts), 'piece')}")
         if old is not None:
             _let_go(yard, old, f"plan {old.number + 1} takes its place")
         _refuse_taken(yard, layouts)

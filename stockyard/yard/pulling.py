@@ -31,6 +31,14 @@ def to_pull(yard: Yard, job_id: int) -> tuple[Piece, ...]:
     return tuple(p for p in on_hand(yard, states=(State.PROMISED,)) if p.plan_id == plan.id)
 
 
+def pulled_for(yard: Yard, job_id: int) -> tuple[Piece, ...]:
+    """Return the pieces at the saw for a job."""
+    plan = standing_plan(yard, job_id)
+    if plan is None:
+        return ()
+    return tuple(p for p in on_hand(yard, states=(State.PULLED,)) if p.plan_id == plan.id)
+
+
 def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> tuple[Piece, ...]:
     """Tick off pieces as taken to the saw: one deed.
 

@@ -57,6 +57,26 @@ def sight(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
     return tuple(new)
 
 
+def unsee(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
+    """Take back tags that were written down by mistake: one deed; return them.
+
+    Raises:
+        BadInput: not a tag, or none that was seen in this count. Refused: the count is closed.
+    """
+    codes = list(dict.fromkeys(read_tag(t) for t in tags))
+    with yard.deed("count") as deed:
+        spot = _open_place(yard, count_id)
+        known = {r["tag"] for r in yard.rows("SELECT tag FROM sighting WHERE stocktake_id = ?", (count_id,))}
+        strange = next((c for c in codes if c not in known), None)
+        if strange is not None:
+            raise BadInput(f"{strange} is not among the tags seen at {spot.code} in this count")
+        deed.begin(f"did not see {', '.join(codes[:6])}{'...' if len(codes) > 6 else ''} at {spot.code}")
+        yard.write_many(
+            "DELETE FROM sighting WHERE stocktake_id = ? AND tag = ?", [(count_id, c) for c in codes]
+        )
+    return tuple(codes)
+
+
 def count(yard: Yard, count_id: int) -> Count:
     """Return how a count stands: what was seen, and what is missing so far."""
     row = yard.row("SELECT * FROM stocktake WHERE id = ?", (count_id,))

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,7 +17,7 @@ from stockyard import yard
 from stockyard.cli.common import data_folder
 from stockyard.cli.main import build
 from stockyard.measure import TICKS_PER_MM
-from stockyard.yard import jobs, plans
+from stockyard.yard import jobs, plans, pulling
 from stockyard.yard.check import check
 from stockyard.yard.model import GivenOffcut, GivenPart, JobPart, StoredLayout
 
@@ -227,3 +228,77 @@ def test_nothing_heavy_is_imported_to_find_or_to_help(tmp_path: Path) -> None:
             env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
         )  # fmt: skip
         assert done.stdout.splitlines()[-1] == "[]", words
+
+
+def test_what_is_left_on_the_bench_is_told(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch ply 18", "--at", "R1-B2-S3"))[0]
+    assert "Nothing is off the racks" in run("bench").stdout
+    plan_on(tmp_path / "yard.db", sheet)
+    run("pull", sheet)
+    assert "pulled for kitchen" in run("bench").stdout
+    assert f"not wanted for kitchen any more: {sheet}" in run("release", "kitchen").stdout
+    assert "wants a place" in run("bench").stdout
+    assert "bench" in run("place", "list").stdout
+    assert json.loads(run("bench", "--json").stdout)[0]["tag"] == sheet
+
+
+def test_gone_tells_what_the_new_plan_leaves_on_the_bench(run: Run, tmp_path: Path) -> None:
+    first, second = tags_of(run("shelve", "birch ply 18", "--count", "2", "--at", "R1-B2-S3"))
+    plan_on(tmp_path / "yard.db", first)
+    run("pull", first)
+    with yard.open(tmp_path / "yard.db") as y:
+        job = jobs.job(y, "kitchen")
+        (layout,) = plans.standing_plan(y, job.id).layouts  # type: ignore[union-attr]
+        plans.release_plan(y, plans.standing_plan(y, job.id).id)  # type: ignore[union-attr]
+        both = [replace(layout, number=n, tag=t, leftovers=()) for n, t in ((1, first), (2, second))]
+        plans.store_plan(y, job.id, "{}", "feasible", both)
+    result = run("gone", second, "--later")
+    assert "plan it again" in result.stdout
+    with yard.open(tmp_path / "yard.db") as y:
+        assert [p.tag for p in pulling.pulled_for(y, job.id)] == [first]
+
+
+def test_find_names_promised_pieces_when_nothing_is_free(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch ply 18", "--at", "R1-B2-S3"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    said = run("find", "2000 x 1000 ply").stdout
+    assert "1 promised piece would be" in said and f"{sheet}  birch ply 18 mm" in said
+    assert "promised to kitchen" in said
+    assert "promised" not in run("find", "3000 x 1000 ply").stdout
+
+
+def test_a_tag_seen_by_mistake_is_taken_back(run: Run) -> None:
+    sheet = tags_of(run("shelve", "birch ply 18", "--at", "R1-B2-S3"))[0]
+    assert "0 of 0 seen" in run("count", "R2", sheet).stdout
+    assert sheet not in run("count", "R2", "--not-seen", sheet).stdout
+    run("count", "R2", "--not-seen", sheet, ends=2)
+    run("yard", "check")
+
+
+def test_an_inch_yard_is_told_in_its_own_units(tmp_path: Path) -> None:
+    app, at = build(), {"STOCKYARD_YARD": str(tmp_path / "inch.db"), "COLUMNS": "200"}
+
+    def say(*words: str) -> str:
+        done = CliRunner().invoke(app, list(words), env=at)
+        assert done.exit_code == 0, done.output
+        return done.output
+
+    say("yard", "new", "--inches", "--set", "currency=$", "--set", "whole_area=1.5 m²", "--set", "kerf=3 mm")
+    said = say("yard", "settings")
+    assert "≈2325 in²" in said and "≈0.118 in" in said
+    say("material", "add", "birch ply", "3/4", "--density", "680")
+    assert "costs $89.99." in say("price", "add", "birch", "96 x 48", "$89.99")
+    assert "only one price so far" in say("stock-up", "birch")
+    say("place", "add", "R1", "--rated-load", "1000")
+    say("place", "add", "R2", "--rated-load", "450 kg", "--inside-size", "24 x 24 x 24")
+    said = say("place", "list")
+    assert "1000 lb" in said and "992 lb" in said and "kg" not in said
+    assert "Look again: R2, " in say("shelve", "birch", "--at", "R2")
+    assert "sq ft" in say("keep", "40 x 20", "birch", "ply") and "$" in say("keep", "40 x 20", "birch", "ply")
+
+
+def test_no_open_job_points_to_the_finished_ones(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch ply 18", "--at", "R1-B2-S3"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    assert "2 parts, scrap" in run("cut", sheet).stdout
+    assert "1 job done: 'stockyard jobs list --all'" in run("jobs", "list").stdout

@@ -239,14 +239,33 @@ def test_reorder_counts_promises_and_plans_that_must_buy(yard: Yard) -> None:
     assert "3 on hand, 1 promised, least 2" in found[0].says
 
 
-def test_stock_up_needs_two_prices(yard: Yard) -> None:
+def test_stock_up_compares_each_size_with_itself(yard: Yard) -> None:
     own = ply(yard)
-    with pytest.raises(Refused, match="two are needed"):
-        buying.stock_up(yard, "birch")
+    (first,) = buying.stock_up(yard, "birch")
+    assert first.look is None
     add_price(yard, own, 2440 * MM, 1220 * MM, 50 * MONEY, since="2031-02-01T00:00:00Z")
-    found = buying.stock_up(yard, "birch")
-    assert found.unit == "m²"
-    assert "17% under" in found.look.says
+    add_price(yard, own, 1220 * MM, 610 * MM, 40 * MONEY, since="2031-03-01T00:00:00Z")
+    whole, small = buying.stock_up(yard, "birch")
+    assert whole.unit == "m²" and whole.look is not None and small.look is None
+    assert "17% under" in whole.look.says
+
+
+def test_stock_up_without_a_price_is_refused(yard: Yard) -> None:
+    add_material(yard, "cherry", Form.BOARD, "4/4", 20 * MM, grain=True)
+    with pytest.raises(Refused, match="no price of cherry 4/4 was logged"):
+        buying.stock_up(yard, "cherry")
+
+
+def test_a_place_that_does_not_suit_is_remarked_on(yard: Yard) -> None:
+    own = ply(yard)
+    add_place(yard, "R9", Storage.FLAT, length=600 * MM, width=600 * MM)
+    shelved = shelve(yard, [Arrival(material_id=own, kind=Kind.FULL, length=2440 * MM, width=1220 * MM,
+                                    place="R9", count=5)])  # fmt: skip
+    (remark,) = shelve_advice.misfits(yard, shelved)
+    assert remark.startswith("R9, ") and remark.endswith("and 2 more: it is larger than the place")
+    small = shelve(yard, [Arrival(material_id=own, kind=Kind.OFFCUT, length=500 * MM, width=300 * MM,
+                                  place="R9")])  # fmt: skip
+    assert not shelve_advice.misfits(yard, small)
 
 
 def test_compare_gives_plans_with_their_reasons(yard: Yard) -> None:

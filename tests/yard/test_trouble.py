@@ -209,7 +209,7 @@ def test_clearing_up_in_a_read_only_folder_hides_no_message(
         lambda: backup.make(shop.yard, target),
     ]
     for deed in deeds:
-        with pytest.raises(Refused, match="cannot (open|write|make)"):
+        with pytest.raises(Refused, match=r"cannot (open|write|make)"):
             deed()
     with pytest.raises(Refused, match="cannot restore to"):
         backup.restore(copy, target)
