@@ -4,6 +4,7 @@
 
 Without files it solves twenty invented shop jobs (shop_jobs.py). A file holds published instances as a
 list of objects: name, stock [{w, h, count, cost, offcut}], items [{w, h, demand}], kerf, best_known.
+Boards have a length in place of w and h.
 `--fixed` forbids turning. Figures: money for full pieces against the proved bound and, for one stock
 size, pieces against the best published lower bound or optimum in `best_known`.
 """
@@ -25,6 +26,9 @@ from stockyard.planning.report import facts
 from stockyard.planning.solve import Limits, solve
 from stockyard.planning.verify import faults
 from tests.bench.shop_jobs import JOBS, job
+
+# Millimetres, narrower than any part is long: boards of the one-dimensional sets have no width.
+BOARD_WIDTH = 1
 
 
 @dataclass
@@ -51,13 +55,18 @@ def published(known: dict[str, Any], fixed: bool) -> int:
     return max(whole, default=known.get("full_sheets_opt", 0))
 
 
+def across(row: dict[str, Any]) -> tuple[int, int]:
+    """Return length and width (ticks) of a sheet, a board or a part; boards are all equally wide."""
+    return (row.get("w") or row["length"]) * MM, row.get("h", BOARD_WIDTH) * MM
+
+
 def read(path: Path, fixed: bool) -> Iterator[tuple[Problem, int]]:
     """Yield the problems of a file with what is published about them."""
     for d in json.loads(path.read_text()):
         stock = tuple(
             Stock(
                 id=f"s{n}", kind=Kind.OFFCUT if s.get("offcut") else Kind.FULL, material="any",
-                length=s["w"] * MM, width=s["h"] * MM, count=s["count"],
+                length=across(s)[0], width=across(s)[1], count=s["count"],
                 cost=0 if s.get("offcut") else s["cost"] * MONEY,
             )
             for n, s in enumerate(d["stock"])
@@ -66,7 +75,7 @@ def read(path: Path, fixed: bool) -> Iterator[tuple[Problem, int]]:
         if fixed:
             stock = tuple(Stock(**{f: getattr(s, f) for f in s.__slots__} | {"grain": True}) for s in stock)
         parts = tuple(
-            Part(id=f"p{n}", length=i["w"] * MM, width=i["h"] * MM, count=i["demand"], grain=grain)
+            Part(id=f"p{n}", length=across(i)[0], width=across(i)[1], count=i["demand"], grain=grain)
             for n, i in enumerate(d["items"])
         )
         yield Problem(stock=stock, parts=parts, kerf=d.get("kerf", 0) * MM), published(d["best_known"], fixed)
