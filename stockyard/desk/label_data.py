@@ -93,7 +93,7 @@ def print_edge_labels(
 
 
 def print_part_labels(yard: Yard, job: Job, layout: Layout, out: Path, *, start: int = 1) -> int:
-    """Write the part labels of the standing plan of `job`, or the one that finished it, to `out`; return how many.
+    """Write the part labels of the plan of `job` that stands or finished it to `out`; return how many.
 
     Raises:
         Refused: the job has no plan that holds, or all its parts are cut.

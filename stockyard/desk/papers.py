@@ -8,7 +8,7 @@ from dataclasses import replace
 from stockyard import handling, woods
 from stockyard.advice.shelving import Stored, rank
 from stockyard.desk.cards import Saw, drawn_parts, steps_of
-from stockyard.desk.pull_walk import pull_list_of
+from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import BadInput, Refused
@@ -20,12 +20,14 @@ from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
-from stockyard.yard.plans import standing_plan
+from stockyard.yard.plans import latest_plan, standing_plan
 from stockyard.yard.store import Yard
+
+DONE = "done"
 
 
 def papers_of(yard: Yard, job: Job) -> JobPapers:
-    """Return the pull list and the cut cards of the standing plan of `job`.
+    """Return the pull list and the cut cards of the plan of `job` that stands or finished it.
 
     Raises:
         Refused: the job has no plan, the plan lost a piece, or the kerf was changed since.
@@ -45,8 +47,14 @@ def uncut_tags(yard: Yard, job: Job) -> tuple[str, ...]:
     return tuple(tag for tag in tags if by_tag(yard, tag).state is not State.CUT)
 
 
+def plan_to_print(yard: Yard, job: Job) -> StoredPlan | None:
+    """Return the plan of `job` that stands or is broken, else its last one if that is done."""
+    last = latest_plan(yard, job.id)
+    return standing_plan(yard, job.id) or (last if last is not None and last.state == DONE else None)
+
+
 def _plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
-    plan = standing_plan(yard, job.id)
+    plan = plan_to_print(yard, job)
     if plan is None:
         raise Refused(f"job {job.name} has no plan yet: make one first ('stockyard plan {job.name}')")
     if plan.state == "broken":
@@ -67,7 +75,7 @@ def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
         piece = by_tag(yard, stored.tag) if stored.tag else None
         card = CutCard(
             job=job.name,
-            date=plan.made_at[:10],
+            date=dated(plan),
             unit=yard.unit,
             finest=yard.settings.fence,
             number=stored.number,
@@ -78,11 +86,11 @@ def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
             width=stored.width,
             full=piece is None or piece.kind is Kind.FULL,
             grain=material.grain,
-            place=_whereabouts(piece, where),
+            place=DONE if plan.state == DONE else _whereabouts(piece, where),
             kerf=yard.settings.kerf,
             parts=parts,
             leftovers=_leftovers(layout, stored, material, piece, finder),
-            steps=steps_of(layout, stored.length, stored.width, yard.settings.kerf, saw),
+            steps=steps_of(layout, stored.length, stored.width, yard.settings.kerf, saw, card=stored.number),
         )
         _check(card)
         cards.append(card)

@@ -38,12 +38,17 @@ def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
         stops.append(_stop(place, [p.tag for p in wanted], at_place(yard, place.code), known, yard.unit))
     return PullList(
         job=job.name,
-        date=plan.made_at[:10],
+        date=dated(plan),
         unit=yard.unit,
         stops=tuple(stops),
         buy=_buy(yard, plan, known),
         cautions=_remarks(yard, plan),
     )
+
+
+def dated(plan: StoredPlan) -> str:
+    """Return the day of a plan as printed, with a word where everything of it is cut."""
+    return plan.made_at[:10] + (", done" if plan.state == "done" else "")
 
 
 def lift_of(piece: Piece, material: Material) -> Lift:

@@ -14,11 +14,15 @@ from itertools import count, product
 from string import ascii_lowercase
 from typing import NamedTuple
 
+from stockyard.measure import TICKS_PER_INCH
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
 from stockyard.planning.problem import Method, Problem
 from stockyard.planning.tidy import Rank, arranged, is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
+
+TRIM_MOST = TICKS_PER_INCH
+"""What a trim takes at most; more than that is measured from the fence (common practice, no source)."""
 
 
 class Margins(NamedTuple):
@@ -54,6 +58,19 @@ class Bench:
     at: int = 0
     fence: int = 0
     sides: tuple[Bench | None, Bench | None] = (None, None)
+
+    @property
+    def trims(self) -> bool:
+        """Whether the cut only cleans the low edge, so that how much it takes decides no part's size."""
+        low, high = self.sides
+        clean = self.axis is not None and low is None and self.at <= TRIM_MOST
+        return clean and high is not None and not high.sizes(self.axis)
+
+    def sizes(self, axis: Axis | None) -> bool:
+        """Whether a part reaches over the whole of this rectangle along `axis`."""
+        if self.axis is None:
+            return self.part is not None
+        return self.axis is not axis and any(s is not None and s.sizes(axis) for s in self.sides)
 
 
 class Sawyer:

@@ -1,6 +1,7 @@
 """The order of work: cuts on one piece and pieces of one job so that fence and stop are seldom moved.
 
-The rip fence and the crosscut stop are two settings that stay until they are moved. Every order here
+The rip fence and the crosscut stop are two settings that stay until they are moved; a trim takes its
+few millimetres off by eye or by a guide and moves neither. Every order here
 keeps the cuts themselves: only which child of a split comes off first, which piece is cut first, and
 which open piece is cut next may change.
 """
@@ -53,7 +54,7 @@ def one_piece(bench: Bench, rank: Rank) -> Work:
 
     def key(b: Bench) -> tuple[bool, int, bool, bool, int, int]:
         assert b.axis is not None
-        moved = saw.get(b.axis) != b.fence
+        moved = not b.trims and saw.get(b.axis) != b.fence
         place = rank.get((b.axis, b.fence), len(rank))
         # At a setting that stays, what is in hand goes through again.
         laid_down = not moved and b not in in_hand
@@ -64,14 +65,15 @@ def one_piece(bench: Bench, rank: Rank) -> Work:
         waiting.remove(b)
         order.append(b)
         assert b.axis is not None
-        saw[b.axis] = b.fence
+        if not b.trims:
+            saw[b.axis] = b.fence
         last, in_hand = b.axis, b.sides
         waiting += [s for s in b.sides if s is not None and s.axis is not None]
     return Work(bench, tuple(order), _settings(order))
 
 
 def _settings(order: Sequence[Bench]) -> Settings:
-    return tuple((b.axis, b.fence) for b in order if b.axis is not None)
+    return tuple((b.axis, b.fence) for b in order if b.axis is not None and not b.trims)
 
 
 def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:

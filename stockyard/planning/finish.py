@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from stockyard.planning.cuts import Sawyer, layout
+from stockyard.planning.cuts import TRIM_MOST, Sawyer, layout
 from stockyard.planning.fences import Work, best_ways, in_order_of_work, moves, one_piece, works
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem
-from stockyard.planning.tree import Pattern
+from stockyard.planning.tree import Axis, Pattern
 
 # Beyond this many different pieces a job is cut in the planner's order.
 _MOST_ORDERED = 60
@@ -59,4 +59,30 @@ def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[La
 
 def fence_moves(layouts: Sequence[Layout]) -> int:
     """Return how often fence or stop is set when the layouts are cut one after the other."""
-    return moves(((c.direction, c.fence) for lay in layouts for c in lay.cuts), {})
+    settings = []
+    for lay in layouts:
+        clean = trims(lay)
+        settings += [(c.direction, c.fence) for c in lay.cuts if c.step not in clean]
+    return moves(settings, {})
+
+
+def trims(layout: Layout) -> frozenset[int]:
+    """Return the steps that only clean a low edge: how much they take decides no part's size."""
+    cuts = {cut.piece: cut for cut in layout.cuts}
+    parts = {placed.part for placed in layout.parts}
+
+    def sizes(name: str | None, axis: Axis) -> bool:
+        if name is None:
+            return False
+        if name not in cuts:
+            return name.rpartition(" ")[0] in parts
+        return cuts[name].direction is not axis and any(sizes(given, axis) for given in cuts[name].gives)
+
+    return frozenset(
+        cut.step
+        for cut in layout.cuts
+        if cut.gives[0] is None
+        and cut.gives[1] is not None
+        and cut.at <= TRIM_MOST
+        and not sizes(cut.gives[1], cut.direction)
+    )

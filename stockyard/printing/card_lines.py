@@ -8,7 +8,6 @@ from typing import Protocol
 from stockyard.printing import fonts
 from stockyard.printing.output import Paper
 from stockyard.printing.page import bold, plain, tick_box, warning_sign, whole, wrap, write_lines
-from stockyard.printing.papers import Direction
 from stockyard.printing.step_rows import StepRow
 
 NUMBER = 28.0
@@ -111,7 +110,7 @@ class StepLine:
         takes, gives, grave = self._texts(width)
         words = len(takes) * WORDS.step + len(gives) * STRONG.step
         words += sum(len(lines) for lines in grave) * CAUTION.step
-        return max(words, 29.0 if self.row.times > 1 else 22.0) + AIR
+        return max(words, 29.0 if self.row.times > 1 else 22.0, 22.0 + 8 * len(self.row.small)) + AIR
 
     def _texts(self, width: float) -> tuple[list[str], list[str], list[list[str]]]:
         room, row = width - NUMBER - FENCE - 6, self.row
@@ -123,7 +122,7 @@ class StepLine:
 
     @property
     def _word(self) -> str:
-        return "RIP" if self.row.direction is Direction.RIP else "CROSSCUT"
+        return self.row.word
 
     @property
     def _word_room(self) -> float:
@@ -165,17 +164,19 @@ class StepLine:
             paper.text(x, top - 25.5, f"{self.row.times} cuts", fonts.REGULAR, 7.2)
 
     def _fence(self, paper: Paper, x: float, top: float) -> None:
-        """A setting to make is white on black; one that stays is outlined and says so."""
+        """A setting to make is white on black; one that stays and a trim are outlined and say so."""
         canvas, row = paper.canvas, self.row
-        wide, stays = FENCE - 2, "stays"
-        aside = plain(7.2).width(stays) + 4 if row.stays else 0.0
-        style = bold(15).shrunk(row.fence, wide - 6 - aside)
+        wide, said = FENCE - 2, "off" if row.trim else "stays" if row.stays else ""
+        aside = plain(7.2).width(said) + 4 if said else 0.0
+        style = bold(15).shrunk(row.figure, wide - 6 - aside)
         canvas.setLineWidth(0.9)
-        canvas.setFillGray(1 if row.stays else 0)
+        canvas.setFillGray(1 if said else 0)
         canvas.rect(x, top - 17, wide, 17, stroke=1, fill=1)
-        canvas.setFillGray(0 if row.stays else 1)
-        if row.stays:
-            paper.text(x + 3, top - 11, stays, fonts.REGULAR, 7.2)
+        canvas.setFillGray(0 if said else 1)
+        if said:
+            paper.text(x + 3, top - 11, said, fonts.REGULAR, 7.2)
         base = top - 8.5 - style.size * fonts.CAP_HEIGHT / 2
-        paper.text(x + aside + (wide - aside) / 2, base, row.fence, style.face, style.size, align="centre")
+        paper.text(x + aside + (wide - aside) / 2, base, row.figure, style.face, style.size, align="centre")
         canvas.setFillGray(0)
+        for n, text in enumerate(row.small):
+            paper.text(x + wide / 2, top - 25 - 8 * n, text, fonts.REGULAR, 7.2, align="centre")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from stockyard.measure import show
 from stockyard.printing.drawing_text import draw_text, plain_signs, terminal_metrics
-from stockyard.printing.papers import CutCard, Direction
+from stockyard.printing.papers import CutCard
 from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
 from stockyard.printing.step_rows import StepRow, light_cautions, names_note, no_cuts, step_rows
 
@@ -34,10 +34,10 @@ def _head(card: CutCard, remark: str) -> Iterator[str]:
 
 def _tail(card: CutCard, drawing: PieceDrawing) -> Iterator[str]:
     for c in drawing.called:
-        yield f"  {c.letter}  {c.name}  {c.size}" + (f"  ({c.count} times)" if c.count > 1 else "")
+        yield f"  {c.letter}  {c.name}  {c.size}" + c.which
     rows = step_rows(card)
     numbers = max((len(row.numbers) for row in rows), default=0)
-    figures = max((len(row.fence) for row in rows), default=0)
+    figures = max((len(row.figure) for row in rows), default=0)
     for row in rows:
         yield from _step(row, numbers, figures)
     for text in (*light_cautions(card), *names_note(card, turned=drawing.turned)):
@@ -52,11 +52,11 @@ def _tail(card: CutCard, drawing: PieceDrawing) -> Iterator[str]:
 
 
 def _step(row: StepRow, numbers: int, figures: int) -> Iterator[str]:
-    word = "rip" if row.direction is Direction.RIP else "crosscut"
-    fence = f"{'stays' if row.stays else 'set':>5} {row.fence:>{figures}}"
+    said = "off" if row.trim else "stays" if row.stays else "set"
+    fence = f"{said:>5} {row.figure:>{figures}}" + "".join(f" ({text})" for text in row.small)
     times = f"  ({row.times} cuts)" if row.times > 1 else ""
     yield (
-        f"  {row.numbers:>{numbers}}  {word:<8} {fence}  {row.takes}  {row.size}"
+        f"  {row.numbers:>{numbers}}  {row.word.lower():<9} {fence}  {row.takes}  {row.size}"
         f"  → {row.keeps}, rest {row.rest}{times}"
     )
     for text in row.grave:

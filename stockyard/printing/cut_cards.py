@@ -26,6 +26,10 @@ WIDE = 3.2
 # So many parts called out by letters do not ask for a larger drawing; nothing is drawn larger than this.
 FEW_CALLED = 2
 LARGEST = 540.0
+# How much of its height a card may give to a drawing above the cuts: the most that leaves them room.
+SHARES = (0.5, 0.35, 0.25)
+# On whole pages the drawing stays broad and the cuts go on over the page.
+WHOLE_PAGE = (0.6, 0.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,21 +97,22 @@ def lay(card: CutCard, width: float, height: float, *, must_fit: bool) -> Laid |
     """Return the card fitted into `width` x `height`, None when it must fit and does not."""
     room = height - HEAD
     long, short = max(card.length, card.width), min(card.length, card.width)
-    ways = [_above] if long > WIDE * short or not must_fit else [_beside, _above]
-    for way in ways:
+    if not must_fit:
+        return _above(card, width, room, WHOLE_PAGE)
+    for way in [_above] if long > WIDE * short else [_beside, _above]:
         laid = way(card, width, room)
-        if not must_fit or not (laid.spill or _too_small(laid)):
+        if not (laid.spill or _too_small(laid)):
             return laid
     return None
 
 
 def _too_small(laid: Laid) -> bool:
     """Whether much that a larger drawing would name is only called out by a letter."""
-    called = sum(c.count for c in laid.drawing.called)
+    called = sum(len(c.copies) for c in laid.drawing.called)
     if called <= FEW_CALLED:
         return False
     largest = draw_piece(laid.card, LARGEST, LARGEST, paper_metrics())
-    return called > FEW_CALLED + sum(c.count for c in largest.called)
+    return called > FEW_CALLED + sum(len(c.copies) for c in largest.called)
 
 
 def _steps(card: CutCard, drawing: PieceDrawing) -> list[Line]:
@@ -129,10 +134,7 @@ def _back(card: CutCard) -> list[Line]:
 
 
 def _letters(drawing: PieceDrawing) -> list[Line]:
-    return [
-        NoteLine(f"{c.name}  {c.size}" + (f"  ({c.count} times)" if c.count > 1 else ""), mark=c.letter)
-        for c in drawing.called
-    ]
+    return [NoteLine(f"{c.name}  {c.size}{c.which}", mark=c.letter) for c in drawing.called]
 
 
 def _beside(card: CutCard, width: float, room: float) -> Laid:
@@ -149,10 +151,10 @@ def _beside(card: CutCard, width: float, room: float) -> Laid:
     return Laid(card, drawing, True, tuple(under), (tuple(steps),), () if good else tuple(steps))
 
 
-def _above(card: CutCard, width: float, room: float) -> Laid:
+def _above(card: CutCard, width: float, room: float, shares: Sequence[float] = SHARES) -> Laid:
     """Drawing over the whole width, lines under it in two columns; the drawing gives way first."""
     column = (width - COLUMN_GAP) / 2
-    for share in (0.5, 0.35, 0.25):
+    for share in shares:
         drawing = draw_piece(card, width, room * share, paper_metrics())
         left = room - drawing.drawing.height
         columns, spill = _level(_lines_above(card, drawing), column, left)

@@ -62,11 +62,19 @@ class EdgeLabel:
 
     @property
     def stuff(self) -> str:
-        """Thickness and material as the trade says it: 18 mm birch ply."""
+        """Material and thickness in the order of every paper: birch ply 18 mm."""
         named = self.thickness_name.strip()
-        if named in self.material:
-            return self.material.strip()
-        return f"{named} {self.material}".strip()
+        return self.material.strip() if named in self.material else f"{self.material} {named}".strip()
+
+    @property
+    def short_stuff(self) -> Iterator[str]:
+        """Shorter ways to say it: the name gives way and the thickness is kept, at the last before it."""
+        named = self.thickness_name.strip()
+        if not named or named in self.material:
+            yield from shortened(self.material.strip())
+            return
+        yield from (f"{name} {named}" for name in shortened(self.material))
+        yield from shortened(f"{named} {self.material}".strip())
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +200,7 @@ def _text_choices(label: EdgeLabel, height: float) -> Iterator[list[_Rows]]:
     """Yield groups of equally good texts, the most complete first."""
     # On a very low strip there is no height to give away for a J that is not there.
     tag = row(label.tag, BOLD, 1.0, LEAST_TAG, MOST_TAG, down=_TAG_DOWN if height > 5 else None)
-    for stuff in (label.stuff, *shortened(label.stuff)):
+    for stuff in (label.stuff, *label.short_stuff):
         broken = two_lines(stuff, REGULAR)
         small = [(stuff,), broken] if broken else [(stuff,)]
         if label.full:

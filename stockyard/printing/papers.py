@@ -113,6 +113,16 @@ class DrawnPart:
     dx: int
     dy: int
 
+    @property
+    def copy(self) -> str:
+        """The number of this copy, empty where the name has none."""
+        return self.name.removeprefix(self.line).strip()
+
+    @property
+    def title(self) -> str:
+        """Line and copy as they are printed."""
+        return f"{self.line}, no. {self.copy}" if self.copy else self.line
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnLeftover:
@@ -140,7 +150,9 @@ class CutStep:
     """One pass of the saw over the piece named `piece`, `length` x `width` before the cut.
 
     `fence` is the size of what lies against the fence or stop, on the side `against`. `gives` names
-    the low and the high side, None for waste. `stays` when the fence already stands there.
+    the low and the high side, None for waste. `stays` when the fence already stands there, since card
+    `as_on` where this card has not set it. `trim` is what the cut takes off the low edge, the kerf
+    included, when it only cleans that edge and moves no fence, else 0.
     """
 
     number: int
@@ -152,7 +164,23 @@ class CutStep:
     against: Side
     gives: tuple[str | None, str | None]
     stays: bool = False
+    as_on: int = 0
+    trim: int = 0
     cautions: tuple[Caution, ...] = ()
+
+    @property
+    def across(self) -> bool:
+        """Whether the blade runs across the longer side; of a square, whether it splits the length."""
+        crosscut = self.direction is Direction.CROSSCUT
+        reach, run = (self.length, self.width) if crosscut else (self.width, self.length)
+        return reach > run or (reach == run and crosscut)
+
+    @property
+    def word(self) -> str:
+        """What the person at the saw does, by the shape in hand: the printed word."""
+        if self.trim:
+            return "TRIM END" if self.across else "TRIM EDGE"
+        return "CROSS" if self.across else "RIP"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

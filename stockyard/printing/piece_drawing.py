@@ -32,12 +32,20 @@ LONG = 6
 
 @dataclass(frozen=True, slots=True)
 class Called:
-    """What a letter on the drawing stands for."""
+    """What a letter on the drawing stands for; `copies` are the numbers beside it, one each time."""
 
     letter: str
     name: str
     size: str
-    count: int
+    copies: tuple[str, ...]
+
+    @property
+    def which(self) -> str:
+        """Which copies, or how many where they have no numbers; empty for one without a number."""
+        numbers = ", ".join(copy for copy in self.copies if copy)
+        if numbers:
+            return f"  (no. {numbers})"
+        return f"  ({len(self.copies)} times)" if len(self.copies) > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +90,11 @@ class Frame:
 def size_text(length: int, width: int, unit: Unit) -> str:
     """Write length × width as on every paper."""
     return f"{show(length, unit)} × {show(width, unit)}"
+
+
+def in_mm(ticks: int) -> str:
+    """Write a length in millimetres beside a figure in inches that had to be rounded."""
+    return show(ticks, Unit.MM, mark=True)
 
 
 def letter(index: int) -> str:
@@ -140,6 +153,10 @@ def _foot(metrics: Metrics) -> float:
 
 
 Thing = DrawnPart | DrawnLeftover
+
+
+def _size_in_mm(thing: Thing) -> str:
+    return f"{show(thing.dx, Unit.MM)} × {in_mm(thing.dy)}"
 
 
 class _Sheet:
@@ -261,16 +278,19 @@ class _Sheet:
             yield ((title, True), (size, False))
             yield ((f"{title}  {size}", True),)
             return
-        for lines in broken_up(thing.name):
+        for lines in broken_up(thing.title):
+            if "≈" in size and self.card.unit is Unit.INCH:
+                yield (*((line, True) for line in lines), (size, False), (_size_in_mm(thing), False))
             yield (*((line, True) for line in lines), (size, False))
-        yield ((f"{thing.name}  {size}", True),)
+        yield ((f"{thing.title}  {size}", True),)
 
     def _call(self, thing: Thing) -> str:
         name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else thing.line
         size = size_text(thing.dx, thing.dy, self.card.unit)
-        known = self.called.get((name, size)) or Called(letter(len(self.called)), name, size, 0)
-        self.called[name, size] = replace(known, count=known.count + 1)
-        return known.letter
+        known = self.called.get((name, size)) or Called(letter(len(self.called)), name, size, ())
+        copy = "" if isinstance(thing, DrawnLeftover) else thing.copy
+        self.called[name, size] = replace(known, copies=(*known.copies, copy))
+        return known.letter + copy
 
     def _letter_inside(self, room: Region, text: str) -> bool:
         m = self.metrics

@@ -42,7 +42,7 @@ def test_labels_say_what_the_yard_knows(shop: Shop) -> None:
     full, offcut = edge_labels_of(shop.yard, (shop.sheets[0], shop.offcut))
     assert full.full and not offcut.full
     assert (offcut.length, offcut.width) == (1200 * MM, 600 * MM)
-    assert offcut.stuff == "18 mm birch ply"
+    assert offcut.stuff == "birch ply 18 mm"
     # The material's thickness as measured, until the piece has one of its own.
     assert offcut.measured_thickness == 17_700 * MM // 1000
     measured = pieces.remeasure(shop.yard, shop.offcut.tag, 1200 * MM, 600 * MM, 18 * MM)

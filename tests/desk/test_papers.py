@@ -225,11 +225,13 @@ def test_leftovers_carry_their_new_tags_and_a_place(shop: Shop) -> None:
 
 
 def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
-    last: dict[str, int] = {}
+    last: dict[bool, tuple[int, int]] = {}
     for card in job_cards(shop.yard, shop.job):
         for step in card.steps:
-            assert step.stays == (last.get(step.direction) == step.fence)
-            last[step.direction] = step.fence
+            fence, since = last.get(step.across, (0, 0))
+            assert step.stays == (fence == step.fence)
+            assert step.as_on == (since if step.stays and since != card.number else 0)
+            last[step.across] = step.fence, card.number
 
 
 def test_another_kerf_since_the_plan_is_refused(shop: Shop) -> None:
@@ -247,6 +249,26 @@ def test_no_papers_without_a_plan_that_holds(shop: Shop) -> None:
     release_plan(shop.yard, plan.id)
     with pytest.raises(Refused, match="no plan yet"):
         papers_of(shop.yard, shop.job)
+
+
+def test_the_papers_of_a_finished_job_are_printed_again(shop: Shop, tmp_path: Path) -> None:
+    (bought,) = shelve(
+        shop.yard,
+        [Arrival(material_id=1, kind=Kind.FULL, length=2440 * MM, width=1220 * MM, place="P1")],
+    )
+    before = papers_of(shop.yard, shop.job)
+    pull(shop.yard, [shop.sheets[2], shop.offcut, shop.board])
+    for tag in (shop.sheets[2], shop.offcut, shop.board):
+        confirm_cut(shop.yard, tag)
+    pull(shop.yard, [bought.tag], shop.job.id)
+    confirm_cut(shop.yard, bought.tag)
+    assert standing_plan(shop.yard, shop.job.id) is None
+    again = papers_of(shop.yard, shop.job)
+    assert {card.place for card in again.cards} == {"done"}
+    assert [card.steps for card in again.cards] == [card.steps for card in before.cards]
+    assert again.pull_list.date.endswith(", done")
+    assert again.pull_list.stops == ()
+    assert len(print_job(shop.yard, shop.job, tmp_path)) == 3
 
 
 def test_papers_are_written_each_alone_or_in_one(shop: Shop, tmp_path: Path) -> None:
@@ -283,7 +305,7 @@ def test_the_commands(shop: Shop, tmp_path: Path) -> None:
     assert Path(out.strip()).read_bytes().startswith(b"%PDF")
     code, out, _ = run(shop, "draw", "Porch", shop.board)
     assert code == 0
-    assert "rail 1" in out and "crosscut" in out and "→ rail 1–3" in out
+    assert "rail, no. 1" in out and "cross " in out and "→ rail, no. 1–3" in out
     code, out, _ = run(shop, "draw", "Porch", "1", "--ascii")
     assert code == 0 and out.isascii()
     assert run(shop, "draw", "Porch", shop.board, "--svg", str(tmp_path / "a.svg"))[0] == 0

@@ -6,9 +6,9 @@ from collections import Counter
 from dataclasses import replace
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.cuts import Sawyer
+from stockyard.planning.cuts import Sawyer, layout
 from stockyard.planning.fences import moves, one_piece
-from stockyard.planning.finish import fence_moves, finish, plain
+from stockyard.planning.finish import fence_moves, finish, plain, trims
 from stockyard.planning.plan import Bound, Cut, Layout, Status
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
 from stockyard.planning.report import facts
@@ -63,6 +63,33 @@ def test_fence_and_stop_are_two_settings() -> None:
     assert fence_moves([]) == 0
     assert fence_moves([layout((rip, 5), (crosscut, 5), (rip, 5), (crosscut, 5))]) == 2
     assert fence_moves([layout((rip, 5)), layout((rip, 5), (rip, 6), (rip, 5))]) == 3
+
+
+def test_a_trim_moves_no_fence() -> None:
+    """Two trims and one strip ask for one setting; the trim that gives a part its size asks for another."""
+    ply = Stock(
+        id="S", kind=Kind.FULL, material="ply", length=1010 * MM, width=510 * MM, count=1, edge_trim=5 * MM
+    )
+    part = Part(id="p", length=1000 * MM, width=200 * MM, grain=Grain.ALONG)
+    problem = Problem(stock=(ply,), parts=(part,), kerf=3 * MM)
+    cell, rest = Node(part.length, part.width, part=0), Node(part.length, 297 * MM)
+    root = Node(1000 * MM, 500 * MM, axis=Axis.RIP, children=(cell, rest))
+    (one,) = made(problem, [Pattern(0, root)])
+    clean = trims(one)
+    assert clean
+    assert all(c.gives[0] is None and c.at + 3 * MM == 5 * MM for c in one.cuts if c.step in clean)
+    kept = {(c.direction, c.fence) for c in one.cuts if c.step not in clean}
+    assert kept == {(Axis.RIP, part.width), (Axis.CROSSCUT, part.length)}
+    assert fence_moves([one]) == 2
+
+
+def test_bench_and_layout_agree_on_what_a_trim_is() -> None:
+    for seed in range(30):
+        problem, patterns = job(seed, pieces=3, depth=3)
+        for pattern in patterns:
+            work = one_piece(Sawyer(problem).bench(pattern), {})
+            cut = layout(problem, problem.stock[pattern.stock].id, work.bench, work.order, Counter())
+            assert trims(cut) == {n for n, b in enumerate(work.order, 1) if b.trims}
 
 
 def test_ordering_never_costs_moves_or_parts() -> None:

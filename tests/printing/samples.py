@@ -156,7 +156,7 @@ def cards_of(problem: Problem, plan: Plan, unit: Unit) -> tuple[CutCard, ...]:
                 job="Hall bench", date="24 Nov 2026", unit=unit, number=n, of=len(plan.layouts), tag=piece.id,
                 material=piece.material, length=piece.length, width=piece.width, full=piece.kind is Kind.FULL,
                 grain=piece.grain, place=f"from P{n}-1", kerf=problem.kerf, parts=parts, leftovers=leftovers,
-                steps=steps_of(layout, piece.length, piece.width, problem.kerf, saw),
+                steps=steps_of(layout, piece.length, piece.width, problem.kerf, saw, card=n),
             )
         )  # fmt: skip
     return tuple(cards)

@@ -76,7 +76,8 @@ def test_a_card_too_long_for_a_page_goes_on() -> None:
 def test_the_card_says_what_to_do_in_order() -> None:
     (text,) = text_of(cards_pdf([board_of_legs()]))
     tag = board_of_legs().tag
-    for words in (tag, "fir 2x4 FULL 96 × 3 1/2", "from P1-1", "leg 1", "1–5", "15", "CROSSCUT", "→ leg 1–5"):
+    keeps = "→ leg, no. 1–5"
+    for words in (tag, "fir 2x4 FULL 96 × 3 1/2", "from P1-1", "leg, no.", "1–5", "15", "CROSS", keeps):
         assert words in text
         text = text[text.index(words) :]
 
@@ -88,17 +89,20 @@ def test_every_step_is_on_the_paper() -> None:
         for card in cards:
             assert card.tag in text
             for row in step_rows(card):
-                assert row.fence in text
+                assert row.figure in text
             for left in card.leftovers:
                 assert left.tag in text
 
 
 def test_a_fence_that_stays_says_so_on_the_next_card() -> None:
     card = board_of_legs()
-    again = replace(card, tag="OTHER", steps=(replace(card.steps[0], stays=True), *card.steps[1:]))
+    again = replace(card, tag="OTHER", steps=(replace(card.steps[0], stays=True, as_on=7), *card.steps[1:]))
     text = " ".join(text_of(cards_pdf([card, again])))
-    assert "stays" not in text[: text.index("OTHER")]
-    assert "stays 15" in text[text.index("OTHER") :]
+    assert "as on card" not in text[: text.index("OTHER")]
+    assert "as on card 7" in text[text.index("OTHER") :]
+    assert "stays" not in text
+    within = replace(card, steps=(replace(card.steps[0], stays=True), *card.steps[1:]))
+    assert "stays 15" in " ".join(text_of(cards_pdf([within])))
 
 
 def test_what_can_hurt_is_said() -> None:

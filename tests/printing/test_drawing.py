@@ -111,7 +111,7 @@ def test_svg_is_well_formed_and_as_large_as_it_says() -> None:
     assert wide * 72 / 25.4 == pytest.approx(drawing.width, abs=0.02)
     assert high * 72 / 25.4 == pytest.approx(drawing.height, abs=0.02)
     words = [node.text for node in root.iter("{http://www.w3.org/2000/svg}text")]
-    assert "shelf 1" in words
+    assert "shelf, no. 1" in words
     assert root.find("{http://www.w3.org/2000/svg}title").text == "5 < 6 & more"  # type: ignore[union-attr]
 
 

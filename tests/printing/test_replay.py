@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from dataclasses import replace
 
 import pytest
 
 from stockyard.errors import BadInput
-from stockyard.measure import parse
+from stockyard.measure import Unit, parse
 from stockyard.printing.papers import CutCard, CutStep, Direction, Side
 from stockyard.printing.replay import Area, replay
 from stockyard.printing.step_rows import StepRow, runs, step_rows
@@ -32,10 +31,10 @@ def check(card: CutCard) -> None:
     bench = replay(card)
     assert {name: bench.areas[name] for name in bench.remaining} == drawn(card)
     assert [step.number for step in card.steps] == list(range(1, len(card.steps) + 1))
-    if not any("≈" in row.fence for row in step_rows(card)):
+    if not any("≈" in row.figure for row in step_rows(card)):
         assert printed(card) == Counter(
             {
-                **{p.name: (p.dx, p.dy) for p in card.parts},
+                **{p.title: (p.dx, p.dy) for p in card.parts},
                 **{o.tag: (o.dx, o.dy) for o in card.leftovers},
             }.items()
         )
@@ -46,10 +45,14 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
     bench: dict[str, Size] = {"whole": (card.length, card.width)}
     for row in step_rows(card):
         length, width = bench.pop(row.takes)
-        fence = parse(row.fence, card.unit)
+        # A cross and an end go over the length of what is in hand, a rip and an edge over its width.
+        along = (length >= width) == (row.word in ("CROSS", "TRIM END"))
+        fence = parse(row.figure, card.unit)
+        if row.trim:
+            fence = (length if along else width) - fence
         for name in _copies(row):
             assert min(fence, length, width) > 0
-            if row.direction is Direction.CROSSCUT:
+            if along:
                 bench[name] = (fence, width)
                 length -= fence + card.kerf
             else:
@@ -63,15 +66,11 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
 def _copies(row: StepRow) -> list[str]:
     if row.times == 1:
         return [row.keeps]
-    name, _, numbers = row.keeps.rpartition(" ") if ", " not in row.keeps else row.keeps.partition(" ")
-    if ", " in row.keeps:
-        found = re.fullmatch(r"(.*?) (\d+(?:–\d+)?(?:, \d+(?:–\d+)?)*)", row.keeps)
-        assert found is not None
-        name, numbers = found.groups()
+    name, _, numbers = row.keeps.rpartition(", no. ")
     copies: list[str] = []
     for run in numbers.split(", "):
         first, _, last = run.partition("–")
-        copies += [f"{name} {n}" for n in range(int(first), int(last or first) + 1)]
+        copies += [f"{name}, no. {n}" for n in range(int(first), int(last or first) + 1)]
     assert len(copies) == row.times
     return copies
 
@@ -95,7 +94,7 @@ def test_equal_cuts_off_one_piece_are_one_line() -> None:
     assert (row.numbers, row.times, row.keeps, row.rest) == (
         "1–5",
         5,
-        "leg 1–5",
+        "leg, no. 1–5",
         "waste",
     )
     check(card)
@@ -105,11 +104,43 @@ def test_equal_cuts_off_one_piece_are_one_line() -> None:
 
 def test_a_setting_that_stays_is_said() -> None:
     card = sheet_of_many(16)
-    last: dict[Direction, int] = {}
+    last: dict[bool, int] = {}
     for step in card.steps:
-        assert step.stays == (last.get(step.direction) == step.fence)
-        last[step.direction] = step.fence
+        assert step.stays == (not step.trim and last.get(step.across) == step.fence)
+        assert step.as_on == 0
+        last[step.across] = last.get(step.across, 0) if step.trim else step.fence
     assert any(step.stays for step in card.steps)
+
+
+def test_a_trim_is_told_by_what_comes_off() -> None:
+    """The figures of the plan stay as they are; the paper says 1/8 off, not 95 7/8 away."""
+    trims = [
+        (step, row)
+        for seed in range(20)
+        for card in random_cards(seed)
+        for step, row in zip(card.steps, step_rows(card), strict=False)
+        if step.trim and row.numbers == str(step.number)
+    ]
+    assert trims
+    for step, row in trims:
+        assert (step.gives[0], step.stays, row.trim, row.rest) == (None, False, True, "waste")
+        assert row.word in ("TRIM END", "TRIM EDGE")
+        assert step.trim < step.fence
+
+
+def test_a_rounded_figure_has_its_millimetres_beside_it() -> None:
+    card = replace(board_of_strips(), unit=Unit.INCH)
+    rows = [row for row in step_rows(card) if "≈" in row.figure]
+    assert rows
+    assert all(row.exact in ("20 mm", "1200 mm") for row in rows)
+    assert all(row.exact == "" for row in step_rows(board_of_legs()))
+
+
+def test_a_strip_is_cut_to_length_whatever_the_direction_is_called() -> None:
+    step = CutStep(number=1, piece="stock", length=inch(3.5), width=inch(49), direction=Direction.RIP,
+                   fence=inch(48.875), against=Side.LOW, gives=("1a", None))  # fmt: skip
+    assert step.word == "CROSS"
+    assert replace(step, direction=Direction.CROSSCUT, fence=inch(1)).word == "RIP"
 
 
 def _faulty(**changes: object) -> CutCard:

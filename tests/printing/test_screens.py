@@ -17,7 +17,7 @@ def test_a_card_on_the_screen() -> None:
     card = board_of_legs()
     text = card_text(card, 60, 12)
     assert text.splitlines()[0] == f"{card.tag}  fir 2x4  FULL 96 × 3 1/2  from P1-1  (card 1 of 1)"
-    assert "1–5  crosscut   set 15  whole  96 × 3 1/2  → leg 1–5, rest waste  (5 cuts)" in text
+    assert "1–5  cross       set 15  whole  96 × 3 1/2  → leg, no. 1–5, rest waste  (5 cuts)" in text
     assert text.endswith("kerf 1/8″\n")
 
 
