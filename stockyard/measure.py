@@ -55,6 +55,12 @@ _PLAIN_LENGTH = re.compile(
     rf"{_AMOUNT.format('x')}\s*(?P<unit>\"|''|inch(?:es)?|in\.?|mm\.?|cm\.?|m\.?)?", re.IGNORECASE
 )
 
+_MARKED = re.compile(r"[a-z\"']", re.IGNORECASE)
+_METRIC = re.compile(r"\s?(?:mm|cm|m)\.?$", re.IGNORECASE)
+_FEET_ONLY = re.compile(r"(?:(?<!')'|ft\.?|feet|foot)$", re.IGNORECASE)
+# A bare figure of 100 and more beside inches is rather millimetres (common practice, no source).
+_LARGE_BESIDE_INCHES = 100 * TICKS_PER_MM
+
 
 class Ambiguous(BadInput):
     """A figure that can be read in more than one way; `readings` holds them."""
@@ -173,6 +179,30 @@ def parse(text: str, unit: Unit) -> int:
     if ticks > LONGEST:
         raise BadInput(f"'{text.strip()[:40]}' is longer than 100 m: is the unit right?")
     return ticks
+
+
+def parse_pair(first: str, second: str, unit: Unit) -> tuple[int, int]:
+    """Return the two lengths of a size in whole ticks; a unit marked on one holds for the other.
+
+    Raises:
+        Ambiguous: `4' x 8` (feet or inches), 300 beside inches, or 23 1/2 among millimetres.
+        BadInput: as `parse`.
+    """
+    sides = [plain(side).strip() for side in (first, second)]
+    bare = [side for side in sides if not _MARKED.search(side)]
+    if len(bare) == 2 and unit is Unit.MM and any("/" in side for side in bare):
+        written = " x ".join(bare)[:40]
+        raise Ambiguous(f"'{written}' looks like inches in a shop of millimetres: mark it in or mm")
+    if len(bare) == 1:
+        marked = sides[1 - sides.index(bare[0])]
+        metric = _METRIC.search(marked)
+        whole = "/" not in bare[0]
+        large = whole and parse(bare[0], Unit.MM) >= _LARGE_BESIDE_INCHES
+        if "/" in bare[0] if metric else large or (whole and _FEET_ONLY.search(marked)):
+            raise Ambiguous(f"'{bare[0][:40]}' beside '{marked[:40]}': mark the unit of both")
+        mark = metric.group() if metric else '"'
+        sides = [side + mark if side == bare[0] else side for side in sides]
+    return parse(sides[0], unit), parse(sides[1], unit)
 
 
 def show(ticks: int, unit: Unit, *, finest: int = 64, glyphs: bool = False, mark: bool = False) -> str:

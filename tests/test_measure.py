@@ -95,3 +95,23 @@ def test_no_text_breaks_the_reader(text: str) -> None:
 def test_a_labelled_thickness_comes_back_as_written() -> None:
     """0.703 in, the mid label of the 23/32 category in PS 1, lies between two ticks."""
     assert measure.decimal(measure.parse("0.703", Unit.INCH), Unit.INCH) == Decimal("0.703")
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "sides"),
+    [
+        ("4'", "7 7/8", (48 * TICKS_PER_INCH, 63 * TICKS_PER_INCH // 8)),
+        ("12", '24"', (12 * TICKS_PER_INCH, 24 * TICKS_PER_INCH)),
+        ("60cm", "40", (600 * TICKS_PER_MM, 400 * TICKS_PER_MM)),
+        ("600", "24 in", (None, None)), ("4'", "8", (None, None)), ("24 1/2", "12", (None, None)),
+        ("900 mm", "24 1/2", (None, None)),
+    ],
+)  # fmt: skip
+def test_a_unit_on_one_figure_of_a_size_holds_for_the_other(
+    first: str, second: str, sides: tuple[int | None, int | None]
+) -> None:
+    if None in sides:
+        with pytest.raises(Ambiguous):
+            measure.parse_pair(first, second, Unit.MM)
+    else:
+        assert measure.parse_pair(first, second, Unit.MM) == sides

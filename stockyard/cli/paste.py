@@ -14,6 +14,7 @@ import typer
 from stockyard.cli.common import AsJson, YardFile, Yes, open_yard, print_json, print_table
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, parse, show
+from stockyard.wording import count
 
 if TYPE_CHECKING:
     from stockyard.cutlist import Question
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 _COLUMNS = (
     "line", "count", "part", "length", "width", "thick", "material", "grain", "edges", "lumber", "note",
 )  # fmt: skip
+_OR_LINE = ("the line written again", "skip")
 _UNITS = {Unit.MM: "millimetres", Unit.INCH: "inches"}
 
 
@@ -174,7 +176,7 @@ def _show_question(question: Question) -> None:
 def _refusal(questions: Sequence[Question]) -> str:
     """Return the one line that says what is open, where, and how to answer."""
     question = questions[0]
-    keys = "|".join(r.key for r in question.readings) or "the line written again, or skip"
+    keys = "|".join([*(r.key for r in question.readings), *(_OR_LINE if question.retype else ())])
     more = f" ({len(questions) - 1} more below that)" if len(questions) > 1 else ""
     return (
         f"line {question.line}, column {question.column}: {question.unclear.rstrip('?:')}: "
@@ -197,16 +199,29 @@ def _show(found: JobList) -> None:
     if rows:
         filled = [i for i in range(len(_COLUMNS)) if any(row[i] for row in rows)]
         print_table([_COLUMNS[i] for i in filled], [[row[i] for i in filled] for row in rows])
-    typer.echo(
-        f"{sum(row.count for row in found.rows)} parts in {len(rows)} rows, cut sizes in {_UNITS[unit]}."
-    )
+    sizes_in = "sizes as written" if _unit_open(found) else f"cut sizes in {_UNITS[unit]}"
+    parts = count(sum(row.count for row in found.rows), "part")
+    typer.echo(f"{parts} in {count(len(rows), 'row')}, {sizes_in}.")
     for remark in found.warnings:
         typer.echo(f"Look at line {remark.line}: {remark.says}.")
     for remark in found.ignored:
         typer.echo(f"No part on line {remark.line}: {remark.says}.")
     for question in found.questions:
-        choices = " | ".join(f"{r.key}: {r.says}" if r.key != r.says else r.key for r in question.readings)
+        choices = " | ".join(_choices(question))
         typer.echo(f"Open, {question.id}: line {question.line}: {question.unclear} [{choices}]")
+
+
+def _unit_open(found: JobList) -> bool:
+    """Whether it is still asked which unit bare figures have."""
+    from stockyard.desk.job_list import UNIT
+
+    return any(q.id == UNIT for q in found.questions)
+
+
+def _choices(question: Question) -> list[str]:
+    """Return what may be answered: the readings, and for a line the line anew or `skip`."""
+    readings = [f"{r.key}: {r.says}" if r.key != r.says else r.key for r in question.readings]
+    return [*readings, *(_OR_LINE if question.retype else ())]
 
 
 def _exactly(ticks: int, unit: Unit) -> str:

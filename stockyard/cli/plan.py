@@ -60,7 +60,8 @@ def plan(
             typer.echo(answer.body, nl=False)
         else:
             show_answer(open_file, answer)
-            typer.echo("" if look else f"Promised. Next: stockyard papers {wanted.name!r}")
+            promised = not look and bool(answer.plan.layouts)
+            typer.echo(f"Promised. Next: stockyard papers {wanted.name!r}" if promised else "")
     if interrupts:
         raise typer.Exit(INTERRUPTED)
     if answer.plan.unplaced:

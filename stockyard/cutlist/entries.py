@@ -134,7 +134,7 @@ def _no_minus(tokens: Sequence[Token], size: Size) -> None:
 def _no_lone_mark(tokens: Sequence[Token], size: Size, count: Count) -> None:
     """Ask whether a letter right before a size ("top W 860 x 300") says what its first figure is."""
     i = size.begin - 1
-    if i < 0 or i in count.used or any(size.roles) or tokens[i].text.casefold() not in MARKS:
+    if i < 0 or i in count.used or size.roles[0] or tokens[i].text.casefold() not in MARKS:
         return
     token, figure = tokens[i], size.figures[0]
     if len(token.text) > 1:
@@ -144,7 +144,8 @@ def _no_lone_mark(tokens: Sequence[Token], size: Size, count: Count) -> None:
         Fix(f"{figure.text} is the {mark}", token.start, figure.end, f"{figure.text} {token.text.upper()}"),
         Fix(f"'{token.text}' belongs to the name", token.end, token.end, ":"),
     )
-    raise Unclear(f"'{token.text}' before {figure.text}: its {mark}, or part of the name?", token.start, fixes)
+    unclear = f"'{token.text}' before {figure.text}: its {mark}, or part of the name?"
+    raise Unclear(unclear, token.start, fixes)
 
 
 def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:

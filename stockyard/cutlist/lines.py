@@ -10,15 +10,15 @@ from dataclasses import replace
 from stockyard.cutlist import headings, tables
 from stockyard.cutlist.draft import Draft, Heading, Shop
 from stockyard.cutlist.entries import entries, read_entry
-from stockyard.cutlist.figures import Unclear, pointed_thousand
+from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.headerless import Block
 from stockyard.cutlist.model import Fate, Question, Reading, Remark
 from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
-from stockyard.cutlist.settle import row_unit
 from stockyard.cutlist.sizes import has_size
 from stockyard.cutlist.tables import Cells, Table
 from stockyard.cutlist.tokens import LONGEST_LINE, Place, Token, has_figure, plain_line, scan
+from stockyard.cutlist.units import check_row
 from stockyard.measure import Unit
 
 # A line answered this often is not getting clearer.
@@ -226,13 +226,10 @@ class Lines:
         return self._heading, tokens
 
     def _keep(self, drafts: Sequence[Draft]) -> None:
-        """Keep the drafts of a line, all or (when a bare 1.198 in millimetres is in doubt) none."""
+        """Keep the drafts of a line, all or (when the unit of a figure is in doubt) none."""
         unit = Unit(self.asked.answers["unit"]) if self.asked.answers.get("unit") in _UNITS else self.unit
         for draft in drafts:
-            if row_unit(draft, unit) is Unit.MM:
-                for figure in (draft.first, draft.second, draft.thickness):
-                    if figure and not figure.unit:
-                        pointed_thousand(figure.text, figure.start)
+            check_row(draft, unit)
         self.drafts.extend(drafts)
 
     def _total(self, number: int, value: int | None) -> Fate:

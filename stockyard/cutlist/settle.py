@@ -12,12 +12,10 @@ from stockyard.cutlist.marks import SAYS
 from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
+from stockyard.cutlist.units import row_unit, with_units
 from stockyard.cutlist.words import has_grain, is_board
 from stockyard.measure import Unit, show
 
-# An inch figure beyond 20 ft, or an inch thickness of 3 and more, is rather millimetres; a whole list
-# under 100 mm rather inches (common practice, no source).
-_LONG_INCHES, _THICK_INCHES, _SMALL_MM = 240, 3, 100
 # A board part at least this many times as long as wide has its length along the grain.
 _STICK = 2
 
@@ -44,7 +42,7 @@ def settle(drafts: Sequence[Draft], shop: Shop, ways: Ways, asked: Asked) -> Set
     """Turn drafts into rows, asking `asked` what the list leaves open."""
     if not drafts:
         return Settled((), ())
-    unit = _unit(drafts, ways, asked)
+    unit, drafts = with_units(drafts, ways.unit, asked)
     _count(drafts, asked)
     matters = _Matters(drafts, shop)
     finished = _finished(drafts, ways, asked)
@@ -62,40 +60,9 @@ def settle(drafts: Sequence[Draft], shop: Shop, ways: Ways, asked: Asked) -> Set
     return Settled(tuple(rows), tuple(warnings))
 
 
-def row_unit(draft: Draft, unit: Unit) -> Unit:
-    """Return the unit of a row's bare figures: that marked on any of them, else the list's."""
-    marked = {f.unit for f in (draft.first, draft.second, draft.thickness) if f and f.unit}
-    return next(iter(marked)) if len(marked) == 1 else unit
-
-
 def thick_ticks(figure: Figure, unit: Unit) -> int:
     """Return a thickness in ticks: a bare fraction is always inches."""
     return figure.ticks(Unit.INCH if figure.fraction else unit)
-
-
-def _unit(drafts: Sequence[Draft], ways: Ways, asked: Asked) -> Unit:
-    """Settle the unit of bare figures, asking when they look like the other one."""
-    bare = [d for d in drafts if not any(f and f.unit for f in (d.first, d.second, d.thickness))]
-    faces = [(d, f) for d in bare for f in (d.first, d.second) if f]
-    if ways.unit is Unit.INCH:
-        odd = [d for d, f in faces if f.value > _LONG_INCHES and not f.fraction]
-        thick = [(d, f) for d in bare for f in (d.thickness, d.named)]
-        thick += [(d, d.named) for d in drafts if d.named is d.heading.thickness]
-        odd += [d for d, f in thick if f and not f.unit and not f.fraction and f.value >= _THICK_INCHES]
-        other = Unit.MM
-    else:
-        odd = [d for d, f in faces if f.fraction]
-        if faces and all(f.value < _SMALL_MM for _, f in faces):
-            odd += [d for d, _ in faces]
-        other = Unit.INCH
-    if not odd and "unit" not in asked.answers:
-        return ways.unit
-    first = min(odd, key=lambda d: d.line) if odd else drafts[0]
-    names = {Unit.MM: "millimetres", Unit.INCH: "inches"}
-    readings = ((other.value, names[other]), (ways.unit.value, names[ways.unit]))
-    text = f"figures with no unit: the shop works in {names[ways.unit]}, these look like {names[other]}"
-    lines = sorted({d.line for d in odd}) or [first.line]
-    return Unit(asked.settle(about_list("unit", text, readings, lines, first.text)))
 
 
 def _count(drafts: Sequence[Draft], asked: Asked) -> None:

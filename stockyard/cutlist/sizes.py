@@ -283,7 +283,9 @@ def _three(size: Size) -> Face:
     unit = next(iter(units)) if len(units) == 1 else None
     ra, rb, rc = (_rough(f, unit or (Unit.INCH if units else None)) for f in size.figures)
     if unit and min(ra, rb, rc) > _THICKEST:
-        raise Unclear("no figure is thin enough for a thickness", a.start)
+        bare = [f for f in size.figures if not f.unit]
+        metric = tuple(Fix(f"{f.text} is millimetres", f.start, f.end, f"{f.text} mm") for f in bare)
+        raise Unclear("no figure is thin enough for a thickness", a.start, metric)
     if ra <= rb and ra < rc:
         return Face(b, c, Order.AFTER_THICKNESS, a)
     if rc <= rb and rc < ra:

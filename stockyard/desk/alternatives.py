@@ -26,12 +26,34 @@ _LARGE = 6_000_000 * TICKS_PER_MM**2
 Change = Callable[[Problem], Problem]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """What a person compares. Areas in ticks², money in steps; sizes of the largest leftover in ticks."""
+
+    missing: int
+    full_pieces: int
+    money: int
+    to_buy: int
+    pieces: int
+    moved: int
+    used_area: int
+    kept_area: int
+    largest: tuple[int, int]
+    cuts: int
+
+    @property
+    def largest_area(self) -> int:
+        """The area of the largest leftover, ticks²."""
+        return self.largest[0] * self.largest[1]
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """What a plan is for, and the problem that asks for it."""
+    """What a plan is for, the problem that asks for it, and what it must win at: the least rank is best."""
 
     name: str
     change: Change
+    rank: Callable[[Figures], tuple[int, ...]]
 
 
 def _least_new(problem: Problem) -> Problem:
@@ -49,26 +71,10 @@ def _largest_leftover(problem: Problem) -> Problem:
 
 
 REASONS = (
-    Reason("least new material", _least_new),
-    Reason("fewest pieces to handle", _fewest_pieces),
-    Reason("largest leftover kept", _largest_leftover),
+    Reason("least new material", _least_new, lambda f: (f.missing, f.money, f.to_buy, -f.kept_area)),
+    Reason("fewest pieces to handle", _fewest_pieces, lambda f: (f.missing, f.pieces, f.moved, f.money)),
+    Reason("largest leftover kept", _largest_leftover, lambda f: (f.missing, -f.largest_area, f.money)),
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figures:
-    """What a person compares. Areas in ticks², money in steps; sizes of the largest leftover in ticks."""
-
-    missing: int
-    full_pieces: int
-    money: int
-    to_buy: int
-    pieces: int
-    moved: int
-    used_area: int
-    kept_area: int
-    largest: tuple[int, int]
-    cuts: int
 
 
 class Planned(Protocol):
@@ -116,19 +122,20 @@ def figures(problem: Problem, plan: Plan) -> Figures:
 
 
 def alternatives(planned: Callable[[Change], P]) -> tuple[Alternative[P], ...]:
-    """Return the plans that differ, one for each reason; reasons that lead to one plan share it.
+    """Return for each reason the best plan seen, whichever aim it was made for; reasons may share one.
 
     `planned` makes a plan under a changed aim, which never changes what is valid; the problem it
     returns must be the shop's own, by which the plan is judged.
     """
-    found: dict[Figures, Alternative[P]] = {}
+    seen: dict[Figures, P] = {}
     for reason in REASONS:
         answer = planned(reason.change)
-        key = figures(answer.problem, answer.plan)
-        known = found.get(key)
-        reasons = (*known.reasons, reason.name) if known else (reason.name,)
-        found[key] = Alternative(reasons, known.answer if known else answer, key)
-    return tuple(found.values())
+        seen.setdefault(figures(answer.problem, answer.plan), answer)
+    won: dict[Figures, tuple[str, ...]] = {}
+    for reason in REASONS:
+        best = min(seen, key=reason.rank)
+        won[best] = (*won.get(best, ()), reason.name)
+    return tuple(Alternative(names, seen[key], key) for key, names in won.items())
 
 
 def compare_job(yard: Yard, job: Job, asked: Asked) -> tuple[Alternative[Answer], ...]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import count
 
-from stockyard.cutlist import KnownMaterial, Question, Row, read
+from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read
 from stockyard.cutlist.model import Remark
 from stockyard.desk.part_materials import Accepted, Wanted, match
 from stockyard.errors import BadInput
@@ -15,7 +16,10 @@ from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, JobPart
 from stockyard.yard.store import Yard
 
-_ABOUT_LIST = ("first", "three", "count", "unit", "finished", "columns")
+UNIT = "unit"
+_ABOUT_LIST = (
+    "first", "three", "count", UNIT, "finished", "columns", "grain-HW", "grain-HD", "grain-WD",
+)  # fmt: skip
 _ABOUT_LINE = ("line", "grain", "edges", "heading", "material")
 
 
@@ -34,7 +38,8 @@ class Ways:
 class JobList:
     """What was understood. `parts` go with `rows` one to one and are final once no question is open.
 
-    `unit` is the one in which its sizes need no rounding, the yard's if both or neither do.
+    `unit` is the one in which its sizes need no rounding, the yard's if both or neither do; while it is
+    asked which unit bare figures have, the one in which they show as written.
     """
 
     rows: tuple[Row, ...]
@@ -67,29 +72,43 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
     _no_idle_answers(answers, questions, text)
     return JobList(
         rows=found.rows,
-        parts=tuple(_part(n, row, matched.accepted[Wanted.by(row)]) for n, row in enumerate(found.rows, 1)),
+        parts=tuple(
+            _part(name, row, matched.accepted[Wanted.by(row)])
+            for name, row in zip(_names(found.rows), found.rows, strict=True)
+        ),
         questions=questions,
         warnings=tuple(sorted((*found.warnings, *matched.remarks), key=lambda r: r.line)),
         ignored=found.ignored,
-        unit=_shown_unit(found.rows, yard.unit),
+        unit=_shown_unit(found, yard.unit),
     )
 
 
-def _shown_unit(rows: Sequence[Row], unit: Unit) -> Unit:
+def _shown_unit(found: CutList, unit: Unit) -> Unit:
+    if asked := [q for q in found.questions if q.id == UNIT]:
+        return Unit(asked[0].readings[0].key)
     other = Unit.MM if unit is Unit.INCH else Unit.INCH
 
     def rounded(by: Unit) -> int:
-        return sum(1 for r in rows for ticks in (r.length, r.width) if "≈" in show(ticks, by))
+        return sum(1 for r in found.rows for ticks in (r.length, r.width) if "≈" in show(ticks, by))
 
     return other if rounded(other) < rounded(unit) else unit
 
 
-def _part(number: int, row: Row, accepted: Accepted) -> JobPart:
+def _names(rows: Sequence[Row]) -> Iterator[str]:
+    """Yield each row's name; nameless ones get numbers that no other row's name has."""
+    taken = {row.name.casefold() for row in rows}
+    for number, row in enumerate(rows, 1):
+        name = row.name or next(n for i in count(number) if (n := f"part {i}") not in taken)
+        taken.add(name)
+        yield name
+
+
+def _part(name: str, row: Row, accepted: Accepted) -> JobPart:
     note = row.note
     if row.rip_from and "rip" not in note.casefold():
         note = "; ".join(n for n in (note, f"rip from {row.rip_from}") if n)
     return JobPart(
-        name=row.name or f"part {number}",
+        name=name,
         count=row.count,
         length=row.length,
         width=row.width,

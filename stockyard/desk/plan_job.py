@@ -9,7 +9,6 @@ from typing import TypeVar
 
 from stockyard.desk.questions import Question, questions
 from stockyard.errors import Refused
-from stockyard.planning.bound import says
 from stockyard.planning.plan import Bound, Layout, Plan, Status
 from stockyard.planning.problem import Problem
 from stockyard.planning.report import Facts, facts
@@ -81,7 +80,7 @@ def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
         found = faults(own, plan)
         if found:
             raise Refused(f"internal error: the plan failed its check and is not kept: {found[0]}")
-    plan = _joined(problem, [plan for _, plan in answers])
+    plan = _joined([plan for _, plan in answers])
     without = _without_offcuts(every, asked) if asked.compare else None
     return Answer(job, problem, plan, _layouts_to_store(every, problem, plan), facts(problem, plan), without)
 
@@ -165,7 +164,7 @@ def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
     problems = [q.without_offcuts() for q in every]
     plans = [_ask(p, quick, _share(q, every)) for p, q in zip(problems, every, strict=True)]
     whole = replace(problems[0], stock=_all(p.stock for p in problems), parts=_all(p.parts for p in problems))
-    plan = _joined(whole, plans)
+    plan = _joined(plans)
     return None if plan.unplaced else facts(whole, plan)
 
 
@@ -189,25 +188,22 @@ def _tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
     return replace(question.problem, stock=tuple(stock)), replace(plan, layouts=tuple(layouts))
 
 
-def _joined(problem: Problem, plans: Sequence[Plan]) -> Plan:
+def _joined(plans: Sequence[Plan]) -> Plan:
     """Return several plans, of questions that share no stock and no parts, as one."""
     order = (Status.SHORT, Status.FEASIBLE, Status.PROVEN)
-    least = sum(p.bound.full_cost for p in plans)
-    words = dict.fromkeys(p.bound.says for p in plans if p.bound.says)
-    plan = Plan(
+    told = [p.bound.says for p in plans]
+    # Sheets come before boards; what holds for one of them alone is said of it alone.
+    named = (f"{what}: {text}" for what, text in zip(("sheets", "boards"), told, strict=False) if text)
+    return Plan(
         status=min((p.status for p in plans), key=order.index),
         bound=Bound(
-            least,
+            sum(p.bound.full_cost for p in plans),
             sum(p.bound.stock_area for p in plans),
-            "; ".join(words),
+            told[0] if len(set(told)) == 1 else "; ".join(named),
         ),
         layouts=_all(p.layouts for p in plans),
         unplaced=_all(p.unplaced for p in plans),
     )
-    if len(words) < 2 or plan.unplaced:
-        return plan
-    together = says(problem, least, facts(problem, plan).money)
-    return replace(plan, bound=replace(plan.bound, says=together))
 
 
 def _layouts_to_store(every: Sequence[Question], problem: Problem, plan: Plan) -> tuple[StoredLayout, ...]:

@@ -73,7 +73,9 @@ def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
         if part.thickness_name in (None, m.thickness_name) or m.title in (part.materials or ())
     ]
     if not found:
-        asked = " or ".join(part.materials or (part.thickness_name or "any material",))
+        thick = part.thickness_name or ""
+        words = part.materials or ("any material",)
+        asked = " or ".join(m if m.endswith(thick) else f"{m} {thick}" for m in words)
         raise BadInput(
             f"part {part.name} wants {asked}, which the yard does not know: add the material first"
         )

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput
-from stockyard.measure import Unit, parse, plain, show
+from stockyard.measure import Ambiguous, Unit, parse, parse_pair, plain, show
 from stockyard.yard.materials import matching, words_of
 from stockyard.yard.model import Material, Piece
 from stockyard.yard.pieces import DEPTH, piece_of
@@ -112,8 +113,9 @@ def _readings(text: str, unit: Unit) -> Iterator[tuple[int, int, str]]:
     before, after = text[: m.start()], text[m.end() :]
     # A loose fraction at either end of the size may be a thickness: '1/2 20 x 30' or '20 x 30 1/2'.
     if loose := re.fullmatch(r"(\d+(?:[.,]\d+)?)\s+(\d+/\d+)(.*)", m[2]):
-        yield parse(m[1], unit), parse(loose[1], unit), f"{before} {loose[2]}{loose[3]} {after}"
-    yield parse(m[1], unit), parse(m[2], unit), f"{before} {after}"
+        with suppress(Ambiguous):
+            yield *parse_pair(m[1], loose[1], unit), f"{before} {loose[2]}{loose[3]} {after}"
+    yield *parse_pair(m[1], m[2], unit), f"{before} {after}"
 
 
 def find(

@@ -86,3 +86,15 @@ def test_large_leftovers_are_worth_more_when_that_is_the_reason() -> None:
     worth = change(PROBLEM).worth
     one, half = worth.of(2000 * MM, 1000 * MM), worth.of(1000 * MM, 1000 * MM)
     assert one >= 3 * half
+
+
+def test_a_plan_made_for_another_reason_may_win() -> None:
+    """The planner stands in the wrong order: each aim brings the plan that the other one is for."""
+
+    def swapped(change: Change) -> Answer:
+        return Answer(max((FROM_OFFCUTS, FROM_SHEET), key=lambda plan: score(change(PROBLEM), plan)))
+
+    found = {reason: a.answer.plan for a in alternatives(swapped) for reason in a.reasons}
+    assert found["least new material"] is FROM_OFFCUTS
+    assert found["fewest pieces to handle"] is FROM_SHEET
+    assert found["largest leftover kept"] is FROM_SHEET

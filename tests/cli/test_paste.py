@@ -58,7 +58,7 @@ def test_an_open_question_refuses_with_its_place_and_stores_nothing(yard: Path) 
     code, out, err = run(yard, "--job", "bench", "--first", "along", text=DOUBTFUL)
     assert code == 2 and names(yard) == []
     assert err.startswith("stockyard: line 4, column 17: '35 -1/8' may be 35-1/8 or 34-7/8")
-    assert err.count("\n") == 1 and "--answer 'line4=1|2'" in err
+    assert err.count("\n") == 1 and "--answer 'line4=1|2|the line written again|skip'" in err
     assert "sides" in out
     answered = run(yard, "--job", "bench", "--first", "along", "--answer", "line4=1", text=DOUBTFUL)
     assert answered[0] == 0 and names(yard) == ["bench"]
@@ -151,3 +151,14 @@ def test_the_editor(yard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setenv("EDITOR", str(tmp_path / "write"))
     assert run(yard, "--edit", "--job", "bench", "--first", "along")[0] == 0
     assert names(yard) == ["bench"]
+
+
+def test_what_may_be_answered_is_always_said(yard: Path) -> None:
+    _, out, err = run(yard, "--job", "bench", "--look", text="3/4 birch ply\n4 thing 12\n(2) x 3 (4) 5 x 6\n")
+    assert "[1: only a title | the line written again | skip]" in out
+    assert "[]" not in out and "=1|the line written again|skip'" in err
+
+
+def test_an_open_unit_shows_the_figures_as_written(yard: Path) -> None:
+    _, out, _ = run(yard, "--job", "bench", "--look", text="3/4 birch ply\n2 side 612 x 318\n")
+    assert "612" in out and "318" in out and "1 row, sizes as written." in out

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from stockyard.desk.job_list import JobList, Ways, understand
+from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, parse
 from stockyard.planning.problem import Grain
@@ -106,3 +107,26 @@ def test_an_answer_to_no_question_is_refused(yard: Yard) -> None:
     for id in ("frist", "line9", "material", "line0"):
         with pytest.raises(BadInput, match="no question"):
             read(yard, "2 sides 12 x 30", **{id: "1"})
+
+
+def test_nameless_lines_never_share_a_name(yard: Yard) -> None:
+    text = "Name,Qty,L,W,Material\n,2,12,30,MDF\nPart 3,1,10,20,MDF\n,1,11,31,MDF\npart 1,1,9,9,MDF\n"
+    assert [p.name for p in read(yard, text).parts] == ["part 2", "Part 3", "part 4", "part 1"]
+
+
+def test_figures_show_as_written_while_their_unit_is_open(yard: Yard) -> None:
+    found = read(yard, "3/4 birch ply\n2 sides 600 x 300")
+    assert [q.id for q in found.questions] == ["unit"] and found.unit is Unit.MM
+    assert (found.rows[0].length, found.rows[0].width) == (parse("600", found.unit), parse("300", found.unit))
+
+
+def test_the_marks_of_furniture_may_be_answered(yard: Yard) -> None:
+    found = read(yard, "3/4 birch ply\n2 doors 24H x 16W", **{"grain-HW": "W"})
+    assert not found.questions and found.parts[0].length == parse("16", Unit.INCH)
+
+
+def test_a_material_the_yard_does_not_know_is_named_with_its_thickness(yard: Yard) -> None:
+    found = read(yard, "99 mm teak\n1 block 10 x 20")
+    made = add_job(yard, "block", "", found.parts)
+    with pytest.raises(BadInput, match="wants teak 99 mm, which"):
+        questions(yard, made)
