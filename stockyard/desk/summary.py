@@ -83,7 +83,7 @@ def _proof(answer: Answer, currency: str) -> Iterator[str]:
         yield plan.bound.says[0].upper() + plan.bound.says[1:].rstrip(".") + "."
     elif plan.status is Status.PROVEN:
         yield "No plan can do it for less money."
-    elif plan.status is Status.FEASIBLE and facts.money > plan.bound.full_cost:
+    if plan.status is Status.FEASIBLE and facts.money > plan.bound.full_cost:
         gap = money(facts.money - plan.bound.full_cost, currency)
         yield f"It may be possible to save up to {gap} more; that is not known."
 

@@ -1,0 +1,52 @@
+"""A plan in plain words: nothing empty, no saving of nothing, and no proof beyond what is proved."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from stockyard.desk.plan_job import Answer, _joined
+from stockyard.desk.summary import summary
+from stockyard.measure import TICKS_PER_MM, Unit
+from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
+from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
+from stockyard.planning.report import facts
+from stockyard.yard.model import Job
+
+MM = TICKS_PER_MM
+PROBLEM = Problem(
+    stock=(Stock(id="A", kind=Kind.OFFCUT, material="ply", length=700 * MM, width=500 * MM),),
+    parts=(Part(id="p", length=600 * MM, width=400 * MM, count=1),), kerf=0,
+)  # fmt: skip
+CUT = Plan(
+    status=Status.PROVEN, bound=Bound(0, 0, "no plan buys less"),
+    layouts=(Layout(stock="A", parts=(Placement("p", 0, 0, 600 * MM, 400 * MM),), cuts=(), leftovers=()),),
+)  # fmt: skip
+EMPTY = Plan(
+    status=Status.SHORT, bound=Bound(0, 0, ""), layouts=(), unplaced=(Unplaced("p", 1, "too large"),)
+)  # fmt: skip
+
+
+def told(plan: Plan, saved: int | None = None) -> str:
+    own = facts(PROBLEM, plan)
+    without = None if saved is None else replace(own, offcuts=0, drawn=1, money=own.money + saved)
+    answer = Answer(Job(id=1, name="j", text="", parts=(), created_at=""), PROBLEM, plan, (), own, without)
+    return " ".join(summary(answer, Unit.MM, "EUR"))
+
+
+def test_an_empty_plan_claims_no_use_and_no_pull() -> None:
+    text = told(EMPTY)
+    assert "Nothing is cut." in text and "NOT PLACED: 1 × p" in text
+    assert "%" not in text and "Pull" not in text
+
+
+def test_what_saves_nothing_is_not_praised() -> None:
+    assert "save" not in told(CUT, 0)
+    assert "they save 12.00 EUR" in told(CUT, 12 * MONEY)
+    assert "1 part uses" in told(CUT)
+
+
+def test_what_is_proved_of_sheets_alone_is_said_of_sheets_alone() -> None:
+    open_end = replace(CUT, status=Status.FEASIBLE, bound=Bound(0, 0, ""))
+    assert _joined([CUT, open_end]).bound.says == "sheets: no plan buys less"
+    assert _joined([open_end, CUT]).bound.says == "boards: no plan buys less"
+    assert _joined([CUT, CUT]).bound.says == _joined([CUT]).bound.says == "no plan buys less"
