@@ -200,5 +200,6 @@ def _why(outlook: Outlook, use: Use, rivals: int, unit: Unit) -> str:
     jobs = f"about {use.jobs:.0f} jobs" if use.jobs >= 1.5 else few
     ahead = f" and {rivals} like it {'is' if rivals == 1 else 'are'} on the rack" if rivals else ""
     metric = unit is Unit.MM
-    saves = f"{use.saves / _MM2 / 1e6:.2f} m²" if metric else f"{use.saves / _SQUARE_FOOT:.1f} sq ft"
-    return f"{jobs} in {outlook.horizon} days could use it{ahead}: {use.chance:.0%} likely, saving about {saves} ({basis})"
+    area = f"{use.saves / _MM2 / 1e6:.2f} m²" if metric else f"{use.saves / _SQUARE_FOOT:.1f} sq ft"
+    likely = f"{use.chance:.0%} likely, saving about {area}"
+    return f"{jobs} in {outlook.horizon} days could use it{ahead}: {likely} ({basis})"

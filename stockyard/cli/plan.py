@@ -9,6 +9,7 @@ import typer
 
 from stockyard.cli.common import AsJson, YardFile, open_yard, print_table
 from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
+from stockyard.cli.work import tell_left
 
 if TYPE_CHECKING:
     from stockyard.desk.plan_job import Answer
@@ -42,8 +43,10 @@ def plan(
         from stockyard.desk.plan_job import Asked, plan_and_store, plan_job
         from stockyard.planning.solve import Limits
         from stockyard.yard.jobs import job as job_named
+        from stockyard.yard.pulling import pulled_for
 
         wanted = job_named(open_file, job)
+        pulled = pulled_for(open_file, wanted.id)
         progress = Progress(open_file.unit, money=False)
         with until_interrupted() as interrupts:
             asked = Asked(
@@ -62,6 +65,7 @@ def plan(
             show_answer(open_file, answer)
             promised = not look and bool(answer.plan.layouts)
             typer.echo(f"Promised. Next: stockyard papers {wanted.name!r}" if promised else "")
+            tell_left(open_file, pulled, wanted.name)
     if interrupts:
         raise typer.Exit(INTERRUPTED)
     if answer.plan.unplaced:

@@ -68,8 +68,9 @@ class Progress:
     def _words(self, best: Improvement) -> str:
         from stockyard.planning.problem import MONEY
         from stockyard.planning.written import area_text
+        from stockyard.wording import count
 
-        parts = "all parts placed" if not best.missing else f"{best.missing} parts not placed"
+        parts = "all parts placed" if not best.missing else f"{count(best.missing, 'part')} not placed"
         net = area_text(best.net, self._unit)
         money = f"{best.money / MONEY:.2f} to draw, " if self._money else ""
-        return f"{best.seconds:5.1f} s: {parts}, {best.pieces} pieces, {money}{net} net"
+        return f"{best.seconds:5.1f} s: {parts}, {count(best.pieces, 'piece')}, {money}{net} net"

@@ -159,19 +159,14 @@ def gone(
     with open_yard(file) as y:
         broken = pulling.report_gone(y, tag, why)
         typer.echo(f"Written off ({why}).")
-        pulled = pulling.pulled_for(y, broken.job_id) if broken else ()
     tell_broken((broken,) if broken else ())
     if broken and not later:
         from stockyard.cli.plan import plan
 
-        try:
-            plan(str(broken.job_id), yard=file)
-        finally:
-            with open_yard(file) as y:
-                _tell_left(y, pulled, broken.job_name)
+        plan(broken.job_name, yard=file)
 
 
-def _tell_left(y: Yard, pulled: tuple[Piece, ...], job: str) -> None:
+def tell_left(y: Yard, pulled: tuple[Piece, ...], job: str) -> None:
     """Say which pieces that were pulled for a job lie on the bench now and are wanted no more."""
     from stockyard.yard.model import State
     from stockyard.yard.pieces import by_tags
@@ -337,4 +332,4 @@ def release(
         pulled = pulling.pulled_for(y, found.id)
         plans.release_plan(y, plan.id, why)
         typer.echo(f"Released plan {plan.number} of {found.name}.")
-        _tell_left(y, pulled, found.name)
+        tell_left(y, pulled, found.name)

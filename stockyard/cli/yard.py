@@ -44,12 +44,13 @@ def new(
 ) -> None:
     """Make an empty yard."""
     from stockyard import yard
+    from stockyard.measure import Unit
     from stockyard.settings import Settings, change, inch_shop
 
     wanted = change(inch_shop() if inches else Settings(), _pairs(sets or []))
     path = yard_path(file)
     yard.new(path, wanted).close()
-    typer.echo(f"Made a yard in {wanted.unit} at {path}.")
+    typer.echo(f"Made a yard in {'inches' if wanted.unit is Unit.INCH else 'millimetres'} at {path}.")
 
 
 def settings(

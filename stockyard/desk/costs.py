@@ -9,7 +9,7 @@ from stockyard.desk.keep_advice import price_per_area
 from stockyard.desk.summary import money
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.planning.problem import MONEY, Kind
+from stockyard.planning.problem import Kind
 from stockyard.printing.month_report import Line, MonthBars, MonthReport
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
 from stockyard.yard.jobs import job

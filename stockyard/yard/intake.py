@@ -38,6 +38,8 @@ COLUMNS = (
     "supplier",
     "note",
 )
+# The sign that goes with a code, where people write it (common practice, no source).
+_SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
 _BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 
 
@@ -60,8 +62,8 @@ def read_money(text: str, currency: str = "") -> int:
         BadInput: not an amount, negative, or too large to be one.
     """
     t = text.strip()
-    if currency:
-        t = t.removeprefix(currency).removesuffix(currency).strip()
+    for sign in (currency, _SIGNS.get(currency, "")):
+        t = t.removeprefix(sign).removesuffix(sign).strip()
     if re.fullmatch(r"\d{1,9},\d{1,2}", t):
         t = t.replace(",", ".")
     try:

@@ -124,3 +124,28 @@ def csv_shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
     from tests.yard.shop import make_shop
 
     return make_shop(tmp_path_factory.mktemp("csv") / "yard.db")
+
+
+@pytest.mark.parametrize(
+    ("text", "currency", "amount"),
+    [
+        ("$89.99", "$", 899_900), ("$89.99", "USD", 899_900), ("58,50 €", "EUR", 585_000),
+        ("12 kr", "kr", 120_000), ("CHF 7", "CHF", 70_000), ("58", "EUR", 580_000),
+    ],
+)  # fmt: skip
+def test_money_is_read_with_the_shops_own_sign(text: str, currency: str, amount: int) -> None:
+    assert intake.read_money(text, currency) == amount
+
+
+def test_anothers_sign_is_no_money() -> None:
+    with pytest.raises(BadInput, match="not an amount"):
+        intake.read_money("£5", "USD")
+
+
+def test_weights_are_read_in_either_unit() -> None:
+    # 1 lb is exactly 0.45359237 kg (NIST SP 811, Appendix B).
+    assert intake.read_weight("1000 lb", Unit.MM) == intake.read_weight("1000", Unit.INCH) == 453_592
+    assert intake.read_weight("450", Unit.MM) == intake.read_weight("450kg", Unit.INCH) == 450_000
+    for wrong in ("0", "-5", "1e3", "nan", "5 stone", "", "500000 kg"):
+        with pytest.raises(BadInput):
+            intake.read_weight(wrong, Unit.MM)
