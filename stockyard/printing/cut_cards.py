@@ -28,8 +28,8 @@ FEW_CALLED = 2
 LARGEST = 540.0
 # How much of its height a card may give to a drawing above the cuts: the most that leaves them room.
 SHARES = (0.5, 0.35, 0.25)
-# On whole pages the drawing stays broad and the cuts go on over the page.
-WHOLE_PAGE = (0.6, 0.5)
+# On a whole page the drawing stays broad; where the cuts go over the page all the same, it fills the width.
+WHOLE_PAGE = (0.6, 0.5, 0.78)
 
 
 @dataclass(frozen=True, slots=True)
