@@ -185,7 +185,7 @@ def parse_pair(first: str, second: str, unit: Unit) -> tuple[int, int]:
     """Return the two lengths of a size in whole ticks; a unit marked on one holds for the other.
 
     Raises:
-        Ambiguous: `4' x 8` (feet or inches), 300 beside inches, or 23 1/2 among millimetres.
+        Ambiguous: `4' x 8` or 23 1/2 in a shop of millimetres, 300 beside inches.
         BadInput: as `parse`.
     """
     sides = [plain(side).strip() for side in (first, second)]
@@ -198,7 +198,8 @@ def parse_pair(first: str, second: str, unit: Unit) -> tuple[int, int]:
         metric = _METRIC.search(marked)
         whole = "/" not in bare[0]
         large = whole and parse(bare[0], Unit.MM) >= _LARGE_BESIDE_INCHES
-        if "/" in bare[0] if metric else large or (whole and _FEET_ONLY.search(marked)):
+        feet = whole and unit is Unit.MM and _FEET_ONLY.search(marked)
+        if "/" in bare[0] if metric else large or feet:
             raise Ambiguous(f"'{bare[0][:40]}' beside '{marked[:40]}': mark the unit of both")
         mark = metric.group() if metric else '"'
         sides = [side + mark if side == bare[0] else side for side in sides]

@@ -417,9 +417,7 @@ def _placed_check(row: Cells, role: str) -> None:
             raise Unclear(doubt.message, doubt.start, fixes) from None
 
 
-def _face(
-    row: Cells, shop: Shop, heading: Heading, named: Figure | None
-) -> Face:
+def _face(row: Cells, shop: Shop, heading: Heading, named: Figure | None) -> Face:
     """Return length and width of a row, and what its size column says besides."""
     if row.text("size"):
         size = find_size(scan(row.text("size"), row.start("size")))

@@ -53,7 +53,8 @@ def _check_beside(f: Figure, draft: Draft, marked: set[Unit], unit: Unit) -> Non
         if not thick and (mark := _mark(_METRES, draft)):
             raise _which(f, mark, "mm")
     elif not f.fraction:
-        if not thick and f.whole and f.value <= _LONGEST_FEET and _mark(_FEET_ALONE, draft):
+        small = unit is Unit.MM and f.whole and f.value <= _LONGEST_FEET
+        if small and not thick and _mark(_FEET_ALONE, draft):
             raise _which(f, "ft", "in")
         most = _THICK_INCHES if thick else _SMALL_MM if unit is Unit.MM else _LONG_INCHES
         if f.value >= most:

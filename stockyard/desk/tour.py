@@ -92,7 +92,7 @@ def _planned(answer: Answer, currency: str) -> str:
         else ", nothing to buy"
     )
     saved = answer.facts_without.money - f.money if answer.facts_without else 0
-    spared = f" The offcuts save {money(saved, currency)}." if saved > 0 else ""
+    spared = f" The offcuts save {money(saved, currency)}." if f.offcuts and saved > 0 else ""
     return (
         f"{answer.job.name}: {count(f.parts, 'part')} from {count(f.offcuts, 'offcut')} and "
         f"{count(f.drawn, 'full piece')}{pay}.{spared}"

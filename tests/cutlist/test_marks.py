@@ -123,6 +123,11 @@ def test_an_inch_mark_holds_for_the_row_and_its_fractions() -> None:
     assert (row.length, row.width) == (48 * INCH, 63 * INCH // 8)
 
 
+def test_a_bare_figure_beside_feet_is_inches_in_a_list_of_inches() -> None:
+    (row,) = read("2 rail 8' x 6", unit=Unit.INCH, first="along", materials=("oak",)).rows
+    assert (row.length, row.width) == (96 * INCH, 6 * INCH)
+
+
 def test_inches_on_some_lines_only() -> None:
     text = "2 a 600 x 300\n2 b 24 1/2 x 30 x 18\n2 c 700 x 400"
     found = metric(text, unit="these", first="along")
