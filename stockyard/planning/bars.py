@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from stockyard.planning.compiled import jit
 from stockyard.planning.model import AS_WRITTEN, Candidate, Model
-from stockyard.planning.pricing import Column, compatible, weighed
+from stockyard.planning.pricing import Column, weighed
 from stockyard.planning.tidy import split
 from stockyard.planning.tree import Axis, Node
 
@@ -103,6 +103,14 @@ class BarsPriced:
     packed: tuple[_Packed, ...]
 
 
+def _lying_alike(model: Model) -> list[list[int]]:
+    """Return the stock rows in groups on which the same parts lie, by their size too."""
+    alike: dict[tuple[int, ...], list[int]] = {}
+    for j in range(len(model.stock)):
+        alike.setdefault(tuple(p.lies[j] for p in model.parts), []).append(j)
+    return list(alike.values())
+
+
 class BarPricer:
     """Prices one-dimensional stock, with patterns within the demand; see `pricing.Pricer`."""
 
@@ -113,7 +121,7 @@ class BarPricer:
         unit = gcd(*line.parts)
         self.step = max(unit, -(-max(line.stock) // PLACES))
         self.is_exact = self.step == unit
-        self.groups = compatible(model)
+        self.groups = _lying_alike(model)
         self._rooms = [s // self.step for s in line.stock]
 
     def most(self, values: Sequence[float]) -> float:

@@ -201,6 +201,10 @@ def _trace(
         kind, low, high = 0, 0, 0
         if item < 0 and best[i, j] > 0:
             kind, low, high = _split_of(best, xs, ys, behind_x, behind_y, i, j)
+        if n == len(steps):  # points limited by demand are not closed: a pattern may have more leaves
+            grown = np.empty((2 * n, 2), dtype=np.int64)
+            grown[:n] = steps
+            steps = grown
         steps[n, 0], steps[n, 1] = (1, item) if item >= 0 else (kind, 0)
         n += 1
         if kind:
