@@ -66,14 +66,6 @@ class Bench:
         clean = self.axis is not None and low is None and self.at <= TRIM_MOST
         return clean and high is not None and not high.sizes(self.axis)
 
-    @property
-    def fences(self) -> tuple[int, ...]:
-        """Where the fence may stand: the size of the low side, or of the high one where a part needs it."""
-        low, high = self.sides
-        if self.axis is None or low is None or high is None or not high.sizes(self.axis):
-            return (self.fence,)
-        return self.fence, high.dx if self.axis is Axis.CROSSCUT else high.dy
-
     def sizes(self, axis: Axis | None) -> bool:
         """Whether a part reaches over the whole of this rectangle along `axis`."""
         if self.axis is None:
@@ -220,9 +212,9 @@ def _cut(
 
 
 def layout(
-    problem: Problem, stock: str, bench: Bench, order: Sequence[tuple[Bench, int]], copies: Counter[str]
+    problem: Problem, stock: str, bench: Bench, order: Sequence[Bench], copies: Counter[str]
 ) -> Layout:
-    """Write a bench as a layout, its cuts in the given order, each with its fence.
+    """Write a bench as a layout, its cuts in the given order.
 
     `copies` counts the copies of each part named so far over the whole plan and is brought up to date.
     """
@@ -249,11 +241,11 @@ def layout(
     cuts = []
     if bench.axis is None:
         name(bench)
-    for step, (b, fence) in enumerate(order, 1):
+    for step, b in enumerate(order, 1):
         assert b.axis is not None
         low, high = name(b.sides[0]), name(b.sides[1])
         cuts.append(
-            Cut(step=step, piece=names[b], direction=b.axis, at=b.at, fence=fence, gives=(low, high))
+            Cut(step=step, piece=names[b], direction=b.axis, at=b.at, fence=b.fence, gives=(low, high))
         )
     if problem.method is Method.ROUTER:
         cuts = []

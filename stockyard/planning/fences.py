@@ -28,10 +28,10 @@ _EFFORT = 60_000
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """One piece with its cuts in order, each with its fence, and the settings they need."""
+    """One piece with its cuts in order, and the settings they need."""
 
     bench: Bench
-    order: tuple[tuple[Bench, int], ...]
+    order: tuple[Bench, ...]
     settings: Settings
 
 
@@ -44,50 +44,44 @@ def moves(settings: Iterable[Setting], saw: Saw) -> int:
     return count
 
 
-def one_piece(bench: Bench, rank: Rank, *, either: bool = True) -> Work:
-    """Return the cuts of one piece: what is set already first, then by rank, in hand, and the biggest.
-
-    `either` lets the high side of a cut lie against the fence too, where a part has just that size.
-    """
-    order: list[tuple[Bench, int]] = []
+def one_piece(bench: Bench, rank: Rank) -> Work:
+    """Return the cuts of one piece: what is set already first, then by rank, in hand, and the biggest."""
+    order: list[Bench] = []
     saw: Saw = {}
     waiting = [bench] if bench.axis is not None else []
     last: Axis | None = None
     in_hand: tuple[Bench | None, ...] = ()
 
-    def key(cut: tuple[Bench, int]) -> tuple[bool, int, bool, bool, int, int, bool]:
-        b, fence = cut
+    def key(b: Bench) -> tuple[bool, int, bool, bool, int, int]:
         assert b.axis is not None
-        moved = not b.trims and saw.get(b.axis) != fence
-        place = rank.get((b.axis, fence), len(rank))
+        moved = not b.trims and saw.get(b.axis) != b.fence
+        place = rank.get((b.axis, b.fence), len(rank))
         # At a setting that stays, what is in hand goes through again.
         laid_down = not moved and b not in in_hand
-        return moved, place, b.axis is not last, laid_down, -b.dx * b.dy, -b.fence, fence != b.fence
+        return moved, place, b.axis is not last, laid_down, -b.dx * b.dy, -b.fence
 
     while waiting:
-        open_now = ((b, fence) for b in waiting for fence in (b.fences if either else (b.fence,)))
-        b, fence = min(open_now, key=key)
+        b = min(waiting, key=key)
         waiting.remove(b)
-        order.append((b, fence))
+        order.append(b)
         assert b.axis is not None
         if not b.trims:
-            saw[b.axis] = fence
+            saw[b.axis] = b.fence
         last, in_hand = b.axis, b.sides
         waiting += [s for s in b.sides if s is not None and s.axis is not None]
     return Work(bench, tuple(order), _settings(order))
 
 
-def _settings(order: Sequence[tuple[Bench, int]]) -> Settings:
-    return tuple((b.axis, fence) for b, fence in order if b.axis is not None and not b.trims)
+def _settings(order: Sequence[Bench]) -> Settings:
+    return tuple((b.axis, b.fence) for b in order if b.axis is not None and not b.trims)
 
 
 def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:
     """Return ways to cut one piece with few moves that differ in how they begin and end."""
     natural = one_piece(sawyer.bench(pattern), {})
-    open_to = {(b.axis, f) for b, _ in natural.order for f in b.fences if b.axis is not None and not b.trims}
     kept = _kept_area(natural.bench)
     best: dict[tuple[int | None, ...], tuple[int, Work]] = {}
-    for rank in ({}, *_ranks(open_to)):
+    for rank in ({}, *_ranks(natural.settings)):
         work = natural if not rank else one_piece(sawyer.bench(pattern, rank), rank)
         if _kept_area(work.bench) < kept:
             continue
@@ -110,14 +104,14 @@ def _ends(settings: Sequence[Setting]) -> tuple[int | None, ...]:
     return tuple(f for fences in by_axis for f in ((fences[0], fences[-1]) if fences else (None, None)))
 
 
-def _ranks(settings: Iterable[Setting]) -> list[Rank]:
+def _ranks(settings: Sequence[Setting]) -> list[Rank]:
     """Return orders of the settings to try: widest first, narrowest first, each one first or last, mixed."""
-    down = sorted(set(settings), key=lambda s: (-s[1], s[0]))
+    down = sorted(set(settings), key=lambda s: -s[1])
     orders = [down, down[::-1]]
     for s in down[: _TRIES // 2]:
         others = [o for o in down if o != s]
         orders += [[s, *others], [*others, s]]
-    rng = Random(len(down))
+    rng = Random(len(settings))
     for _ in range(_TRIES // 2):
         mixed = down[:]
         rng.shuffle(mixed)

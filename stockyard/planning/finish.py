@@ -49,7 +49,7 @@ def _ordered(sawyer: Sawyer, copies: Counter[Pattern]) -> list[tuple[Pattern, Wo
 def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
     """Return the planner's own trees cut in its own order, each piece by itself: the measure of `finish`."""
     sawyer = Sawyer(problem, tidied=False)
-    return _layouts(problem, [(p, one_piece(sawyer.bench(p), {}, either=False)) for p in patterns])
+    return _layouts(problem, [(p, one_piece(sawyer.bench(p), {})) for p in patterns])
 
 
 def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:

@@ -4,8 +4,7 @@
 
 Before: the planner's own cut trees in its own order, each piece's cuts ordered by themselves. Cards: as
 finished, card after card. A move is each time the rip fence or the crosscut stop is set to another size;
-both stay where they are until then, and a trim moves neither. Before, the low side of a cut is the one
-measured; finished, either side may be.
+both stay where they are until then, and a trim moves neither.
 """
 
 from __future__ import annotations

@@ -83,32 +83,13 @@ def test_a_trim_moves_no_fence() -> None:
     assert fence_moves([one]) == 2
 
 
-def test_the_far_side_may_lie_against_the_fence() -> None:
-    """400 stands at the fence from the piece before: the cut between 500 and 400 is made with it."""
-    sizes = {"a": 500, "b": 400}
-    parts = tuple(
-        Part(id=n, length=600 * MM, width=w * MM, count=2, grain=Grain.ALONG) for n, w in sizes.items()
-    )
-    two = Stock(id="S", kind=Kind.OFFCUT, material="ply", length=600 * MM, width=903 * MM)
-    one = Stock(id="T", kind=Kind.OFFCUT, material="ply", length=600 * MM, width=900 * MM)
-    a, b = (Node(600 * MM, w * MM, part=i) for i, w in enumerate(sizes.values()))
-    problem = Problem(stock=(two, one), parts=(replace(parts[0], count=1), parts[1]), kerf=3 * MM)
-    rest = Node(600 * MM, 497 * MM)
-    patterns = [
-        Pattern(0, Node(600 * MM, 903 * MM, axis=Axis.RIP, children=(a, b))),
-        Pattern(1, Node(600 * MM, 900 * MM, axis=Axis.RIP, children=(b, rest))),
-    ]
-    assert fence_moves(plain(problem, patterns)) == 2
-    assert fence_moves(made(problem, patterns)) == 1
-
-
 def test_bench_and_layout_agree_on_what_a_trim_is() -> None:
     for seed in range(30):
         problem, patterns = job(seed, pieces=3, depth=3)
         for pattern in patterns:
             work = one_piece(Sawyer(problem).bench(pattern), {})
             cut = layout(problem, problem.stock[pattern.stock].id, work.bench, work.order, Counter())
-            assert trims(cut) == {n for n, (b, _) in enumerate(work.order, 1) if b.trims}
+            assert trims(cut) == {n for n, b in enumerate(work.order, 1) if b.trims}
 
 
 def test_ordering_never_costs_moves_or_parts() -> None:
