@@ -22,7 +22,7 @@ INCH = TICKS_PER_INCH
         ("23-1/2", "23.5"),
         ("23 1/2", "23.5"),
         ("23½", "23.5"),
-        ("23 ½\"", "23.5"),
+        ('23 ½"', "23.5"),
         ("23.5", "23.5"),
         ("1'-11 1/2\"", "23.5"),
         ("1' 11-1/2", "23.5"),
@@ -51,7 +51,9 @@ def test_two_readings_are_refused(text: str) -> None:
         measure.parse(text, Unit.INCH)
 
 
-@pytest.mark.parametrize("text", ["", "0", "-3", "8O", "1/0", "1.2.3,4.5", "x", "200 m", "9" * 80, "1e9", "nan"])
+@pytest.mark.parametrize(
+    "text", ["", "0", "-3", "8O", "1/0", "1.2.3,4.5", "x", "200 m", "9" * 80, "1e9", "nan"]
+)
 def test_what_is_no_length_is_said_in_one_line(text: str) -> None:
     with pytest.raises(BadInput) as caught:
         measure.parse(text, Unit.MM)

@@ -52,7 +52,8 @@ def test_every_single_slip_is_caught_and_nearly_every_swap() -> None:
 def test_tags_never_repeat_and_neighbours_differ() -> None:
     tags = [tag_number(n) for n in range(50_000)]
     assert len(set(tags)) == len(tags)
-    assert all(sum(x != y for x, y in zip(a[:4], b[:4], strict=True)) >= 2 for a, b in itertools.pairwise(tags))
+    pairs = itertools.pairwise(tag[:4] for tag in tags)
+    assert all(sum(x != y for x, y in zip(a, b, strict=True)) >= 2 for a, b in pairs)
     assert len(tag_number(32**4)) == 6
 
 

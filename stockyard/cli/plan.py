@@ -92,7 +92,7 @@ def show_answer(yard: Yard, answer: Answer) -> None:
 
 def warm_up() -> None:
     """Compile the planner now instead of at the first plan; once is enough for an installation."""
-    from stockyard.planning.kernel import compile_all
+    from stockyard.planning.warm_up import compile_all
 
     typer.echo("Compiling the planner (about half a minute) ...")
     typer.echo(f"Ready after {compile_all():.0f} s.")
