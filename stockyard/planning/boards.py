@@ -77,7 +77,5 @@ def _proven(found: Figures, bound: ModelBound) -> bool:
     return not any(found.missing) and found.money <= bound.money
 
 
-def _better(
-    model: Model, one: tuple[Candidate, ...], other: tuple[Candidate, ...]
-) -> tuple[Candidate, ...]:
+def _better(model: Model, one: tuple[Candidate, ...], other: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     return min(one, other, key=lambda c: figures(model, c))
