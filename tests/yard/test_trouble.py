@@ -71,6 +71,11 @@ def test_odd_paths(tmp_path: Path, name: str) -> None:
     assert {p.name for p in path.parent.iterdir()} <= {name, name + ".backups", "all of it"}
 
 
+def others_may_read(folder: Path) -> bool:
+    """Whether somebody else could run the program from here."""
+    return all(f.stat().st_mode & 0o005 == 0o005 for f in (folder, *folder.parents))
+
+
 def read_only(path: Path) -> str:
     """Try to read and to change a yard as somebody who may only read; return what was said."""
     program = f"""
@@ -97,6 +102,8 @@ with yard.open(Path({str(path)!r})) as y:
 
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root can become somebody else")
 def test_a_read_only_yard_can_be_read_and_says_that_it_cannot_be_changed(tmp_path: Path) -> None:
+    if not others_may_read(Path(yard.__file__).parent):
+        pytest.skip("the program lies in a folder that nobody else may read")
     path = tmp_path / "yard.db"
     make_shop(path).yard.close()
     folder = tmp_path
