@@ -109,8 +109,3 @@ def check(text: str, face: str = REGULAR) -> str:
     """
     width(text, face, 1)
     return text
-
-
-def size_for_cap(height: float) -> float:
-    """Return the size whose capitals are `height` points high."""
-    return height / CAP_HEIGHT

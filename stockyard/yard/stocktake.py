@@ -139,12 +139,6 @@ def finish_count(yard: Yard, count_id: int, why: str) -> tuple[Count, tuple[Brok
     return result, tuple(b for b in broken if b is not None)
 
 
-def open_counts(yard: Yard) -> tuple[Count, ...]:
-    """Return the counts that were started and not closed."""
-    rows = yard.rows("SELECT id FROM stocktake WHERE ended_at IS NULL ORDER BY id")
-    return tuple(count(yard, r["id"]) for r in rows)
-
-
 def _open_place(yard: Yard, count_id: int) -> Place:
     row = yard.row("SELECT place_id, ended_at FROM stocktake WHERE id = ?", (count_id,))
     if row is None:
