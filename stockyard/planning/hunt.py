@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from math import gcd
 from queue import SimpleQueue
+from random import Random
 from time import monotonic
 from typing import TypeVar
 
 from stockyard.planning import kernel
 from stockyard.planning.boards import BoardsAnswer, solve_boards
 from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
-from stockyard.planning.choose import choose
-from stockyard.planning.model import Model
-from stockyard.planning.pool import Pool
+from stockyard.planning.choose import choose, trimmed
+from stockyard.planning.covering import cover
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.pool import NOTHING, Pool, Prices
 from stockyard.planning.pricing import weighed
 from stockyard.planning.search import MANY, Answer, Search, Stage, judge
 from stockyard.planning.thin import thin
@@ -32,6 +36,14 @@ ALONE = 4
 CHOICE_EVERY = 12
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
+# Layouts that one round of pricing starts from, and the steps it takes from each.
+PRICED, PRICING_STEPS = 60, 400
+# After this many rounds of pricing without a find only every so many are still made.
+DRY, SELDOM = 3, 4
+# Seconds that covering may take, doubled while it does not come to its end; and the same in nodes.
+COVER_SECONDS, MOST_COVER_SECONDS, COVER_NODES = 1.0, 8.0, 50
+# Layouts that CP-SAT chooses from under the whole aim.
+CHOSEN_FROM = 800
 # Work of the choice (CP-SAT's deterministic seconds), and how far it grows while it finds nothing.
 CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
 # Rounds without a better answer after which a searcher starts afresh from the best.
@@ -69,9 +81,13 @@ class Hunt:
         self.rounds = 0
         self._stages: list[Stage | None] = [None] * SEARCHERS
         self._fresh = [False] * SEARCHERS
+        self._beats = 0
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
         self._choice_work = CHOICE_WORK
+        self._cover_seconds = COVER_SECONDS
+        self._random = Random(seed)
+        self._dry = 0  # rounds of pricing without a find
         self._deadline = 0.0
         self._proof: Future[ModelBound | BoardsAnswer] | None = None
         self._asked = False  # whether the proof has given its last word
@@ -81,6 +97,7 @@ class Hunt:
         """Search on `model`, the whole or a thinned one."""
         self.model = model
         self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
+        self._pricers: list[Search] = []
         self.best = judge(model, ())
         self._raw = self.best.figures  # of the best before its cut trees were tidied
         self.pool = Pool(model)
@@ -147,7 +164,7 @@ class Hunt:
         elif self.rounds % CHOICE_EVERY == 2:
             self._choose(team)
         else:
-            self._round(team, self.searchers)
+            self._round(team, SEARCHERS)
 
     def _left(self) -> float:
         """Return the seconds left for this turn."""
@@ -198,21 +215,57 @@ class Hunt:
     def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T | None:
         """Let the first searcher run until `work` is done; return its result, None when time is up before."""
         for _ in range(ALONE if self.repeatable else 0):
-            self._round(team, self.searchers[:1])
+            self._round(team, 1)
         while not (self.repeatable or work.done()):
             if self.done or monotonic() > self._deadline:
                 return None
-            self._round(team, self.searchers[:1])
+            self._round(team, 1)
             self._hear()
         return work.result()
 
-    def _round(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
+    def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Let `hands` threads search, or every other time improve layouts of the pool."""
+        self._beats += 1
+        often = 2 if self._dry < DRY else 2 * SELDOM
+        if self._asked and self._demand <= MANY_PARTS and self._beats % often == 0:
+            self._improve(team, hands)
+        else:
+            self._search(team, self.searchers[:hands])
+
+    def _search(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
         """Let searchers run for one round and take over what they found."""
         for n, searcher in enumerate(searchers):
             self._prepare(n, searcher)
         list(team.map(lambda searcher: searcher.run(self.steps), searchers))
         for n, searcher in enumerate(searchers):
             self._harvest(n, searcher)
+
+    def _improve(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Look for layouts that the linear programme over the pool would take: heuristic pricing."""
+        prices = self._prices()
+        if prices is None:
+            return
+        while len(self._pricers) < hands:
+            self._pricers.append(Search(self.model, self.seed * SEARCHERS + len(self._pricers) + 77))
+        order = sorted(range(len(prices.reduced)), key=lambda n: (prices.reduced[n], n))
+        near = sum(r <= NOTHING for r in prices.reduced)
+        starts = [self.pool.layouts[n] for n in order[: max(near, 2 * PRICED)]]
+        starts = self._random.sample(starts, min(PRICED, len(starts)))
+
+        def work(n: int) -> list[Candidate]:
+            mine = starts[n::hands]
+            return [c for s in mine for c in self._pricers[n].improve(s, prices, PRICING_STEPS)]
+
+        found = [c for some in team.map(work, range(hands)) for c in some]
+        good = [c for c in found if self.pool.reduced_cost(c, prices) < -NOTHING]
+        for c in good:
+            self.pool.add(c)
+        self._dry = 0 if good else self._dry + 1
+
+    def _prices(self) -> Prices | None:
+        """Return the prices at the level sought after: money, or net material once money is proved."""
+        by_net = self.proven or not self.best.complete
+        return self.pool.relax(self.best.figures.money if by_net else None)
 
     def _wanted(self, n: int) -> Stage:
         """What searcher `n` is after: less money as long as that may be had, else less net material."""
@@ -255,18 +308,61 @@ class Hunt:
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs."""
         before = self.best
-        work = team.submit(
-            choose,
+        layouts, by_net = self._hopeful()
+        found = self._beside(team, team.submit(self._choice, before, layouts, by_net))
+        if found is not None and self.offer(judge(self.model, found)):
+            self._choice_work = CHOICE_WORK
+        elif self.best is before:
+            self._choice_work = min(MOST_CHOICE_WORK, 1.5 * self._choice_work)
+
+    def _hopeful(self) -> tuple[list[Candidate], bool]:
+        """Return layouts that a better plan may use, and whether it is better at net material, not money."""
+        best, pool = self.best.figures, self.pool
+        if self.best.complete and not self.proven:
+            prices = pool.relax(None)
+            step = gcd(*(s.money for s in self.model.stock)) or 1
+            if prices is not None:
+                layouts = pool.within(prices, pool.cost(best.money - step, best.net, by_net=False))
+                if layouts:
+                    return layouts, False
+        prices = pool.relax(best.money)
+        if prices is None:
+            return [], True
+        return pool.within(prices, max(prices.cost, pool.cost(0, best.net, by_net=True))), True
+
+    def _choice(
+        self, before: Answer, layouts: Sequence[Candidate], by_net: bool
+    ) -> tuple[Candidate, ...] | None:
+        """Return a better choice: a least cover for the level sought after, then CP-SAT on the whole aim."""
+        best = before
+        if before.complete and layouts:
+            best = self._covered(before, layouts, by_net)
+        found = choose(
             self.model,
-            self.pool.promising(),
-            before.layouts,
+            layouts[:CHOSEN_FROM],
+            best.layouts,
             seconds=self._left(),
             seed=self.seed,
             work=self._choice_work,
             least_money=self.bound.money,
         )
-        found = self._beside(team, work)
-        if found is not None and self.offer(judge(self.model, found)):
-            self._choice_work = CHOICE_WORK
-        elif self.best is before:
-            self._choice_work = min(MOST_CHOICE_WORK, 1.5 * self._choice_work)
+        return found or (best.layouts if best is not before else None)
+
+    def _covered(self, before: Answer, layouts: Sequence[Candidate], by_net: bool) -> Answer:
+        """Return the better of an answer and the least cover found."""
+        unit = gcd(*(s.money for s in self.model.stock)) or 1
+        costs = [self.pool.cost(c.money, c.net, by_net=True) if by_net else c.money / unit for c in layouts]
+        found, ended = cover(
+            self.model,
+            layouts,
+            costs,
+            money_at_most=before.figures.money if by_net else None,
+            seconds=min(self._cover_seconds, self._left()),
+            nodes=COVER_NODES if self.repeatable else None,
+        )
+        if not ended:
+            self._cover_seconds = min(MOST_COVER_SECONDS, 2 * self._cover_seconds)
+        if found is None:
+            return before
+        answer = judge(self.model, trimmed(self.model, found))
+        return min(before, answer, key=lambda a: a.figures)

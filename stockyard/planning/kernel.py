@@ -64,7 +64,7 @@ NOISE = 0.2
 # Rows that placing one part can need: a piece, its root, two splits with their sides.
 ROWS_FOR_ONE = 64
 # Order in which parts left out are put back.
-AS_DRAWN, LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY = range(5)
+AS_DRAWN, LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY, DEAR_FIRST = range(6)
 
 
 @jit
@@ -187,6 +187,8 @@ def rank_of(rows: Ints, nums: Floats, t: int) -> float:
         key = max(a, b) * 1e3 + min(a, b)
     elif order == WIDE_FIRST:
         key = min(a, b) * 1e3 + max(a, b)
+    elif order == DEAR_FIRST:
+        key = nums[PRICE + t] * (0.5 + chance(rows))
     else:
         key = a * b * (0.5 + chance(rows))
     return float(key + nums[BY_RANK] * rows[t, TAG])

@@ -14,6 +14,7 @@ from stockyard.planning.choose import Figures, figures
 from stockyard.planning.forest import Forest
 from stockyard.planning.layouts import Reader, plant
 from stockyard.planning.model import UNLIMITED, Candidate, Model
+from stockyard.planning.pool import Prices
 
 MANY = 1 << 60
 # Sizes of the record of layouts (numbers) and of its hash table.
@@ -26,6 +27,13 @@ CHEAP = 0.02
 LOOK = 200
 # Parts times open pieces that a start may look at beyond that.
 START_WORK = 10_000_000
+# How one layout is improved: few parts at a time, the dear ones first, on this piece only.
+ALONE = {
+    "order": kernel.DEAR_FIRST, "whole": 0, "removed": 3, "history": 30, "room_weight": 0.0, "goal": 0,
+    "keen": 0, "look": 2, "stretch": 0, "blink": 0.02, "filled": 1.0,
+}  # fmt: skip
+# Parts worth less than this are not looked at.
+WORTHLESS = 1e-9
 # One priority outweighs all parts of the next lower one.
 NEXT_PRIORITY = 1e3
 
@@ -156,6 +164,22 @@ class Search:
                 s.rows, s.undo, s.nums, s.lies, s.history, s.best, *scratch, s.layouts, s.seen, steps
             )
         )
+
+    def improve(self, layout: Candidate, prices: Prices, steps: int) -> list[Candidate]:
+        """Return what `steps` steps make of one layout, alone on its piece, when parts are worth `prices`."""
+        s, first = self.forest, f.FIRST_PART
+        self.set_rules(Stage.NET if prices.net else Stage.PLACE, budget=MANY, manner=ALONE)
+        end = first + len(self.model.parts)
+        s.nums[f.PRICE + first : f.PRICE + end] = prices.parts
+        s.nums[f.PRICE + end : f.PRICE + end + len(self.model.stock)] = 0.0
+        self.load([layout])
+        s.rows[end : end + len(self.model.stock), f.COUNT] = 0
+        for t, worth in enumerate(prices.parts, first):
+            if worth <= WORTHLESS:
+                s.rows[t, f.COUNT] = 0
+        self._settle()
+        self.run(steps)
+        return self.reader.state(s.best)
 
     @property
     def left_out(self) -> int:

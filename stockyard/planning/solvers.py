@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache
 from threading import Lock
 from typing import Any
@@ -23,6 +24,18 @@ def constraint_solver(workers: int = 1) -> Any:
     """Return a CP-SAT solver."""
     _start()
     return _quiet_solver(workers)
+
+
+def covering_solver() -> Callable[..., Any]:
+    """Return a function (programme, **limits) that solves a whole-number linear programme (HiGHS)."""
+    from ortools.math_opt.python import mathopt
+
+    _start()
+
+    def solve(programme: Any, **limits: Any) -> Any:
+        return mathopt.solve(programme, mathopt.SolverType.HIGHS, params=mathopt.SolveParameters(**limits))
+
+    return solve
 
 
 def _quiet_solver(workers: int) -> Any:
