@@ -6,14 +6,16 @@ Column generation gives the bound (Gilmore and Gomory 1961), dives and CP-SAT ov
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import gcd
 from time import monotonic
 
 from stockyard.planning.bars import BarPricer, line_of
 from stockyard.planning.bound import ModelBound, Prover
-from stockyard.planning.choose import Figures, choose, figures
+from stockyard.planning.choose import Figures, choose, figures, trimmed
 from stockyard.planning.columns import Generation
 from stockyard.planning.dive import dive, ordered_costs
+from stockyard.planning.fills import settle
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.problem import Method
 
@@ -50,7 +52,8 @@ def solve_boards(
     if line is None:
         return None
     deadline = monotonic() + seconds
-    generation = Generation(model, BarPricer(model, line))
+    pricer = BarPricer(model, line)
+    generation = Generation(model, pricer)
     bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE, tell=tell).bound()
     costs = ordered_costs(model)
     best: tuple[Candidate, ...] = ()
@@ -70,7 +73,32 @@ def solve_boards(
         n += 1
         if _proven(figures(model, best), bound) and n > 1:
             break
+        if n == 1 and bound.possible and not any(figures(model, best).missing):
+            best, bound = _settled(model, generation, pricer, best, bound, deadline, dives is not None)
     return BoardsAnswer(best, bound, _proven(figures(model, best), bound))
+
+
+def _settled(
+    model: Model,
+    generation: Generation,
+    pricer: BarPricer,
+    best: tuple[Candidate, ...],
+    bound: ModelBound,
+    deadline: float,
+    repeatable: bool,
+) -> tuple[tuple[Candidate, ...], ModelBound]:
+    """Close the gap in money between plan and bound from below, step by step, as long as verdicts come."""
+    step = gcd(*(s.money for s in model.stock)) or 1
+    while not _proven(figures(model, best), bound) and monotonic() < deadline:
+        verdict = settle(
+            model, generation, pricer, bound.money, seconds=deadline - monotonic(), repeatable=repeatable
+        )
+        if verdict.candidates:
+            best = min(best, trimmed(model, verdict.candidates), key=lambda c: figures(model, c))
+        if not verdict.refuted:
+            break
+        bound = replace(bound, money=bound.money + step)
+    return best, bound
 
 
 def _proven(found: Figures, bound: ModelBound) -> bool:

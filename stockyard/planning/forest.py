@@ -66,9 +66,11 @@ BEST = 8
     LOOK,  # the most recently opened pieces that a part is tried on
     STRETCH,  # 1: widen strips for parts that have no spot
     BY_RANK,  # how much the rank of a part counts in the order (0 unless stock is short)
-) = range(9, 32)
+    GATE,  # states of a greater value are not recorded
+    MOST_OPEN,  # pieces open at once
+) = range(9, 34)
 # From here on: the cost of leaving one of a part out, of opening a piece of a stock, by row.
-PRICE = 32
+PRICE = 34
 
 
 class Forest(NamedTuple):

@@ -37,7 +37,11 @@ CHOICE_EVERY = 12
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Layouts that one round of pricing starts from, and the steps it takes from each.
-PRICED, PRICING_STEPS = 60, 400
+PRICED, STEPS = 60, 400
+# Layouts are pooled that cost at most this share of their piece more than their parts are worth.
+SPARE = 0.01
+# Rounds without a better answer after which layouts are priced, and chosen from before the bound is there.
+STALLED, STUCK = 4, 12
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
 # Seconds that covering may take, doubled while it does not come to its end; and the same in nodes.
@@ -82,6 +86,7 @@ class Hunt:
         self._stages: list[Stage | None] = [None] * SEARCHERS
         self._fresh = [False] * SEARCHERS
         self._beats = 0
+        self._stalled = 0  # rounds since the last better answer
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
         self._choice_work = CHOICE_WORK
@@ -149,6 +154,7 @@ class Hunt:
         if answer.figures >= self.best.figures:
             return False
         self.best = answer
+        self._stalled = 0
         self._fresh = [False] * SEARCHERS
         return True
 
@@ -221,13 +227,16 @@ class Hunt:
                 return None
             self._round(team, 1)
             self._hear()
+            if work is self._proof and self._stalled % STUCK == STUCK - 1 and not work.done():
+                self._take(self._choice(self.best, *self._hopeful()))
         return work.result()
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Let `hands` threads search, or every other time improve layouts of the pool."""
         self._beats += 1
+        self._stalled += 1
         often = 2 if self._dry < DRY else 2 * SELDOM
-        if self._asked and self._demand <= MANY_PARTS and self._beats % often == 0:
+        if self._stalled >= STALLED and self._demand <= MANY_PARTS and self._beats % often == 0:
             self._improve(team, hands)
         else:
             self._search(team, self.searchers[:hands])
@@ -249,18 +258,24 @@ class Hunt:
             self._pricers.append(Search(self.model, self.seed * SEARCHERS + len(self._pricers) + 77))
         order = sorted(range(len(prices.reduced)), key=lambda n: (prices.reduced[n], n))
         near = sum(r <= NOTHING for r in prices.reduced)
-        starts = [self.pool.layouts[n] for n in order[: max(near, 2 * PRICED)]]
+        starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * PRICED)]]
         starts = self._random.sample(starts, min(PRICED, len(starts)))
 
-        def work(n: int) -> list[Candidate]:
-            mine = starts[n::hands]
-            return [c for s in mine for c in self._pricers[n].improve(s, prices, PRICING_STEPS)]
+        most = max(s.length * s.width for s in self.model.stock)
+        spare = [SPARE * s.length * s.width / most for s in self.model.stock]
 
-        found = [c for some in team.map(work, range(hands)) for c in some]
-        good = [c for c in found if self.pool.reduced_cost(c, prices) < -NOTHING]
-        for c in good:
-            self.pool.add(c)
-        self._dry = 0 if good else self._dry + 1
+        def work(n: int) -> list[Candidate]:
+            return [
+                c
+                for layout, reduced in starts[n::hands]
+                for c in self._pricers[n].improve(layout, prices, spare[layout.stock] - reduced, STEPS)
+            ]
+
+        before = len(self.pool)
+        for some in team.map(work, range(hands)):
+            for c in some:
+                self.pool.add(c)
+        self._dry = 0 if len(self.pool) > before else self._dry + 1
 
     def _prices(self) -> Prices | None:
         """Return the prices at the level sought after: money, or net material once money is proved."""
@@ -307,12 +322,13 @@ class Hunt:
 
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs."""
-        before = self.best
-        layouts, by_net = self._hopeful()
-        found = self._beside(team, team.submit(self._choice, before, layouts, by_net))
+        self._take(self._beside(team, team.submit(self._choice, self.best, *self._hopeful())))
+
+    def _take(self, found: tuple[Candidate, ...] | None) -> None:
+        """Take over a choice; the next one is given more work while choices find nothing."""
         if found is not None and self.offer(judge(self.model, found)):
             self._choice_work = CHOICE_WORK
-        elif self.best is before:
+        else:
             self._choice_work = min(MOST_CHOICE_WORK, 1.5 * self._choice_work)
 
     def _hopeful(self) -> tuple[list[Candidate], bool]:

@@ -18,6 +18,7 @@ from stockyard.planning.forest import (
     COUNT,
     FILLED,
     FIRST_PART,
+    GATE,
     GOAL,
     HEADER,
     HISTORY,
@@ -26,6 +27,7 @@ from stockyard.planning.forest import (
     LENGTH,
     LOOK,
     MONEY,
+    MOST_OPEN,
     NEXT,
     ORDER,
     OUT,
@@ -161,7 +163,7 @@ def put_back(rows: Ints, undo: Ints, nums: Floats, lies: Ints, t: int) -> bool:
         if x:
             place_in_strip(rows, undo, nums, t, turned, x, beside)
             return True
-    if r == 0 or nums[KEEN] != 0.0:
+    if (r == 0 or nums[KEEN] != 0.0) and rows[HEADER, COUNT] < nums[MOST_OPEN]:
         cost, line = best_stock(rows, nums, lies, t)
         if line and (r == 0 or cost < loss):
             ways = lies[t - FIRST_PART, line - FIRST_PART - rows[REGISTERS, PARTS]]
@@ -340,7 +342,7 @@ def search(
         rows[REGISTERS, SLOT] = slot + 1
         if then <= now or then <= history[slot]:
             now = then
-            if nums[FILLED] < 1.0:
+            if nums[FILLED] < 1.0 and now <= nums[GATE]:
                 record_changed(rows, undo, nums, layouts, seen)
             if now < nums[BEST] - 1e-9:
                 keep_best(rows, nums, best)

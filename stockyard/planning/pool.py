@@ -14,7 +14,7 @@ from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.solvers import linear_programme
 
 # Layouts kept at most; beyond it only better ones for known sets of parts come in.
-MOST = 20_000
+MOST = 40_000
 # Layouts handed to the choice at most.
 CHOSEN_FROM = 5000
 # A layout is worth recording when it wastes at most this much more than the pieces do on average.
@@ -79,11 +79,6 @@ class Pool:
         by_net = most_money is not None
         costs = [self.cost(c.money, c.net, by_net=by_net) for c in self.layouts]
         return self._programme.solve(self.layouts, costs, most_money)
-
-    def reduced_cost(self, c: Candidate, prices: Prices) -> float:
-        """Return what a layout costs beyond the worth of its parts; less than nothing: it helps."""
-        worth = sum(n * prices.parts[k] for k, n in c.gives)
-        return self.cost(c.money, c.net, by_net=prices.net) + prices.pieces[c.stock] - worth
 
     def within(self, prices: Prices, cost: float) -> list[Candidate]:
         """Return the layouts that a plan of this cost may use, by the linear optimum; the best first."""

@@ -17,6 +17,7 @@ from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.pool import Prices
 
 MANY = 1 << 60
+NO_GATE = 1e300
 # Sizes of the record of layouts (numbers) and of its hash table.
 RECORD, KNOWN = 1 << 14, 1 << 17
 # A part left out weighs this much more than the area it covers, so that completing pays.
@@ -30,7 +31,7 @@ START_WORK = 10_000_000
 # How one layout is improved: few parts at a time, the dear ones first, on this piece only.
 ALONE = {
     "order": kernel.DEAR_FIRST, "whole": 0, "removed": 3, "history": 30, "room_weight": 0.0, "goal": 0,
-    "keen": 0, "look": 2, "stretch": 0, "blink": 0.02, "filled": 1.0,
+    "keen": 0, "look": 2, "stretch": 0, "blink": 0.02, "filled": 0.0, "most_open": 1,
 }  # fmt: skip
 # Parts worth less than this are not looked at.
 WORTHLESS = 1e-9
@@ -95,7 +96,7 @@ class Search:
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
             f.POWER: 0, f.ORDER: kernel.NOISY, f.BLINK: 0.01, f.REFUND: 0.9, f.REMOVED: 6, f.WHOLE: 0.05,
             f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1, f.LOOK: LOOK,
-            f.BY_RANK: 1e20 if short else 0.0,
+            f.BY_RANK: 1e20 if short else 0.0, f.GATE: NO_GATE, f.MOST_OPEN: NO_GATE,
         }  # fmt: skip
         if stage is Stage.NET:
             rules |= {f.WORTH_WEIGHT: 1.0, f.GOAL: 0, f.KEEN: 1, f.REFUND: 0.5}
@@ -165,8 +166,11 @@ class Search:
             )
         )
 
-    def improve(self, layout: Candidate, prices: Prices, steps: int) -> list[Candidate]:
-        """Return what `steps` steps make of one layout, alone on its piece, when parts are worth `prices`."""
+    def improve(self, layout: Candidate, prices: Prices, spare: float, steps: int) -> list[Candidate]:
+        """Return what `steps` steps make of one layout, alone on its piece, when parts are worth `prices`.
+
+        All layouts met are given that are worth at most `spare` less than this one.
+        """
         s, first = self.forest, f.FIRST_PART
         self.set_rules(Stage.NET if prices.net else Stage.PLACE, budget=MANY, manner=ALONE)
         end = first + len(self.model.parts)
@@ -174,12 +178,13 @@ class Search:
         s.nums[f.PRICE + end : f.PRICE + end + len(self.model.stock)] = 0.0
         self.load([layout])
         s.rows[end : end + len(self.model.stock), f.COUNT] = 0
-        for t, worth in enumerate(prices.parts, first):
-            if worth <= WORTHLESS:
+        for t, (part, worth) in enumerate(zip(self.model.parts, prices.parts, strict=True), first):
+            if worth <= WORTHLESS or not part.lies[layout.stock]:
                 s.rows[t, f.COUNT] = 0
         self._settle()
+        s.nums[f.GATE] = f.value(s.nums) + spare
         self.run(steps)
-        return self.reader.state(s.best)
+        return self.recorded()
 
     @property
     def left_out(self) -> int:

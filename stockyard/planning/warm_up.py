@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from time import monotonic
 
+from stockyard.planning.fills import compile_fills
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.solve import Limits, solve
 
 
 def compile_all() -> float:
-    """Compile and cache every kernel by solving one small job; return the seconds that took."""
+    """Compile and cache every kernel by solving two small jobs; return the seconds that took."""
     begun = monotonic()
     sheet = Stock(id="sheet", kind=Kind.FULL, material="any", length=1000, width=500, count=None, cost=1)
     offcut = Stock(id="offcut", kind=Kind.OFFCUT, material="any", length=600, width=400)
     parts = tuple(Part(id=str(n), length=200 + 7 * n, width=150 + 5 * n, count=2) for n in range(6))
     solve(Problem(stock=(sheet, offcut), parts=parts, kerf=3), limits=Limits(seconds=None, work=6))
+    board = Stock(id="board", kind=Kind.FULL, material="any", length=1000, width=100, count=None, cost=1)
+    lengths = (Part(id=str(n), length=300 + n, width=100, count=2) for n in range(3))
+    solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
+    compile_fills()
     return monotonic() - begun
