@@ -15,9 +15,10 @@ from stockyard.planning.boards import BoardsAnswer, solve_boards
 from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
 from stockyard.planning.choose import choose, trimmed
 from stockyard.planning.covering import cover
+from stockyard.planning.dp import TOP_VALUE
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.pool import NOTHING, Pool, Prices
-from stockyard.planning.pricing import weighed
+from stockyard.planning.pricing import Pricer, weighed
 from stockyard.planning.search import MANY, Answer, Search, Stage, judge
 from stockyard.planning.thin import thin
 
@@ -33,11 +34,13 @@ ROUND_WORK = 300_000
 # Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
 ALONE = 4
 # The choice comes in every so many rounds.
-CHOICE_EVERY = 12
+CHOICE_EVERY = 6
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Layouts that one round of pricing starts from, and the steps it takes from each.
 PRICED, STEPS = 60, 400
+# Further starts by dynamic programming, where one takes at most this many steps.
+DRAFTS, DRAFT_STEPS = 30, 4e6
 # Layouts are pooled that cost at most this share of their piece more than their parts are worth.
 SPARE = 0.01
 # Rounds without a better answer after which layouts are priced, and chosen from before the bound is there.
@@ -103,6 +106,7 @@ class Hunt:
         self.model = model
         self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
         self._pricers: list[Search] = []
+        self._drafter: Pricer | None = None
         self.best = judge(model, ())
         self._raw = self.best.figures  # of the best before its cut trees were tidied
         self.pool = Pool(model)
@@ -259,7 +263,7 @@ class Hunt:
         order = sorted(range(len(prices.reduced)), key=lambda n: (prices.reduced[n], n))
         near = sum(r <= NOTHING for r in prices.reduced)
         starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * PRICED)]]
-        starts = self._random.sample(starts, min(PRICED, len(starts)))
+        starts = self._random.sample(starts, min(PRICED, len(starts))) + self._drafts(prices)
 
         most = max(s.length * s.width for s in self.model.stock)
         spare = [SPARE * s.length * s.width / most for s in self.model.stock]
@@ -276,6 +280,26 @@ class Hunt:
             for c in some:
                 self.pool.add(c)
         self._dry = 0 if len(self.pool) > before else self._dry + 1
+
+    def _drafts(self, prices: Prices) -> list[tuple[Candidate, float]]:
+        """Return best patterns of random parts, without what is beyond the demand, as further starts."""
+        if self._drafter is None:
+            self._drafter = Pricer(self.model)
+        if self._drafter.steps > DRAFT_STEPS or not self._drafter.is_exact:
+            return []
+        drafts = []
+        scale = TOP_VALUE / max(1e-9, self._drafter.most(prices.parts))
+        for _ in range(DRAFTS):
+            share = self._random.random()
+            values = [int(y * scale) if self._random.random() < share else 0 for y in prices.parts]
+            priced = self._drafter.price(values, [p.demand for p in self.model.parts])
+            j = self._random.choice([j for j, b in enumerate(priced.best) if b] or [-1])
+            if j >= 0:
+                c = self._drafter.candidate(self._drafter.column(priced, j))
+                worth = sum(n * prices.parts[k] for k, n in c.gives)
+                cost = self.pool.cost(c.money, c.net, by_net=prices.net)
+                drafts.append((c, cost + prices.pieces[j] - worth))
+        return drafts
 
     def _prices(self) -> Prices | None:
         """Return the prices at the level sought after: money, or net material once money is proved."""
