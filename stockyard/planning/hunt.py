@@ -297,7 +297,7 @@ class Hunt:
             if j >= 0:
                 c = self._drafter.candidate(self._drafter.column(priced, j))
                 worth = sum(n * prices.parts[k] for k, n in c.gives)
-                cost = self.pool.cost(c.money, c.net, by_net=prices.net)
+                cost = self.pool.cost(c.money, c.net, by_net=bool(prices.area))
                 drafts.append((c, cost + prices.pieces[j] - worth))
         return drafts
 

@@ -32,14 +32,15 @@ class Prices:
     """A linear optimum over the pool: its cost, the worth of one of each part, the rent of each stock row.
 
     `reduced` tells for each layout of the pool what it costs beyond the worth of its parts. Costs are
-    in units of the dearest (or largest) piece. `net`: they are net material, not money.
+    in units of the dearest (or largest) piece. `area` is that unit (ticks²) when they are net material,
+    0 when they are money.
     """
 
     cost: float
     parts: tuple[float, ...]
     pieces: tuple[float, ...]
     reduced: tuple[float, ...]
-    net: bool
+    area: float
 
 
 class Pool:
@@ -51,7 +52,7 @@ class Pool:
         self._place: dict[tuple[int, tuple[tuple[int, int], ...]], int] = {}
         self._programme: _Programme | None = None
         self._money = float(max(s.money for s in model.stock) or 1)
-        self._area = float(max(s.length * s.width for s in model.stock))
+        self._area = float(max(s.area for s in model.stock))
         self.filled = 0.7
 
     def __len__(self) -> int:
@@ -75,7 +76,7 @@ class Pool:
     def relax(self, most_money: int | None) -> Prices | None:
         """Return the linear optimum: least money, or least net material for `most_money` at most."""
         if self._programme is None:
-            self._programme = _Programme(self.model, self._money)
+            self._programme = _Programme(self.model, self._money, self._area)
         by_net = most_money is not None
         costs = [self.cost(c.money, c.net, by_net=by_net) for c in self.layouts]
         return self._programme.solve(self.layouts, costs, most_money)
@@ -90,11 +91,11 @@ class Pool:
 class _Programme:
     """The linear programme, kept between solves so that it starts from its last optimum."""
 
-    def __init__(self, model: Model, money: float) -> None:
+    def __init__(self, model: Model, money: float, area: float) -> None:
         self._lp = linear_programme()
         inf = self._lp.infinity()
         self._vars: list[Any] = []
-        self._scale = money
+        self._scale, self._area = money, area
         self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
         self._count = [
             self._lp.Constraint(-inf, inf if s.count == UNLIMITED else float(s.count)) for s in model.stock
@@ -131,5 +132,5 @@ class _Programme:
             parts=tuple(max(0.0, r.dual_value()) for r in self._demand),
             pieces=tuple(pieces),
             reduced=tuple(x.reduced_cost() for x in self._vars),
-            net=most_money is not None,
+            area=0.0 if most_money is None else self._area,
         )

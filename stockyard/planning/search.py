@@ -172,9 +172,10 @@ class Search:
         All layouts met are given that are worth at most `spare` less than this one.
         """
         s, first = self.forest, f.FIRST_PART
-        self.set_rules(Stage.NET if prices.net else Stage.PLACE, budget=MANY, manner=ALONE)
+        self.set_rules(Stage.NET if prices.area else Stage.PLACE, budget=MANY, manner=ALONE)
         end = first + len(self.model.parts)
-        s.nums[f.PRICE + first : f.PRICE + end] = prices.parts
+        unit = prices.area / self._area if prices.area else 1.0
+        s.nums[f.PRICE + first : f.PRICE + end] = [y * unit for y in prices.parts]
         s.nums[f.PRICE + end : f.PRICE + end + len(self.model.stock)] = 0.0
         self.load([layout])
         s.rows[end : end + len(self.model.stock), f.COUNT] = 0
@@ -182,7 +183,7 @@ class Search:
             if worth <= WORTHLESS or not part.lies[layout.stock]:
                 s.rows[t, f.COUNT] = 0
         self._settle()
-        s.nums[f.GATE] = f.value(s.nums) + spare
+        s.nums[f.GATE] = f.value(s.nums) + spare * unit
         self.run(steps)
         return self.recorded()
 

@@ -14,7 +14,7 @@ from tests.planning.jobs import bars, one, published, rack
 
 CASES = {c["name"]: c for c in published("bin_packing.json")}
 QUICK = ("Falkenauer_t60_00", "N1C1W1_A", "N2C1W2_A", "N3C1W4_A", "N1W4B2R0")
-# Fewest bins are one more than the linear bound, or hard to find: solved, but not always proved.
+# Fewest bins are one more than the linear bound rounded up.
 TRAPS = ("Hard28_BPP119", "Hard28_BPP716")
 
 
@@ -46,10 +46,8 @@ def test_more_published_optima(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", TRAPS)
 def test_the_linear_bound_is_not_trusted(name: str) -> None:
-    """These need one more than the linear bound rounded up; nothing below the optimum may be claimed."""
-    pieces, least, proven = solved(name, 30)
-    assert pieces == CASES[name]["bins"]
-    assert least <= pieces and (not proven or least == pieces)
+    """These need one more than it, and that is proved by trying all fills."""
+    assert solved(name, 60) == (CASES[name]["bins"], CASES[name]["bins"], True)
 
 
 def board(ident: str, length: int, count: int | None, cost: int, kind: Kind = Kind.FULL) -> Stock:

@@ -1,0 +1,65 @@
+"""Fills of boards: all of them, none too many, and the last word on a cost."""
+
+from __future__ import annotations
+
+from itertools import product
+from random import Random
+from time import monotonic
+
+import pytest
+
+from stockyard.planning.bars import BarPricer, line_of
+from stockyard.planning.choose import figures, trimmed
+from stockyard.planning.columns import Generation
+from stockyard.planning.fills import Fills, settle
+from stockyard.planning.model import Model
+from stockyard.planning.problem import MONEY
+from tests.planning.jobs import bars, published
+
+CASES = {c["name"]: c for c in published("bin_packing.json")}
+
+
+def prepared(model: Model) -> tuple[Generation, BarPricer]:
+    line = line_of(model)
+    assert line is not None
+    pricer = BarPricer(model, line)
+    return Generation(model, pricer), pricer
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_every_fill_is_there(seed: int) -> None:
+    """Against trying all counts: full boards whose parts are worth enough, and no others."""
+    rng = Random(seed)
+    model = bars(60, [[rng.randint(11, 40), rng.randint(1, 3)] for _ in range(5)])
+    generation, pricer = prepared(model)
+    fills = Fills(model, generation, pricer, monotonic() + 20)
+    allowance = int(0.3e8)
+    columns, whole = fills.within(allowance)
+    assert whole
+    sizes = [p.length for p in model.parts]
+    wanted = set()
+    for counts in product(*(range(p.demand + 1) for p in model.parts)):
+        room = 60 - sum(a * n for a, n in zip(sizes, counts, strict=True))
+        more = any(n < p.demand and p.length <= room for n, p in zip(counts, model.parts, strict=True))
+        worth = sum(v * n for v, n in zip(fills._values, counts, strict=True))
+        if room >= 0 and not more and worth >= 1e8 - allowance:
+            wanted.add(tuple((k, n) for k, n in enumerate(counts) if n))
+    assert {c.gives for c in columns} == wanted
+
+
+@pytest.mark.parametrize("name", ["Hard28_BPP119", "Hard28_BPP716"])
+def test_the_rounded_linear_bound_is_refuted(name: str) -> None:
+    """Two of the hard28 set (Schoenfield 2002) that need one board more than the bound rounded up."""
+    case = CASES[name]
+    model = bars(case["length"], case["items"])
+    verdict = settle(model, *prepared(model), (case["bins"] - 1) * MONEY, seconds=60, repeatable=False)
+    assert verdict.refuted and not verdict.candidates
+
+
+def test_a_plan_is_found_where_there_is_one() -> None:
+    """Falkenauer's first triplets: twenty boards, each filled to the end."""
+    case = CASES["Falkenauer_t60_00"]
+    model = bars(case["length"], case["items"])
+    verdict = settle(model, *prepared(model), case["bins"] * MONEY, seconds=60, repeatable=False)
+    found = figures(model, trimmed(model, verdict.candidates))
+    assert not any(found.missing) and found.money == case["bins"] * MONEY
