@@ -24,6 +24,11 @@ GRAVITY = 9.806_65
 SUPPORT_SPACING = 32 * TICKS_PER_INCH
 
 
+def both(grams: int, digits: int = 0) -> str:
+    """Return a weight in words, in the two units that plates and guides are written in."""
+    return f"{grams / GRAMS_PER_KG:.{digits}f} kg ({grams / GRAMS_PER_LB:.0f} lb)"
+
+
 def weight(length: int, width: int, thickness: int, density: int) -> int:
     """Return grams of a piece from its *measured* size in ticks and its density in kg/m³."""
     return round(length * width * thickness * density / (TICKS_PER_MM**3 * 10**6))
@@ -98,7 +103,7 @@ def lift(grams: int, figure: Figure = GUIDE[Zone.ELBOW]) -> Lift:
     `figure` is for the zone it is held in; teams are of people at the higher figure, as in HSE's
     own example of two at 25 kg.
     """
-    kilos = f"{grams / GRAMS_PER_KG:.1f} kg"
+    kilos = both(grams, digits=1)
     if grams <= figure.lower:
         return Lift(1, f"{kilos}: one person, held close")
     if grams <= figure.higher:
@@ -217,10 +222,10 @@ def place_load(total: int, rated: int | None, unweighed: int = 0) -> Load:
     A capacity is never guessed; `unweighed` pieces (no density known) are said, not left out.
     """
     missing = f"; {unweighed} more without a known weight" if unweighed else ""
-    kilos = f"{total / GRAMS_PER_KG:.0f} kg"
+    kilos = both(total)
     if rated is None:
         return Load(total, None, None, f"{kilos}{missing}; no rated load recorded: read the maker's plate")
-    plate = f"{rated / GRAMS_PER_KG:.0f} kg"
+    plate = both(rated)
     if total > rated:
         return Load(total, rated, True, f"{kilos}{missing}: over the {plate} on the plate, take some off")
     return Load(total, rated, False, f"{kilos} of {plate} on the plate{missing}")

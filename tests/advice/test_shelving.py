@@ -68,7 +68,7 @@ def test_the_plate_rules_and_its_absence_is_said() -> None:
     bare = replace(SLOT, code="bare", rated_load=None, held=(ply(),))
     found = {s.code: s for s in rank(ply(), [heavy, bare])}
     assert not found["heavy"].ok
-    assert "over the 10 kg on the plate" in found["heavy"].says
+    assert "over the 10 kg (22 lb) on the plate" in found["heavy"].says
     assert found["bare"].ok
     assert "read the maker's plate" in found["bare"].says
 
