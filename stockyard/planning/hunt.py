@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from math import gcd
 from queue import SimpleQueue
-from random import Random
 from time import monotonic
 from typing import TypeVar
 
 from stockyard.planning import kernel
 from stockyard.planning.boards import BoardsAnswer, solve_boards
 from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
-from stockyard.planning.choose import choose, trimmed
-from stockyard.planning.covering import cover
-from stockyard.planning.dp import TOP_VALUE
+from stockyard.planning.decide import Chooser
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.pool import NOTHING, Pool, Prices
-from stockyard.planning.pricing import Pricer, weighed
+from stockyard.planning.pool import Pool
+from stockyard.planning.pricing import weighed
+from stockyard.planning.refine import Refiner
 from stockyard.planning.search import MANY, Answer, Search, Stage, judge
 from stockyard.planning.thin import thin
 
@@ -37,22 +34,11 @@ ALONE = 4
 CHOICE_EVERY = 6
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
-# Layouts that one round of pricing starts from, and the steps it takes from each.
-PRICED, STEPS = 60, 400
-# Further starts by dynamic programming, where one takes at most this many steps.
-DRAFTS, DRAFT_STEPS = 30, 4e6
-# Layouts are pooled that cost at most this share of their piece more than their parts are worth.
-SPARE = 0.01
-# Rounds without a better answer after which layouts are priced, and chosen from before the bound is there.
-STALLED, STUCK = 4, 12
+# Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
+# goes far), and chosen from before the bound is there.
+STALLED, STALLED_ONE_KIND, STUCK = 4, 10, 12
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
-# Seconds that covering may take, doubled while it does not come to its end; and the same in nodes.
-COVER_SECONDS, MOST_COVER_SECONDS, COVER_NODES = 1.0, 8.0, 50
-# Layouts that CP-SAT chooses from under the whole aim.
-CHOSEN_FROM = 800
-# Work of the choice (CP-SAT's deterministic seconds), and how far it grows while it finds nothing.
-CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
 # Rounds without a better answer after which a searcher starts afresh from the best.
 PATIENCE = 40
 # How a searcher goes about placing all parts for less money, in turn: see the settings in forest.py.
@@ -77,9 +63,17 @@ STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 class Hunt:
     """The search for the best layouts of one model, to be run round by round."""
 
-    def __init__(self, whole: Model, seed: int, *, repeatable: bool = False) -> None:
-        """`repeatable`: let nothing depend on the clock."""
+    def __init__(
+        self,
+        whole: Model,
+        seed: int,
+        *,
+        repeatable: bool = False,
+        stop: Callable[[], bool] | None = None,
+    ) -> None:
+        """`repeatable`: let nothing depend on the clock. `stop` is asked between rounds."""
         self.repeatable = repeatable
+        self._stop = stop or (lambda: False)
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
@@ -92,9 +86,6 @@ class Hunt:
         self._stalled = 0  # rounds since the last better answer
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
-        self._choice_work = CHOICE_WORK
-        self._cover_seconds = COVER_SECONDS
-        self._random = Random(seed)
         self._dry = 0  # rounds of pricing without a find
         self._deadline = 0.0
         self._proof: Future[ModelBound | BoardsAnswer] | None = None
@@ -105,11 +96,11 @@ class Hunt:
         """Search on `model`, the whole or a thinned one."""
         self.model = model
         self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
-        self._pricers: list[Search] = []
-        self._drafter: Pricer | None = None
         self.best = judge(model, ())
         self._raw = self.best.figures  # of the best before its cut trees were tidied
         self.pool = Pool(model)
+        self.refiner = Refiner(model, self.pool, self.seed * SEARCHERS)
+        self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
         self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
 
     @property
@@ -227,12 +218,12 @@ class Hunt:
         for _ in range(ALONE if self.repeatable else 0):
             self._round(team, 1)
         while not (self.repeatable or work.done()):
-            if self.done or monotonic() > self._deadline:
+            if self.done or monotonic() > self._deadline or self._stop():
                 return None
             self._round(team, 1)
             self._hear()
             if work is self._proof and self._stalled % STUCK == STUCK - 1 and not work.done():
-                self._take(self._choice(self.best, *self._hopeful()))
+                self._take(self._choice()())
         return work.result()
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
@@ -240,8 +231,11 @@ class Hunt:
         self._beats += 1
         self._stalled += 1
         often = 2 if self._dry < DRY else 2 * SELDOM
-        if self._stalled >= STALLED and self._demand <= MANY_PARTS and self._beats % often == 0:
-            self._improve(team, hands)
+        stalled = STALLED if len(self.model.stock) > 1 else STALLED_ONE_KIND
+        if self._stalled >= stalled and self._demand <= MANY_PARTS and self._beats % often == 0:
+            by_net = self.proven or not self.best.complete
+            found = self.refiner.round(team, hands, self.best.figures.money if by_net else None)
+            self._dry = 0 if found else self._dry + 1
         else:
             self._search(team, self.searchers[:hands])
 
@@ -252,59 +246,6 @@ class Hunt:
         list(team.map(lambda searcher: searcher.run(self.steps), searchers))
         for n, searcher in enumerate(searchers):
             self._harvest(n, searcher)
-
-    def _improve(self, team: ThreadPoolExecutor, hands: int) -> None:
-        """Look for layouts that the linear programme over the pool would take: heuristic pricing."""
-        prices = self._prices()
-        if prices is None:
-            return
-        while len(self._pricers) < hands:
-            self._pricers.append(Search(self.model, self.seed * SEARCHERS + len(self._pricers) + 77))
-        order = sorted(range(len(prices.reduced)), key=lambda n: (prices.reduced[n], n))
-        near = sum(r <= NOTHING for r in prices.reduced)
-        starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * PRICED)]]
-        starts = self._random.sample(starts, min(PRICED, len(starts))) + self._drafts(prices)
-
-        most = max(s.length * s.width for s in self.model.stock)
-        spare = [SPARE * s.length * s.width / most for s in self.model.stock]
-
-        def work(n: int) -> list[Candidate]:
-            return [
-                c
-                for layout, reduced in starts[n::hands]
-                for c in self._pricers[n].improve(layout, prices, spare[layout.stock] - reduced, STEPS)
-            ]
-
-        before = len(self.pool)
-        for some in team.map(work, range(hands)):
-            for c in some:
-                self.pool.add(c)
-        self._dry = 0 if len(self.pool) > before else self._dry + 1
-
-    def _drafts(self, prices: Prices) -> list[tuple[Candidate, float]]:
-        """Return best patterns of random parts, without what is beyond the demand, as further starts."""
-        if self._drafter is None:
-            self._drafter = Pricer(self.model)
-        if self._drafter.steps > DRAFT_STEPS or not self._drafter.is_exact:
-            return []
-        drafts = []
-        scale = TOP_VALUE / max(1e-9, self._drafter.most(prices.parts))
-        for _ in range(DRAFTS):
-            share = self._random.random()
-            values = [int(y * scale) if self._random.random() < share else 0 for y in prices.parts]
-            priced = self._drafter.price(values, [p.demand for p in self.model.parts])
-            j = self._random.choice([j for j, b in enumerate(priced.best) if b] or [-1])
-            if j >= 0:
-                c = self._drafter.candidate(self._drafter.column(priced, j))
-                worth = sum(n * prices.parts[k] for k, n in c.gives)
-                cost = self.pool.cost(c.money, c.net, by_net=bool(prices.area))
-                drafts.append((c, cost + prices.pieces[j] - worth))
-        return drafts
-
-    def _prices(self) -> Prices | None:
-        """Return the prices at the level sought after: money, or net material once money is proved."""
-        by_net = self.proven or not self.best.complete
-        return self.pool.relax(self.best.figures.money if by_net else None)
 
     def _wanted(self, n: int) -> Stage:
         """What searcher `n` is after: less money as long as that may be had, else less net material."""
@@ -346,63 +287,15 @@ class Hunt:
 
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs."""
-        self._take(self._beside(team, team.submit(self._choice, self.best, *self._hopeful())))
+        self._take(self._beside(team, team.submit(self._choice())))
+
+    def _choice(self) -> Callable[[], tuple[Candidate, ...] | None]:
+        """Return the work of choosing a better answer from the pool as it is now."""
+        best, chooser = self.best, self.chooser
+        layouts, by_net = chooser.hopeful(best, proven=self.proven)
+        seconds, least = self._left(), self.bound.money
+        return lambda: chooser.choice(best, layouts, by_net, seconds=seconds, least_money=least)
 
     def _take(self, found: tuple[Candidate, ...] | None) -> None:
-        """Take over a choice; the next one is given more work while choices find nothing."""
-        if found is not None and self.offer(judge(self.model, found)):
-            self._choice_work = CHOICE_WORK
-        else:
-            self._choice_work = min(MOST_CHOICE_WORK, 1.5 * self._choice_work)
-
-    def _hopeful(self) -> tuple[list[Candidate], bool]:
-        """Return layouts that a better plan may use, and whether it is better at net material, not money."""
-        best, pool = self.best.figures, self.pool
-        if self.best.complete and not self.proven:
-            prices = pool.relax(None)
-            step = gcd(*(s.money for s in self.model.stock)) or 1
-            if prices is not None:
-                layouts = pool.within(prices, pool.cost(best.money - step, best.net, by_net=False))
-                if layouts:
-                    return layouts, False
-        prices = pool.relax(best.money)
-        if prices is None:
-            return [], True
-        return pool.within(prices, max(prices.cost, pool.cost(0, best.net, by_net=True))), True
-
-    def _choice(
-        self, before: Answer, layouts: Sequence[Candidate], by_net: bool
-    ) -> tuple[Candidate, ...] | None:
-        """Return a better choice: a least cover for the level sought after, then CP-SAT on the whole aim."""
-        best = before
-        if before.complete and layouts:
-            best = self._covered(before, layouts, by_net)
-        found = choose(
-            self.model,
-            layouts[:CHOSEN_FROM],
-            best.layouts,
-            seconds=self._left(),
-            seed=self.seed,
-            work=self._choice_work,
-            least_money=self.bound.money,
-        )
-        return found or (best.layouts if best is not before else None)
-
-    def _covered(self, before: Answer, layouts: Sequence[Candidate], by_net: bool) -> Answer:
-        """Return the better of an answer and the least cover found."""
-        unit = gcd(*(s.money for s in self.model.stock)) or 1
-        costs = [self.pool.cost(c.money, c.net, by_net=True) if by_net else c.money / unit for c in layouts]
-        found, ended = cover(
-            self.model,
-            layouts,
-            costs,
-            money_at_most=before.figures.money if by_net else None,
-            seconds=min(self._cover_seconds, self._left()),
-            nodes=COVER_NODES if self.repeatable else None,
-        )
-        if not ended:
-            self._cover_seconds = min(MOST_COVER_SECONDS, 2 * self._cover_seconds)
-        if found is None:
-            return before
-        answer = judge(self.model, trimmed(self.model, found))
-        return min(before, answer, key=lambda a: a.figures)
+        """Take over a choice."""
+        self.chooser.learn(found=found is not None and self.offer(judge(self.model, found)))

@@ -81,6 +81,11 @@ class Pool:
         costs = [self.cost(c.money, c.net, by_net=by_net) for c in self.layouts]
         return self._programme.solve(self.layouts, costs, most_money)
 
+    def reduced_cost(self, c: Candidate, prices: Prices) -> float:
+        """Return what a layout costs beyond the worth of its parts; less than nothing: it helps."""
+        worth = sum(n * prices.parts[k] for k, n in c.gives)
+        return self.cost(c.money, c.net, by_net=bool(prices.area)) + prices.pieces[c.stock] - worth
+
     def within(self, prices: Prices, cost: float) -> list[Candidate]:
         """Return the layouts that a plan of this cost may use, by the linear optimum; the best first."""
         gap = cost - prices.cost + NOTHING

@@ -73,7 +73,9 @@ class _Run:
         self._last: object = None
         self._merged = [merge(m) for m in shares(problem)]
         repeatable = limits.work is not None
-        self.hunts = [Hunt(m.model, seed + n, repeatable=repeatable) for n, m in enumerate(self._merged)]
+        self.hunts = [
+            Hunt(m.model, seed + n, repeatable=repeatable, stop=stop) for n, m in enumerate(self._merged)
+        ]
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""
