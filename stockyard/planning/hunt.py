@@ -31,12 +31,12 @@ ROUND_WORK = 300_000
 # Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
 ALONE = 4
 # The choice comes in every so many rounds.
-CHOICE_EVERY = 6
+CHOICE_EVERY = 12
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
 # goes far), and chosen from before the bound is there.
-STALLED, STALLED_ONE_KIND, STUCK = 4, 10, 12
+STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
 # Rounds without a better answer after which a searcher starts afresh from the best.
