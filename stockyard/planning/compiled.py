@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, TypeVar, cast
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -14,6 +15,24 @@ except ImportError:
 
 COMPILED = njit is not None
 """Whether the kernels run as machine code."""
+
+
+def drop_stale(sources: Path) -> None:
+    """Delete compiled code that is older than any module beside it.
+
+    numba looks at the module of a function alone, but the constants of others are compiled into it.
+    """
+    newest = max((f.stat().st_mtime for f in sources.glob("*.py")), default=0.0)
+    for kept in (sources / "__pycache__").glob("*.nb?"):
+        try:
+            if kept.stat().st_mtime < newest:
+                kept.unlink()
+        except OSError:  # another process was quicker, or the folder can only be read
+            continue
+
+
+if COMPILED:
+    drop_stale(Path(__file__).parent)
 
 
 def jit(function: F) -> F:
