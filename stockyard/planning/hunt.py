@@ -30,8 +30,8 @@ MOST_OFFCUTS = 400
 ROUND_WORK = 300_000
 # Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
 ALONE = 4
-# The choice comes in every so many rounds.
-CHOICE_EVERY = 12
+# The choice comes in every so many rounds, with one kind of piece more seldom.
+CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 12
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
@@ -104,6 +104,11 @@ class Hunt:
         self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
 
     @property
+    def _kinds(self) -> int:
+        """How many kinds of piece there are."""
+        return len(self.model.stock)
+
+    @property
     def proven(self) -> bool:
         """Whether no plan places more or costs less."""
         return self.best.complete and self.best.figures.money <= self.bound.money
@@ -162,7 +167,7 @@ class Hunt:
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
         if not self._asked:
             self._prove(team)
-        elif self.rounds % CHOICE_EVERY == 2:
+        elif self.rounds % (CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND) == 2:
             self._choose(team)
         else:
             self._round(team, SEARCHERS)
@@ -231,7 +236,7 @@ class Hunt:
         self._beats += 1
         self._stalled += 1
         often = 2 if self._dry < DRY else 2 * SELDOM
-        stalled = STALLED if len(self.model.stock) > 1 else STALLED_ONE_KIND
+        stalled = STALLED if self._kinds > 1 else STALLED_ONE_KIND
         if self._stalled >= stalled and self._demand <= MANY_PARTS and self._beats % often == 0:
             by_net = self.proven or not self.best.complete
             found = self.refiner.round(team, hands, self.best.figures.money if by_net else None)
