@@ -140,3 +140,16 @@ def tags_given(words: Sequence[str]) -> list[str]:
     from stockyard.tags import read_tag
 
     return list(dict.fromkeys(read_tag(word) for word in words_given(words)))
+
+
+def tell_left(y: Yard, pulled: tuple[Piece, ...], job: str) -> None:
+    """Say which pieces that were pulled for a job lie on the bench now and are wanted no more."""
+    from stockyard.yard.model import State
+    from stockyard.yard.pieces import by_tags
+
+    left = [p.tag for p in by_tags(y, [p.tag for p in pulled]) if p.state is State.BENCH]
+    if left:
+        typer.echo(
+            f"On the bench, not wanted for {job} any more: {', '.join(left)}. "
+            "Put each back with 'stockyard return TAG --at PLACE'."
+        )

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import AsJson, YardFile, open_yard, print_table
+from stockyard.cli.common import AsJson, YardFile, open_yard, print_table, tell_left
 from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
-from stockyard.cli.work import tell_left
 
 if TYPE_CHECKING:
     from stockyard.desk.plan_job import Answer

@@ -18,6 +18,7 @@ from stockyard.cli.common import (
     print_json,
     print_table,
     tags_given,
+    tell_left,
     tell_misfits,
 )
 from stockyard.errors import BadInput
@@ -164,19 +165,6 @@ def gone(
         from stockyard.cli.plan import plan
 
         plan(broken.job_name, yard=file)
-
-
-def tell_left(y: Yard, pulled: tuple[Piece, ...], job: str) -> None:
-    """Say which pieces that were pulled for a job lie on the bench now and are wanted no more."""
-    from stockyard.yard.model import State
-    from stockyard.yard.pieces import by_tags
-
-    left = [p.tag for p in by_tags(y, [p.tag for p in pulled]) if p.state is State.BENCH]
-    if left:
-        typer.echo(
-            f"On the bench, not wanted for {job} any more: {', '.join(left)}. "
-            "Put each back with 'stockyard return TAG --at PLACE'."
-        )
 
 
 def bench(file: YardFile = None, as_json: AsJson = False) -> None:
