@@ -16,6 +16,7 @@ from stockyard.planning.hunt import SEARCHERS, Hunt
 from stockyard.planning.model import shares
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Problem
+from stockyard.planning.solvers import noise_to_stderr
 
 # Seconds that the last hand on a plan takes for each part, and the most of the time kept for it.
 LAST_HAND, MOST_KEPT = 0.0003, 0.5
@@ -50,7 +51,8 @@ def solve(
 ) -> Plan:
     """Return the best plan found; every improvement is reported. `stop` is asked between rounds."""
     run = _Run(problem, limits or Limits(), seed, report, stop)
-    run.search()
+    with noise_to_stderr():
+        run.search()
     return run.plan()
 
 

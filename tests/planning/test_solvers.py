@@ -43,3 +43,19 @@ def test_threads_may_start_the_solvers_together() -> None:
     for _ in range(3):
         done = run(TOGETHER)
         assert (done.returncode, done.stdout) == (0, "ours\n"), done.stderr
+
+
+def test_what_solvers_print_does_not_reach_standard_output() -> None:
+    """Compiled code prints during a search; the plan on standard output is whole all the same."""
+    program = (
+        "import ctypes, sys\n"
+        "from stockyard.planning.solvers import noise_to_stderr\n"
+        "print('before')\n"
+        "with noise_to_stderr():\n"
+        "    with noise_to_stderr():\n"
+        "        ctypes.CDLL(None).puts(b'noise')\n"
+        "print('after')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout == "before\nafter\n"
+    assert "noise" in done.stderr
