@@ -221,7 +221,7 @@ class _Row:
         except BadInput as e:
             if text.startswith("-"):
                 self.fail(key, "is not a length")
-            raise BadInput(f"{self._at(key)}: {e}") from None
+            raise BadInput(f"{self._at(key)}: {_one_line(e)}") from None
 
     def amount(self, key: str, *, most: int = _MOST) -> Fraction | None:
         """Return a plain number, 0 or more, exactly; None when it is not given."""
@@ -232,7 +232,7 @@ class _Row:
             try:
                 return read_number(value)
             except BadInput as e:
-                raise BadInput(f"{self._at(key)}: {e}") from None
+                raise BadInput(f"{self._at(key)}: {_one_line(e)}") from None
         if not isinstance(value, Decimal):
             self.fail(key, "must be a number")
         self._within(key, Fraction(value), 0, most)
@@ -310,3 +310,8 @@ def _unique(where: str, ids: list[str]) -> None:
         if ident in first:
             raise BadInput(f"{where}[{i}].id: '{_shown(ident)}' is already used by {where}[{first[ident]}]")
         first[ident] = i
+
+
+def _one_line(error: BadInput) -> str:
+    """Return what is wrong with a value in one line, though the value has several."""
+    return " ".join(str(error).split())

@@ -272,3 +272,13 @@ def test_money_and_areas_are_exact_decimals() -> None:
 @given(st.integers(1, 10**8), st.sampled_from(list(Unit)))
 def test_a_written_length_is_never_in_powers_of_ten(ticks: int, unit: Unit) -> None:
     assert "E" not in write_json(decimal(ticks, unit)).upper()
+
+
+@pytest.mark.parametrize("path", ["edge_trim", "keep.area"])
+def test_a_value_of_two_lines_is_refused_in_one(path: str) -> None:
+    problem: dict[str, Any] = {"unit": "mm", "stock": [], "parts": [], "keep": {"short_side": 1, "area": 1}}
+    *outer, key = path.split(".")
+    (problem[outer[0]] if outer else problem)[key] = "0\n0"
+    with pytest.raises(BadInput) as refused:
+        read_problem(json.dumps(problem))
+    assert "\n" not in str(refused.value)
