@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import gcd
 from time import monotonic
 
 from stockyard.planning.bars import BarPricer, line_of
@@ -88,16 +87,16 @@ def _settled(
     repeatable: bool,
 ) -> tuple[tuple[Candidate, ...], ModelBound]:
     """Close the gap in money between plan and bound from below, step by step, as long as verdicts come."""
-    step = gcd(*(s.money for s in model.stock)) or 1
+    step = model.money_step
     while not _proven(figures(model, best), bound) and monotonic() < deadline:
         verdict = settle(
             model, generation, pricer, bound.money, seconds=deadline - monotonic(), repeatable=repeatable
         )
         if verdict.candidates:
-            best = min(best, trimmed(model, verdict.candidates), key=lambda c: figures(model, c))
+            best = _better(model, best, trimmed(model, verdict.candidates))
         if not verdict.refuted:
             break
-        bound = replace(bound, money=bound.money + step)
+        bound = replace(bound, money=(bound.money // step + 1) * step)
     return best, bound
 
 

@@ -122,7 +122,7 @@ class _Rounds:
         self.model, self.pool, self.seed, self.workers = model, pool, seed, workers
         self.found = False
         self._cp: CpModel = cp_model.CpModel()
-        self._x = [self._cp.new_int_var(0, self._most(c), "") for c in pool]
+        self._x = [self._cp.new_int_var(0, model.most_times(c), "") for c in pool]
         self._absent = [self._cp.new_int_var(0, p.demand if may_miss else 0, "") for p in model.parts]
         self._constrain()
         index = {(c.stock, c.gives): n for n, c in enumerate(pool)}
@@ -132,11 +132,6 @@ class _Rounds:
         for c in incumbent:
             placed.update(dict(c.gives))
         self._values += [max(0, p.demand - placed[k]) for k, p in enumerate(model.parts)]
-
-    def _most(self, c: Candidate) -> int:
-        wanted = max(-(-self.model.parts[k].demand // n) for k, n in c.gives)
-        count = self.model.stock[c.stock].count
-        return wanted if count < 0 else min(wanted, count)
 
     def _constrain(self) -> None:
         cover: list[list[LinearExprT]] = [[a] for a in self._absent]
@@ -191,7 +186,7 @@ class _Rounds:
     def _scaled(self, weights: list[int]) -> list[int]:
         """Return the weights over their common divisor, coarsened until every sum is safe."""
         step = gcd(*weights) or 1
-        bounds = [self._most(c) for c in self.pool] + [p.demand for p in self.model.parts]
+        bounds = [self.model.most_times(c) for c in self.pool] + [p.demand for p in self.model.parts]
         most = sum(abs(w) * b for w, b in zip(weights, bounds, strict=True))
         step = max(step, -(-most // TOP))
         return [(2 * w + step) // (2 * step) for w in weights]

@@ -34,7 +34,7 @@ def cover(
     from ortools.math_opt.python import mathopt
 
     programme = mathopt.Model()
-    xs = [programme.add_integer_variable(lb=0.0, ub=float(_most(model, c))) for c in layouts]
+    xs = [programme.add_integer_variable(lb=0.0, ub=float(model.most_times(c))) for c in layouts]
     parts: list[list[object]] = [[] for _ in model.parts]
     stock: list[list[object]] = [[] for _ in model.stock]
     for c, x in zip(layouts, xs, strict=True):
@@ -61,10 +61,3 @@ def cover(
         return None, ended
     times = answer.variable_values(xs)
     return tuple(c for c, n in zip(layouts, times, strict=True) for _ in range(round(n))), ended
-
-
-def _most(model: Model, c: Candidate) -> int:
-    """Return how often a layout may be cut at most."""
-    wanted = max(-(-model.parts[k].demand // n) for k, n in c.gives)
-    count = model.stock[c.stock].count
-    return wanted if count < 0 else min(wanted, count)

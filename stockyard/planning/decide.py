@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import gcd
 
 from stockyard.planning.choose import choose, trimmed
 from stockyard.planning.covering import cover
@@ -37,9 +36,10 @@ class Chooser:
         pool, figures = self.pool, best.figures
         if best.complete and not proven:
             prices = pool.relax(None)
-            step = gcd(*(s.money for s in self.model.stock)) or 1
             if prices is not None:
-                layouts = pool.within(prices, pool.cost(figures.money - step, figures.net, by_net=False))
+                layouts = pool.within(
+                    prices, pool.cost(figures.money - self.model.money_step, figures.net, by_net=False)
+                )
                 if layouts:
                     return layouts, False
         prices = pool.relax(figures.money)
@@ -67,7 +67,7 @@ class Chooser:
 
     def _covered(self, before: Answer, layouts: Sequence[Candidate], by_net: bool, seconds: float) -> Answer:
         """Return the better of an answer and the least cover found."""
-        unit = gcd(*(s.money for s in self.model.stock)) or 1
+        unit = self.model.money_step
         costs = [self.pool.cost(c.money, c.net, by_net=True) if by_net else c.money / unit for c in layouts]
         found, ended = cover(
             self.model,

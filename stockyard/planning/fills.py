@@ -9,7 +9,6 @@ plan or proves that there is none (Carvalho 1999 does the like; "reduced cost fi
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import gcd
 from time import monotonic
 from typing import Any
 
@@ -24,6 +23,8 @@ from stockyard.planning.pricing import Column
 
 # Values are whole numbers of this fraction of a money step; sums stay exact in 64-bit floats.
 SCALE = 1e8
+# Money steps of the dearest piece at most, so that they do.
+MOST_MONEY = 1e7
 # Duals are lowered by this much, so that rounding leaves no fill with a negative reduced cost.
 SAFE = 1e-9
 # Fills of one stock row, and steps of their enumeration, at most.
@@ -73,7 +74,7 @@ def _fills(
     Sizes rise. Depth first from the longest part down; the table tells what the shorter ones can add.
     """
     n = len(sizes)
-    out = np.zeros((most, n), np.int16)
+    out = np.zeros((most, n), np.int32)
     found = 0
     take = np.full(n, -1, np.int64)
     rooms = np.zeros(n + 1, np.int64)
@@ -125,12 +126,13 @@ class Fills:
     def __init__(self, model: Model, generation: Generation, pricer: BarPricer, deadline: float) -> None:
         self.model, self.pricer = model, pricer
         moneys = [s.money for s in model.stock]
-        self.step = gcd(*moneys) or 1
+        self.step = model.money_step
         unit = float(max(moneys) or 1)
         generation.run(moneys, None, deadline=deadline)
         duals = generation.master.solve()
         scale = unit / self.step * SCALE
-        self.usable = duals is not None and pricer.is_exact
+        free = any(s.count < 0 and not s.money for s in model.stock)  # such a row can have no rent
+        self.usable = duals is not None and pricer.is_exact and not free and unit / self.step < MOST_MONEY
         if duals is None:
             return
         self._values = [int(y * scale * (1 - SAFE)) for y in duals.parts]
@@ -138,10 +140,10 @@ class Fills:
         over = [b - int(m // self.step * SCALE) for b, m in zip(priced.best, moneys, strict=True)]
         self._rents = [max(0, o) if s.count >= 0 else 0 for o, s in zip(over, model.stock, strict=True)]
         # Without a count there is no rent: values are lowered until no fill is worth more than it costs.
-        free = [j for j, s in enumerate(model.stock) if s.count < 0 and s.money]
-        worst = max((priced.best[j] * self.step / (moneys[j] * SCALE) for j in free), default=1.0)
+        bought = [j for j, s in enumerate(model.stock) if s.count < 0 and s.money]
+        worst = max((priced.best[j] * self.step / (moneys[j] * SCALE) for j in bought), default=1.0)
         if worst > 1.0:
-            self._values = [int(v / worst) for v in self._values]
+            self._values = [int(v / worst * (1 - SAFE)) for v in self._values]
 
     def allowance(self, money: int) -> int:
         """Return the reduced cost that a plan of this money has at most, less than 0 when there is none."""
@@ -196,7 +198,7 @@ def settle(
     if not whole:
         columns, _ = fills.within(int(allowance * NARROWER))
     if not columns or len(columns) > MOST_FILLS:
-        return Verdict((), whole)
+        return Verdict((), whole and not columns)
     layouts = [pricer.candidate(c) for c in columns]
     found, ended = cover(
         model,

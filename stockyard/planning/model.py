@@ -7,6 +7,7 @@ With kerf k a part of a x b takes (a + k) x (b + k) of a piece whose usable L x 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import gcd
 
 from stockyard.planning.problem import Kind, Problem, turns
 from stockyard.planning.tree import Pattern
@@ -55,6 +56,17 @@ class Model:
     problem: Problem
     stock: tuple[StockModel, ...]
     parts: tuple[PartModel, ...]
+
+    @property
+    def money_step(self) -> int:
+        """What the money of every plan is a multiple of."""
+        return gcd(*(s.money for s in self.stock)) or 1
+
+    def most_times(self, c: Candidate) -> int:
+        """Return how often a layout may be cut at most."""
+        wanted = max(-(-self.parts[k].demand // n) for k, n in c.gives)
+        count = self.stock[c.stock].count
+        return wanted if count < 0 else min(wanted, count)
 
 
 @dataclass(frozen=True, slots=True)

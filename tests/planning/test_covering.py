@@ -8,7 +8,7 @@ import pytest
 
 from stockyard.planning.covering import cover
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.pool import Pool
+from stockyard.planning.pool import Pool, Prices
 from stockyard.planning.pricing import weighed
 from stockyard.planning.problem import MONEY
 from stockyard.planning.tree import Axis, Node
@@ -29,6 +29,17 @@ def three() -> tuple[Model, list[Candidate]]:
     model = bars(10, [[4, 1], [5, 1], [6, 1]])
     pairs = [filled(model, 0, 1), filled(model, 0, 2)]
     return model, [*pairs, filled(model, 1), filled(model, 2)]
+
+
+def priced() -> tuple[Model, Pool, Prices]:
+    """Return them pooled, and the prices at the least money."""
+    model, layouts = three()
+    pool = Pool(model)
+    for c in layouts:
+        pool.add(c)
+    prices = pool.relax(None)
+    assert prices is not None
+    return model, pool, prices
 
 
 def test_the_least_whole_choice_is_found() -> None:
@@ -56,12 +67,7 @@ def test_counts_are_kept() -> None:
 
 def test_prices_are_a_dual_solution() -> None:
     """Strong duality (any textbook of linear programming): prices times demand and rents give the cost."""
-    model, layouts = three()
-    pool = Pool(model)
-    for c in layouts:
-        pool.add(c)
-    prices = pool.relax(None)
-    assert prices is not None
+    model, pool, prices = priced()
     worth = sum(y * p.demand for y, p in zip(prices.parts, model.parts, strict=True))
     assert worth == pytest.approx(prices.cost)
     assert min(prices.reduced) == pytest.approx(0.0, abs=1e-7)
@@ -72,12 +78,7 @@ def test_prices_are_a_dual_solution() -> None:
 
 def test_only_layouts_within_the_cost_are_hopeful() -> None:
     """What costs more beyond its parts' worth than the plan may lose is left out."""
-    model, layouts = three()
-    pool = Pool(model)
-    for c in layouts:
-        pool.add(c)
-    prices = pool.relax(None)
-    assert prices is not None
+    _, pool, prices = priced()
     tight = pool.within(prices, prices.cost)
     assert all(prices.reduced[pool.layouts.index(c)] <= 1e-6 for c in tight)
-    assert len(pool.within(prices, prices.cost + 10)) == len(layouts)
+    assert len(pool.within(prices, prices.cost + 10)) == len(pool)

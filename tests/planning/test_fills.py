@@ -63,3 +63,16 @@ def test_a_plan_is_found_where_there_is_one() -> None:
     verdict = settle(model, *prepared(model), case["bins"] * MONEY, seconds=60, repeatable=False)
     found = figures(model, trimmed(model, verdict.candidates))
     assert not any(found.missing) and found.money == case["bins"] * MONEY
+
+
+def test_too_many_fills_refute_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All of them are known, but they are more than are tried: that is no proof."""
+    case = CASES["Falkenauer_t60_00"]
+    model = bars(case["length"], case["items"])
+    fills = Fills(model, *prepared(model), monotonic() + 20)
+    columns, whole = fills.within(fills.allowance(case["bins"] * MONEY))
+    assert whole and len(columns) > 1
+    monkeypatch.setattr(Fills, "within", lambda *_: (columns, True))
+    monkeypatch.setattr("stockyard.planning.fills.MOST_FILLS", len(columns) - 1)
+    verdict = settle(model, *prepared(model), case["bins"] * MONEY, seconds=20, repeatable=False)
+    assert not verdict.refuted
