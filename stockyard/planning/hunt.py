@@ -12,6 +12,7 @@ from stockyard.planning import kernel
 from stockyard.planning.boards import BoardsAnswer, solve_boards
 from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
 from stockyard.planning.decide import Chooser
+from stockyard.planning.joins import Joiner
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.pool import Pool
 from stockyard.planning.pricing import weighed
@@ -32,6 +33,9 @@ ROUND_WORK = 300_000
 ALONE = 4
 # The choice comes in every so many rounds, with one kind of piece more seldom.
 CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 12
+# Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
+# money has at most this share of waste. A round of it may take so many seconds.
+JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
@@ -86,6 +90,7 @@ class Hunt:
         self._stalled = 0  # rounds since the last better answer
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
+        self._joined = 0  # the round in which layouts without waste were last looked for
         self._dry = 0  # rounds of pricing without a find
         self._deadline = 0.0
         self._proof: Future[ModelBound | BoardsAnswer] | None = None
@@ -99,6 +104,7 @@ class Hunt:
         self.best = judge(model, ())
         self._raw = self.best.figures  # of the best before its cut trees were tidied
         self.pool = Pool(model)
+        self.joiner = Joiner(model, self.seed)
         self.refiner = Refiner(model, self.pool, self.seed * SEARCHERS)
         self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
         self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
@@ -165,12 +171,42 @@ class Hunt:
         """
         self.rounds += 1
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
+        if self._joins_due():
+            self._join()
         if not self._asked:
             self._prove(team)
         elif self.rounds % (CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND) == 2:
             self._choose(team)
         else:
             self._round(team, SEARCHERS)
+
+    def _joins_due(self) -> bool:
+        """Whether layouts without waste should be looked for now."""
+        if self._demand > MANY_PARTS or self.joiner.exhausted or self.done:
+            return False
+        timely = self.repeatable or self._left() > JOIN_SECONDS
+        return timely and self._beats - self._joined >= (JOIN_SOON if self._is_tight else JOIN_SELDOM)
+
+    def _join(self) -> None:
+        """Pool layouts without waste, and choose when there are new ones."""
+        prices = self.pool.relax(None)
+        worth = prices.parts if prices else [1.0] * len(self.model.parts)
+        before = len(self.pool)
+        for c in self.joiner.round(self.best.layouts, worth):
+            self.pool.add(c)
+        self._joined = self._beats
+        if len(self.pool) > before:
+            self._take(self._choice()())
+
+    @property
+    def _is_tight(self) -> bool:
+        """Whether a plan for less money can have next to no waste."""
+        money = self.best.figures.money
+        if not money or not self.best.complete:
+            return False
+        area = sum(s.length * s.width for c in self.best.layouts for s in [self.model.stock[c.stock]])
+        need = sum(p.length * p.width * p.demand for p in self.whole.parts)
+        return area * (1 - self.model.money_step / money) < (1 + TIGHT) * need
 
     def _left(self) -> float:
         """Return the seconds left for this turn."""
@@ -227,6 +263,8 @@ class Hunt:
                 return None
             self._round(team, 1)
             self._hear()
+            if work is self._proof and self._joins_due():
+                self._join()
             if work is self._proof and self._stalled % STUCK == STUCK - 1 and not work.done():
                 self._take(self._choice()())
         return work.result()
