@@ -41,6 +41,8 @@ PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
 # goes far), and chosen from before the bound is there.
 STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
+# The same for beams, which take less time.
+BEAM_STALLED = 3
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
 # Rounds without a better answer after which a searcher starts afresh from the best.
@@ -91,6 +93,7 @@ class Hunt:
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
         self._joined = 0  # the round in which layouts without waste were last looked for
+        self._beamless = 0  # rounds of beams without a find
         self._dry = 0  # rounds of pricing without a find
         self._deadline = 0.0
         self._proof: Future[ModelBound | BoardsAnswer] | None = None
@@ -270,17 +273,29 @@ class Hunt:
         return work.result()
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
-        """Let `hands` threads search, or every other time improve layouts of the pool."""
+        """Let `hands` threads search, or make layouts at the prices of the pool."""
         self._beats += 1
         self._stalled += 1
-        often = 2 if self._dry < DRY else 2 * SELDOM
-        stalled = STALLED if self._kinds > 1 else STALLED_ONE_KIND
-        if self._stalled >= stalled and self._demand <= MANY_PARTS and self._beats % often == 0:
-            by_net = self.proven or not self.best.complete
-            found = self.refiner.round(team, hands, self.best.figures.money if by_net else None)
-            self._dry = 0 if found else self._dry + 1
-        else:
+        if not self._price(team, hands):
             self._search(team, self.searchers[:hands])
+
+    def _price(self, team: ThreadPoolExecutor, hands: int) -> bool:
+        """Make layouts at the prices of the pool when it is time to; return whether it was."""
+        if self._demand > MANY_PARTS:
+            return False
+        by_net = self.proven or not self.best.complete
+        most_money = self.best.figures.money if by_net else None
+        often = 2 if self._beamless < DRY else 2 * SELDOM
+        if self._stalled >= BEAM_STALLED and self._beats % often == 1:
+            found = self.refiner.beams(team, hands, most_money)
+            self._beamless = 0 if found else self._beamless + 1
+            return True
+        often = 2 if self._dry < DRY else 2 * SELDOM
+        if self._stalled >= (STALLED if self._kinds > 1 else STALLED_ONE_KIND) and self._beats % often == 0:
+            found = self.refiner.improve(team, hands, most_money)
+            self._dry = 0 if found else self._dry + 1
+            return True
+        return False
 
     def _search(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
         """Let searchers run for one round and take over what they found."""

@@ -123,16 +123,16 @@ class Pricer:
         for n, g in enumerate(self.groups):
             if stock in g.stock:
                 point = g.points[g.stock.index(stock)]
-                steps = g.table.trace(priced.filled[n], priced.values[n], point)
-                return Column(stock, self._gives(g, steps), steps.tobytes(), n)
+                return self.traced(stock, n, g.table.trace(priced.filled[n], priced.values[n], point))
         raise KeyError(stock)
 
-    def _gives(self, group: Group, steps: Ints) -> tuple[tuple[int, int], ...]:
+    def traced(self, stock: int, group: int, steps: Ints) -> Column:
+        """Return a pattern traced in the table of a group as a column of one of its stock rows."""
         count: dict[int, int] = {}
         for item in steps[steps[:, 0] == PART, 1].tolist():
-            part = group.table.items[item].part
+            part = self.groups[group].table.items[item].part
             count[part] = count.get(part, 0) + 1
-        return tuple(sorted(count.items()))
+        return Column(stock, tuple(sorted(count.items())), steps.tobytes(), group)
 
     def exact(self, column: Column) -> bool:
         """Whether the column is a pattern that can be cut."""

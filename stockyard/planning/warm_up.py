@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from time import monotonic
 
+from stockyard.planning.beam import compile_beams
 from stockyard.planning.fills import compile_fills
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.solve import Limits, solve
@@ -20,4 +21,5 @@ def compile_all() -> float:
     lengths = (Part(id=str(n), length=300 + n, width=100, count=2) for n in range(3))
     solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
     compile_fills()
+    compile_beams()
     return monotonic() - begun
