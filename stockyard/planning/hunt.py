@@ -198,7 +198,7 @@ class Hunt:
         for c in self.joiner.round(self.best.layouts, worth):
             self.pool.add(c)
         self._joined = self._beats
-        if len(self.pool) > before:
+        if self._is_tight and len(self.pool) > before:
             self._take(self._choice()())
 
     @property
@@ -351,6 +351,8 @@ class Hunt:
         """Return the work of choosing a better answer from the pool as it is now."""
         best, chooser = self.best, self.chooser
         layouts, by_net = chooser.hopeful(best, proven=self.proven)
+        if by_net and best.complete and self._net_is_fixed:
+            return lambda: None  # the pool holds no plan for less money yet
         seconds, least = self._left(), self.bound.money
         return lambda: chooser.choice(best, layouts, by_net, seconds=seconds, least_money=least)
 
