@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import SimpleQueue
+from threading import Event
 from time import monotonic
 from typing import TypeVar
 
@@ -14,6 +15,7 @@ from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
 from stockyard.planning.decide import Chooser
 from stockyard.planning.joins import Joiner
 from stockyard.planning.model import Candidate, Model
+from stockyard.planning.plunge import Plunge
 from stockyard.planning.pool import Pool
 from stockyard.planning.pricing import weighed
 from stockyard.planning.refine import Refiner
@@ -36,6 +38,8 @@ CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 12
 # Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
 # money has at most this share of waste. A round of it may take so many seconds.
 JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
+# Layouts that a dive starts from.
+PLUNGE_FROM = 1500
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
@@ -92,6 +96,7 @@ class Hunt:
         self._stalled = 0  # rounds since the last better answer
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
+        self._chose = 0  # choices and dives so far
         self._joined = 0  # the round in which layouts without waste were last looked for
         self._beamless = 0  # rounds of beams without a find
         self._dry = 0  # rounds of pricing without a find
@@ -344,8 +349,40 @@ class Hunt:
             self.offer(searcher.answer())
 
     def _choose(self, team: ThreadPoolExecutor) -> None:
-        """Choose among the pooled layouts while one searcher runs."""
-        self._take(self._beside(team, team.submit(self._choice())))
+        """Choose among the pooled layouts while one searcher runs, or dive, in turn where that may help."""
+        self._chose += 1
+        if self._chose % 2 or not self._plunge(team):
+            self._take(self._beside(team, team.submit(self._choice())))
+
+    def _plunge(self, team: ThreadPoolExecutor) -> bool:
+        """Dive for a plan for less money; return whether the pool gave reason to."""
+        if self.proven or not self.best.complete or not self.refiner.beamed:
+            return False
+        layouts, by_net = self.chooser.hopeful(self.best, proven=False)
+        if by_net:
+            return False
+        money = self.best.figures.money - self.model.money_step
+        dives = [
+            Plunge(self.model, self.refiner.pricer, layouts[:PLUNGE_FROM], money, self._chose * SEARCHERS + n)
+            for n in range(SEARCHERS)
+        ]
+        over = Event()
+
+        def stop() -> bool:
+            return over.is_set() or self._stop() or (not self.repeatable and monotonic() > self._deadline)
+
+        def work(dive: Plunge) -> tuple[Candidate, ...] | None:
+            found = dive.run(stop)
+            if found and not self.repeatable:
+                over.set()
+            return found
+
+        for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
+            for c in dive.found:
+                self.pool.add(c)
+            if found:
+                self.offer(judge(self.model, found))
+        return True
 
     def _choice(self) -> Callable[[], tuple[Candidate, ...] | None]:
         """Return the work of choosing a better answer from the pool as it is now."""

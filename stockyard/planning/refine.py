@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cached_property
 from random import Random
 
 from stockyard.planning.beam import Beam
@@ -40,9 +41,18 @@ class Refiner:
         self._seed = seed
         self._random = Random(seed)
         self._searches: list[Search] = []
-        self._pricer: Pricer | None = None
         most = max(s.length * s.width for s in model.stock)
         self._sizes = [s.length * s.width / most for s in model.stock]
+
+    @cached_property
+    def pricer(self) -> Pricer:
+        """The tables that beams use."""
+        return Pricer(self.model, BEAM_STEPS)
+
+    @property
+    def beamed(self) -> bool:
+        """Whether the tables are small enough for beams."""
+        return self.pricer.is_exact
 
     def improve(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
         """Pool what ruin and recreate by `hands` threads finds at the prices for less money, or for less
@@ -65,18 +75,16 @@ class Refiner:
 
     def beams(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
         """Pool what beams by `hands` threads find at the same prices; return whether anything was new."""
-        if self._pricer is None:
-            self._pricer = Pricer(self.model, BEAM_STEPS)
-        prices = self.pool.relax(most_money) if self._pricer.is_exact else None
+        prices = self.pool.relax(most_money) if self.beamed else None
         if prices is None:
             return False
-        scale = TOP_VALUE / (self._pricer.most(prices.parts) or 1.0)
+        scale = TOP_VALUE / (self.pricer.most(prices.parts) or 1.0)
         valued = []
         for _ in range(hands):
             share = self._random.choice(SHARES)
             valued.append([int(y * scale) if self._random.random() < share else 0 for y in prices.parts])
-        work = [(self._pricer, values, prices) for values in valued]
-        return self._pooled(c for found in team.map(lambda w: self._beam(*w), work) for c in found)
+        many = team.map(lambda values: self._beam(values, prices), valued)
+        return self._pooled(c for found in many for c in found)
 
     def _pooled(self, found: Iterable[Candidate]) -> bool:
         """Pool layouts; return whether there are new ones."""
@@ -92,15 +100,15 @@ class Refiner:
         starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * STARTS)]]
         return self._random.sample(starts, min(STARTS, len(starts)))
 
-    def _beam(self, pricer: Pricer, values: Sequence[int], prices: Prices) -> list[Candidate]:
+    def _beam(self, values: Sequence[int], prices: Prices) -> list[Candidate]:
         """Return layouts that cost next to nothing beyond the worth of their parts."""
         demand = [p.demand for p in self.model.parts]
         found = []
-        for n, group in enumerate(pricer.groups):
+        for n, group in enumerate(self.pricer.groups):
             beam = Beam(group.table, values, demand)
             for j, point in zip(group.stock, group.points, strict=True):
                 for trace in beam.patterns(point):
-                    c = pricer.candidate(pricer.traced(j, n, trace))
+                    c = self.pricer.candidate(self.pricer.traced(j, n, trace))
                     if self.pool.reduced_cost(c, prices) <= BEAM_SPARE * self._sizes[j]:
                         found.append(c)
         return found
