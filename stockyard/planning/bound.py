@@ -168,7 +168,7 @@ class Prover:
         money = self.money(self._left())
         if not isinf(money):
             self._phase(self._areas, int(money), AREA_TOLERANCE)
-        return self.known(self._left())
+        return replace(self.known(self._left()), candidates=self.candidates())
 
     def _glance(self) -> None:
         """Tell what is known so far."""
@@ -184,13 +184,11 @@ class Prover:
         if isinf(money):
             return ModelBound(
                 money=0, bought=0, area=0, area_at_money=0, net=0, possible=False, exact=True,
-                candidates=self.candidates(),
             )  # fmt: skip
         area, at_money = self.area(int(money), seconds)
         return ModelBound(
             money=int(money), bought=max(0, int(money) - _on_rack(model)), area=area, area_at_money=at_money,
             net=self.net(int(money), seconds), possible=True, exact=self.settled,
-            candidates=self.candidates(),
         )  # fmt: skip
 
     def money(self, seconds: float) -> float:

@@ -291,7 +291,7 @@ class Hunt:
         by_net = self.proven or not self.best.complete
         most_money = self.best.figures.money if by_net else None
         often = 2 if self._beamless < DRY else 2 * SELDOM
-        if self._stalled >= BEAM_STALLED and self._beats % often == 1:
+        if self.refiner.beamed and self._stalled >= BEAM_STALLED and self._beats % often == 1:
             found = self.refiner.beams(team, hands, most_money)
             self._beamless = 0 if found else self._beamless + 1
             return True

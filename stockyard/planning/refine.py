@@ -75,7 +75,7 @@ class Refiner:
 
     def beams(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
         """Pool what beams by `hands` threads find at the same prices; return whether anything was new."""
-        prices = self.pool.relax(most_money) if self.beamed else None
+        prices = self.pool.relax(most_money)
         if prices is None:
             return False
         scale = TOP_VALUE / (self.pricer.most(prices.parts) or 1.0)

@@ -1,0 +1,71 @@
+"""Diving with steps back: whole plans, within the money and the stock, from the pool of a short search."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from stockyard.planning.choose import figures
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.plunge import Plunge
+from stockyard.planning.pricing import Pricer
+from stockyard.planning.problem import MONEY
+from stockyard.planning.search import MANY, Search, Stage
+from tests.planning.jobs import sheets
+
+
+def started(model: Model) -> tuple[Candidate, ...]:
+    """Return the layouts of a first answer."""
+    searcher = Search(model, 1)
+    searcher.set_rules(Stage.PLACE, budget=MANY)
+    searcher.load(())
+    searcher.construct()
+    return searcher.answer().layouts
+
+
+def quarters(sheets_wanted: int) -> Model:
+    """Return four parts for each sheet that fill it in one way only, of one size for each sheet."""
+    sizes = [[30 + n, 20 + n] for n in range(sheets_wanted)]
+    items = [
+        [*size, 1]
+        for a, b in sizes
+        for size in ([a, b], [100 - a, b], [a, 60 - b], [100 - a, 60 - b])
+    ]  # fmt: skip
+    return sheets(100, 60, items)
+
+
+def test_a_plan_without_waste_is_found() -> None:
+    model = quarters(5)
+    dive = Plunge(model, Pricer(model), started(model), 5 * MONEY, seed=1)
+    found = dive.run(lambda: False)
+    assert found is not None
+    got = figures(model, found)
+    assert not any(got.missing) and got.money == 5 * MONEY
+
+
+def test_too_little_money_gives_nothing() -> None:
+    model = quarters(3)
+    assert Plunge(model, Pricer(model), started(model), 2 * MONEY, seed=1).run(lambda: False) is None
+
+
+def test_counts_of_stock_are_kept() -> None:
+    model = quarters(3)
+    two = replace(model, stock=(replace(model.stock[0], count=2),))
+    assert Plunge(two, Pricer(two), started(model), 9 * MONEY, seed=1).run(lambda: False) is None
+
+
+def test_it_stops_when_told_to() -> None:
+    model = quarters(3)
+    dive = Plunge(model, Pricer(model), started(model), 3 * MONEY, seed=1)
+    assert dive.run(lambda: True) is None
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_same_seed_gives_the_same_dive(seed: int) -> None:
+    model = quarters(4)
+    runs = []
+    for _ in range(2):
+        dive = Plunge(model, Pricer(model), started(model), 4 * MONEY, seed)
+        runs.append((dive.run(lambda: False), dive.found))
+    assert runs[0] == runs[1]
