@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from time import monotonic
 
 from stockyard.planning.choose import choose, trimmed
 from stockyard.planning.covering import cover
@@ -12,6 +13,8 @@ from stockyard.planning.search import Answer, judge
 
 # Seconds that covering may take, doubled while it does not come to its end; and the same in nodes.
 COVER_SECONDS, MOST_COVER_SECONDS, COVER_NODES = 1.0, 4.0, 50
+# Seconds that are left for the choice after it in any case.
+LEAST_SECONDS = 0.05
 # Layouts that CP-SAT chooses from under the whole aim.
 CHOSEN_FROM = 800
 # Work of CP-SAT (its deterministic seconds), and how far it grows while it finds nothing.
@@ -51,14 +54,14 @@ class Chooser:
         self, before: Answer, layouts: Sequence[Candidate], by_net: bool, *, seconds: float, least_money: int
     ) -> tuple[Candidate, ...] | None:
         """Return layouts that beat an answer, or None when none were found."""
-        best = before
+        best, deadline = before, monotonic() + seconds
         if before.complete and layouts:
             best = self._covered(before, layouts, by_net, min(self._seconds, seconds))
         found = choose(
             self.model,
             layouts[:CHOSEN_FROM],
             best.layouts,
-            seconds=seconds,
+            seconds=max(LEAST_SECONDS, deadline - monotonic()),
             seed=self.seed,
             work=self._work,
             least_money=least_money,

@@ -181,7 +181,7 @@ class Hunt:
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
         if self._joins_due():
             self._join()
-        if not self._asked:
+        elif not self._asked:
             self._prove(team)
         elif self.rounds % (CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND) == 2:
             self._choose(team)
