@@ -97,6 +97,7 @@ class Hunt:
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
         self._chose = 0  # choices and dives so far
+        self._next_choice = 2  # the round in which the next one comes
         self._joined = 0  # the round in which layouts without waste were last looked for
         self._beamless = 0  # rounds of beams without a find
         self._dry = 0  # rounds of pricing without a find
@@ -183,7 +184,7 @@ class Hunt:
             self._join()
         elif not self._asked:
             self._prove(team)
-        elif self.rounds % (CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND) == 2:
+        elif self.rounds >= self._next_choice:
             self._choose(team)
         else:
             self._round(team, SEARCHERS)
@@ -353,6 +354,8 @@ class Hunt:
         self._chose += 1
         if self._chose % 2 or not self._plunge(team):
             self._take(self._beside(team, team.submit(self._choice())))
+        often = CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND
+        self._next_choice = self.rounds + often
 
     def _plunge(self, team: ThreadPoolExecutor) -> bool:
         """Dive for a plan for less money; return whether the pool gave reason to."""

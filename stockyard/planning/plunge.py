@@ -14,6 +14,7 @@ from typing import Any
 
 from stockyard.planning.beam import Beam
 from stockyard.planning.dp import TOP_VALUE
+from stockyard.planning.joins import Packed
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.pricing import Pricer
 from stockyard.planning.solvers import linear_programme
@@ -51,7 +52,17 @@ class Plunge:
         self._pricings = 0
         self.found: list[Candidate] = []
         """Layouts that arose on the way."""
+        self._packed = Packed(self._demand)
+        self._used = 0
+        self._gives: list[int] = []
         for c in layouts:
+            self._add(c)
+
+    def _add(self, c: Candidate) -> None:
+        """Take a layout in that keeps to the demand."""
+        gives = sum(a * self._packed.one[k] for k, a in c.gives)
+        if all(a <= self.model.parts[k].demand for k, a in c.gives):
+            self._gives.append(gives)
             self._rest.add(c)
 
     def run(self, stop: Callable[[], bool]) -> tuple[Candidate, ...] | None:
@@ -96,7 +107,7 @@ class Plunge:
                     reduced = model.stock[j].money / self._unit - gain
                     if reduced < (SPARE if first else -NOTHING) and not rest.knows(j, column.gives):
                         c = self._pricer.candidate(column)
-                        rest.add(c)
+                        self._add(c)
                         self.found.append(c)
                         helped = helped or reduced < -NOTHING
         return helped
@@ -130,7 +141,7 @@ class Plunge:
             n not in self._banned
             and self._counts[c.stock] != 0
             and c.money <= self._money
-            and all(self._demand[k] >= a for k, a in c.gives)
+            and not self._packed.too_many(self._used + self._gives[n])
         )
 
     def _use(self, n: int, times: int) -> None:
@@ -138,6 +149,7 @@ class Plunge:
         self._money -= times * c.money
         if self._counts[c.stock] != UNLIMITED:
             self._counts[c.stock] -= times
+        self._used += times * self._gives[n]
         for k, a in c.gives:
             self._demand[k] -= times * a
 
@@ -165,6 +177,7 @@ class _Rest:
         self._lp.Objective().SetMinimization()
         self.layouts: list[Candidate] = []
         self._vars: list[Any] = []
+        self._usable: list[bool] = []
         self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
 
     def knows(self, stock: int, gives: tuple[tuple[int, int], ...]) -> bool:
@@ -181,6 +194,7 @@ class _Rest:
         self._lp.Objective().SetCoefficient(x, self._moneys[c.stock])
         self.layouts.append(c)
         self._vars.append(x)
+        self._usable.append(True)
 
     def ask(self, demand: list[int], counts: list[int], usable: list[bool]) -> None:
         """Set what is left."""
@@ -189,8 +203,10 @@ class _Rest:
             row.SetBounds(float(n), inf)
         for row, n in zip(self._count, counts, strict=True):
             row.SetBounds(-inf, inf if n == UNLIMITED else float(n))
-        for x, use in zip(self._vars, usable, strict=True):
-            x.SetUb(inf if use else 0.0)
+        for n, use in enumerate(usable):
+            if use != self._usable[n]:
+                self._usable[n] = use
+                self._vars[n].SetUb(inf if use else 0.0)
 
     def solve(self) -> float:
         """Return the least money in units; infinity when the solver fails."""
@@ -205,5 +221,6 @@ class _Rest:
 
     def taken(self) -> list[tuple[int, float]]:
         """Return the layouts that the last optimum takes, and how much of each."""
-        values = ((n, x.solution_value()) for n, x in enumerate(self._vars))
+        usable = ((n, x) for n, x in enumerate(self._vars) if self._usable[n])
+        values = ((n, x.solution_value()) for n, x in usable)
         return [(n, v) for n, v in values if v > NOTHING]
