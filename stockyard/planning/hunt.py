@@ -46,7 +46,7 @@ PRICINGS = 40
 # goes far), and chosen from before the bound is there.
 STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
 # The same for beams, which take less time.
-BEAM_STALLED = 3
+BEAM_STALLED = 10
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
 # Rounds without a better answer after which a searcher starts afresh from the best.
