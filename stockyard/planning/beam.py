@@ -1,9 +1,7 @@
 """Good patterns with no more of a part than is wanted: the table of `dp.py` with several sets a point.
 
 Each raster point keeps the most valuable sets of parts that can be cut from its rectangle, a beam of
-them, and two sets join only where the demand allows it. Counts of parts are packed into machine words:
-several bits a part, the highest of them a guard, so that an addition and a mask tell whether two sets
-go together.
+them, and two sets join only where the demand allows it.
 """
 
 from __future__ import annotations
@@ -15,32 +13,12 @@ import numpy as np
 
 from stockyard.planning.compiled import jit
 from stockyard.planning.dp import CROSSCUT, PART, RIP, Ints, Item, Table, table
+from stockyard.planning.packed import Packed
 
 # Kinds of entry beside those of a trace: the same as at the point to the left, or at the one below.
 LEFT, BELOW = 4, 5
-# Bits of a machine word.
-WORD = 64
 # Sets kept at a point, and patterns given for a piece.
 WIDTH, MOST = 8, 100
-
-
-def packing(demand: Sequence[int]) -> tuple[Any, Any, Any]:
-    """Return for each part the words of one of it; and for all parts the spare and the guard bits."""
-    at: list[tuple[int, int, int]] = []
-    word = bit = 0
-    for n in demand:
-        width = n.bit_length() + 1
-        if bit + width > WORD:
-            word, bit = word + 1, 0
-        at.append((word, bit, width))
-        bit += width
-    ones = np.zeros((len(at), word + 1), np.uint64)
-    spare, guards = np.zeros(word + 1, np.uint64), np.zeros(word + 1, np.uint64)
-    for k, ((w, b, width), n) in enumerate(zip(at, demand, strict=True)):
-        ones[k, w] = np.uint64(1 << b)
-        spare[w] |= np.uint64(((1 << (width - 1)) - 1 - n) << b)
-        guards[w] |= np.uint64(1 << (b + width - 1))
-    return ones, spare, guards
 
 
 @jit
@@ -60,14 +38,20 @@ def _place_of(worth: Any, sets: Any, value: int, words: Any) -> int:
 
 
 @jit
-def _insert(worth: Any, sets: Any, made: Any, n: int, value: int, words: Any) -> None:
-    """Put a set in the n-th place of one point; the last one goes."""
+def _offer(
+    worth: Any, sets: Any, made: Any, value: int, words: Any, kind: int, one: int, low: int, high: int
+) -> None:  # fmt: skip
+    """Put a set and its making among those of one point where it belongs; the last one goes."""
+    n = _place_of(worth, sets, value, words)
+    if n < 0:
+        return
     for m in range(len(worth) - 1, n, -1):
         worth[m] = worth[m - 1]
         sets[m] = sets[m - 1]
         made[m] = made[m - 1]
     worth[n] = value
     sets[n] = words
+    made[n, 0], made[n, 1], made[n, 2], made[n, 3] = kind, one, low, high
 
 
 @jit
@@ -76,10 +60,7 @@ def _inherit(worth: Any, sets: Any, made: Any, kind: int, other: Any, theirs: An
     for p in range(len(other)):
         if other[p] <= worth[-1]:
             return
-        n = _place_of(worth, sets, other[p], theirs[p])
-        if n >= 0:
-            _insert(worth, sets, made, n, other[p], theirs[p])
-            made[n, 0], made[n, 1], made[n, 2], made[n, 3] = kind, p, 0, 0
+        _offer(worth, sets, made, other[p], theirs[p], kind, p, 0, 0)
 
 
 @jit
@@ -100,10 +81,7 @@ def _combine(
                 both[w] = low_sets[p, w] + high_sets[q, w]
                 fits = fits and (both[w] + spare[w]) & guards[w] == 0
             if fits:
-                n = _place_of(worth, sets, value, both)
-                if n >= 0:
-                    _insert(worth, sets, made, n, value, both)
-                    made[n, 0], made[n, 1], made[n, 2], made[n, 3] = kind, cut, p, q
+                _offer(worth, sets, made, value, both, kind, cut, p, q)
 
 
 @jit
@@ -117,10 +95,7 @@ def _fill_point(
     _inherit(here, these, made, BELOW, worth[i, j - 1], sets[i, j - 1])
     for k in range(len(values)):
         if first_x[k] == i and first_y[k] == j and values[k] > here[-1]:
-            n = _place_of(here, these, values[k], ones[k])
-            if n >= 0:
-                _insert(here, these, made, n, values[k], ones[k])
-                made[n, 0], made[n, 1], made[n, 2], made[n, 3] = PART, k, 0, 0
+            _offer(here, these, made, values[k], ones[k], PART, k, 0, 0)
     a = 1
     while a < i and 2 * xs[a] <= xs[i]:
         b = behind_x[i, a]
@@ -187,7 +162,7 @@ class Beam:
         `width`: sets kept at each point.
         """
         self._table = table
-        ones, spare, guards = packing(demand)
+        ones, spare, guards = Packed(demand).words()
         parts = [it.part for it in table.items]
         worth = np.array([values[k] if demand[k] else 0 for k in parts], np.int64)
         self._given = (

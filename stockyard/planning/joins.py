@@ -19,6 +19,7 @@ from random import Random
 from typing import NamedTuple
 
 from stockyard.planning.model import AS_WRITTEN, TURNED, Candidate, Model
+from stockyard.planning.packed import Packed
 from stockyard.planning.pricing import compatible, weighed
 from stockyard.planning.tidy import split
 from stockyard.planning.tree import Axis, Node
@@ -61,23 +62,6 @@ Fill = tuple[float, Join | Leaf]
 
 Beside = dict[int, list[tuple[int, int, int, Fill]]]
 """For each extent across an axis: extent along it, number, parts and fill of the rectangles met."""
-
-
-class Packed:
-    """Counts of parts as one whole number: several bits a part, the highest of them a guard."""
-
-    def __init__(self, most: Sequence[int]) -> None:
-        """`most[k]`: how many of part k there may be."""
-        widths = [n.bit_length() + 1 for n in most]
-        starts = [sum(widths[:k]) for k in range(len(widths))]
-        self.one = [1 << s for s in starts]
-        self._guards = sum(1 << (s + w - 1) for s, w in zip(starts, widths, strict=True))
-        spare = [(1 << (w - 1)) - 1 - n for w, n in zip(widths, most, strict=True)]
-        self._spare = sum(free << s for s, free in zip(starts, spare, strict=True))
-
-    def too_many(self, counts: int) -> bool:
-        """Whether a sum of two allowed counts holds more of some part than there may be."""
-        return bool((counts + self._spare) & self._guards)
 
 
 class _Rectangles:

@@ -14,8 +14,8 @@ from typing import Any
 
 from stockyard.planning.beam import Beam
 from stockyard.planning.dp import TOP_VALUE
-from stockyard.planning.joins import Packed
 from stockyard.planning.model import UNLIMITED, Candidate, Model
+from stockyard.planning.packed import Packed
 from stockyard.planning.pricing import Pricer
 from stockyard.planning.solvers import linear_programme
 
@@ -163,7 +163,6 @@ class _Rest:
 
     def __init__(self, model: Model, unit: float) -> None:
         self._lp = linear_programme()
-        self._unit = unit
         self._moneys = [s.money / unit for s in model.stock]
         inf = self._lp.infinity()
         self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]

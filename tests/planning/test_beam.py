@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import Counter
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from stockyard.planning import dp
-from stockyard.planning.beam import Beam, packing
+from stockyard.planning.beam import Beam
+from stockyard.planning.packed import Packed
 from tests.planning.jobs import published
 
 Drawn = list[tuple[int, int, int, int]]
@@ -19,6 +21,14 @@ def beam_of(sheet: tuple[int, int], drawn: Drawn, width: int = 8) -> tuple[Beam,
     """Return the beam of items (length, width, most of it, value) for one sheet, and its table."""
     table = dp.table([dp.Item(a, b, n, k) for k, (a, b, n, _) in enumerate(drawn)], [sheet])
     return Beam(table, [v for *_, v in drawn], [n for _, _, n, _ in drawn], width), table
+
+
+@pytest.fixture(scope="module", autouse=True)
+def compiled() -> None:
+    """Compile first: drawn examples have little time each."""
+    beam, table = beam_of((6, 6), [(2, 3, 1, 1)])
+    list(beam.patterns(table.point(6, 6)))
+    table.solve(np.ones(1, np.float32))
 
 
 def box(table: dp.Table, steps: list[list[int]]) -> tuple[int, int]:
@@ -75,7 +85,7 @@ def test_without_limits_it_is_the_table(sheet: tuple[int, int], drawn: Drawn) ->
 
 @given(st.lists(st.integers(1, 200), min_size=1, max_size=40), st.data())
 def test_packed_counts_tell_when_there_are_too_many(most: list[int], data: st.DataObject) -> None:
-    ones, spare, guards = packing(most)
+    ones, spare, guards = Packed(most).words()
     low = [data.draw(st.integers(0, n)) for n in most]
     high = [data.draw(st.integers(0, n)) for n in most]
     both = sum((ones[k] * np.uint64(a + b) for k, (a, b) in enumerate(zip(low, high, strict=True))), spare)

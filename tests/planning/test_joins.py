@@ -7,8 +7,9 @@ from random import Random
 
 import pytest
 
-from stockyard.planning.joins import Joiner, Packed
+from stockyard.planning.joins import Joiner
 from stockyard.planning.model import Candidate, Model
+from stockyard.planning.packed import Packed
 from stockyard.planning.tree import Node
 from tests.planning.jobs import sheets
 
