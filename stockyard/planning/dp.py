@@ -226,6 +226,8 @@ class Table:
     first_x: Ints
     first_y: Ints
     grid: int
+    mirror: Ints
+    """For each item the same part lying the other way; empty when the two directions differ."""
 
     @property
     def exact(self) -> bool:
@@ -278,7 +280,16 @@ def table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], most: float 
         xs, ys = _axes(items, sheets, grid)
     first_x = np.searchsorted(xs, [it.length // grid * grid for it in items]).astype(np.int64)
     first_y = np.searchsorted(ys, [it.width // grid * grid for it in items]).astype(np.int64)
-    return Table(tuple(items), xs, ys, _behind(xs), _behind(ys), first_x, first_y, grid)
+    mirror = _mirror(items) if np.array_equal(xs, ys) else []
+    turned = np.array(mirror, np.int64)
+    return Table(tuple(items), xs, ys, _behind(xs), _behind(ys), first_x, first_y, grid, turned)
+
+
+def _mirror(items: Sequence[Item]) -> list[int]:
+    """Return for each item the one of the same part that lies the other way; nothing if one has none."""
+    ways = {(it.part, it.length, it.width): n for n, it in enumerate(items)}
+    turned = [ways.get((it.part, it.width, it.length), -1) for it in items]
+    return [] if -1 in turned else turned
 
 
 def _axes(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) -> tuple[Ints, Ints]:

@@ -18,11 +18,14 @@ class Packed:
     """Counts of each part, each with its own bits of one whole number of any length."""
 
     def __init__(self, most: Sequence[int]) -> None:
-        """`most[k]`: how many of part k there may be."""
+        """`most[k]`: how many of part k there may be; a part of which there may be none is not counted."""
         self.one: list[int] = []
         """What stands for one of each part."""
         self._guards = self._spare = self._end = 0
         for n in most:
+            if not n:
+                self.one.append(0)
+                continue
             width = n.bit_length() + 1
             if self._end % WORD + width > WORD:
                 self._end += -self._end % WORD
