@@ -17,8 +17,10 @@ from stockyard.planning.packed import Packed
 
 # Kinds of entry beside those of a trace: the same as at the point to the left, or at the one below.
 LEFT, BELOW = 4, 5
-# Sets kept at a point, and patterns given for a piece.
-WIDTH, MOST = 8, 100
+# Sets kept at a point: as many as this work allows for steps of the table with one of them, within limits.
+WORK, LEAST_WIDTH, MOST_WIDTH = 4e6, 8, 32
+# Patterns given for a piece.
+MOST = 100
 
 
 class _Grid(NamedTuple):
@@ -95,7 +97,7 @@ def _offer(
 @jit
 def _take_over(worth: Any, sets: Any, made: Any, other: Any, theirs: Any) -> None:
     """Begin with the sets of the point to the left."""
-    for p in range(len(other)):
+    for p in range(min(len(worth), len(other))):
         worth[p] = other[p]
         for w in range(sets.shape[1]):
             sets[p, w] = theirs[p, w]
@@ -268,11 +270,11 @@ class Beam:
     """The sets at every point of a table for one set of values."""
 
     def __init__(
-        self, table: Table, values: Sequence[int], demand: Sequence[int], width: int = WIDTH
+        self, table: Table, values: Sequence[int], demand: Sequence[int], width: int | None = None
     ) -> None:
         """`values[k]`: worth of one of part k; `demand[k]`: how many of it a pattern may hold.
 
-        `width`: sets kept at each point.
+        `width`: sets kept at each point; otherwise the more of them, the smaller the table is.
         """
         self._table = table
         ones, spare, guards = Packed([n if v else 0 for n, v in zip(demand, values, strict=True)]).words()
@@ -283,7 +285,8 @@ class Beam:
             table.xs, table.ys, table.behind_x, table.behind_y, table.first_x, table.first_y,
             table.mirror, worth, ones[parts], spare, guards, singles,
         )  # fmt: skip
-        self._beams = _empty(self._grid, width)
+        wide = max(LEAST_WIDTH, min(MOST_WIDTH, int(WORK / max(1.0, table.steps()))))
+        self._beams = _empty(self._grid, width or wide)
         _fill(self._grid, self._beams)
 
     def best(self, point: tuple[int, int]) -> int:

@@ -34,19 +34,19 @@ ROUND_WORK = 300_000
 # Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
 ALONE = 4
 # The choice comes in every so many rounds, with one kind of piece more seldom.
-CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 12
+CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 6
 # Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
 # money has at most this share of waste. A round of it may take so many seconds.
 JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
-# Layouts that a dive starts from.
-PLUNGE_FROM = 1500
+# Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
+PLUNGE_FROM, PLUNGE_SPARE = 1500, 0.1
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
 # goes far), and chosen from before the bound is there.
 STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
 # The same for beams, which take less time.
-BEAM_STALLED = 10
+BEAM_STALLED = 4
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
 # Rounds without a better answer after which a searcher starts afresh from the best.
@@ -352,18 +352,17 @@ class Hunt:
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs, or dive, in turn where that may help."""
         self._chose += 1
-        if self._chose % 2 or not self._plunge(team):
+        if self._chose % 2 == 0 or not self._plunge(team):
             self._take(self._beside(team, team.submit(self._choice())))
         often = CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND
         self._next_choice = self.rounds + often
 
     def _plunge(self, team: ThreadPoolExecutor) -> bool:
         """Dive for a plan for less money; return whether the pool gave reason to."""
-        if self.proven or not self.best.complete or not self.refiner.beamed:
+        prices = self.pool.relax(None)
+        if prices is None or self.proven or not self.best.complete or not self.refiner.beamed:
             return False
-        layouts, by_net = self.chooser.hopeful(self.best, proven=False)
-        if by_net:
-            return False
+        layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)
         money = self.best.figures.money - self.model.money_step
         dives = [
             Plunge(self.model, self.refiner.pricer, layouts[:PLUNGE_FROM], money, self._chose * SEARCHERS + n)
@@ -381,7 +380,7 @@ class Hunt:
             return found
 
         for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
-            for c in dive.found:
+            for c in dive.near():
                 self.pool.add(c)
             if found:
                 self.offer(judge(self.model, found))

@@ -16,13 +16,13 @@ from stockyard.planning.beam import Beam
 from stockyard.planning.dp import TOP_VALUE
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.packed import Packed
-from stockyard.planning.pricing import Pricer
+from stockyard.planning.pricing import Column, Pricer
 from stockyard.planning.solvers import linear_programme
 
 # Patterns taken from one beam, and what they may cost beyond the worth of their parts at a first pricing.
 PATTERNS, SPARE = 30, 0.02
-# Pricings between two fixings, steps back and pricings of one dive at most.
-PRICINGS, STEPS_BACK, MOST_PRICINGS = 10, 20, 250
+# Pricings before the first fixing and between two, steps back and pricings of one dive at most.
+FIRST_PRICINGS, PRICINGS, STEPS_BACK, MOST_PRICINGS = 60, 10, 20, 120
 # How far chance blurs what the linear optimum takes of each layout.
 BLUR = 0.3
 # A part left out costs more than the dearest piece.
@@ -31,6 +31,10 @@ ABSENT = 5.0
 NOTHING = 1e-6
 # A layout taken this much is taken whole.
 WHOLE = 0.999
+
+
+Layout = Candidate | Column
+"""A layout of the pool, or one that arose in the dive: its cut tree is made only when it is wanted."""
 
 
 class Plunge:
@@ -50,15 +54,26 @@ class Plunge:
         self._banned: set[int] = set()
         self._rest = _Rest(model, self._unit)
         self._pricings = 0
-        self.found: list[Candidate] = []
-        """Layouts that arose on the way."""
+        self._worth: list[float] = []  # of one of each part, and the rents, before anything was fixed
+        self._rents: list[float] = []
         self._packed = Packed(self._demand)
         self._used = 0
         self._gives: list[int] = []
         for c in layouts:
             self._add(c)
 
-    def _add(self, c: Candidate) -> None:
+    def near(self) -> list[Candidate]:
+        """Return the layouts that arose on the way and cost next to nothing beyond their parts' worth."""
+        new = (c for c in self._rest.layouts if isinstance(c, Column))
+        near = (c for c in new if self._reduced(c, self._worth, self._rents) <= SPARE)
+        return [self._pricer.candidate(c) for c in near]
+
+    def _reduced(self, c: Layout, worth: list[float], rents: list[float]) -> float:
+        """Return what a layout costs beyond the worth of its parts."""
+        gain = sum(a * worth[k] for k, a in c.gives) - rents[c.stock]
+        return self.model.stock[c.stock].money / self._unit - gain
+
+    def _add(self, c: Layout) -> None:
         """Take a layout in that keeps to the demand."""
         gives = sum(a * self._packed.one[k] for k, a in c.gives)
         if all(a <= self.model.parts[k].demand for k, a in c.gives):
@@ -77,20 +92,24 @@ class Plunge:
             if not self._fixed or back > STEPS_BACK:
                 return None
             self._take_back()
-        return tuple(self._rest.layouts[n] for level in self._fixed for n in level)
+        fixed = [self._rest.layouts[n] for level in self._fixed for n in level]
+        return tuple(self._pricer.candidate(c) if isinstance(c, Column) else c for c in fixed)
 
     def _priced(self) -> bool:
         """Price the rest; return whether it may still be had for the money."""
         left = self._money / self._unit + NOTHING
-        for n in range(PRICINGS):
+        for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
             cost = self._rest.solve()
             if (n and cost <= left) or not self._price(first=n == 0):
                 break
-        return self._rest.solve() <= left
+        cost = self._rest.solve()
+        if not self._worth:
+            self._worth, self._rents = self._rest.prices(self._demand)
+        return cost <= left
 
     def _price(self, *, first: bool) -> bool:
         """Add patterns that help the linear optimum; return whether there are any."""
-        rest, model = self._rest, self.model
+        rest = self._rest
         worth, rents = rest.prices(self._demand)
         scale = TOP_VALUE / (self._pricer.most(worth) or 1.0)
         values = [int(y * scale) for y in worth]
@@ -103,12 +122,9 @@ class Plunge:
                 assert beam is not None
                 for trace in beam.patterns(point, PATTERNS):
                     column = self._pricer.traced(j, n, trace)
-                    gain = sum(a * worth[k] for k, a in column.gives) - rents[j]
-                    reduced = model.stock[j].money / self._unit - gain
+                    reduced = self._reduced(column, worth, rents)
                     if reduced < (SPARE if first else -NOTHING) and not rest.knows(j, column.gives):
-                        c = self._pricer.candidate(column)
-                        self._add(c)
-                        self.found.append(c)
+                        self._add(column)
                         helped = helped or reduced < -NOTHING
         return helped
 
@@ -140,13 +156,13 @@ class Plunge:
         return (
             n not in self._banned
             and self._counts[c.stock] != 0
-            and c.money <= self._money
+            and self.model.stock[c.stock].money <= self._money
             and not self._packed.too_many(self._used + self._gives[n])
         )
 
     def _use(self, n: int, times: int) -> None:
         c = self._rest.layouts[n]
-        self._money -= times * c.money
+        self._money -= times * self.model.stock[c.stock].money
         if self._counts[c.stock] != UNLIMITED:
             self._counts[c.stock] -= times
         self._used += times * self._gives[n]
@@ -174,7 +190,7 @@ class _Rest:
             row.SetCoefficient(absent, 1.0)
             self._lp.Objective().SetCoefficient(absent, ABSENT)
         self._lp.Objective().SetMinimization()
-        self.layouts: list[Candidate] = []
+        self.layouts: list[Layout] = []
         self._vars: list[Any] = []
         self._usable: list[bool] = []
         self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
@@ -183,7 +199,7 @@ class _Rest:
         """Whether there is such a layout."""
         return (stock, gives) in self._known
 
-    def add(self, c: Candidate) -> None:
+    def add(self, c: Layout) -> None:
         """Add a layout."""
         self._known.add((c.stock, c.gives))
         x = self._lp.NumVar(0, self._lp.infinity(), "")
