@@ -38,8 +38,12 @@ CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 6
 # Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
 # money has at most this share of waste. A round of it may take so many seconds.
 JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
+# After so many rounds without a better answer a dive is made beside the bound.
+EARLY = 3
+# Share of the pieces that a dive fixes at once, in turn: quick first, then careful.
+SHARES = (0.2, 0.0, 0.1)
 # Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
-PLUNGE_FROM, PLUNGE_SPARE = 1500, 0.1
+PLUNGE_FROM, PLUNGE_SPARE = 800, 0.1
 # Pricings of each phase of column generation when nothing may depend on the clock.
 PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
@@ -96,7 +100,7 @@ class Hunt:
         self._stalled = 0  # rounds since the last better answer
         self._turns = [0] * SEARCHERS
         self._idle = [0] * SEARCHERS
-        self._chose = 0  # choices and dives so far
+        self._chose = self._dived = 0  # choices, dives among them, and dives so far
         self._next_choice = 2  # the round in which the next one comes
         self._joined = 0  # the round in which layouts without waste were last looked for
         self._beamless = 0  # rounds of beams without a find
@@ -182,12 +186,21 @@ class Hunt:
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
         if self._joins_due():
             self._join()
+        elif self._early():
+            if self._beats < EARLY:
+                self._round(team, SEARCHERS)
+            else:
+                self._plunge(team, SEARCHERS)
         elif not self._asked:
             self._prove(team)
         elif self.rounds >= self._next_choice:
             self._choose(team)
         else:
             self._round(team, SEARCHERS)
+
+    def _early(self) -> bool:
+        """Whether it is still the time before the bound, in which a first dive is made."""
+        return not (self.repeatable or self._dived or self.proven) and self.refiner.beamed
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
@@ -352,26 +365,28 @@ class Hunt:
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs, or dive, in turn where that may help."""
         self._chose += 1
-        if self._chose % 2 == 0 or not self._plunge(team):
+        if self._chose % 2 == 0 or not self._plunge(team, SEARCHERS):
             self._take(self._beside(team, team.submit(self._choice())))
         often = CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND
         self._next_choice = self.rounds + often
 
-    def _plunge(self, team: ThreadPoolExecutor) -> bool:
-        """Dive for a plan for less money; return whether the pool gave reason to."""
+    def _plunge(self, team: ThreadPoolExecutor, hands: int) -> bool:
+        """Dive for a plan for less money; return whether that makes sense."""
         prices = self.pool.relax(None)
         if prices is None or self.proven or not self.best.complete or not self.refiner.beamed:
             return False
-        layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)
+        layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
         money = self.best.figures.money - self.model.money_step
-        dives = [
-            Plunge(self.model, self.refiner.pricer, layouts[:PLUNGE_FROM], money, self._chose * SEARCHERS + n)
-            for n in range(SEARCHERS)
-        ]
+        share = SHARES[self._dived % len(SHARES)]
+        self._dived += 1
+        seeds = [self._dived * SEARCHERS + n for n in range(hands)]
+        dives = [Plunge(self.model, self.refiner.pricer, layouts, money, seed, share) for seed in seeds]
         over = Event()
 
         def stop() -> bool:
-            return over.is_set() or self._stop() or (not self.repeatable and monotonic() > self._deadline)
+            self._hear()
+            late = not self.repeatable and monotonic() > self._deadline
+            return over.is_set() or late or self.proven or self._stop()
 
         def work(dive: Plunge) -> tuple[Candidate, ...] | None:
             found = dive.run(stop)
@@ -380,10 +395,11 @@ class Hunt:
             return found
 
         for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
-            for c in dive.near():
-                self.pool.add(c)
             if found:
                 self.offer(judge(self.model, found))
+            elif not over.is_set() and (self.repeatable or monotonic() < self._deadline):
+                for c in dive.near():
+                    self.pool.add(c)
         return True
 
     def _choice(self) -> Callable[[], tuple[Candidate, ...] | None]:

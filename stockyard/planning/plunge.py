@@ -41,11 +41,20 @@ class Plunge:
     """One dive for a plan that spends no more than `money`."""
 
     def __init__(
-        self, model: Model, pricer: Pricer, layouts: Iterable[Candidate], money: int, seed: int
+        self,
+        model: Model,
+        pricer: Pricer,
+        layouts: Iterable[Candidate],
+        money: int,
+        seed: int,
+        share: float = 0.0,
     ) -> None:
-        """`pricer` must be exact (its tables are used), `layouts` are those to start from."""
+        """`pricer` must be exact (its tables are used), `layouts` are those to start from.
+
+        `share`: of the pieces still needed so many are fixed at once, one at least.
+        """
         self.model, self._pricer = model, pricer
-        self._random = Random(seed)
+        self._random, self._share = Random(seed), share
         self._unit = float(max(s.money for s in model.stock) or 1)
         self._money = money
         self._demand = [p.demand for p in model.parts]
@@ -129,11 +138,12 @@ class Plunge:
         return helped
 
     def _fix(self) -> bool:
-        """Fix what the linear optimum takes whole, otherwise the layout it takes most of, blurred."""
+        """Fix what the linear optimum takes whole, and as many as wanted of what it takes most of, blurred."""
         taken = [(x + BLUR * self._random.random(), x, n) for n, x in self._rest.taken()]
         level: list[int] = []
+        many = max(1.0, self._share * sum(x for _, x, _ in taken))
         for _, x, n in sorted(taken, reverse=True):
-            if level and x < WHOLE:
+            if len(level) >= many and x < WHOLE:
                 break
             if self._fits(n):
                 level.append(n)

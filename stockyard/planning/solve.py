@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from time import monotonic
 
@@ -51,9 +53,19 @@ def solve(
 ) -> Plan:
     """Return the best plan found; every improvement is reported. `stop` is asked between rounds."""
     run = _Run(problem, limits or Limits(), seed, report, stop)
-    with noise_to_stderr():
+    with noise_to_stderr(), _little_collecting():
         run.search()
     return run.plan()
+
+
+@contextmanager
+def _little_collecting() -> Iterator[None]:
+    """Keep the garbage collector from going through all that was there before, again and again."""
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
 
 
 class _Run:
