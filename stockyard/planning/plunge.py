@@ -138,7 +138,7 @@ class Plunge:
         return helped
 
     def _fix(self) -> bool:
-        """Fix what the linear optimum takes whole, and as many as wanted of what it takes most of, blurred."""
+        """Fix what the linear optimum takes whole, and as many as wanted of what it takes most of."""
         taken = [(x + BLUR * self._random.random(), x, n) for n, x in self._rest.taken()]
         level: list[int] = []
         many = max(1.0, self._share * sum(x for _, x, _ in taken))
