@@ -14,14 +14,14 @@ from stockyard.planning.bound import ModelBound, Prover
 from stockyard.planning.choose import Figures, choose, figures, trimmed
 from stockyard.planning.columns import Generation
 from stockyard.planning.dive import dive, ordered_costs
-from stockyard.planning.fills import settle
+from stockyard.planning.fills import by_chance, settle
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.problem import Method
 
 # Deterministic seconds of CP-SAT after each dive, doubled from dive to dive.
 CHOICE_WORK = 0.5
-# Share of the time that the bound may take.
-BOUND_SHARE = 0.5
+# Share of the time that the bound may take, and of what is left after a dive for a search by chance.
+BOUND_SHARE, CHANCE = 0.5, 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +72,16 @@ def solve_boards(
         n += 1
         if _proven(figures(model, best), bound) and n > 1:
             break
-        if n == 1 and bound.possible and not any(figures(model, best).missing):
-            best, bound = _settled(model, generation, pricer, best, bound, deadline, dives is not None)
+        if not bound.possible or any(figures(model, best).missing) or _proven(figures(model, best), bound):
+            continue
+        few, left = dives is not None, deadline - monotonic()
+        if n == 1:
+            best, bound = _settled(model, generation, pricer, best, bound, deadline, few)
+        else:
+            lucky = by_chance(
+                model, generation, pricer, bound.money, seed=seed + n, seconds=CHANCE * left, repeatable=few
+            )
+            best = _better(model, best, trimmed(model, lucky)) if lucky else best
     return BoardsAnswer(best, bound, _proven(figures(model, best), bound))
 
 

@@ -8,7 +8,9 @@ plan or proves that there is none (Carvalho 1999 does the like; "reduced cost fi
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import count
 from time import monotonic
 from typing import Any
 
@@ -20,6 +22,7 @@ from stockyard.planning.compiled import jit
 from stockyard.planning.covering import cover
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.pricing import Column
+from stockyard.planning.refill import Refill
 
 # Values are whole numbers of this fraction of a money step; sums stay exact in 64-bit floats.
 SCALE = 1e8
@@ -33,6 +36,9 @@ MOST_FILLS, MOST_STEPS = 20_000, 50_000_000
 MOST_TABLE = 25_000_000
 # When there are too many fills, those within this share of the allowance are tried.
 NARROWER = 0.25
+# Share of the time that a search by chance takes before all fills are listed, and the rounds of one bit of
+# it; so many bits when nothing may depend on the clock.
+CHANCE, ROUNDS, BITS = 0.25, 200, 10
 # Branches of the covering programme when nothing may depend on the clock.
 NODES = 2000
 
@@ -157,11 +163,31 @@ class Fills:
         whole = True
         for n, group in enumerate(self.pricer.groups):
             for j in group:
-                cost = int(self.model.stock[j].money // self.step * SCALE) + self._rents[j]
-                found, ended = self._of(j, cost - allowance)
+                found, ended = self._of(j, self._cost(j) - allowance)
                 whole &= ended
                 columns += [Column(j, gives, b"", n) for gives in found]
         return columns, whole
+
+    def by_chance(self, allowance: int, seed: int) -> Refill:
+        """Return a search for a plan whose fills have at most this reduced cost together."""
+        line, step = self.pricer.line, self.pricer.step
+        parts = [
+            (size // step, v, p.demand)
+            for size, v, p in zip(line.parts, self._values, self.model.parts, strict=True)
+        ]
+        stock = [
+            (room // step, self._cost(j), s.count)
+            for j, (room, s) in enumerate(zip(line.stock, self.model.stock, strict=True))
+        ]
+        return Refill(parts, stock, allowance, seed)
+
+    def layouts(self, fills: Iterable[tuple[int, tuple[tuple[int, int], ...]]]) -> tuple[Candidate, ...]:
+        """Return fills, each a stock row and its parts, as layouts."""
+        return tuple(self.pricer.candidate(Column(j, gives, b"", 0)) for j, gives in fills)
+
+    def _cost(self, j: int) -> int:
+        """Return what a piece of one stock row costs, its rent included."""
+        return int(self.model.stock[j].money // self.step * SCALE) + self._rents[j]
 
     def _of(self, j: int, need: int) -> tuple[list[tuple[tuple[int, int], ...]], bool]:
         """Return the fills of one stock row that are worth at least `need`."""
@@ -183,9 +209,34 @@ class Fills:
         return [f for f in fills if f], bool(ended)
 
 
+def by_chance(
+    model: Model, generation: Generation, pricer: BarPricer, money: int, *,
+    seed: int, seconds: float, repeatable: bool,
+) -> tuple[Candidate, ...]:  # fmt: skip
+    """Look for a plan for `money` at most by filling boards anew; return its layouts, nothing without one."""
+    fills = Fills(model, generation, pricer, monotonic() + seconds)
+    return _by_chance(fills, money, seed, seconds, repeatable)
+
+
+def _by_chance(
+    fills: Fills, money: int, seed: int, seconds: float, repeatable: bool
+) -> tuple[Candidate, ...]:
+    """Search by chance for so long, or for a fixed number of rounds."""
+    allowance = fills.allowance(money) if fills.usable else -1
+    if allowance < 0:
+        return ()
+    search, deadline = fills.by_chance(allowance, seed), monotonic() + seconds
+    for n in count():
+        found = search.run(ROUNDS)
+        if found or (n >= BITS if repeatable else monotonic() > deadline):
+            return fills.layouts(found)
+    raise AssertionError("unreachable")
+
+
 def settle(
-    model: Model, generation: Generation, pricer: BarPricer, money: int, *, seconds: float, repeatable: bool
-) -> Verdict:
+    model: Model, generation: Generation, pricer: BarPricer, money: int, *,
+    seconds: float, repeatable: bool, seed: int = 0,
+) -> Verdict:  # fmt: skip
     """Find a plan for `money` at most, or prove that there is none, as far as time allows."""
     deadline = monotonic() + seconds
     fills = Fills(model, generation, pricer, deadline)
@@ -194,6 +245,9 @@ def settle(
     allowance = fills.allowance(money)
     if allowance < 0:
         return Verdict((), True)
+    lucky = _by_chance(fills, money, seed, CHANCE * seconds, repeatable)
+    if lucky:
+        return Verdict(lucky, False)
     columns, whole = fills.within(allowance)
     if not whole:
         columns, _ = fills.within(int(allowance * NARROWER))

@@ -7,6 +7,7 @@ from time import monotonic
 from stockyard.planning.beam import compile_beams
 from stockyard.planning.fills import compile_fills
 from stockyard.planning.problem import Kind, Part, Problem, Stock
+from stockyard.planning.refill import compile_refill
 from stockyard.planning.solve import Limits, solve
 
 
@@ -22,4 +23,5 @@ def compile_all() -> float:
     solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
     compile_fills()
     compile_beams()
+    compile_refill()
     return monotonic() - begun
