@@ -33,12 +33,12 @@ MOST_OFFCUTS = 400
 ROUND_WORK = 300_000
 # Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
 ALONE = 4
-# The choice comes in every so many rounds, with one kind of piece more seldom.
-CHOICE_EVERY, CHOICE_EVERY_ONE_KIND = 6, 6
+# A choice or a dive comes in every so many rounds.
+CHOICE_EVERY = 6
 # Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
 # money has at most this share of waste. A round of it may take so many seconds.
 JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
-# After so many rounds without a better answer a dive is made beside the bound.
+# Rounds before the first dive, which comes before the bound.
 EARLY = 3
 # Share of the pieces that a dive fixes at once, in turn: quick first, then careful.
 SHARES = (0.2, 0.0, 0.1)
@@ -178,7 +178,7 @@ class Hunt:
         return True
 
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
-        """Take the next turn: the bound first, then rounds of search, now and then a choice.
+        """Take the next turn: a first dive, the bound, then rounds of search with a choice or dive at times.
 
         `seconds` is what is left on the clock.
         """
@@ -186,11 +186,10 @@ class Hunt:
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
         if self._joins_due():
             self._join()
-        elif self._early():
-            if self._beats < EARLY:
-                self._round(team, SEARCHERS)
-            else:
-                self._plunge(team, SEARCHERS)
+        elif self._is_early and self._beats < EARLY:
+            self._round(team, SEARCHERS)
+        elif self._is_early:
+            self._plunge(team)
         elif not self._asked:
             self._prove(team)
         elif self.rounds >= self._next_choice:
@@ -198,9 +197,11 @@ class Hunt:
         else:
             self._round(team, SEARCHERS)
 
-    def _early(self) -> bool:
-        """Whether it is still the time before the bound, in which a first dive is made."""
-        return not (self.repeatable or self._dived or self.proven) and self.refiner.beamed
+    @property
+    def _is_early(self) -> bool:
+        """Whether the first dive, which comes before the bound, is still to be made."""
+        may = self.best.complete and not (self.repeatable or self.proven) and self._demand <= MANY_PARTS
+        return may and not self._dived and self.refiner.beamed
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
@@ -229,6 +230,11 @@ class Hunt:
         area = sum(s.length * s.width for c in self.best.layouts for s in [self.model.stock[c.stock]])
         need = sum(p.length * p.width * p.demand for p in self.whole.parts)
         return area * (1 - self.model.money_step / money) < (1 + TIGHT) * need
+
+    @property
+    def _is_late(self) -> bool:
+        """Whether the time of this turn is over."""
+        return not self.repeatable and monotonic() > self._deadline
 
     def _left(self) -> float:
         """Return the seconds left for this turn."""
@@ -305,7 +311,7 @@ class Hunt:
         by_net = self.proven or not self.best.complete
         most_money = self.best.figures.money if by_net else None
         often = 2 if self._beamless < DRY else 2 * SELDOM
-        if self.refiner.beamed and self._stalled >= BEAM_STALLED and self._beats % often == 1:
+        if self.refiner.beamed and self._stalled >= STALLED and self._beats % often == 1:
             found = self.refiner.beams(team, hands, most_money)
             self._beamless = 0 if found else self._beamless + 1
             return True
@@ -365,28 +371,25 @@ class Hunt:
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Choose among the pooled layouts while one searcher runs, or dive, in turn where that may help."""
         self._chose += 1
-        if self._chose % 2 == 0 or not self._plunge(team, SEARCHERS):
+        if self._chose % 2 == 0 or not self._plunge(team):
             self._take(self._beside(team, team.submit(self._choice())))
-        often = CHOICE_EVERY if self._kinds > 1 else CHOICE_EVERY_ONE_KIND
-        self._next_choice = self.rounds + often
+        self._next_choice = self.rounds + CHOICE_EVERY
 
-    def _plunge(self, team: ThreadPoolExecutor, hands: int) -> bool:
+    def _plunge(self, team: ThreadPoolExecutor) -> bool:
         """Dive for a plan for less money; return whether that makes sense."""
+        share = SHARES[self._dived % len(SHARES)]
+        self._dived += 1
         prices = self.pool.relax(None)
         if prices is None or self.proven or not self.best.complete or not self.refiner.beamed:
             return False
         layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
         money = self.best.figures.money - self.model.money_step
-        share = SHARES[self._dived % len(SHARES)]
-        self._dived += 1
-        seeds = [self._dived * SEARCHERS + n for n in range(hands)]
+        seeds = [self._dived * SEARCHERS + n for n in range(SEARCHERS)]
         dives = [Plunge(self.model, self.refiner.pricer, layouts, money, seed, share) for seed in seeds]
         over = Event()
 
         def stop() -> bool:
-            self._hear()
-            late = not self.repeatable and monotonic() > self._deadline
-            return over.is_set() or late or self.proven or self._stop()
+            return over.is_set() or self._stop() or self._is_late
 
         def work(dive: Plunge) -> tuple[Candidate, ...] | None:
             found = dive.run(stop)
@@ -397,7 +400,7 @@ class Hunt:
         for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
             if found:
                 self.offer(judge(self.model, found))
-            elif not over.is_set() and (self.repeatable or monotonic() < self._deadline):
+            elif not over.is_set() and not self._is_late:
                 for c in dive.near():
                     self.pool.add(c)
         return True

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -81,6 +82,22 @@ def test_without_limits_it_is_the_table(sheet: tuple[int, int], drawn: Drawn) ->
     beam, table = beam_of(sheet, drawn, width=1)
     values = np.array([v for *_, v in drawn], np.float32)
     assert beam.best(table.point(*sheet)) == int(table.solve(values)[table.point(*sheet)])
+
+
+@given(st.integers(6, 16), st.lists(items, min_size=1, max_size=3))
+def test_half_a_table_that_mirrors_gives_the_same(side: int, drawn: Drawn) -> None:
+    """A square sheet, parts that may turn, all sets kept: as good as the whole table, and it can be cut."""
+    ways = [(min(a, side), min(b, side), n, k) for k, (a, b, n, _) in enumerate(drawn)]
+    whole = [dp.Item(*way) for a, b, n, k in ways for way in {(a, b, n, k), (b, a, n, k)}]
+    table = dp.table(whole, [(side, side)])
+    assert len(table.mirror) == len(whole)
+    values, demand, point = [v for *_, v in drawn], [n for _, _, n, _ in drawn], table.point(side, side)
+    half = Beam(table, values, demand, width=64)
+    full = Beam(replace(table, mirror=np.array([], np.int64)), values, demand, width=64)
+    assert half.best(point) == full.best(point)
+    for trace in half.patterns(point):
+        length, width = box(table, trace.tolist())
+        assert length <= side and width <= side
 
 
 @given(st.lists(st.integers(1, 200), min_size=1, max_size=40), st.data())
