@@ -95,7 +95,7 @@ class Plunge:
         while any(self._demand):
             if stop() or self._pricings >= MOST_PRICINGS:
                 return None
-            if self._priced() and self._fix():
+            if self._priced(stop) and self._fix():
                 continue
             back += 1
             if not self._fixed or back > STEPS_BACK:
@@ -104,12 +104,12 @@ class Plunge:
         fixed = [self._rest.layouts[n] for level in self._fixed for n in level]
         return tuple(self._pricer.candidate(c) if isinstance(c, Column) else c for c in fixed)
 
-    def _priced(self) -> bool:
-        """Price the rest; return whether it may still be had for the money."""
+    def _priced(self, stop: Callable[[], bool]) -> bool:
+        """Price the rest; return whether it may still be had for the money, as far as is known by then."""
         left = self._money / self._unit + NOTHING
         for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
             cost = self._rest.solve()
-            if (n and cost <= left) or not self._price(first=n == 0):
+            if (n and (cost <= left or stop())) or not self._price(first=n == 0):
                 break
         cost = self._rest.solve()
         if not self._worth:
