@@ -40,8 +40,8 @@ CHOICE_EVERY = 6
 JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
 # Rounds before the first dive, which comes before the bound.
 EARLY = 3
-# Share of the pieces that a dive fixes at once, in turn: quick first, then careful.
-SHARES = (0.2, 0.0, 0.1)
+# Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
+SHARES = (0.2, 0.1, 0.0)
 # Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
 PLUNGE_FROM, PLUNGE_SPARE = 800, 0.1
 # Pricings of each phase of column generation when nothing may depend on the clock.
@@ -369,9 +369,9 @@ class Hunt:
             self.offer(searcher.answer())
 
     def _choose(self, team: ThreadPoolExecutor) -> None:
-        """Choose among the pooled layouts while one searcher runs, or dive, in turn where that may help."""
+        """Dive twice where that may help, then choose among the pooled layouts while one searcher runs."""
         self._chose += 1
-        if self._chose % 2 == 0 or not self._plunge(team):
+        if self._chose % 3 == 0 or not self._plunge(team):
             self._take(self._beside(team, team.submit(self._choice())))
         self._next_choice = self.rounds + CHOICE_EVERY
 
