@@ -56,7 +56,7 @@ def solve_boards(
     bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE, tell=tell).bound()
     costs = ordered_costs(model)
     best: tuple[Candidate, ...] = ()
-    n = 0
+    n, listed = 0, True
     while monotonic() < deadline and (dives is None or n < dives):
         best = _better(model, best, dive(generation, costs, deadline, seed + n if n else 0))
         if tell:
@@ -76,8 +76,8 @@ def solve_boards(
             continue
         few, left = dives is not None, deadline - monotonic()
         if n == 1:
-            best, bound = _settled(model, generation, pricer, best, bound, deadline, few)
-        else:
+            best, bound, listed = _settled(model, generation, pricer, best, bound, deadline, few)
+        elif not listed:
             lucky = by_chance(
                 model, generation, pricer, bound.money, seed=seed + n, seconds=CHANCE * left, repeatable=few
             )
@@ -93,19 +93,23 @@ def _settled(
     bound: ModelBound,
     deadline: float,
     repeatable: bool,
-) -> tuple[tuple[Candidate, ...], ModelBound]:
-    """Close the gap in money between plan and bound from below, step by step, as long as verdicts come."""
-    step = model.money_step
+) -> tuple[tuple[Candidate, ...], ModelBound, bool]:
+    """Close the gap in money between plan and bound from below, step by step, as long as verdicts come.
+
+    Return the plan, the bound, and whether all fills could be listed.
+    """
+    step, listed = model.money_step, True
     while not _proven(figures(model, best), bound) and monotonic() < deadline:
         verdict = settle(
             model, generation, pricer, bound.money, seconds=deadline - monotonic(), repeatable=repeatable
         )
+        listed = verdict.listed
         if verdict.candidates:
             best = _better(model, best, trimmed(model, verdict.candidates))
         if not verdict.refuted:
             break
         bound = replace(bound, money=(bound.money // step + 1) * step)
-    return best, bound
+    return best, bound, listed
 
 
 def _proven(found: Figures, bound: ModelBound) -> bool:

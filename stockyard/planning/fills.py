@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import count
 from time import monotonic
 from typing import Any
 
@@ -36,19 +35,25 @@ MOST_FILLS, MOST_STEPS = 20_000, 50_000_000
 MOST_TABLE = 25_000_000
 # When there are too many fills, those within this share of the allowance are tried.
 NARROWER = 0.25
-# Share of the time that a search by chance takes before all fills are listed, and the rounds of one bit of
-# it; so many bits when nothing may depend on the clock.
-CHANCE, ROUNDS, BITS = 0.25, 200, 10
+# Numbers that a search by chance may hold: each board has one for each part.
+MOST_TAKEN = 5_000_000
+# Share of the time that a search by chance takes where fills are too many to be listed, and the rounds of one
+# bit of it; so many bits when nothing may depend on the clock.
+CHANCE, ROUNDS, BITS = 0.25, 50, 40
 # Branches of the covering programme when nothing may depend on the clock.
 NODES = 2000
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A plan within the cost (empty: none found), and whether it is proved that there is none."""
+    """A plan within the cost (empty: none found), and whether it is proved that there is none.
+
+    listed: whether all fills of such a plan were listed, so that there is no use in trying them by chance.
+    """
 
     candidates: tuple[Candidate, ...]
     refuted: bool
+    listed: bool = True
 
 
 @jit
@@ -179,7 +184,8 @@ class Fills:
             (room // step, self._cost(j), s.count)
             for j, (room, s) in enumerate(zip(line.stock, self.model.stock, strict=True))
         ]
-        return Refill(parts, stock, allowance, seed)
+        lies = [[bool(p.lies[j]) for p in self.model.parts] for j in range(len(stock))]
+        return Refill(parts, stock, lies, allowance, seed)
 
     def layouts(self, fills: Iterable[tuple[int, tuple[tuple[int, int], ...]]]) -> tuple[Candidate, ...]:
         """Return fills, each a stock row and its parts, as layouts."""
@@ -223,14 +229,13 @@ def _by_chance(
 ) -> tuple[Candidate, ...]:
     """Search by chance for so long, or for a fixed number of rounds."""
     allowance = fills.allowance(money) if fills.usable else -1
-    if allowance < 0:
+    if allowance < 0 or sum(p.demand for p in fills.model.parts) * len(fills.model.parts) > MOST_TAKEN:
         return ()
     search, deadline = fills.by_chance(allowance, seed), monotonic() + seconds
-    for n in count():
-        found = search.run(ROUNDS)
-        if found or (n >= BITS if repeatable else monotonic() > deadline):
-            return fills.layouts(found)
-    raise AssertionError("unreachable")
+    found, n = search.run(ROUNDS), 1
+    while not found and (n < BITS if repeatable else monotonic() < deadline):
+        found, n = search.run(ROUNDS), n + 1
+    return fills.layouts(found)
 
 
 def settle(
@@ -245,14 +250,15 @@ def settle(
     allowance = fills.allowance(money)
     if allowance < 0:
         return Verdict((), True)
-    lucky = _by_chance(fills, money, seed, CHANCE * seconds, repeatable)
-    if lucky:
-        return Verdict(lucky, False)
     columns, whole = fills.within(allowance)
-    if not whole:
+    listed = whole and len(columns) <= MOST_FILLS
+    if not listed:
+        lucky = _by_chance(fills, money, seed, CHANCE * seconds, repeatable)
+        if lucky:
+            return Verdict(lucky, False)
         columns, _ = fills.within(int(allowance * NARROWER))
     if not columns or len(columns) > MOST_FILLS:
-        return Verdict((), whole and not columns)
+        return Verdict((), listed and not columns, listed)
     layouts = [pricer.candidate(c) for c in columns]
     found, ended = cover(
         model,
@@ -262,4 +268,4 @@ def settle(
         seconds=max(0.1, deadline - monotonic()),
         nodes=NODES if repeatable else None,
     )
-    return Verdict(found or (), ended and whole and not found)
+    return Verdict(found or (), ended and listed and not found, listed)

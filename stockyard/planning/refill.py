@@ -27,13 +27,17 @@ HALF = 0.5
 
 
 class _Job(NamedTuple):
-    """What does not change. Sizes fall; ratio: the most that one place of room can be worth."""
+    """What does not change. Sizes fall; ratio: the most that one place of room can be worth.
+
+    lies[j, i]: whether part i may lie on stock row j.
+    """
 
     sizes: Any
     values: Any
     ratio: float
     rooms: Any
     costs: Any
+    lies: Any
     allowance: float
 
 
@@ -56,7 +60,7 @@ def _shuffle(order: Any, many: int, luck: Any) -> None:
 
 
 @jit
-def _closing(job: Any, room: int, worth: float, need: float, free: Any, take: Any) -> int:
+def _closing(job: Any, lies: Any, room: int, worth: float, need: float, free: Any, take: Any) -> int:
     """Return the part that makes a fill worth enough; how many parts there are if it is, -1 if none does."""
     many = len(job.sizes)
     if worth >= need:
@@ -69,7 +73,7 @@ def _closing(job: Any, room: int, worth: float, need: float, free: Any, take: An
         else:
             low = middle + 1
     while low < many and worth + job.ratio * job.sizes[low] >= need:
-        if free[low] > take[low] and worth + job.values[low] >= need:
+        if lies[low] and free[low] > take[low] and worth + job.values[low] >= need:
             return low
         low += 1
     return -1
@@ -77,21 +81,21 @@ def _closing(job: Any, room: int, worth: float, need: float, free: Any, take: An
 
 @jit
 def _fill(
-    job: Any, first: int, room: int, need: float, free: Any, take: Any, order: Any, path: Any, luck: Any
+    job: Any, first: int, j: int, need: float, free: Any, take: Any, order: Any, path: Any, luck: Any
 ) -> bool:
-    """Find parts that are free, `first` among them, worth at least `need` in one board."""
-    sizes, many, depth, place = job.sizes, 0, 0, 0
+    """Find parts that are free, `first` among them, worth at least `need` in one board of stock row `j`."""
+    sizes, lies, many, depth, place = job.sizes, job.lies[j], 0, 0, 0
     take[:] = 0
     take[first] = 1
-    room -= sizes[first]
+    room = job.rooms[j] - sizes[first]
     worth = job.values[first]
     for i in range(len(sizes)):
-        if free[i] > take[i] and sizes[i] <= room:
+        if lies[i] and free[i] > take[i] and sizes[i] <= room:
             order[many] = i
             many += 1
     _shuffle(order, many, luck)
     for _ in range(TRIES if room >= 0 else 0):
-        last = _closing(job, room, worth, need, free, take)
+        last = _closing(job, lies, room, worth, need, free, take)
         if last >= 0:
             if last < len(sizes):
                 take[last] += 1
@@ -129,6 +133,18 @@ def _empty(job: Any, state: Any, f: int) -> None:
 
 
 @jit
+def _put(job: Any, state: Any, j: int, take: Any) -> None:
+    """Add a board of stock row `j` with these parts."""
+    n = state.many[0]
+    state.taken[n] = take
+    state.rows[n] = j
+    state.many[0] = n + 1
+    state.free[:] -= take
+    state.left[j] -= 1
+    state.spent[0] += job.costs[j] - (take * job.values).sum()
+
+
+@jit
 def _fill_up(job: Any, state: Any, take: Any, order: Any, path: Any, stock: Any, luck: Any) -> None:
     """Fill boards from the longest free part on; a part with which no fill is found stays free."""
     first = 0
@@ -139,19 +155,11 @@ def _fill_up(job: Any, state: Any, take: Any, order: Any, path: Any, stock: Any,
             for j in stock:
                 share = draw(luck, SHARES + 1) / SHARES
                 need = job.costs[j] - (job.allowance - state.spent[0]) * share - HALF
-                if state.left[j] == 0 or not _fill(
-                    job, first, job.rooms[j], need, state.free, take, order, path, luck
-                ):
-                    continue
-                n = state.many[0]
-                state.taken[n] = take
-                state.rows[n] = j
-                state.many[0] = n + 1
-                state.free[:] -= take
-                state.left[j] -= 1
-                state.spent[0] += job.costs[j] - (take * job.values).sum()
-                found = True
-                break
+                usable = state.left[j] != 0 and job.lies[j, first]
+                if usable and _fill(job, first, j, need, state.free, take, order, path, luck):
+                    _put(job, state, j, take)
+                    found = True
+                    break
         if not found:
             first += 1
 
@@ -205,19 +213,22 @@ class Refill:
         self,
         parts: Sequence[tuple[int, int, int]],
         stock: Sequence[tuple[int, int, int]],
+        lies: Sequence[Sequence[bool]],
         allowance: int,
         seed: int,
     ) -> None:
         """parts: size, value, how many; stock: room, cost, how many (negative: any number).
 
-        `allowance`: what all fills together may cost beyond the worth of their parts.
+        `lies[j][k]`: whether part k may lie on stock row j. `allowance`: what all fills together may cost
+        beyond the worth of their parts.
         """
         self._order = sorted(range(len(parts)), key=lambda k: (-parts[k][0], k))
         sizes, values, demand = (np.array([parts[k][n] for k in self._order], np.int64) for n in range(3))
         rooms, costs, counts = (np.array([s[n] for s in stock], np.int64) for n in range(3))
         worth, most = values.astype(np.float64), int(demand.sum())
         ratio = float((worth / sizes).max()) * (1 + 1e-12)
-        self._job = _Job(sizes, worth, ratio, rooms, costs.astype(np.float64), float(allowance))
+        may = np.array(lies, np.bool_)[:, self._order]
+        self._job = _Job(sizes, worth, ratio, rooms, costs.astype(np.float64), may, float(allowance))
         self._state, self._kept = (_state(demand, counts, most) for _ in range(2))
         self._luck = np.zeros((REGISTERS + 1, max(SEED_A, SEED_B) + 1), np.int64)
         self._luck[REGISTERS, SEED_A] = 1 + (seed * 7919 + 104729) % 2147483561
@@ -237,4 +248,4 @@ class Refill:
 
 def compile_refill() -> None:
     """Compile what a search needs."""
-    Refill([(1, 1, 1)], [(1, 1, 1)], 0, 0).run(1)
+    Refill([(1, 1, 1)], [(1, 1, 1)], [[True]], 0, 0).run(1)

@@ -11,10 +11,10 @@ import pytest
 from stockyard.planning.bars import BarPricer, line_of
 from stockyard.planning.choose import figures, trimmed
 from stockyard.planning.columns import Generation
-from stockyard.planning.fills import Fills, settle
+from stockyard.planning.fills import Fills, by_chance, settle
 from stockyard.planning.model import Model
-from stockyard.planning.problem import MONEY
-from tests.planning.jobs import bars, published
+from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
+from tests.planning.jobs import bars, one, published
 
 CASES = {c["name"]: c for c in published("bin_packing.json")}
 
@@ -76,3 +76,22 @@ def test_too_many_fills_refute_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("stockyard.planning.fills.MOST_FILLS", len(columns) - 1)
     verdict = settle(model, *prepared(model), case["bins"] * MONEY, seconds=20, repeatable=False)
     assert not verdict.refuted
+
+
+def test_a_search_by_chance_minds_where_parts_may_lie() -> None:
+    """Parts 100 wide lie on wide boards alone, those 60 wide on both; every board is filled to the end."""
+    rng = Random(5)
+    wide, narrow = (
+        Stock(id=name, kind=Kind.FULL, material="oak", length=1000, width=width, count=None,
+              cost=cost * MONEY, grain=True)
+        for name, width, cost in (("wide", 100, 10), ("narrow", 60, 6))
+    )  # fmt: skip
+    parts = []
+    for n in range(12):
+        first, second, width = rng.randint(200, 400), rng.randint(200, 400), 100 if n % 2 else 60
+        lengths = (first, second, 1000 - first - second)
+        parts += [Part(id=f"{n}.{k}", length=a, width=width) for k, a in enumerate(lengths)]
+    model = one(Problem(stock=(wide, narrow), parts=tuple(parts)))
+    found = by_chance(model, *prepared(model), 96 * MONEY, seed=1, seconds=60, repeatable=False)
+    assert sum(c.money for c in found) == 96 * MONEY and not any(figures(model, found).missing)
+    assert all(model.parts[k].lies[c.stock] for c in found for k, _ in c.gives)

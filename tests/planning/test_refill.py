@@ -35,10 +35,17 @@ def planted(seed: int, rooms: list[int], boards: int) -> tuple[list[int], list[i
     return sizes, used
 
 
-def searched(sizes: list[int], stock: list[tuple[int, int]], waste: int, seed: int, rounds: int) -> Fills:
-    """Search with parts and boards worth their lengths; at most `waste` may be lost in all."""
-    parts = [(s, s * SCALE, n) for s, n in sorted(Counter(sizes).items())]
-    search = Refill(parts, [(room, room * SCALE, n) for room, n in stock], waste * SCALE, seed)
+def searched(
+    sizes: list[int], stock: list[tuple[int, int]], waste: int, seed: int, rounds: int, shortest: int = 0
+) -> Fills:
+    """Search with parts and boards worth their lengths; at most `waste` may be lost in all.
+
+    On the first stock row no part shorter than `shortest` may lie.
+    """
+    kinds = sorted(Counter(sizes).items())
+    parts = [(s, s * SCALE, n) for s, n in kinds]
+    lies = [[j > 0 or s >= shortest for s, _ in kinds] for j in range(len(stock))]
+    search = Refill(parts, [(room, room * SCALE, n) for room, n in stock], lies, waste * SCALE, seed)
     return search.run(rounds)
 
 
@@ -52,14 +59,16 @@ def test_boards_cut_up_to_the_end_are_put_together_again(seed: int) -> None:
 
 @given(st.lists(st.integers(1, 40), min_size=1, max_size=12), st.integers(0, 60), st.integers(0, 9))
 def test_what_is_found_is_a_plan(sizes: list[int], waste: int, seed: int) -> None:
-    """All parts are in it, no board is overfull or one too many, and no more is lost than allowed."""
+    """All parts are in it and lie where they may, no board is overfull or one too many, and no more is
+    lost than allowed."""
     stock, kinds = [(40, 3), (60, 2), (70, -1)], sorted(Counter(sizes))
-    found = searched(sizes, stock, waste, seed, 50)
+    found = searched(sizes, stock, waste, seed, 50, shortest=15)
     if not found:
         return
     placed: Counter[int] = Counter()
     for j, gives in found:
         assert sum(n * kinds[k] for k, n in gives) <= stock[j][0]
+        assert j > 0 or all(kinds[k] >= 15 for k, _ in gives)
         placed.update({kinds[k]: n for k, n in gives})
     assert placed == Counter(sizes)
     assert all(n <= stock[j][1] or stock[j][1] < 0 for j, n in Counter(j for j, _ in found).items())
