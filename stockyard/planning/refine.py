@@ -11,6 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
 from random import Random
 
+from stockyard.planning.bars import line_of
 from stockyard.planning.beam import Beam
 from stockyard.planning.dp import TOP_VALUE
 from stockyard.planning.model import Candidate, Model
@@ -51,8 +52,8 @@ class Refiner:
 
     @property
     def beamed(self) -> bool:
-        """Whether the tables are small enough for beams."""
-        return self.pricer.is_exact
+        """Whether there are beams: not for boards, which go their own way, nor where tables are too large."""
+        return line_of(self.model) is None and self.pricer.is_exact
 
     def improve(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
         """Pool what ruin and recreate by `hands` threads finds at the prices for less money, or for less
