@@ -20,8 +20,9 @@ from stockyard.planning.problem import Method
 
 # Deterministic seconds of CP-SAT after each dive, doubled from dive to dive.
 CHOICE_WORK = 0.5
-# Share of the time that the bound may take, and of what is left after a dive for a search by chance.
-BOUND_SHARE, CHANCE = 0.5, 0.25
+# Share of the time that the bound may take, and of what is left after it, and after a dive, for a search by
+# chance.
+BOUND_SHARE, FIRST_CHANCE, CHANCE = 0.5, 0.06, 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +56,14 @@ def solve_boards(
     generation = Generation(model, pricer)
     bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE, tell=tell).bound()
     costs = ordered_costs(model)
+    few, listed, n = dives is not None, True, 0
     best: tuple[Candidate, ...] = ()
-    n, listed = 0, True
+    if bound.possible:
+        seconds = FIRST_CHANCE * (deadline - monotonic())
+        best = trimmed(
+            model,
+            by_chance(model, generation, pricer, bound.money, seed=seed, seconds=seconds, repeatable=few),
+        )
     while monotonic() < deadline and (dives is None or n < dives):
         best = _better(model, best, dive(generation, costs, deadline, seed + n if n else 0))
         if tell:
@@ -74,7 +81,7 @@ def solve_boards(
             break
         if not bound.possible or any(figures(model, best).missing) or _proven(figures(model, best), bound):
             continue
-        few, left = dives is not None, deadline - monotonic()
+        left = deadline - monotonic()
         if n == 1:
             best, bound, listed = _settled(model, generation, pricer, best, bound, deadline, few)
         elif not listed:
