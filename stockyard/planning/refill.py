@@ -227,7 +227,8 @@ class Refill:
         rooms, costs, counts = (np.array([s[n] for s in stock], np.int64) for n in range(3))
         worth, most = values.astype(np.float64), int(demand.sum())
         ratio = float((worth / sizes).max()) * (1 + 1e-12)
-        may = np.array(lies, np.bool_)[:, self._order]
+        # Picked columns lie otherwise in memory, for which everything would be compiled once more.
+        may = np.ascontiguousarray(np.array(lies, np.bool_)[:, self._order])
         self._job = _Job(sizes, worth, ratio, rooms, costs.astype(np.float64), may, float(allowance))
         self._state, self._kept = (_state(demand, counts, most) for _ in range(2))
         self._luck = np.zeros((REGISTERS + 1, max(SEED_A, SEED_B) + 1), np.int64)
