@@ -50,7 +50,7 @@ class Refiner:
         """The tables that beams use."""
         return Pricer(self.model, BEAM_STEPS)
 
-    @property
+    @cached_property
     def beamed(self) -> bool:
         """Whether there are beams: not for boards, which go their own way, nor where tables are too large."""
         return line_of(self.model) is None and self.pricer.is_exact
