@@ -47,8 +47,8 @@ class _Beams(NamedTuple):
     """Worth, sets and making of the beam at every point; worth 0: nothing.
 
     top: what the best set is worth, by columns too. core: parts wanted once that all sets of a point
-    hold. fresh_x, fresh_y (by columns, by rows): whether
-    a point has a set that the point to the left, or below, has not.
+    hold. fresh_x, fresh_y (by columns, by rows): whether the sets of a point are others than those of
+    the point to the left, or below.
     """
 
     worth: Any

@@ -89,6 +89,12 @@ class Forest(NamedTuple):
     seen: Ints  # hash table of layouts seen
 
 
+def begin_luck(registers: Ints, seed: int) -> None:
+    """Set the two generators of `draw` to where `seed` begins."""
+    registers[SEED_A] = 1 + (seed * 7919 + 104729) % 2147483561
+    registers[SEED_B] = 1 + (seed * 15485863 + 32452843) % 2147483397
+
+
 @jit
 def draw(rows: Ints, n: int) -> int:
     """Return a whole number from 0 to n - 1 (two combined generators, L'Ecuyer 1988)."""

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from stockyard.planning.compiled import jit
-from stockyard.planning.forest import REGISTERS, SEED_A, SEED_B, draw
+from stockyard.planning.forest import REGISTERS, SEED_A, SEED_B, begin_luck, draw
 
 # Boards emptied at once are one to this many.
 MOST_EMPTIED = 4
@@ -232,8 +232,7 @@ class Refill:
         self._job = _Job(sizes, worth, ratio, rooms, costs.astype(np.float64), may, float(allowance))
         self._state, self._kept = (_state(demand, counts, most) for _ in range(2))
         self._luck = np.zeros((REGISTERS + 1, max(SEED_A, SEED_B) + 1), np.int64)
-        self._luck[REGISTERS, SEED_A] = 1 + (seed * 7919 + 104729) % 2147483561
-        self._luck[REGISTERS, SEED_B] = 1 + (seed * 15485863 + 32452843) % 2147483397
+        begin_luck(self._luck[REGISTERS], seed)
 
     def run(self, rounds: int) -> list[tuple[int, tuple[tuple[int, int], ...]]]:
         """Go on for so many rounds; return fills (stock row, its parts) that hold all parts, or nothing."""

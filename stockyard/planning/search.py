@@ -222,8 +222,7 @@ def _forest(model: Model, seed: int) -> Forest:
         rows[j, [f.LENGTH, f.WIDTH, f.COUNT, f.TAG]] = s.length, s.width, count, s.money
     registers = rows[f.REGISTERS]
     registers[f.PARTS], registers[f.STOCKS] = n_parts, n_stock
-    registers[f.SEED_A] = 1 + (seed * 7919 + 104729) % 2147483561
-    registers[f.SEED_B] = 1 + (seed * 15485863 + 32452843) % 2147483397
+    f.begin_luck(registers, seed)
     for _ in range(20):
         f.draw(rows, 2)
     return Forest(
