@@ -10,6 +10,7 @@ from time import monotonic
 from typing import TypeVar
 
 from stockyard.planning import kernel
+from stockyard.planning.bars import line_of
 from stockyard.planning.boards import BoardsAnswer, solve_boards
 from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
 from stockyard.planning.decide import Chooser
@@ -113,6 +114,7 @@ class Hunt:
     def _look_at(self, model: Model) -> None:
         """Search on `model`, the whole or a thinned one."""
         self.model = model
+        self._is_line = line_of(model) is not None  # boards go their own way
         self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
         self._raw = self.best.figures  # of the best before its cut trees were tidied
@@ -201,11 +203,16 @@ class Hunt:
     def _is_early(self) -> bool:
         """Whether the first dive, which comes before the bound, is still to be made."""
         may = self.best.complete and not (self.repeatable or self.proven) and self._demand <= MANY_PARTS
-        return may and not self._dived and self.refiner.beamed
+        return may and not self._dived and self._is_beamed
+
+    @property
+    def _is_beamed(self) -> bool:
+        """Whether there are beams, and dives that use them."""
+        return not self._is_line and self.refiner.beamed
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
-        if self._demand > MANY_PARTS or self.joiner.exhausted or self.done:
+        if self._is_line or self._demand > MANY_PARTS or self.joiner.exhausted or self.done:
             return False
         timely = self.repeatable or self._left() > JOIN_SECONDS
         return timely and self._beats - self._joined >= (JOIN_SOON if self._is_tight else JOIN_SELDOM)
@@ -311,7 +318,7 @@ class Hunt:
         by_net = self.proven or not self.best.complete
         most_money = self.best.figures.money if by_net else None
         often = 2 if self._beamless < DRY else 2 * SELDOM
-        if self.refiner.beamed and self._stalled >= STALLED and self._beats % often == 1:
+        if self._is_beamed and self._stalled >= STALLED and self._beats % often == 1:
             found = self.refiner.beams(team, hands, most_money)
             self._beamless = 0 if found else self._beamless + 1
             return True
@@ -380,7 +387,7 @@ class Hunt:
         share = SHARES[self._dived % len(SHARES)]
         self._dived += 1
         prices = self.pool.relax(None)
-        if prices is None or self.proven or not self.best.complete or not self.refiner.beamed:
+        if prices is None or self.proven or not self.best.complete or not self._is_beamed:
             return False
         layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
         money = self.best.figures.money - self.model.money_step

@@ -11,7 +11,6 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
 from random import Random
 
-from stockyard.planning.bars import line_of
 from stockyard.planning.beam import Beam
 from stockyard.planning.dp import TOP_VALUE
 from stockyard.planning.model import Candidate, Model
@@ -50,10 +49,10 @@ class Refiner:
         """The tables that beams use."""
         return Pricer(self.model, BEAM_STEPS)
 
-    @cached_property
+    @property
     def beamed(self) -> bool:
-        """Whether there are beams: not for boards, which go their own way, nor where tables are too large."""
-        return line_of(self.model) is None and self.pricer.is_exact
+        """Whether there are beams: not where tables are too large."""
+        return self.pricer.is_exact
 
     def improve(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
         """Pool what ruin and recreate by `hands` threads finds at the prices for less money, or for less

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from sys import getswitchinterval, setswitchinterval
 from time import monotonic
 
 from stockyard.planning.alike import merge, tell_apart
@@ -22,6 +23,8 @@ from stockyard.planning.solvers import noise_to_stderr
 
 # Seconds that the last hand on a plan takes for each part, and the most of the time kept for it.
 LAST_HAND, MOST_KEPT = 0.0003, 0.5
+# Seconds after which a thread must let another one have the interpreter.
+SWITCH = 0.0005
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +56,25 @@ def solve(
 ) -> Plan:
     """Return the best plan found; every improvement is reported. `stop` is asked between rounds."""
     run = _Run(problem, limits or Limits(), seed, report, stop)
-    with noise_to_stderr(), _little_collecting():
+    with noise_to_stderr(), _threads_at_ease():
         run.search()
     return run.plan()
 
 
 @contextmanager
-def _little_collecting() -> Iterator[None]:
-    """Keep the garbage collector from going through all that was there before, again and again."""
+def _threads_at_ease() -> Iterator[None]:
+    """Let threads hand over the interpreter soon, and the collector pass over what was there before.
+
+    A thread that calls many small kernels waits for the interpreter after each.
+    """
+    before = getswitchinterval()
+    setswitchinterval(SWITCH)
     gc.freeze()
     try:
         yield
     finally:
         gc.unfreeze()
+        setswitchinterval(before)
 
 
 class _Run:

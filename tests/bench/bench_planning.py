@@ -1,11 +1,11 @@
 """The planner against published figures, its own bound and rectpack, in one table.
 
-    python -m tests.bench.bench_planning [--seconds 10] [--every 1] [--fixed] [FILE.json ...]
+    python -m tests.bench.bench_planning [--seconds 10] [--every 1] [--fixed] [--each] [FILE.json ...]
 
 Without files it solves twenty invented shop jobs (shop_jobs.py). A file holds published instances as a
 list of objects: name, stock [{w, h, count, cost, offcut}], items [{w, h, demand}], kerf, best_known.
 Boards have a length in place of w and h.
-`--fixed` forbids turning. Figures: money for full pieces against the proved bound and, for one stock
+`--fixed` forbids turning. `--each` prints a line for each problem first. Figures: money for full pieces against the proved bound and, for one stock
 size, pieces against the best published lower bound or optimum in `best_known`.
 """
 
@@ -52,7 +52,7 @@ def published(known: dict[str, Any], fixed: bool) -> int:
     way = "O" if fixed else "R"
     keys = [k for k in known if f"|{way}|G" in k or k.endswith((f"_{way}", f"_{way}_opt"))]
     whole = [known[k] for k in keys if isinstance(known[k], int) and "ub" not in k]
-    return max(whole, default=known.get("full_sheets_opt", 0))
+    return max(whole, default=known.get("full_sheets_opt", known.get("bins_opt", known.get("lb", 0))))
 
 
 def across(row: dict[str, Any]) -> tuple[int, int]:
@@ -60,7 +60,16 @@ def across(row: dict[str, Any]) -> tuple[int, int]:
     return (row.get("w") or row["length"]) * MM, row.get("h", BOARD_WIDTH) * MM
 
 
-def read(path: Path, fixed: bool) -> Iterator[tuple[Problem, int]]:
+@dataclass(frozen=True)
+class Asked:
+    """One problem, and the best lower bound or optimum published for its number of pieces, 0 for none."""
+
+    name: str
+    problem: Problem
+    published: int = 0
+
+
+def read(path: Path, fixed: bool) -> Iterator[Asked]:
     """Yield the problems of a file with what is published about them."""
     for d in json.loads(path.read_text()):
         stock = tuple(
@@ -78,7 +87,8 @@ def read(path: Path, fixed: bool) -> Iterator[tuple[Problem, int]]:
             Part(id=f"p{n}", length=across(i)[0], width=across(i)[1], count=i["demand"], grain=grain)
             for n, i in enumerate(d["items"])
         )
-        yield Problem(stock=stock, parts=parts, kerf=d.get("kerf", 0) * MM), published(d["best_known"], fixed)
+        problem = Problem(stock=stock, parts=parts, kerf=d.get("kerf", 0) * MM)
+        yield Asked(d["name"], problem, published(d["best_known"], fixed))
 
 
 def rectpack_area(problem: Problem) -> int:
@@ -112,21 +122,25 @@ def rectpack_area(problem: Problem) -> int:
     return best
 
 
-def measure(name: str, problems: list[tuple[Problem, int]], seconds: float, rectpack: bool) -> Row:
+def measure(name: str, asked: list[Asked], seconds: float, rectpack: bool, each: bool) -> Row:
     """Solve all; every plan must pass the verifier."""
     row = Row(name)
-    for problem, known in problems:
-        begun = monotonic()
+    for ask in asked:
+        problem, begun = ask.problem, monotonic()
         plan = solve(problem, limits=Limits(seconds=seconds))
-        row.seconds += monotonic() - begun
+        taken = monotonic() - begun
         found = faults(problem, plan)
         if found:
-            raise SystemExit(f"{name}: {found[0]}")
+            raise SystemExit(f"{ask.name}: {found[0]}")
         f = facts(problem, plan)
         other = rectpack_area(problem) if rectpack else 0
+        if each:
+            told = f"{len(plan.layouts):4} {ask.published or '-':>4} {plan.status} {taken:.1f} s"
+            print(f"{ask.name:32} {told}", flush=True)
         row.jobs += 1
+        row.seconds += taken
         row.pieces += len(plan.layouts)
-        row.published += known
+        row.published += ask.published
         row.money += f.money
         row.bound += plan.bound.full_cost
         row.proven += plan.status == "proven"
@@ -142,15 +156,16 @@ def main() -> None:
     ask.add_argument("--seconds", type=float, default=10)
     ask.add_argument("--every", type=int, default=1)
     ask.add_argument("--fixed", action="store_true")
+    ask.add_argument("--each", action="store_true")
     ask.add_argument("--no-rectpack", action="store_true")
     ask.add_argument("files", nargs="*", type=Path)
     args = ask.parse_args()
     print(f"kernels ready after {compile_all():.1f} s")
     sets = [(path.stem, list(read(path, args.fixed))) for path in args.files]
-    sets = sets or [("shop", [(job(n), 0) for n in range(JOBS)])]
+    sets = sets or [("shop", [Asked(f"shop job {n + 1}", job(n)) for n in range(JOBS)])]
     print("set                  jobs pieces published   ratio  money/bound proven  s/job  area/rectpack")
     for name, problems in sets:
-        row = measure(name, problems[:: args.every], args.seconds, not args.no_rectpack)
+        row = measure(name, problems[:: args.every], args.seconds, not args.no_rectpack, args.each)
         ratio = f"{row.pieces / row.published:7.4f}" if row.published else "      -"
         money = f"{row.money / row.bound:11.4f}" if row.bound else "          -"
         area = f"{row.area / row.rectpack_area:.3f}" if row.rectpack_area else "-"
