@@ -7,22 +7,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from threading import Lock
 from time import monotonic
 
-from stockyard.planning.bars import BarPricer, line_of
+from stockyard.planning.bars import BarPricer, Line, line_of
 from stockyard.planning.bound import ModelBound, Prover
 from stockyard.planning.choose import Figures, choose, figures, trimmed
 from stockyard.planning.columns import Generation
 from stockyard.planning.dive import dive, ordered_costs
-from stockyard.planning.fills import by_chance, settle
+from stockyard.planning.fills import Fills, Listing
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.problem import Method
+from stockyard.planning.refill import Refill
 
 # Deterministic seconds of CP-SAT after each dive, doubled from dive to dive.
 CHOICE_WORK = 0.5
-# Share of the time that the bound may take, and of what is left after it, and after a dive, for a search by
-# chance.
-BOUND_SHARE, FIRST_CHANCE, CHANCE = 0.5, 0.06, 0.25
+# Share of the time that the bound may take, and of what is left then the values for the listing of fills.
+BOUND_SHARE, VALUES_SHARE = 0.5, 0.2
+# Rounds of one bit of the search by chance, and the bits after which it begins anew.
+ROUNDS, BITS = 50, 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,94 +37,130 @@ class BoardsAnswer:
     proven: bool
 
 
-def solve_boards(
+def boards_of(
     model: Model,
     *,
-    seconds: float,
     seed: int,
-    dives: int | None = None,
     tell: Callable[[ModelBound | BoardsAnswer], None] | None = None,
-) -> BoardsAnswer | None:
-    """Return a plan for a one-dimensional model, None when the model is not one.
+    repeatable: bool = False,
+) -> Boards | None:
+    """Return the way to a plan for a one-dimensional model, None when the model is not one.
 
-    `tell` is given every better bound and plan on the way.
-    `dives` limits the work so that the answer does not depend on the clock. With the money proved it
-    still looks for less net material while there is time.
+    `tell` is given every better bound and plan on the way. `repeatable`: let nothing depend on the clock.
     """
     line = line_of(model) if model.problem.method is Method.SAW else None
-    if line is None:
-        return None
-    deadline = monotonic() + seconds
-    pricer = BarPricer(model, line)
-    generation = Generation(model, pricer)
-    bound = Prover(model, generation, monotonic() + seconds * BOUND_SHARE, tell=tell).bound()
-    costs = ordered_costs(model)
-    few, listed, n = dives is not None, True, 0
-    best: tuple[Candidate, ...] = ()
-    if bound.possible:
-        seconds = FIRST_CHANCE * (deadline - monotonic())
-        best = trimmed(
-            model,
-            by_chance(model, generation, pricer, bound.money, seed=seed, seconds=seconds, repeatable=few),
-        )
-    while monotonic() < deadline and (dives is None or n < dives):
-        best = _better(model, best, dive(generation, costs, deadline, seed + n if n else 0))
-        if tell:
-            tell(BoardsAnswer(best, bound, _proven(figures(model, best), bound)))
-        pool = [generation.pricer.candidate(c) for c in generation.master.columns]
-        left = max(0.0, deadline - monotonic())
+    return None if line is None else Boards(model, line, seed, tell or (lambda _: None), repeatable)
+
+
+class Boards:
+    """The way to a plan of boards: `run` in one thread, `by_chance` bit by bit beside it in another."""
+
+    def __init__(
+        self,
+        model: Model,
+        line: Line,
+        seed: int,
+        tell: Callable[[ModelBound | BoardsAnswer], None],
+        repeatable: bool,
+    ) -> None:
+        self.model, self._seed, self._tell, self._repeatable = model, seed, tell, repeatable
+        self._pricer = BarPricer(model, line)
+        self._generation = Generation(model, self._pricer)
+        self._best: tuple[Candidate, ...] = ()
+        self._listing: Listing | None = None
+        self._search: Refill | None = None
+        self._bits = 0
+        self._taking = Lock()
+
+    def run(self, seconds: float, dives: int | None = None) -> BoardsAnswer:
+        """Return the best plan after so many seconds or dives.
+
+        With the money proved it still looks for less net material while there is time.
+        """
+        model, deadline = self.model, monotonic() + seconds
+        prover = Prover(model, self._generation, monotonic() + seconds * BOUND_SHARE, tell=self._tell)
+        self._bound = prover.bound()
+        if self._bound.possible:
+            self._list(monotonic() + VALUES_SHARE * (deadline - monotonic()))
+        costs, n = ordered_costs(model), 0
+        while monotonic() < deadline and (dives is None or n < dives):
+            self._take(dive(self._generation, costs, deadline, self._seed + n if n else 0))
+            self._choose(max(0.0, deadline - monotonic()), CHOICE_WORK * 2**n)
+            n += 1
+            if self._proven and n > 1:
+                break
+            if n == 1 and self._bound.possible and not any(figures(model, self._best).missing):
+                self._settle(deadline)
+        self._search = None
+        return self._answer
+
+    def by_chance(self) -> bool | None:
+        """Fill boards by chance for a little while; return whether that led to a plan for the bound's money.
+
+        None: there is no sense in it, or not yet. A plan is told.
+        """
+        search, listing = self._search, self._listing
+        if search is None or listing is None:
+            return None
+        found = search.run(ROUNDS)
+        self._bits += 1
+        if not found:
+            if self._bits % BITS == 0 and self._search is search:
+                self._search = listing.search(self._seed + self._bits)
+            return False
+        self._search = None
+        self._take(trimmed(self.model, listing.layouts(found)))
+        return True
+
+    def _list(self, deadline: float) -> None:
+        """List the fills that a plan of the bound's money may use, to be tried by chance if they are many."""
+        if self._listing is None:
+            fills = Fills(self.model, self._generation, self._pricer, deadline)
+        else:
+            fills = self._listing.fills
+        self._listing = fills.listing(self._bound.money)
+        self._search = None if self._proven else self._listing.search(self._seed)
+
+    def _choose(self, seconds: float, work: float) -> None:
+        """Choose a better plan from the columns so far."""
+        pool = [self._pricer.candidate(c) for c in self._generation.master.columns]
+        least = self._bound.money
         chosen = choose(
-            model, pool, best, seconds=left, seed=seed, work=CHOICE_WORK * 2**n, least_money=bound.money
+            self.model, pool, self._best, seconds=seconds, seed=self._seed, work=work, least_money=least
         )
-        best = best if chosen is None else chosen
-        if tell:
-            tell(BoardsAnswer(best, bound, _proven(figures(model, best), bound)))
-        n += 1
-        if _proven(figures(model, best), bound) and n > 1:
-            break
-        if not bound.possible or any(figures(model, best).missing) or _proven(figures(model, best), bound):
-            continue
-        left = deadline - monotonic()
-        if n == 1:
-            best, bound, listed = _settled(model, generation, pricer, best, bound, deadline, few)
-        elif not listed:
-            lucky = by_chance(
-                model, generation, pricer, bound.money, seed=seed + n, seconds=CHANCE * left, repeatable=few
-            )
-            best = _better(model, best, trimmed(model, lucky)) if lucky else best
-    return BoardsAnswer(best, bound, _proven(figures(model, best), bound))
+        if chosen is not None:
+            self._take(chosen)
 
+    def _settle(self, deadline: float) -> None:
+        """Close the gap in money between plan and bound from below, step by step, as long as verdicts come."""
+        step, few = self.model.money_step, self._repeatable
+        while not self._proven and self._listing is not None and monotonic() < deadline:
+            for _ in range(BITS if few else 0):
+                if self.by_chance() in (None, True):
+                    break
+            verdict = self._listing.settle(seconds=deadline - monotonic(), repeatable=few)
+            if verdict.candidates:
+                self._take(trimmed(self.model, verdict.candidates))
+            if not verdict.refuted:
+                break
+            self._bound = replace(self._bound, money=(self._bound.money // step + 1) * step)
+            self._tell(self._bound)
+            self._list(deadline)
 
-def _settled(
-    model: Model,
-    generation: Generation,
-    pricer: BarPricer,
-    best: tuple[Candidate, ...],
-    bound: ModelBound,
-    deadline: float,
-    repeatable: bool,
-) -> tuple[tuple[Candidate, ...], ModelBound, bool]:
-    """Close the gap in money between plan and bound from below, step by step, as long as verdicts come.
+    def _take(self, candidates: tuple[Candidate, ...]) -> None:
+        """Keep a plan that is better; tell where things stand."""
+        with self._taking:
+            self._best = min(self._best, candidates, key=lambda c: figures(self.model, c))
+        self._tell(self._answer)
 
-    Return the plan, the bound, and whether all fills could be listed.
-    """
-    step, listed = model.money_step, True
-    while not _proven(figures(model, best), bound) and monotonic() < deadline:
-        verdict = settle(
-            model, generation, pricer, bound.money, seconds=deadline - monotonic(), repeatable=repeatable
-        )
-        listed = verdict.listed
-        if verdict.candidates:
-            best = _better(model, best, trimmed(model, verdict.candidates))
-        if not verdict.refuted:
-            break
-        bound = replace(bound, money=(bound.money // step + 1) * step)
-    return best, bound, listed
+    @property
+    def _figures(self) -> Figures:
+        return figures(self.model, self._best)
 
+    @property
+    def _proven(self) -> bool:
+        return not any(self._figures.missing) and self._figures.money <= self._bound.money
 
-def _proven(found: Figures, bound: ModelBound) -> bool:
-    return not any(found.missing) and found.money <= bound.money
-
-
-def _better(model: Model, one: tuple[Candidate, ...], other: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-    return min(one, other, key=lambda c: figures(model, c))
+    @property
+    def _answer(self) -> BoardsAnswer:
+        return BoardsAnswer(self._best, self._bound, self._proven)

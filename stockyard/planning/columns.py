@@ -98,8 +98,8 @@ class Master:
         self._vars.append(var)
         return True
 
-    def ask(self, demand: Sequence[int], counts: Sequence[int]) -> None:
-        """Set how many parts are wanted and how many pieces may be had (-1 = any)."""
+    def ask(self, demand: Sequence[float], counts: Sequence[float]) -> None:
+        """Set how many parts are wanted and how many pieces may be had (negative = any)."""
         inf = self._lp.infinity()
         for row, n in zip(self._demand, demand, strict=True):
             row.SetBounds(float(n), inf)

@@ -8,8 +8,9 @@ plan or proves that there is none (Carvalho 1999 does the like; "reduced cost fi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from random import Random
 from time import monotonic
 from typing import Any
 
@@ -29,31 +30,28 @@ SCALE = 1e8
 MOST_MONEY = 1e7
 # Duals are lowered by this much, so that rounding leaves no fill with a negative reduced cost.
 SAFE = 1e-9
+# Linear optima of demands raised by chance by at most this share whose values are averaged, and their pricings.
+BLURRED, BLUR, PRICINGS = 8, 0.02, 30
 # Fills of one stock row, and steps of their enumeration, at most.
-MOST_FILLS, MOST_STEPS = 20_000, 50_000_000
+MOST_FILLS, MOST_STEPS = 50_000, 50_000_000
 # Numbers in the table of one stock row at most.
 MOST_TABLE = 25_000_000
-# When there are too many fills, those within this share of the allowance are tried.
-NARROWER = 0.25
+# When there are too many fills, those within one of these shares of the allowance are tried.
+NARROWER = (4, 16, 64)
+# So many fills are covered with at once, the cheapest first; then more.
+COVERED = (1500, 6000, 20_000)
 # Numbers that a search by chance may hold: each board has one for each part.
 MOST_TAKEN = 5_000_000
-# Share of the time that a search by chance takes where fills are too many to be listed, and the rounds of one
-# bit of it; so many bits when nothing may depend on the clock.
-CHANCE, ROUNDS, BITS = 0.25, 50, 40
 # Branches of the covering programme when nothing may depend on the clock.
 NODES = 2000
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A plan within the cost (empty: none found), and whether it is proved that there is none.
-
-    listed: whether all fills of such a plan were listed, so that there is no use in trying them by chance.
-    """
+    """A plan within the cost (empty: none found), and whether it is proved that there is none."""
 
     candidates: tuple[Candidate, ...]
     refuted: bool
-    listed: bool = True
 
 
 @jit
@@ -146,7 +144,8 @@ class Fills:
         self.usable = duals is not None and pricer.is_exact and not free and unit / self.step < MOST_MONEY
         if duals is None:
             return
-        self._values = [int(y * scale * (1 - SAFE)) for y in duals.parts]
+        middle = _middle(generation, moneys, duals.parts, deadline)
+        self._values = [int(y * scale * (1 - SAFE)) for y in middle]
         priced = pricer.price(self._values, [p.demand for p in model.parts])
         over = [b - int(m // self.step * SCALE) for b, m in zip(priced.best, moneys, strict=True)]
         self._rents = [max(0, o) if s.count >= 0 else 0 for o, s in zip(over, model.stock, strict=True)]
@@ -162,16 +161,42 @@ class Fills:
         rents = sum(q * s.count for q, s in zip(self._rents, self.model.stock, strict=True) if q)
         return int(money // self.step * SCALE) + rents - need
 
-    def within(self, allowance: int) -> tuple[list[Column], bool]:
-        """Return the fills of at most this reduced cost, and whether they are all there are."""
-        columns: list[Column] = []
+    def within(
+        self, allowance: int, *, most: int = COVERED[-1], only_whole: bool = False
+    ) -> tuple[list[Column], bool]:
+        """Return the fills of at most this reduced cost, and whether they are all there are.
+
+        They come with the cheapest first, and of many only the `most` cheapest. `only_whole`: return
+        none when it is seen that there are too many to be listed.
+        """
+        found = []
         whole = True
         for n, group in enumerate(self.pricer.groups):
             for j in group:
-                found, ended = self._of(j, self._cost(j) - allowance)
+                parts, rows, costs, ended = self._of(j, self._cost(j) - allowance)
                 whole &= ended
-                columns += [Column(j, gives, b"", n) for gives in found]
-        return columns, whole
+                if not ended and only_whole:
+                    return [], False
+                found.append((n, j, parts, rows, costs))
+        everything = np.concatenate([costs for *_, costs in found])
+        dearest = np.inf
+        if len(everything) > most:
+            whole, dearest = False, np.partition(everything, most)[most]
+        columns = []
+        for n, j, parts, rows, costs in found:
+            for i in np.flatnonzero(costs < dearest):
+                gives = sorted((parts[k], int(rows[i, k])) for k in np.flatnonzero(rows[i]))
+                columns.append((float(costs[i]), Column(j, tuple(gives), b"", n)))
+        columns.sort(key=lambda c: c[0])
+        return [c for _, c in columns], whole
+
+    def listing(self, money: int) -> Listing:
+        """Return the fills that a plan for `money` at most may use, unless they are too many."""
+        if not self.usable:
+            return Listing(self, money, 0, (), whole=False)
+        allowance = self.allowance(money)
+        columns, whole = self.within(allowance, only_whole=True) if allowance >= 0 else ([], True)
+        return Listing(self, money, allowance, columns, whole)
 
     def by_chance(self, allowance: int, seed: int) -> Refill:
         """Return a search for a plan whose fills have at most this reduced cost together."""
@@ -187,85 +212,117 @@ class Fills:
         lies = [[bool(p.lies[j]) for p in self.model.parts] for j in range(len(stock))]
         return Refill(parts, stock, lies, allowance, seed)
 
-    def layouts(self, fills: Iterable[tuple[int, tuple[tuple[int, int], ...]]]) -> tuple[Candidate, ...]:
-        """Return fills, each a stock row and its parts, as layouts."""
-        return tuple(self.pricer.candidate(Column(j, gives, b"", 0)) for j, gives in fills)
-
     def _cost(self, j: int) -> int:
         """Return what a piece of one stock row costs, its rent included."""
         return int(self.model.stock[j].money // self.step * SCALE) + self._rents[j]
 
-    def _of(self, j: int, need: int) -> tuple[list[tuple[tuple[int, int], ...]], bool]:
-        """Return the fills of one stock row that are worth at least `need`."""
+    def _of(self, j: int, need: int) -> tuple[list[int], Any, Any, bool]:
+        """Return the fills of one stock row that are worth at least `need`.
+
+        These are the parts that lie on it, how many of each are in a fill, what the fills cost beyond
+        the worth of their parts, and whether they are all.
+        """
         model, line, step = self.model, self.pricer.line, self.pricer.step
         parts = [k for k, p in enumerate(model.parts) if p.lies[j]]
         parts.sort(key=lambda k: (line.parts[k], k))
         room = line.stock[j] // step
         if not parts or len(parts) * (room + 1) > MOST_TABLE:
-            return [], not parts
+            return parts, np.zeros((0, len(parts)), np.int32), np.zeros(0), not parts
         sizes = np.array([line.parts[k] // step for k in parts], np.int64)
         counts = np.array([model.parts[k].demand for k in parts], np.int64)
         values = np.array([float(self._values[k]) for k in parts])
         table = _prefixes(room, sizes, counts, values)
         rows, ended = _fills(table, sizes, counts, values, room, float(need), MOST_FILLS, MOST_STEPS)
-        fills = []
-        for row in rows:
-            taken = ((parts[i], int(row[i])) for i in np.flatnonzero(row))
-            fills.append(tuple(sorted(taken)))
-        return [f for f in fills if f], bool(ended)
+        rows = rows[rows.any(axis=1)]
+        return parts, rows, self._cost(j) - rows @ values, bool(ended)
 
 
-def by_chance(
-    model: Model, generation: Generation, pricer: BarPricer, money: int, *,
-    seed: int, seconds: float, repeatable: bool,
-) -> tuple[Candidate, ...]:  # fmt: skip
-    """Look for a plan for `money` at most by filling boards anew; return its layouts, nothing without one."""
-    fills = Fills(model, generation, pricer, monotonic() + seconds)
-    return _by_chance(fills, money, seed, seconds, repeatable)
+def _middle(
+    generation: Generation, costs: Sequence[int], first: Sequence[float], deadline: float
+) -> list[float]:
+    """Return the mean of several values of the parts that are (next to) the best, `first` among them.
+
+    A corner of the best values leaves more fills without a reduced cost than their middle does; where
+    the linear optimum is a whole number that is the difference between thousands and hundreds.
+    """
+    kept, random, all_values = list(generation.cuts), Random(0), [first]
+    for _ in range(BLURRED):
+        if monotonic() > deadline:
+            break
+        raised = [d * (1 + BLUR * random.random()) for d in generation.demand]
+        generation.master.ask(raised, [n * (1 + BLUR) for n in generation.counts])
+        settled = generation.run(costs, None, deadline=deadline, work=PRICINGS).settled
+        duals = generation.master.solve()
+        if settled and duals:
+            all_values.append(duals.parts)
+    generation.ask(generation.demand, generation.counts)
+    generation.cuts[:] = kept
+    return [sum(values) / len(all_values) for values in zip(*all_values, strict=True)]
 
 
-def _by_chance(
-    fills: Fills, money: int, seed: int, seconds: float, repeatable: bool
-) -> tuple[Candidate, ...]:
-    """Search by chance for so long, or for a fixed number of rounds."""
-    allowance = fills.allowance(money) if fills.usable else -1
-    if allowance < 0 or sum(p.demand for p in fills.model.parts) * len(fills.model.parts) > MOST_TAKEN:
-        return ()
-    search, deadline = fills.by_chance(allowance, seed), monotonic() + seconds
-    found, n = search.run(ROUNDS), 1
-    while not found and (n < BITS if repeatable else monotonic() < deadline):
-        found, n = search.run(ROUNDS), n + 1
-    return fills.layouts(found)
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """The fills that a plan for so much money may use, the cheapest first, when they can be listed.
 
+    allowance: what they may cost together beyond the worth of their parts, negative when that is
+    impossible. whole: whether `columns` are all of them.
+    """
 
-def settle(
-    model: Model, generation: Generation, pricer: BarPricer, money: int, *,
-    seconds: float, repeatable: bool, seed: int = 0,
-) -> Verdict:  # fmt: skip
-    """Find a plan for `money` at most, or prove that there is none, as far as time allows."""
-    deadline = monotonic() + seconds
-    fills = Fills(model, generation, pricer, deadline)
-    if not fills.usable:
+    fills: Fills
+    money: int
+    allowance: int
+    columns: Sequence[Column]
+    whole: bool
+
+    def search(self, seed: int) -> Refill | None:
+        """Return a search by chance, None when all fills are known or there are too many parts."""
+        parts = self.fills.model.parts
+        too_many = sum(p.demand for p in parts) * len(parts) > MOST_TAKEN
+        if self.whole or not self.fills.usable or self.allowance < 0 or too_many:
+            return None
+        return self.fills.by_chance(self.allowance, seed)
+
+    def layouts(self, fills: Iterable[tuple[int, tuple[tuple[int, int], ...]]]) -> tuple[Candidate, ...]:
+        """Return fills, each a stock row and its parts, as layouts."""
+        return tuple(self.fills.pricer.candidate(Column(j, gives, b"", 0)) for j, gives in fills)
+
+    def settle(self, *, seconds: float, repeatable: bool) -> Verdict:
+        """Find a plan, or prove that there is none, as far as time allows."""
+        if self.allowance < 0:
+            return Verdict((), True)
+        if not self.fills.usable:
+            return Verdict((), False)
+        deadline = monotonic() + seconds
+        columns = self.columns if self.whole else self._best()
+        for most in COVERED:
+            left, last = deadline - monotonic(), most >= len(columns)
+            found, ended = self._cover(columns[:most], left if last else left / 2, repeatable)
+            if found or last:
+                return Verdict(found, ended and last and self.whole and not found)
         return Verdict((), False)
-    allowance = fills.allowance(money)
-    if allowance < 0:
-        return Verdict((), True)
-    columns, whole = fills.within(allowance)
-    listed = whole and len(columns) <= MOST_FILLS
-    if not listed:
-        lucky = _by_chance(fills, money, seed, CHANCE * seconds, repeatable)
-        if lucky:
-            return Verdict(lucky, False)
-        columns, _ = fills.within(int(allowance * NARROWER))
-    if not columns or len(columns) > MOST_FILLS:
-        return Verdict((), listed and not columns, listed)
-    layouts = [pricer.candidate(c) for c in columns]
-    found, ended = cover(
-        model,
-        layouts,
-        [float(c.money // fills.step) for c in layouts],
-        money_at_most=money,
-        seconds=max(0.1, deadline - monotonic()),
-        nodes=NODES if repeatable else None,
-    )
-    return Verdict(found or (), ended and listed and not found, listed)
+
+    def _best(self) -> Sequence[Column]:
+        """Return the cheapest fills, where there are more than can be listed."""
+        if self.columns:
+            return self.columns
+        for share in NARROWER:
+            columns, _ = self.fills.within(self.allowance // share, only_whole=share != NARROWER[-1])
+            if columns:
+                return columns
+        return ()
+
+    def _cover(
+        self, columns: Sequence[Column], seconds: float, repeatable: bool
+    ) -> tuple[tuple[Candidate, ...], bool]:
+        """Look for a plan of some of the fills; return it, and whether the search came to its end."""
+        step = self.fills.step
+        layouts = [self.fills.pricer.candidate(c) for c in columns]
+        found, ended = cover(
+            self.fills.model,
+            layouts,
+            [float(c.money // step) for c in layouts],
+            money_at_most=self.money,
+            seconds=max(0.1, seconds),
+            nodes=NODES if repeatable else None,
+        )
+        return found or (), ended

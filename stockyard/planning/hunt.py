@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from stockyard.planning import kernel
 from stockyard.planning.bars import line_of
-from stockyard.planning.boards import BoardsAnswer, solve_boards
+from stockyard.planning.boards import Boards, BoardsAnswer, boards_of
 from stockyard.planning.bound import ModelBound, bound_by_area, bound_of
 from stockyard.planning.decide import Chooser
 from stockyard.planning.joins import Joiner
@@ -107,6 +107,7 @@ class Hunt:
         self._beamless = 0  # rounds of beams without a find
         self._dry = 0  # rounds of pricing without a find
         self._deadline = 0.0
+        self._boards: Boards | None = None
         self._proof: Future[ModelBound | BoardsAnswer] | None = None
         self._asked = False  # whether the proof has given its last word
         self._news: SimpleQueue[ModelBound | BoardsAnswer] = SimpleQueue()
@@ -250,6 +251,10 @@ class Hunt:
     def _prove(self, team: ThreadPoolExecutor) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
         if self._proof is None:
+            if self.model is self.whole:
+                self._boards = boards_of(
+                    self.model, seed=self.seed, tell=self._news.put, repeatable=self.repeatable
+                )
             self._proof = team.submit(self._bound_or_boards)
         found = self._beside(team, self._proof)
         self._hear()
@@ -277,16 +282,8 @@ class Hunt:
 
     def _bound_or_boards(self) -> ModelBound | BoardsAnswer:
         few, seconds = self.repeatable, self._left()
-        if self.model is self.whole:
-            boards = solve_boards(
-                self.model,
-                seconds=BOARDS_SECONDS if few else seconds,
-                seed=self.seed,
-                dives=2 if few else None,
-                tell=self._news.put,
-            )
-            if boards is not None:
-                return boards
+        if self._boards is not None:
+            return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
         return bound_of(self.whole, seconds=seconds, work=PRICINGS if few else None, tell=self._news.put)
 
     def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T | None:
@@ -296,6 +293,10 @@ class Hunt:
         while not (self.repeatable or work.done()):
             if self.done or monotonic() > self._deadline or self._stop():
                 return None
+            # Boards are filled by chance where that is the way to less money.
+            if self._boards is not None and self._boards.by_chance() is not None:
+                self._hear()
+                continue
             self._round(team, 1)
             self._hear()
             if work is self._proof and self._joins_due():

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from stockyard.planning.bars import line_of
-from stockyard.planning.boards import solve_boards
+from stockyard.planning.boards import boards_of
 from stockyard.planning.choose import figures
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.planning.jobs import bars, one, published, rack
@@ -22,8 +22,9 @@ def solved(name: str, seconds: float) -> tuple[int, int, bool]:
     """Return pieces used, pieces at least needed, and whether that is proved."""
     case = CASES[name]
     model = bars(case["length"], case["items"])
-    answer = solve_boards(model, seconds=seconds, seed=0)
-    assert answer is not None
+    boards = boards_of(model, seed=0)
+    assert boards is not None
+    answer = boards.run(seconds)
     assert not any(figures(model, answer.candidates).missing)
     for c in answer.candidates:
         assert sum(n * model.parts[k].length for k, n in c.gives) <= case["length"]
@@ -85,7 +86,7 @@ def test_one_tick_too_long_is_seen() -> None:
 def test_only_one_dimensional_models() -> None:
     """Sheets are not; nor are boards from which two parts come side by side."""
     assert line_of(rack(1, 5)) is None
-    assert solve_boards(rack(1, 5), seconds=1, seed=0) is None
+    assert boards_of(rack(1, 5), seed=0) is None
     wide = Problem(stock=(board("b", 1000, None, 5),), parts=(Part(id="a", length=300, width=50, count=4),))
     assert line_of(one(wide)) is None
 
