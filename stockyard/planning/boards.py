@@ -24,6 +24,8 @@ from stockyard.planning.refill import Refill
 CHOICE_WORK = 0.5
 # Share of the time that the bound may take, and of what is left then the values for the listing of fills.
 BOUND_SHARE, VALUES_SHARE = 0.5, 0.2
+# Share of the time for one try where the fills are too many to be listed: another order may end sooner.
+TRIED_SHARE = 0.4
 # Rounds of one bit of the search by chance, and the bits after which it begins anew.
 ROUNDS, BITS = 50, 40
 
@@ -89,8 +91,8 @@ class Boards:
             n += 1
             if self._proven and n > 1:
                 break
-            if n == 1 and self._bound.possible and not any(figures(model, self._best).missing):
-                self._settle(deadline)
+            if self._bound.possible and not any(self._figures.missing):
+                self._settle(deadline, n)
         self._search = None
         return self._answer
 
@@ -131,14 +133,17 @@ class Boards:
         if chosen is not None:
             self._take(chosen)
 
-    def _settle(self, deadline: float) -> None:
-        """Close the gap in money between plan and bound from below, step by step, as long as verdicts come."""
+    def _settle(self, deadline: float, seed: int) -> None:
+        """Close the gap in money between plan and bound from below, as long as verdicts come."""
         step, few = self.model.money_step, self._repeatable
         while not self._proven and self._listing is not None and monotonic() < deadline:
             for _ in range(BITS if few else 0):
                 if self.by_chance() in (None, True):
                     break
-            verdict = self._listing.settle(seconds=deadline - monotonic(), repeatable=few)
+            left = (deadline - monotonic()) * (1.0 if self._listing.whole else TRIED_SHARE)
+            verdict = self._listing.settle(
+                self._generation.master.columns, seconds=left, repeatable=few, seed=seed
+            )
             if verdict.candidates:
                 self._take(trimmed(self.model, verdict.candidates))
             if not verdict.refuted:

@@ -24,12 +24,13 @@ def cover(
     money_at_most: int | None = None,
     seconds: float,
     nodes: int | None = None,
+    seed: int = 0,
 ) -> tuple[tuple[Candidate, ...] | None, bool]:
     """Return layouts that place all parts for the least sum of `costs`, None when none were found.
 
     Also whether the search came to its end, so that no choice of these layouts is better. A part may
     be covered more often than wanted. `nodes` limits the work so that the answer does not depend on
-    the clock.
+    the clock. Another `seed` searches in another order, which may end much sooner or later.
     """
     from ortools.math_opt.python import mathopt
 
@@ -54,7 +55,7 @@ def cover(
         programme.add_linear_constraint(mathopt.fast_sum(money) <= money_at_most / unit + NOTHING)
     programme.minimize(mathopt.fast_sum(cost * x for cost, x in zip(costs, xs, strict=True)))
     limits = {"node_limit": nodes} if nodes else {"time_limit": timedelta(seconds=seconds)}
-    answer = covering_solver()(programme, **limits)
+    answer = covering_solver()(programme, random_seed=seed, **limits)
     reason = answer.termination.reason
     ended = reason in (mathopt.TerminationReason.OPTIMAL, mathopt.TerminationReason.INFEASIBLE)
     if not answer.has_primal_feasible_solution():

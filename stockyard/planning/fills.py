@@ -9,7 +9,7 @@ plan or proves that there is none (Carvalho 1999 does the like; "reduced cost fi
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 from time import monotonic
 from typing import Any
@@ -30,7 +30,7 @@ SCALE = 1e8
 MOST_MONEY = 1e7
 # Duals are lowered by this much, so that rounding leaves no fill with a negative reduced cost.
 SAFE = 1e-9
-# Linear optima of demands raised by chance by at most this share whose values are averaged, and their pricings.
+# Linear optima whose values are averaged, the share by which chance raises demands, pricings of each.
 BLURRED, BLUR, PRICINGS = 8, 0.02, 30
 # Fills of one stock row, and steps of their enumeration, at most.
 MOST_FILLS, MOST_STEPS = 50_000, 50_000_000
@@ -38,8 +38,8 @@ MOST_FILLS, MOST_STEPS = 50_000, 50_000_000
 MOST_TABLE = 25_000_000
 # When there are too many fills, those within one of these shares of the allowance are tried.
 NARROWER = (4, 16, 64)
-# So many fills are covered with at once, the cheapest first; then more.
-COVERED = (1500, 6000, 20_000)
+# Fills listed at most, and how many of the cheapest are covered with first, for this share of the time.
+LISTED, FEW, FEW_SHARE = 20_000, 800, 0.5
 # Numbers that a search by chance may hold: each board has one for each part.
 MOST_TAKEN = 5_000_000
 # Branches of the covering programme when nothing may depend on the clock.
@@ -162,7 +162,7 @@ class Fills:
         return int(money // self.step * SCALE) + rents - need
 
     def within(
-        self, allowance: int, *, most: int = COVERED[-1], only_whole: bool = False
+        self, allowance: int, *, most: int = LISTED, only_whole: bool = False
     ) -> tuple[list[Column], bool]:
         """Return the fills of at most this reduced cost, and whether they are all there are.
 
@@ -211,6 +211,10 @@ class Fills:
         ]
         lies = [[bool(p.lies[j]) for p in self.model.parts] for j in range(len(stock))]
         return Refill(parts, stock, lies, allowance, seed)
+
+    def cost(self, fill: Column) -> int:
+        """Return what a fill costs beyond the worth of its parts."""
+        return self._cost(fill.stock) - sum(self._values[k] * n for k, n in fill.gives)
 
     def _cost(self, j: int) -> int:
         """Return what a piece of one stock row costs, its rent included."""
@@ -286,33 +290,40 @@ class Listing:
         """Return fills, each a stock row and its parts, as layouts."""
         return tuple(self.fills.pricer.candidate(Column(j, gives, b"", 0)) for j, gives in fills)
 
-    def settle(self, *, seconds: float, repeatable: bool) -> Verdict:
-        """Find a plan, or prove that there is none, as far as time allows."""
+    def settle(
+        self, more: Iterable[Column] = (), *, seconds: float, repeatable: bool, seed: int = 0
+    ) -> Verdict:
+        """Find a plan, or prove that there is none, as far as time allows.
+
+        Where the fills are too many to be listed, the best of them and of `more` are tried.
+        """
         if self.allowance < 0:
             return Verdict((), True)
         if not self.fills.usable:
             return Verdict((), False)
         deadline = monotonic() + seconds
-        columns = self.columns if self.whole else self._best()
-        for most in COVERED:
-            left, last = deadline - monotonic(), most >= len(columns)
-            found, ended = self._cover(columns[:most], left if last else left / 2, repeatable)
-            if found or last:
-                return Verdict(found, ended and last and self.whole and not found)
-        return Verdict((), False)
+        columns = self.columns if self.whole else self._best(more)
+        if len(columns) > FEW:
+            share = FEW_SHARE if self.whole else 1.0
+            found, _ = self._cover(columns[:FEW], share * seconds, repeatable, seed)
+            if found or not self.whole:
+                return Verdict(found, False)
+        found, ended = self._cover(columns, deadline - monotonic(), repeatable, seed)
+        return Verdict(found, ended and self.whole and not found)
 
-    def _best(self) -> Sequence[Column]:
+    def _best(self, more: Iterable[Column]) -> Sequence[Column]:
         """Return the cheapest fills, where there are more than can be listed."""
-        if self.columns:
-            return self.columns
+        columns: list[Column] = []
         for share in NARROWER:
-            columns, _ = self.fills.within(self.allowance // share, only_whole=share != NARROWER[-1])
+            columns, _ = self.fills.within(self.allowance // share, only_whole=True)
             if columns:
-                return columns
-        return ()
+                break
+        both = dict.fromkeys(replace(c, trace=b"", group=0) for c in (*columns, *more))
+        costs = {c: self.fills.cost(c) for c in both}
+        return sorted((c for c in both if costs[c] <= self.allowance), key=lambda c: costs[c])
 
     def _cover(
-        self, columns: Sequence[Column], seconds: float, repeatable: bool
+        self, columns: Sequence[Column], seconds: float, repeatable: bool, seed: int
     ) -> tuple[tuple[Candidate, ...], bool]:
         """Look for a plan of some of the fills; return it, and whether the search came to its end."""
         step = self.fills.step
@@ -324,5 +335,6 @@ class Listing:
             money_at_most=self.money,
             seconds=max(0.1, seconds),
             nodes=NODES if repeatable else None,
+            seed=seed,
         )
         return found or (), ended

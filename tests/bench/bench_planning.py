@@ -5,8 +5,9 @@
 Without files it solves twenty invented shop jobs (shop_jobs.py). A file holds published instances as a
 list of objects: name, stock [{w, h, count, cost, offcut}], items [{w, h, demand}], kerf, best_known.
 Boards have a length in place of w and h.
-`--fixed` forbids turning. `--each` prints a line for each problem first. Figures: money for full pieces against the proved bound and, for one stock
-size, pieces against the best published lower bound or optimum in `best_known`.
+`--fixed` forbids turning. `--each` prints a line for each problem first: pieces, the published number,
+status and seconds. Figures: money for full pieces against the proved bound and, for one stock size,
+pieces against the best published lower bound or optimum in `best_known`.
 """
 
 from __future__ import annotations

@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 
 from stockyard.planning.bars import line_of
-from stockyard.planning.boards import boards_of
+from stockyard.planning.boards import BoardsAnswer, boards_of
 from stockyard.planning.choose import figures
+from stockyard.planning.model import Model
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.planning.jobs import bars, one, published, rack
 
@@ -18,13 +19,18 @@ QUICK = ("Falkenauer_t60_00", "N1C1W1_A", "N2C1W2_A", "N3C1W4_A", "N1W4B2R0")
 TRAPS = ("Hard28_BPP119", "Hard28_BPP716")
 
 
+def run(model: Model, seconds: float, dives: int | None = None) -> BoardsAnswer:
+    """Return the answer for a model that is one-dimensional."""
+    boards = boards_of(model, seed=3, repeatable=dives is not None)
+    assert boards is not None
+    return boards.run(seconds, dives)
+
+
 def solved(name: str, seconds: float) -> tuple[int, int, bool]:
     """Return pieces used, pieces at least needed, and whether that is proved."""
     case = CASES[name]
     model = bars(case["length"], case["items"])
-    boards = boards_of(model, seed=0)
-    assert boards is not None
-    answer = boards.run(seconds)
+    answer = run(model, seconds)
     assert not any(figures(model, answer.candidates).missing)
     for c in answer.candidates:
         assert sum(n * model.parts[k].length for k, n in c.gives) <= case["length"]
@@ -64,8 +70,8 @@ def test_offcuts_and_lengths() -> None:
     offcut = board("rack", 1200, 1, 0, Kind.OFFCUT)
     stock = (offcut, board("ten", 1500, None, 10), board("twelve", 1800, None, 12))
     parts = tuple(Part(id=str(n), length=n, width=100) for n in (700, 497, 1600))
-    answer = solve_boards(one(Problem(stock=stock, parts=parts, kerf=3)), seconds=20, seed=0)
-    assert answer is not None and answer.proven
+    answer = run(one(Problem(stock=stock, parts=parts, kerf=3)), 20)
+    assert answer.proven
     assert answer.bound.money == 12 * MONEY
     assert sorted(c.stock for c in answer.candidates) == [0, 2]
 
@@ -77,8 +83,8 @@ def test_one_tick_too_long_is_seen() -> None:
     short = replace(exact, stock=(replace(exact.stock[0], length=exact.stock[0].length - 1),))
     pieces = []
     for model in (exact, short):
-        answer = solve_boards(model, seconds=20, seed=0)
-        assert answer is not None and answer.proven
+        answer = run(model, 20)
+        assert answer.proven
         pieces.append(len(answer.candidates))
     assert pieces == [1, 2]
 
@@ -95,5 +101,5 @@ def test_same_answer_twice() -> None:
     """With a limit on the work the clock decides nothing."""
     case = CASES["N1W1B1R0"]
     model = bars(case["length"], case["items"])
-    first, second = (solve_boards(model, seconds=120, seed=3, dives=1) for _ in range(2))
+    first, second = (run(model, 120, dives=1) for _ in range(2))
     assert first == second

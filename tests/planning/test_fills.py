@@ -11,7 +11,7 @@ import pytest
 from stockyard.planning.bars import BarPricer, line_of
 from stockyard.planning.choose import figures, trimmed
 from stockyard.planning.columns import Generation
-from stockyard.planning.fills import Fills, by_chance, settle
+from stockyard.planning.fills import Fills, Verdict
 from stockyard.planning.model import Model
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.planning.jobs import bars, one, published
@@ -24,6 +24,11 @@ def prepared(model: Model) -> tuple[Generation, BarPricer]:
     assert line is not None
     pricer = BarPricer(model, line)
     return Generation(model, pricer), pricer
+
+
+def settled(model: Model, money: int, seconds: float) -> Verdict:
+    listing = Fills(model, *prepared(model), monotonic() + 20).listing(money)
+    return listing.settle(seconds=seconds, repeatable=False)
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -52,7 +57,7 @@ def test_the_rounded_linear_bound_is_refuted(name: str) -> None:
     """Two of the hard28 set (Schoenfield 2002) that need one board more than the bound rounded up."""
     case = CASES[name]
     model = bars(case["length"], case["items"])
-    verdict = settle(model, *prepared(model), (case["bins"] - 1) * MONEY, seconds=60, repeatable=False)
+    verdict = settled(model, (case["bins"] - 1) * MONEY, 60)
     assert verdict.refuted and not verdict.candidates
 
 
@@ -60,7 +65,7 @@ def test_a_plan_is_found_where_there_is_one() -> None:
     """Falkenauer's first triplets: twenty boards, each filled to the end."""
     case = CASES["Falkenauer_t60_00"]
     model = bars(case["length"], case["items"])
-    verdict = settle(model, *prepared(model), case["bins"] * MONEY, seconds=60, repeatable=False)
+    verdict = settled(model, case["bins"] * MONEY, 60)
     found = figures(model, trimmed(model, verdict.candidates))
     assert not any(found.missing) and found.money == case["bins"] * MONEY
 
@@ -70,12 +75,13 @@ def test_too_many_fills_refute_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     case = CASES["Falkenauer_t60_00"]
     model = bars(case["length"], case["items"])
     fills = Fills(model, *prepared(model), monotonic() + 20)
-    columns, whole = fills.within(fills.allowance(case["bins"] * MONEY))
+    money = case["bins"] * MONEY
+    columns, whole = fills.within(fills.allowance(money))
     assert whole and len(columns) > 1
-    monkeypatch.setattr(Fills, "within", lambda *_: (columns, True))
+    some, whole = fills.within(fills.allowance(money), most=len(columns) - 1)
+    assert not whole and set(some) < set(columns)
     monkeypatch.setattr("stockyard.planning.fills.MOST_FILLS", len(columns) - 1)
-    verdict = settle(model, *prepared(model), case["bins"] * MONEY, seconds=20, repeatable=False)
-    assert not verdict.refuted
+    assert not settled(model, money, 20).refuted
 
 
 def test_a_search_by_chance_minds_where_parts_may_lie() -> None:
@@ -92,6 +98,10 @@ def test_a_search_by_chance_minds_where_parts_may_lie() -> None:
         lengths = (first, second, 1000 - first - second)
         parts += [Part(id=f"{n}.{k}", length=a, width=width) for k, a in enumerate(lengths)]
     model = one(Problem(stock=(wide, narrow), parts=tuple(parts)))
-    found = by_chance(model, *prepared(model), 96 * MONEY, seed=1, seconds=60, repeatable=False)
+    fills = Fills(model, *prepared(model), monotonic() + 20)
+    search, filled = fills.by_chance(fills.allowance(96 * MONEY), seed=1), []
+    for _ in range(200):
+        filled = filled or search.run(50)
+    found = fills.listing(96 * MONEY).layouts(filled)
     assert sum(c.money for c in found) == 96 * MONEY and not any(figures(model, found).missing)
     assert all(model.parts[k].lies[c.stock] for c in found for k, _ in c.gives)
