@@ -24,6 +24,8 @@ from stockyard.planning.tree import Axis, Node
 TOP_VALUE = 1 << 48
 # Places on the line of one knapsack; longer stock is put on a coarser line.
 PLACES = 120_000
+# Patterns of one pricing, over all stock rows.
+MANY = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,16 +74,43 @@ def _knapsack(places: int, sizes: Any, values: Any, taken: Any) -> Any:
     best = np.zeros(places + 1, dtype=np.float64)
     after = np.zeros(places + 1, dtype=np.float64)
     for k in range(len(sizes)):
-        size, value, mark = sizes[k], values[k], taken[k]
-        for c in range(min(size, places + 1)):
-            after[c] = best[c]
-            mark[c] = 0
-        for c in range(size, places + 1):
-            more = best[c - size] + value
-            mark[c] = more > best[c]
-            after[c] = max(more, best[c])
+        size, value = min(sizes[k], places + 1), values[k]
+        after[:size] = best[:size]
+        taken[k, :size] = 0
+        # Slices of one length, which the machine goes through several at a time.
+        below, without, with_it, mark = best[: places + 1 - size], best[size:], after[size:], taken[k, size:]
+        for c in range(len(below)):
+            more, same = below[c] + value, without[c]
+            mark[c] = more > same
+            with_it[c] = more if more > same else same
         best, after = after, best
     return best
+
+
+@jit
+def _patterns(part: Any, times: Any, sizes: Any, taken: Any, room: int, parts: int) -> Any:
+    """Return for each item the best pattern in which it is the last: how many of each part, a row each.
+
+    A row is empty where the item does not fit.
+    """
+    counts = np.zeros((len(sizes), parts), dtype=np.int64)
+    for last in range(len(sizes)):
+        left = room - sizes[last]
+        if left < 0:
+            continue
+        counts[last, part[last]] += times[last]
+        for k in range(last - 1, -1, -1):
+            if taken[k, left]:
+                counts[last, part[k]] += times[k]
+                left -= sizes[k]
+    return counts
+
+
+def compile_bars() -> None:
+    """Compile the kernels of this module on one part."""
+    one, taken = np.ones(1, np.int64), np.zeros((1, 2), np.uint8)
+    _knapsack(1, one, np.ones(1), taken)
+    _patterns(one, one, one, taken, 1, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +120,7 @@ class _Packed:
     part: NDArray[np.int64]
     times: NDArray[np.int64]
     sizes: NDArray[np.int64]
+    worth: NDArray[np.float64]
     taken: NDArray[np.uint8]
     best: NDArray[np.float64]
 
@@ -156,23 +186,24 @@ class BarPricer:
                 take = min(power, left)
                 rows.append((k, take, size * take))
                 left, power = left - take, power * 2
-        table = np.array(rows, dtype=np.int64).reshape(-1, 3)
-        worth = np.array([float(values[k] * times) for k, times, _ in rows])
-        taken = np.zeros((len(rows), places + 1), dtype=np.uint8)
-        best = _knapsack(places, table[:, 2], worth, taken)
-        return _Packed(table[:, 0], table[:, 1], table[:, 2], taken, best)
+        part, times, sizes = np.ascontiguousarray(np.array(rows, dtype=np.int64).reshape(-1, 3).T)
+        worth = np.array([float(values[k] * n) for k, n, _ in rows])
+        taken = np.empty((len(rows), places + 1), dtype=np.uint8)
+        best = _knapsack(places, sizes, worth, taken)
+        return _Packed(part, times, sizes, worth, taken, best)
 
-    def column(self, priced: BarsPriced, stock: int) -> Column:
-        """Return a pattern of best value on one stock row."""
+    def columns(self, priced: BarsPriced, stock: int) -> list[Column]:
+        """Return a pattern of best value on one stock row, and others that differ in their last item."""
         n = next(n for n, g in enumerate(self.groups) if stock in g)
-        packed, room = priced.packed[n], self._rooms[stock]
-        count: dict[int, int] = {}
-        for k in range(len(packed.part) - 1, -1, -1):
-            if packed.taken[k, room]:
-                part = int(packed.part[k])
-                count[part] = count.get(part, 0) + int(packed.times[k])
-                room -= int(packed.sizes[k])
-        return Column(stock, tuple(sorted(count.items())), b"", n)
+        packed, parts = priced.packed[n], len(self.model.parts)
+        counts = _patterns(packed.part, packed.times, packed.sizes, packed.taken, self._rooms[stock], parts)
+        value = np.zeros(parts)
+        value[packed.part] = packed.worth / packed.times
+        order = np.argsort(-(counts @ value), kind="stable")[: max(1, MANY // len(self.model.stock))]
+        patterns = dict.fromkeys(
+            tuple((int(k), int(counts[i, k])) for k in np.flatnonzero(counts[i])) for i in order
+        )
+        return [Column(stock, gives, b"", n) for gives in patterns if gives]
 
     def exact(self, column: Column) -> bool:  # noqa: ARG002 - the same question as to `Pricer`
         """Whether the column is a pattern that can be cut: always."""

@@ -72,6 +72,7 @@ class Boards:
         self._listing: Listing | None = None
         self._search: Refill | None = None
         self._bits = 0
+        self._stopped = False
         self._taking = Lock()
 
     def run(self, seconds: float, dives: int | None = None) -> BoardsAnswer:
@@ -85,7 +86,7 @@ class Boards:
         if self._bound.possible:
             self._list(monotonic() + VALUES_SHARE * (deadline - monotonic()))
         costs, n = ordered_costs(model), 0
-        while monotonic() < deadline and (dives is None or n < dives):
+        while monotonic() < deadline and (dives is None or n < dives) and not self._stopped:
             self._take(dive(self._generation, costs, deadline, self._seed + n if n else 0))
             self._choose(max(0.0, deadline - monotonic()), CHOICE_WORK * 2**n)
             n += 1
@@ -95,6 +96,10 @@ class Boards:
                 self._settle(deadline, n)
         self._search = None
         return self._answer
+
+    def stop(self) -> None:
+        """Let `run` come to its end after what it is at."""
+        self._stopped = True
 
     def by_chance(self) -> bool | None:
         """Fill boards by chance for a little while; return whether that led to a plan for the bound's money.
@@ -136,7 +141,7 @@ class Boards:
     def _settle(self, deadline: float, seed: int) -> None:
         """Close the gap in money between plan and bound from below, as long as verdicts come."""
         step, few = self.model.money_step, self._repeatable
-        while not self._proven and self._listing is not None and monotonic() < deadline:
+        while not (self._proven or self._stopped or self._listing is None) and monotonic() < deadline:
             for _ in range(BITS if few else 0):
                 if self.by_chance() in (None, True):
                     break

@@ -53,7 +53,7 @@ class AnyPricer(Protocol):
 
     def most(self, values: Sequence[float]) -> float: ...
     def price(self, values: Sequence[int], demand: Sequence[int]) -> Any: ...
-    def column(self, priced: Any, stock: int) -> Column: ...
+    def columns(self, priced: Any, stock: int) -> list[Column]: ...
     def exact(self, column: Column) -> bool: ...
     def candidate(self, column: Column) -> Candidate: ...
 
@@ -239,10 +239,10 @@ class Generation:
         for j, piece in enumerate(self.model.stock):
             if not priced.best[j]:
                 continue
-            column = self.pricer.column(priced, j)
-            worth = sum(n * duals.parts[k] for k, n in column.gives)
-            if worth > costs[j] - duals.money * piece.money - duals.pieces[j] + slack:
-                added |= self.master.add(column)
+            for column in self.pricer.columns(priced, j):
+                worth = sum(n * duals.parts[k] for k, n in column.gives)
+                if worth > costs[j] - duals.money * piece.money - duals.pieces[j] + slack:
+                    added |= self.master.add(column)
         return added
 
     def _dual_bound(

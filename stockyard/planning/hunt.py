@@ -292,6 +292,8 @@ class Hunt:
             self._round(team, 1)
         while not (self.repeatable or work.done()):
             if self.done or monotonic() > self._deadline or self._stop():
+                if self._boards is not None:
+                    self._boards.stop()
                 return None
             # Boards are filled by chance where that is the way to less money.
             if self._boards is not None and self._boards.by_chance() is not None:

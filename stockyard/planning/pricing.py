@@ -118,12 +118,12 @@ class Pricer:
             worths.append(per_item)
         return Priced(tuple(best), tuple(filled), tuple(worths))
 
-    def column(self, priced: Priced, stock: int) -> Column:
+    def columns(self, priced: Priced, stock: int) -> list[Column]:
         """Return a pattern of best value on one stock row; it may give more of a part than is wanted."""
         for n, g in enumerate(self.groups):
             if stock in g.stock:
                 point = g.points[g.stock.index(stock)]
-                return self.traced(stock, n, g.table.trace(priced.filled[n], priced.values[n], point))
+                return [self.traced(stock, n, g.table.trace(priced.filled[n], priced.values[n], point))]
         raise KeyError(stock)
 
     def traced(self, stock: int, group: int, steps: Ints) -> Column:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from time import monotonic
 
+from stockyard.planning.bars import compile_bars
 from stockyard.planning.beam import compile_beams
 from stockyard.planning.fills import compile_fills
 from stockyard.planning.problem import Kind, Part, Problem, Stock
@@ -21,6 +22,7 @@ def compile_all() -> float:
     board = Stock(id="board", kind=Kind.FULL, material="any", length=1000, width=100, count=None, cost=1)
     lengths = (Part(id=str(n), length=300 + n, width=100, count=2) for n in range(3))
     solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
+    compile_bars()
     compile_fills()
     compile_beams()
     compile_refill()
