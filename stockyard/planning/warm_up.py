@@ -7,8 +7,10 @@ from time import monotonic
 from stockyard.planning.bars import compile_bars
 from stockyard.planning.beam import compile_beams
 from stockyard.planning.fills import compile_fills
+from stockyard.planning.model import shares
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.refill import compile_refill
+from stockyard.planning.search import MANY, Search, Stage
 from stockyard.planning.solve import Limits, solve
 
 
@@ -22,8 +24,18 @@ def compile_all() -> float:
     board = Stock(id="board", kind=Kind.FULL, material="any", length=1000, width=100, count=None, cost=1)
     lengths = (Part(id=str(n), length=300 + n, width=100, count=2) for n in range(3))
     solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
+    _lower_money(Problem(stock=(sheet,), parts=parts))
     compile_bars()
     compile_fills()
     compile_beams()
     compile_refill()
     return monotonic() - begun
+
+
+def _lower_money(problem: Problem) -> None:
+    """Do what small jobs never come to, since their first plan is the best."""
+    search = Search(shares(problem)[0], 0)
+    search.set_rules(Stage.PLACE, budget=MANY)
+    search.load(())
+    search.construct()
+    search.lower_money()
