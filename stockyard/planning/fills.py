@@ -38,8 +38,9 @@ MOST_FILLS, MOST_STEPS = 50_000, 50_000_000
 MOST_TABLE = 25_000_000
 # When there are too many fills, those within one of these shares of the allowance are tried.
 NARROWER = (4, 16, 64)
-# Fills listed at most, and how many of the cheapest are covered with first, for this share of the time.
-LISTED, FEW, FEW_SHARE = 20_000, 800, 0.5
+# Fills listed at most, as many as a cover of them can mostly be settled with, and how many of the cheapest
+# are covered with first, for this share of the time.
+LISTED, FEW, FEW_SHARE = 4000, 800, 0.5
 # Numbers that a search by chance may hold: each board has one for each part.
 MOST_TAKEN = 5_000_000
 # Branches of the covering programme when nothing may depend on the clock.
