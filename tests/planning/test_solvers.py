@@ -9,6 +9,7 @@ CTRL_C = """
 import os, signal, time
 from ortools.sat.python import cp_model
 from stockyard.planning.solvers import constraint_solver, linear_programme
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell starts what runs behind without it
 constraint_solver().solve(cp_model.CpModel())
 linear_programme().Solve()
 try:
