@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from stockyard.planning.compiled import jit
+from stockyard.planning.compiled import lean
 from stockyard.planning.dp import CROSSCUT, PART, RIP, Ints, Item, Table, table
 from stockyard.planning.packed import Packed
 
@@ -61,194 +61,232 @@ class _Beams(NamedTuple):
     fresh_y: Any
 
 
-@jit
+class _Here(NamedTuple):
+    """The sets of one point while they are gathered.
+
+    best: what they are worth. slot: where each of them lies in held, and its making in made. both: room
+    for one set.
+    """
+
+    best: Any
+    slot: Any
+    held: Any
+    made: Any
+    both: Any
+
+
+@lean
 def _offer(
-    worth: Any, sets: Any, made: Any, value: int, words: Any, kind: int, one: int, low: int, high: int
+    best: Any, slot: Any, held: Any, made: Any, both: Any, value: int, kind: int, one: int, low: int, high: int
 ) -> None:  # fmt: skip
-    """Put a set and its making among those of one point where it belongs; the last one goes.
+    """Put the set `both` and its making among those of one point where it belongs; the last one goes.
 
     Nothing happens when it is there or too poor.
     """
-    n = len(worth)
-    while n > 0 and worth[n - 1] < value:
+    n = len(best)
+    while n > 0 and best[n - 1] < value:
         n -= 1
     m = n - 1
-    while m >= 0 and worth[m] == value:
-        same = True
-        for w in range(len(words)):
-            same = same and sets[m, w] == words[w]
-        if same:
+    while m >= 0 and best[m] == value:
+        w = 0
+        while w < len(both) and held[slot[m], w] == both[w]:
+            w += 1
+        if w == len(both):
             return
         m -= 1
-    if n == len(worth):
+    if n == len(best):
         return
-    for m in range(len(worth) - 1, n, -1):
-        worth[m] = worth[m - 1]
-        for w in range(len(words)):
-            sets[m, w] = sets[m - 1, w]
+    free = slot[len(best) - 1]
+    for m in range(len(best) - 1, n, -1):
+        best[m], slot[m] = best[m - 1], slot[m - 1]
+    best[n], slot[n] = value, free
+    for w in range(len(both)):
+        held[free, w] = both[w]
+    made[free, 0], made[free, 1], made[free, 2], made[free, 3] = kind, one, low, high
+
+
+@lean
+def _begin(here: Any, i: int, j: int, worth: Any, sets: Any) -> None:
+    """Begin with the sets of the point (i, j) to the left."""
+    for p in range(len(here.best)):
+        here.best[p], here.slot[p] = 0, p
         for w in range(4):
-            made[m, w] = made[m - 1, w]
-    worth[n] = value
-    for w in range(len(words)):
-        sets[n, w] = words[w]
-    made[n, 0], made[n, 1], made[n, 2], made[n, 3] = kind, one, low, high
+            here.made[p, w] = 0
+    for p in range(min(len(here.best), worth.shape[2])):
+        here.best[p] = worth[i, j, p]
+        for w in range(len(here.both)):
+            here.held[p, w] = sets[i, j, p, w]
+        here.made[p, 0], here.made[p, 1] = LEFT, p
 
 
-@jit
-def _take_over(worth: Any, sets: Any, made: Any, other: Any, theirs: Any) -> None:
-    """Begin with the sets of the point to the left."""
-    for p in range(min(len(worth), len(other))):
-        worth[p] = other[p]
-        for w in range(sets.shape[1]):
-            sets[p, w] = theirs[p, w]
-        made[p, 0], made[p, 1] = LEFT, p
-
-
-@jit
-def _inherit(worth: Any, sets: Any, made: Any, kind: int, other: Any, theirs: Any) -> None:
-    """Take the sets of a smaller rectangle over."""
-    for p in range(len(other)):
-        if other[p] <= worth[-1]:
+@lean
+def _inherit(here: Any, i: int, j: int, worth: Any, sets: Any) -> None:
+    """Take the sets of the point (i, j) below over."""
+    for p in range(worth.shape[2]):
+        if worth[i, j, p] <= here.best[-1]:
             return
-        _offer(worth, sets, made, other[p], theirs[p], kind, p, 0, 0)
+        for w in range(len(here.both)):
+            here.both[w] = sets[i, j, p, w]
+        _offer(here.best, here.slot, here.held, here.made, here.both, worth[i, j, p], BELOW, p, 0, 0)
 
 
-@jit
+@lean
+def _lay(here: Any, i: int, j: int, grid: Any) -> None:
+    """Offer the items that first fit at the point (i, j)."""
+    for k in range(len(grid.values)):
+        if grid.first_x[k] == i and grid.first_y[k] == j and grid.values[k] > here.best[-1]:
+            for w in range(len(here.both)):
+                here.both[w] = grid.ones[k, w]
+            _offer(here.best, here.slot, here.held, here.made, here.both, grid.values[k], PART, k, 0, 0)
+
+
+@lean
+def _clash(core: Any, i: int, j: int, k: int, m: int) -> bool:
+    """Whether all sets of two points hold the same part that is wanted once."""
+    shared = np.uint64(0)
+    for w in range(core.shape[2]):
+        shared |= core[i, j, w] & core[k, m, w]
+    return bool(shared != 0)
+
+
+@lean
 def _combine(
-    worth: Any, sets: Any, made: Any, low: Any, high: Any, low_sets: Any, high_sets: Any,
-    grid: Any, both: Any, kind: int, cut: int,
+    best: Any, slot: Any, held: Any, made: Any, both: Any, worth: Any, sets: Any, core: Any,
+    spare: Any, guards: Any, i: int, j: int, k: int, m: int, kind: int, cut: int,
 ) -> None:  # fmt: skip
-    """Try all sets of one side of a cut with all of the other."""
-    last, words = len(worth) - 1, len(both)
-    for p in range(len(low)):
-        if low[p] <= 0 or low[p] + high[0] <= worth[last]:
+    """Try all sets of the point (i, j), one side of a cut, with all of (k, m), the other."""
+    words, last = len(both), len(best) - 1
+    for p in range(worth.shape[2]):
+        low = worth[i, j, p]
+        if low <= 0 or low + worth[k, m, 0] <= best[last]:
             return
-        for q in range(len(high)):
-            value = low[p] + high[q]
-            if high[q] <= 0 or value <= worth[last]:
+        shared = np.uint64(0)
+        for w in range(words):
+            shared |= sets[i, j, p, w] & core[k, m, w]
+        if shared != 0:
+            continue
+        for q in range(worth.shape[2]):
+            high = worth[k, m, q]
+            if high <= 0 or low + high <= best[last]:
                 break
             w = 0
-            while w < words and (low_sets[p, w] + high_sets[q, w] + grid.spare[w]) & grid.guards[w] == 0:
+            while w < words and (sets[i, j, p, w] + sets[k, m, q, w] + spare[w]) & guards[w] == 0:
                 w += 1
             if w < words:
                 continue
             for w in range(words):
-                both[w] = low_sets[p, w] + high_sets[q, w]
-            _offer(worth, sets, made, value, both, kind, cut, p, q)
+                both[w] = sets[i, j, p, w] + sets[k, m, q, w]
+            _offer(best, slot, held, made, both, low + high, kind, cut, p, q)
 
 
-@jit
-def _clash(low: Any, high: Any) -> bool:
-    """Whether all sets of both points hold the same part that is wanted once."""
-    shared = np.uint64(0)
-    for w in range(len(low)):
-        shared |= low[w] & high[w]
-    return bool(shared != 0)
-
-
-@jit
-def _fill_point(i: int, j: int, here: Any, these: Any, made: Any, grid: Any, beams: Any, both: Any) -> None:
+@lean
+def _gather(i: int, j: int, here: Any, grid: Any, beams: Any) -> None:
     """Gather the best sets of one point from the points below it.
 
     A cut whose low side has no other sets than one point before is passed over: its high side is less.
+    Arrays are named and indexed in full: a tuple's field or a part of an array costs more than the work.
     """
-    worth, sets = beams.worth, beams.sets
-    _take_over(here, these, made, worth[i - 1, j], sets[i - 1, j])
-    _inherit(here, these, made, BELOW, worth[i, j - 1], sets[i, j - 1])
-    for k in range(len(grid.values)):
-        if grid.first_x[k] == i and grid.first_y[k] == j and grid.values[k] > here[-1]:
-            _offer(here, these, made, grid.values[k], grid.ones[k], PART, k, 0, 0)
-    last, core = len(here) - 1, beams.core
-    top, behind, fresh = beams.top_by_column[j], grid.behind_x[i], beams.fresh_x[j]
+    best, slot, held, made, both = here.best, here.slot, here.held, here.made, here.both
+    worth, sets, core = beams.worth, beams.sets, beams.core
+    spare, guards, last = grid.spare, grid.guards, len(best) - 1
+    _begin(here, i - 1, j, worth, sets)
+    _inherit(here, i, j - 1, worth, sets)
+    _lay(here, i, j, grid)
+    top, behind, fresh, points = beams.top_by_column, grid.behind_x, beams.fresh_x, grid.xs
     a = 1
-    while a < i and 2 * grid.xs[a] <= grid.xs[i]:
-        b = behind[a]
-        if fresh[a] and top[a] + top[b] > here[last] and not _clash(core[a, j], core[b, j]):
+    while a < i and 2 * points[a] <= points[i]:
+        b = behind[i, a]
+        if fresh[j, a] and top[j, a] + top[j, b] > best[last] and not _clash(core, a, j, b, j):
             _combine(
-                here, these, made, worth[a, j], worth[b, j], sets[a, j], sets[b, j],
-                grid, both, CROSSCUT, a,
+                best, slot, held, made, both, worth, sets, core, spare, guards, a, j, b, j, CROSSCUT, a
             )  # fmt: skip
         a += 1
-    top, behind, fresh = beams.top[i], grid.behind_y[j], beams.fresh_y[i]
+    top, behind, fresh, points = beams.top, grid.behind_y, beams.fresh_y, grid.ys
     a = 1
-    while a < j and 2 * grid.ys[a] <= grid.ys[j]:
-        b = behind[a]
-        if fresh[a] and top[a] + top[b] > here[last] and not _clash(core[i, a], core[i, b]):
-            _combine(
-                here, these, made, worth[i, a], worth[i, b], sets[i, a], sets[i, b],
-                grid, both, RIP, a,
-            )  # fmt: skip
+    while a < j and 2 * points[a] <= points[j]:
+        b = behind[j, a]
+        if fresh[i, a] and top[i, a] + top[i, b] > best[last] and not _clash(core, i, a, i, b):
+            _combine(best, slot, held, made, both, worth, sets, core, spare, guards, i, a, i, b, RIP, a)
         a += 1
 
 
-@jit
-def _differ(worth: Any, sets: Any, other: Any, theirs: Any) -> bool:
+@lean
+def _differ(worth: Any, sets: Any, i: int, j: int, k: int, m: int) -> bool:
     """Whether two points have other sets."""
-    for p in range(len(worth)):
-        if worth[p] != other[p]:
+    for p in range(worth.shape[2]):
+        if worth[i, j, p] != worth[k, m, p]:
             return True
-        for w in range(sets.shape[1]):
-            if sets[p, w] != theirs[p, w]:
+        for w in range(sets.shape[3]):
+            if sets[i, j, p, w] != sets[k, m, p, w]:
                 return True
     return False
 
 
-@jit
-def _finish_point(i: int, j: int, grid: Any, beams: Any) -> None:
-    """Note down what later points ask of this one."""
+@lean
+def _settle(i: int, j: int, here: Any, grid: Any, beams: Any) -> None:
+    """Write down the sets of a point, and what later points ask of it."""
     worth, sets = beams.worth, beams.sets
+    for p in range(len(here.best)):
+        worth[i, j, p] = here.best[p]
+        for w in range(len(here.both)):
+            sets[i, j, p, w] = here.held[here.slot[p], w]
+        for w in range(4):
+            beams.made[i, j, p, w] = here.made[here.slot[p], w]
     beams.top[i, j] = beams.top_by_column[j, i] = worth[i, j, 0]
     for w in range(len(grid.singles)):
         core = grid.singles[w]
         for p in range(worth.shape[2]):
             core &= sets[i, j, p, w] if worth[i, j, p] > 0 else core
         beams.core[i, j, w] = core
-    beams.fresh_x[j, i] = _differ(worth[i, j], sets[i, j], worth[i - 1, j], sets[i - 1, j])
-    beams.fresh_y[i, j] = _differ(worth[i, j], sets[i, j], worth[i, j - 1], sets[i, j - 1])
+    beams.fresh_x[j, i] = _differ(worth, sets, i, j, i - 1, j)
+    beams.fresh_y[i, j] = _differ(worth, sets, i, j, i, j - 1)
 
 
-@jit
-def _turn(made: Any, turned: Any, mirror: Any) -> None:
-    """Write down the making of one point as that of the point with its directions exchanged."""
-    for p in range(len(made)):
-        kind, one = made[p, 0], made[p, 1]
+@lean
+def _turn(i: int, j: int, mirror: Any, beams: Any) -> None:
+    """Write the point (i, j) down as (j, i) too, with the two directions exchanged."""
+    worth, sets, made, core = beams.worth, beams.sets, beams.made, beams.core
+    for p in range(worth.shape[2]):
+        worth[j, i, p] = worth[i, j, p]
+        for w in range(sets.shape[3]):
+            sets[j, i, p, w] = sets[i, j, p, w]
+        kind, one = made[i, j, p, 0], made[i, j, p, 1]
         if kind == PART:
             one = mirror[one]
         elif kind in (LEFT, BELOW):
             kind = LEFT + BELOW - kind
         elif kind in (CROSSCUT, RIP):
             kind = CROSSCUT + RIP - kind
-        turned[p, 0], turned[p, 1], turned[p, 2], turned[p, 3] = kind, one, made[p, 2], made[p, 3]
+        made[j, i, p, 0], made[j, i, p, 1] = kind, one
+        made[j, i, p, 2], made[j, i, p, 3] = made[i, j, p, 2], made[i, j, p, 3]
+    for w in range(core.shape[2]):
+        core[j, i, w] = core[i, j, w]
+    beams.top[j, i] = beams.top_by_column[i, j] = beams.top[i, j]
+    beams.fresh_x[i, j] = beams.fresh_y[i, j]
+    beams.fresh_y[j, i] = beams.fresh_x[j, i]
 
 
-@jit
-def _fill(grid: Any, beams: Any) -> None:
+@lean
+def _fill(here: Any, grid: Any, beams: Any) -> None:
     """Find the sets at every point; with a mirror only those of one half, and the others are turned."""
-    both = np.zeros(len(grid.spare), np.uint64)
-    worth, sets, made = beams.worth, beams.sets, beams.made
     mirrored = len(grid.mirror) > 0
     for i in range(1, len(grid.xs)):
         for j in range(1, i + 1 if mirrored else len(grid.ys)):
-            _fill_point(i, j, worth[i, j], sets[i, j], made[i, j], grid, beams, both)
-            _finish_point(i, j, grid, beams)
+            _gather(i, j, here, grid, beams)
+            _settle(i, j, here, grid, beams)
             if mirrored and j < i:
-                worth[j, i] = worth[i, j]
-                sets[j, i] = sets[i, j]
-                _turn(made[i, j], made[j, i], grid.mirror)
-                beams.core[j, i] = beams.core[i, j]
-                beams.top[j, i] = beams.top_by_column[i, j] = beams.top[i, j]
-                beams.fresh_x[i, j] = beams.fresh_y[i, j]
-                beams.fresh_y[j, i] = beams.fresh_x[j, i]
+                _turn(i, j, grid.mirror, beams)
 
 
-@jit
-def _gather(i: int, j: int, most: int, grid: Any, beams: Any) -> Any:
-    """Return worth and making of up to `most` sets at one point."""
-    here = np.zeros(most, np.int64)
-    these = np.zeros((most, len(grid.spare)), np.uint64)
-    made = np.zeros((most, 4), np.int32)
-    _fill_point(i, j, here, these, made, grid, beams, np.zeros(len(grid.spare), np.uint64))
-    return here, made
+def _here(width: int, words: int) -> _Here:
+    """Return room for so many sets."""
+    return _Here(
+        best=np.zeros(width, np.int64),
+        slot=np.arange(width),
+        held=np.zeros((width, words), np.uint64),
+        made=np.zeros((width, 4), np.int32),
+        both=np.zeros(words, np.uint64),
+    )
 
 
 def _empty(grid: _Grid, width: int) -> _Beams:
@@ -287,7 +325,7 @@ class Beam:
         )  # fmt: skip
         wide = max(LEAST_WIDTH, min(MOST_WIDTH, int(WORK / max(1.0, table.steps()))))
         self._beams = _empty(self._grid, width or wide)
-        _fill(self._grid, self._beams)
+        _fill(_here(width or wide, len(spare)), self._grid, self._beams)
 
     def best(self, point: tuple[int, int]) -> int:
         """Return what the best set at a point is worth."""
@@ -297,9 +335,10 @@ class Beam:
         """Yield the best patterns at a point, each as rows (kind, item), root first, low side first."""
         if not min(point):
             return
-        worth, made = _gather(*point, most, self._grid, self._beams)
-        for n in range(int(np.count_nonzero(worth))):
-            yield self._trace(point, made[n])
+        here = _here(most, len(self._grid.spare))
+        _gather(*point, here, self._grid, self._beams)
+        for n in range(int(np.count_nonzero(here.best))):
+            yield self._trace(point, here.made[here.slot[n]])
 
     def _trace(self, point: tuple[int, int], made: Any) -> Ints:
         steps: list[tuple[int, int]] = []

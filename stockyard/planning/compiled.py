@@ -37,9 +37,21 @@ if COMPILED:
 
 def jit(function: F) -> F:
     """Compile `function`, without the interpreter lock and kept on disk; without numba return it as it is."""
+    return _compiled(function)
+
+
+def lean(function: F) -> F:
+    """Compile a function that makes no arrays, also on its way: one that only works on those it is given.
+
+    Who holds an array is then not counted, which takes a quarter to a half of the time of small functions.
+    """
+    return _compiled(function, _nrt=False)
+
+
+def _compiled(function: F, **options: bool) -> F:
     if njit is None:
         return function
     try:
-        return cast(F, njit(nogil=True, cache=True)(function))
+        return cast(F, njit(nogil=True, cache=True, **options)(function))
     except RuntimeError:  # no folder can be written to hold the cache
-        return cast(F, njit(nogil=True)(function))
+        return cast(F, njit(nogil=True, **options)(function))

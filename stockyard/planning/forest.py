@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stockyard.planning.compiled import jit
+from stockyard.planning.compiled import lean
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -95,7 +95,7 @@ def begin_luck(registers: Ints, seed: int) -> None:
     registers[SEED_B] = 1 + (seed * 15485863 + 32452843) % 2147483397
 
 
-@jit
+@lean
 def draw(rows: Ints, n: int) -> int:
     """Return a whole number from 0 to n - 1 (two combined generators, L'Ecuyer 1988)."""
     a = rows[REGISTERS, SEED_A] * 40014 % 2147483563
@@ -105,13 +105,13 @@ def draw(rows: Ints, n: int) -> int:
     return int((a - b) % 2147483562 % n)
 
 
-@jit
+@lean
 def chance(rows: Ints) -> float:
     """Return a number from 0 up to 1."""
     return draw(rows, 1 << 24) / 16777216.0
 
 
-@jit
+@lean
 def begin(rows: Ints, nums: Floats) -> None:
     """Start a step that may be undone."""
     rows[REGISTERS, STEP] += 1
@@ -120,7 +120,7 @@ def begin(rows: Ints, nums: Floats) -> None:
         nums[SUMS + i] = nums[i]
 
 
-@jit
+@lean
 def touch(rows: Ints, undo: Ints, r: int) -> None:
     """Save row `r` before its first change in this step."""
     step = rows[REGISTERS, STEP]
@@ -133,7 +133,7 @@ def touch(rows: Ints, undo: Ints, r: int) -> None:
         rows[REGISTERS, SAVED] = n + 1
 
 
-@jit
+@lean
 def rollback(rows: Ints, undo: Ints, nums: Floats) -> None:
     """Undo everything since `begin`."""
     for n in range(rows[REGISTERS, SAVED]):
@@ -144,7 +144,7 @@ def rollback(rows: Ints, undo: Ints, nums: Floats) -> None:
         nums[i] = nums[SUMS + i]
 
 
-@jit
+@lean
 def take_row(rows: Ints, undo: Ints, kind: int) -> int:
     """Hand out an unused row. The caller has checked that there is room."""
     touch(rows, undo, HEADER)
@@ -162,7 +162,7 @@ def take_row(rows: Ints, undo: Ints, kind: int) -> int:
     return int(r)
 
 
-@jit
+@lean
 def give_row(rows: Ints, undo: Ints, r: int) -> None:
     """Take row `r` back."""
     touch(rows, undo, HEADER)
@@ -172,7 +172,7 @@ def give_row(rows: Ints, undo: Ints, r: int) -> None:
     rows[HEADER, NEXT] = r
 
 
-@jit
+@lean
 def room(nums: Floats, length: int, width: int) -> float:
     """Return how welcome a rest of this size is to the search: convex in its area, 0 if useless."""
     if length < nums[LEAST_SIDE] or width < nums[LEAST_SIDE]:
@@ -186,7 +186,7 @@ def room(nums: Floats, length: int, width: int) -> float:
     return float(area * area * area)
 
 
-@jit
+@lean
 def worth(nums: Floats, length: int, width: int) -> float:
     """Return the worth of a rest in reference areas (worth.py gives the exact rule)."""
     if nums[WORTH_WEIGHT] == 0.0:
@@ -199,19 +199,19 @@ def worth(nums: Floats, length: int, width: int) -> float:
     return float(a * b * share * nums[SCALE])
 
 
-@jit
+@lean
 def gain(nums: Floats, length: int, width: int) -> float:
     """Return what a rest of this size takes off the value of a state."""
     return float(nums[ROOM_WEIGHT] * room(nums, length, width) + worth(nums, length, width))
 
 
-@jit
+@lean
 def value(nums: Floats) -> float:
     """Return the value of the state: smaller is better."""
     return float(nums[MISSING] + nums[COST] - nums[KEPT] - nums[ROOM_WEIGHT] * nums[ROOM])
 
 
-@jit
+@lean
 def own_rest(rows: Ints, undo: Ints, r: int, now: int) -> None:
     """Note in the SPLIT above REST `r` that `now` is its REST."""
     up = rows[r, PARENT]
@@ -220,7 +220,7 @@ def own_rest(rows: Ints, undo: Ints, r: int, now: int) -> None:
         rows[up, OWN_REST] = now
 
 
-@jit
+@lean
 def link_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
     """Enter REST `r` in the list of its piece."""
     p = rows[r, PIECE]
@@ -238,7 +238,7 @@ def link_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
     nums[KEPT] += worth(nums, rows[r, LENGTH], rows[r, WIDTH])
 
 
-@jit
+@lean
 def unlink_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
     """Take REST `r` off the list of its piece."""
     before = rows[r, REST_PREV]
@@ -254,7 +254,7 @@ def unlink_rest(rows: Ints, undo: Ints, nums: Floats, r: int) -> None:
     nums[KEPT] -= worth(nums, rows[r, LENGTH], rows[r, WIDTH])
 
 
-@jit
+@lean
 def add_child(rows: Ints, undo: Ints, p: int, c: int) -> None:
     """Put `c` first among the children of `p`."""
     touch(rows, undo, p)
@@ -269,7 +269,7 @@ def add_child(rows: Ints, undo: Ints, p: int, c: int) -> None:
     rows[p, CHILD] = c
 
 
-@jit
+@lean
 def drop_child(rows: Ints, undo: Ints, c: int) -> None:
     """Take `c` out of its parent and give its row back."""
     before = rows[c, PREV]
@@ -287,7 +287,7 @@ def drop_child(rows: Ints, undo: Ints, c: int) -> None:
     give_row(rows, undo, c)
 
 
-@jit
+@lean
 def open_piece(rows: Ints, undo: Ints, nums: Floats, line: int) -> int:
     """Open a piece of stock row `line`; return its root, a REST."""
     touch(rows, undo, line)
@@ -313,7 +313,7 @@ def open_piece(rows: Ints, undo: Ints, nums: Floats, line: int) -> int:
     return r
 
 
-@jit
+@lean
 def close_piece(rows: Ints, undo: Ints, nums: Floats, p: int) -> None:
     """Put an empty piece back."""
     r = rows[p, CHILD]
@@ -338,7 +338,7 @@ def close_piece(rows: Ints, undo: Ints, nums: Floats, p: int) -> None:
     give_row(rows, undo, p)
 
 
-@jit
+@lean
 def slice_rest(rows: Ints, undo: Ints, nums: Floats, r: int, axis: int, size: int) -> int:
     """Cut `size` off the unlisted REST `r` along `axis`; list what remains, return the piece cut off."""
     extent = LENGTH + axis
@@ -371,14 +371,14 @@ def slice_rest(rows: Ints, undo: Ints, nums: Floats, r: int, axis: int, size: in
     return low
 
 
-@jit
+@lean
 def place(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, r: int, first: int) -> None:
     """Cut one part of row `t` out of the listed REST `r`, the first cut along axis `first`."""
     unlink_rest(rows, undo, nums, r)
     cut_out(rows, undo, nums, t, turned, r, first)
 
 
-@jit
+@lean
 def cut_out(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, r: int, first: int) -> None:
     """Cut one part of row `t` out of the unlisted REST `r`, the first cut along axis `first`."""
     p = rows[r, PIECE]
@@ -397,7 +397,7 @@ def cut_out(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, r: int, f
     nums[MISSING] -= nums[PRICE + t]
 
 
-@jit
+@lean
 def leave_out(rows: Ints, undo: Ints, nums: Floats, t: int, p: int) -> None:
     """Count one part of row `t`, taken from piece `p`, among those left out."""
     touch(rows, undo, t)
@@ -409,7 +409,7 @@ def leave_out(rows: Ints, undo: Ints, nums: Floats, t: int, p: int) -> None:
     nums[MISSING] += nums[PRICE + t]
 
 
-@jit
+@lean
 def clear(rows: Ints, undo: Ints, nums: Floats, x: int) -> None:
     """Empty the tree under node `x` (PART or SPLIT), which becomes an unlisted REST."""
     p = rows[x, PIECE]
@@ -429,7 +429,7 @@ def clear(rows: Ints, undo: Ints, nums: Floats, x: int) -> None:
     rows[x, TAG] = 0
 
 
-@jit
+@lean
 def settle(rows: Ints, undo: Ints, nums: Floats, x: int) -> None:
     """Join the unlisted REST `x` with a REST beside it, upwards while a split holds nothing else."""
     p = rows[x, PARENT]
@@ -454,7 +454,7 @@ def settle(rows: Ints, undo: Ints, nums: Floats, x: int) -> None:
         close_piece(rows, undo, nums, p)
 
 
-@jit
+@lean
 def remove(rows: Ints, undo: Ints, nums: Floats, x: int) -> None:
     """Take the part or the whole split `x` out of its tree; an emptied piece is closed."""
     clear(rows, undo, nums, x)

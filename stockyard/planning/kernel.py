@@ -6,9 +6,7 @@ Scheme: goal-driven ruin and recreate (Gardeyn and Wauters, EJOR 2022) with late
 
 from __future__ import annotations
 
-import numpy as np
-
-from stockyard.planning.compiled import jit
+from stockyard.planning.compiled import lean
 from stockyard.planning.forest import (
     BEST,
     BLINK,
@@ -69,7 +67,7 @@ ROWS_FOR_ONE = 64
 AS_DRAWN, LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY, DEAR_FIRST = range(6)
 
 
-@jit
+@lean
 def best_way(rows: Ints, nums: Floats, t: int, ways: int, length: int, width: int) -> tuple[float, int]:
     """Return the greatest gain of the rests when part `t` is cut from such a rest, and how.
 
@@ -95,7 +93,7 @@ def best_way(rows: Ints, nums: Floats, t: int, ways: int, length: int, width: in
     return best, how
 
 
-@jit
+@lean
 def best_rest(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int, int]:
     """Return the loss, the REST (0 for none) and the way of the best spot for part `t` on the open pieces."""
     best = NOWHERE
@@ -127,7 +125,7 @@ def best_rest(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int,
     return best, where, how
 
 
-@jit
+@lean
 def best_stock(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int]:
     """Return the cost and the stock row (0 for none) of the best new piece for part `t` within the budget."""
     best = NOWHERE
@@ -152,7 +150,7 @@ def best_stock(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int
     return best, which
 
 
-@jit
+@lean
 def put_back(rows: Ints, undo: Ints, nums: Floats, lies: Ints, t: int) -> bool:
     """Place one part `t` at its best spot; return whether there was one."""
     if rows[HEADER, TAG] + ROWS_FOR_ONE >= rows.shape[0]:
@@ -175,7 +173,7 @@ def put_back(rows: Ints, undo: Ints, nums: Floats, lies: Ints, t: int) -> bool:
     return True
 
 
-@jit
+@lean
 def rank_of(rows: Ints, nums: Floats, t: int) -> float:
     """Return the key by which part `t` waits for its turn: the greatest goes first."""
     a = float(rows[t, LENGTH])
@@ -196,7 +194,7 @@ def rank_of(rows: Ints, nums: Floats, t: int) -> float:
     return float(key + nums[BY_RANK] * rows[t, TAG])
 
 
-@jit
+@lean
 def line_up(rows: Ints, nums: Floats, order: Ints, keys: Floats) -> int:
     """Write the parts left out into `order`, first to place first; return how many rows there are."""
     n = 0
@@ -205,23 +203,25 @@ def line_up(rows: Ints, nums: Floats, order: Ints, keys: Floats) -> int:
             keys[n] = -rank_of(rows, nums, t)
             order[n] = t
             n += 1
-    if n > 40:
-        order[:n] = order[:n][np.argsort(keys[:n], kind="mergesort")]
-        return n
-    for i in range(1, n):
-        key = keys[i]
-        t = order[i]
-        k = i - 1
-        while k >= 0 and keys[k] > key:
-            keys[k + 1] = keys[k]
-            order[k + 1] = order[k]
-            k -= 1
-        keys[k + 1] = key
-        order[k + 1] = t
+    gap = 1
+    while gap < n // 9:
+        gap = 3 * gap + 1
+    while gap > 0:  # Shell's sort makes no arrays; of equal keys the earlier row goes first
+        for i in range(gap, n):
+            key = keys[i]
+            t = order[i]
+            k = i - gap
+            while k >= 0 and (keys[k] > key or (keys[k] == key and order[k] > t)):
+                keys[k + gap] = keys[k]
+                order[k + gap] = order[k]
+                k -= gap
+            keys[k + gap] = key
+            order[k + gap] = t
+        gap //= 3
     return n
 
 
-@jit
+@lean
 def recreate(rows: Ints, undo: Ints, nums: Floats, lies: Ints, order: Ints, keys: Floats) -> None:
     """Put back as many of the parts left out as possible."""
     for i in range(line_up(rows, nums, order, keys)):
@@ -230,7 +230,7 @@ def recreate(rows: Ints, undo: Ints, nums: Floats, lies: Ints, order: Ints, keys
             pass
 
 
-@jit
+@lean
 def pick_node(rows: Ints, p: int) -> int:
     """Return a random part of open piece `p`, or now and then a whole split."""
     x = rows[p, CHILD]
@@ -257,7 +257,7 @@ def pick_node(rows: Ints, p: int) -> int:
     return int(x)
 
 
-@jit
+@lean
 def list_open(rows: Ints, opened: Ints) -> int:
     """Write the open pieces into `opened`; return how many."""
     n = 0
@@ -269,7 +269,7 @@ def list_open(rows: Ints, opened: Ints) -> int:
     return n
 
 
-@jit
+@lean
 def ruin(rows: Ints, undo: Ints, nums: Floats, opened: Ints) -> None:
     """Take some parts out: a few from a few pieces, or all from one piece."""
     n = list_open(rows, opened)
@@ -302,15 +302,17 @@ def ruin(rows: Ints, undo: Ints, nums: Floats, opened: Ints) -> None:
             opened[i] = opened[spread]
 
 
-@jit
+@lean
 def keep_best(rows: Ints, nums: Floats, best: Ints) -> None:
     """Remember the state as the best of this run."""
     nums[BEST] = value(nums)
     used = rows[HEADER, TAG]
-    best[:used] = rows[:used]
+    for r in range(used):
+        for i in range(rows.shape[1]):
+            best[r, i] = rows[r, i]
 
 
-@jit
+@lean
 def search(
     rows: Ints,
     undo: Ints,
@@ -352,7 +354,7 @@ def search(
     return steps
 
 
-@jit
+@lean
 def lower_money(rows: Ints, undo: Ints, nums: Floats) -> None:
     """Empty the least filled pieces until the open ones cost no more than the budget."""
     while rows[HEADER, MONEY] > nums[BUDGET]:

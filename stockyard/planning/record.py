@@ -7,7 +7,7 @@ a rest or split follow its token as negative numbers.
 
 from __future__ import annotations
 
-from stockyard.planning.compiled import jit
+from stockyard.planning.compiled import lean
 from stockyard.planning.forest import (
     CHILD,
     COUNT,
@@ -34,7 +34,7 @@ A_REST, OPEN_ALONG, OPEN_ACROSS, CLOSE = -1, -2, -3, -4
 TRIES = 16
 
 
-@jit
+@lean
 def write_box(rows: Ints, layouts: Ints, x: int, n: int, token: int) -> int:
     """Write `token` and the extents of node `x` at index `n`; return the index after them."""
     layouts[n] = token
@@ -43,7 +43,7 @@ def write_box(rows: Ints, layouts: Ints, x: int, n: int, token: int) -> int:
     return n + 3
 
 
-@jit
+@lean
 def write_layout(rows: Ints, layouts: Ints, p: int, at: int) -> int:
     """Write the layout of open piece `p` at index `at`; return the index after it, -1 if there is no room."""
     last = layouts.shape[0] - 3
@@ -79,7 +79,7 @@ def write_layout(rows: Ints, layouts: Ints, p: int, at: int) -> int:
     return n
 
 
-@jit
+@lean
 def fingerprint(layouts: Ints, at: int, end: int) -> int:
     """Return a number that is the same for equal stock and equal sets of parts, never 0."""
     total = (layouts[at + 1] + 1) * 7919 % 2147483647
@@ -90,7 +90,7 @@ def fingerprint(layouts: Ints, at: int, end: int) -> int:
     return int(total + 1)
 
 
-@jit
+@lean
 def record(rows: Ints, nums: Floats, layouts: Ints, seen: Ints, p: int) -> None:
     """Write down the layout of open piece `p` unless it is poorly filled or known, or there is no room."""
     line = rows[p, TAG]
@@ -117,7 +117,7 @@ def record(rows: Ints, nums: Floats, layouts: Ints, seen: Ints, p: int) -> None:
         slot = (slot + 1) % seen.shape[0]
 
 
-@jit
+@lean
 def record_changed(rows: Ints, undo: Ints, nums: Floats, layouts: Ints, seen: Ints) -> None:
     """Write down the layouts of the pieces that this step changed."""
     for n in range(rows[REGISTERS, SAVED]):

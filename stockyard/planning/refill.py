@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from stockyard.planning.compiled import jit
+from stockyard.planning.compiled import jit, lean
 from stockyard.planning.forest import REGISTERS, SEED_A, SEED_B, begin_luck, draw
 
 # Boards emptied at once are one to this many.
@@ -52,14 +52,14 @@ class _State(NamedTuple):
     spent: Any
 
 
-@jit
+@lean
 def _shuffle(order: Any, many: int, luck: Any) -> None:
     for i in range(many - 1, 0, -1):
         k = draw(luck, i + 1)
         order[i], order[k] = order[k], order[i]
 
 
-@jit
+@lean
 def _closing(job: Any, lies: Any, room: int, worth: float, need: float, free: Any, take: Any) -> int:
     """Return the part that makes a fill worth enough; how many parts there are if it is, -1 if none does."""
     many = len(job.sizes)
@@ -79,7 +79,7 @@ def _closing(job: Any, lies: Any, room: int, worth: float, need: float, free: An
     return -1
 
 
-@jit
+@lean
 def _fill(
     job: Any, first: int, j: int, need: float, free: Any, take: Any, order: Any, path: Any, luck: Any
 ) -> bool:

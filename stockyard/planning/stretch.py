@@ -7,7 +7,7 @@ REST of that width at its side.
 
 from __future__ import annotations
 
-from stockyard.planning.compiled import jit
+from stockyard.planning.compiled import lean
 from stockyard.planning.forest import (
     CHILD,
     FIRST_PART,
@@ -44,13 +44,13 @@ from stockyard.planning.forest import (
 NOWHERE = 1e300
 
 
-@jit
+@lean
 def gain_along(nums: Floats, axis: int, extent: int, across: int) -> float:
     """Return the gain of a rest with `extent` along `axis`."""
     return gain(nums, extent, across) if axis == 0 else gain(nums, across, extent)
 
 
-@jit
+@lean
 def best_strip(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int, int, int]:
     """Return the loss, the strip (0 for none), the REST beside it and the turn for part `t`."""
     best = NOWHERE
@@ -78,7 +78,7 @@ def best_strip(rows: Ints, nums: Floats, lies: Ints, t: int) -> tuple[float, int
     return best, strip, beside, turn
 
 
-@jit
+@lean
 def strip_loss(
     rows: Ints, nums: Floats, t: int, ways: int, axis: int, x: int, q: int, r: int
 ) -> tuple[float, int]:
@@ -107,7 +107,7 @@ def strip_loss(
     return best, turn
 
 
-@jit
+@lean
 def place_in_strip(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, x: int, r: int) -> None:
     """Widen strip `x` into the REST `r` beside it and cut part `t` out of the strip's own REST."""
     p = rows[x, PARENT]
@@ -127,7 +127,7 @@ def place_in_strip(rows: Ints, undo: Ints, nums: Floats, t: int, turned: int, x:
         merge_levels(rows, undo, nums, p)
 
 
-@jit
+@lean
 def widen(rows: Ints, undo: Ints, nums: Floats, x: int, axis: int, more: int) -> None:
     """Make strip `x`, split across `axis`, wider by `more`; its children fill it with rests."""
     extent = LENGTH + axis
@@ -159,7 +159,7 @@ def widen(rows: Ints, undo: Ints, nums: Floats, x: int, axis: int, more: int) ->
         c = rows[c, NEXT]
 
 
-@jit
+@lean
 def wrap(rows: Ints, undo: Ints, c: int, axis: int) -> None:
     """Turn PART `c`, already saved, into a SPLIT along `axis` that holds the part alone for the moment."""
     inner = take_row(rows, undo, PART)
@@ -174,7 +174,7 @@ def wrap(rows: Ints, undo: Ints, c: int, axis: int) -> None:
     add_child(rows, undo, c, inner)
 
 
-@jit
+@lean
 def merge_levels(rows: Ints, undo: Ints, nums: Floats, p: int) -> None:
     """Do away with split `p`, whose only child is a split, and with that child: its children move up."""
     x = rows[p, CHILD]
