@@ -77,7 +77,8 @@ class _Here(NamedTuple):
 
 @lean
 def _offer(
-    best: Any, slot: Any, held: Any, made: Any, both: Any, value: int, kind: int, one: int, low: int, high: int
+    best: Any, slot: Any, held: Any, made: Any, both: Any,
+    value: int, kind: int, one: int, low: int, high: int,
 ) -> None:  # fmt: skip
     """Put the set `both` and its making among those of one point where it belongs; the last one goes.
 
