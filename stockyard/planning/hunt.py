@@ -39,8 +39,9 @@ CHOICE_EVERY = 6
 # Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
 # money has at most this share of waste. A round of it may take so many seconds.
 JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
-# Rounds before the first dive, which comes before the bound.
-EARLY = 3
+# Rounds before the first dive, which comes before the bound, and the share of the time it may take, in any
+# case so many seconds.
+EARLY, EARLY_SHARE, EARLY_SECONDS = 3, 0.2, 1.5
 # Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
 SHARES = (0.2, 0.1, 0.0)
 # Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
@@ -192,7 +193,7 @@ class Hunt:
         elif self._is_early and self._beats < EARLY:
             self._round(team, SEARCHERS)
         elif self._is_early:
-            self._plunge(team)
+            self._plunge(team, max(EARLY_SECONDS, EARLY_SHARE * self._left()))
         elif not self._asked:
             self._prove(team)
         elif self.rounds >= self._next_choice:
@@ -227,7 +228,7 @@ class Hunt:
             self.pool.add(c)
         self._joined = self._beats
         if self._is_tight and len(self.pool) > before:
-            self._take(self._choice()())
+            self._take(self._choice(for_money=True)())
 
     @property
     def _is_tight(self) -> bool:
@@ -301,9 +302,10 @@ class Hunt:
                 continue
             self._round(team, 1)
             self._hear()
-            if work is self._proof and self._joins_due():
+            if self._joins_due():
                 self._join()
-            if work is self._proof and self._stalled % STUCK == STUCK - 1 and not work.done():
+            stuck = self._stalled % STUCK == STUCK - 1 and not self._is_tight
+            if work is self._proof and stuck and not work.done():
                 self._take(self._choice()())
         return work.result()
 
@@ -385,8 +387,9 @@ class Hunt:
             self._take(self._beside(team, team.submit(self._choice())))
         self._next_choice = self.rounds + CHOICE_EVERY
 
-    def _plunge(self, team: ThreadPoolExecutor) -> bool:
-        """Dive for a plan for less money; return whether that makes sense."""
+    def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER) -> bool:
+        """Dive for a plan for less money, so many seconds at most; return whether that makes sense."""
+        until = monotonic() + seconds
         share = SHARES[self._dived % len(SHARES)]
         self._dived += 1
         prices = self.pool.relax(None)
@@ -399,7 +402,7 @@ class Hunt:
         over = Event()
 
         def stop() -> bool:
-            return over.is_set() or self._stop() or self._is_late
+            return over.is_set() or self._stop() or self._is_late or monotonic() > until
 
         def work(dive: Plunge) -> tuple[Candidate, ...] | None:
             found = dive.run(stop)
@@ -415,11 +418,11 @@ class Hunt:
                     self.pool.add(c)
         return True
 
-    def _choice(self) -> Callable[[], tuple[Candidate, ...] | None]:
-        """Return the work of choosing a better answer from the pool as it is now."""
+    def _choice(self, *, for_money: bool = False) -> Callable[[], tuple[Candidate, ...] | None]:
+        """Return the work of choosing a better answer from the pool as it is now; `for_money`: only that."""
         best, chooser = self.best, self.chooser
         layouts, by_net = chooser.hopeful(best, proven=self.proven)
-        if by_net and best.complete and self._net_is_fixed:
+        if by_net and (for_money or (best.complete and self._net_is_fixed)):
             return lambda: None  # the pool holds no plan for less money yet
         seconds, least = self._left(), self.bound.money
         return lambda: chooser.choice(best, layouts, by_net, seconds=seconds, least_money=least)

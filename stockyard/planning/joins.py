@@ -30,8 +30,6 @@ SETS, MOST_SETS, FULL_SETS = 8.0, 64.0, 300
 PAIRS, MOST_PAIRS = 50_000, 1_000_000
 # How far prices are blurred where fills are chosen by them.
 BLUR = 0.3
-# Chance that a layout without waste is left as it is while others are looked for.
-LEFT_ALONE = 0.5
 
 Size = tuple[int, int]
 
@@ -64,6 +62,11 @@ Beside = dict[int, list[tuple[int, int, int, Fill]]]
 """For each extent across an axis: extent along it, number, parts and fill of the rectangles met."""
 
 
+def _is_row(making: Join | Leaf, axis: Axis) -> bool:
+    """Whether a rectangle is made of two that lie side by side along this axis."""
+    return isinstance(making, Join) and making.axis is axis
+
+
 class _Rectangles:
     """Rectangles without waste, from small to large: for each size the sets of parts that fill it."""
 
@@ -72,6 +75,7 @@ class _Rectangles:
         self._fills: dict[Size, dict[int, Fill]] = {}
         self._sizes: list[tuple[int, Size]] = []
         self._beside: tuple[Beside, Beside] = (defaultdict(list), defaultdict(list))
+        self._single: tuple[Beside, Beside] = (defaultdict(list), defaultdict(list))
         self._number = count()
         self.pairs = 0
 
@@ -91,13 +95,19 @@ class _Rectangles:
         return size, self._fills.pop(size)
 
     def join(self, size: Size, fills: Mapping[int, Fill]) -> None:
-        """Join rectangles of one size with the smaller ones and with each other."""
+        """Join rectangles of one size with the smaller ones and with each other.
+
+        Of two in a row one at most is a row itself: a longer row grows by one at a time.
+        """
         for n, axis in enumerate((Axis.CROSSCUT, Axis.RIP)):
-            beside = self._beside[n][size[1 - n]]
+            beside, single = self._beside[n][size[1 - n]], self._single[n][size[1 - n]]
             for parts, fill in fills.items():
-                insort(beside, (size[n], next(self._number), parts, fill))
+                entry = size[n], next(self._number), parts, fill
+                insort(beside, entry)
+                if not _is_row(fill[1], axis):
+                    insort(single, entry)
             for parts, (worth, making) in fills.items():
-                for extent, _, more, (extra, other) in beside:
+                for extent, _, more, (extra, other) in single if _is_row(making, axis) else beside:
                     both = size[n] + extent
                     if both > self._most[n]:
                         break
@@ -115,6 +125,7 @@ class Joiner:
         self._random = Random(seed)
         self._groups = compatible(model)
         self._pairs, self._sets = PAIRS, SETS
+        self._full: list[Candidate] = []  # layouts without waste of the rounds so far
         self.exhausted = False
         """Whether every layout without waste has been given."""
 
@@ -123,18 +134,31 @@ class Joiner:
 
         `best` is the best answer, some of which later rounds leave alone.
         """
-        everything = demand = [p.demand for p in self.model.parts]
-        for c in best if self._pairs > PAIRS else ():
-            if self._is_full(c) and self._random.random() < LEFT_ALONE:
-                demand = list(demand)
-                for k, n in c.gives:
-                    demand[k] = max(0, demand[k] - n)
+        everything = [p.demand for p in self.model.parts]
+        demand = everything if self._pairs == PAIRS else self._rest(everything, list(best))
         found: list[Candidate] = []
         ends = [self._fill(group, demand, prices, found) for group in self._groups]
-        self.exhausted = demand is everything and all(e is End.ALL for e in ends)
+        self.exhausted = demand == everything and all(e is End.ALL for e in ends)
+        self._full += found
         self._pairs = min(MOST_PAIRS, 4 * self._pairs)
         self._sets = max(1.0, self._sets / 2) if End.CUT_OFF in ends else min(MOST_SETS, 1.3 * self._sets)
         return found
+
+    def _rest(self, demand: list[int], best: list[Candidate]) -> list[int]:
+        """Return what is wanted beside some layouts without waste, of a plan or earlier rounds.
+
+        With few parts left the joining comes to its end, and what it finds goes with those layouts.
+        """
+        rest, many = list(demand), self._random.randrange(max(1, len(best)))
+        layouts = [c for c in best if self._is_full(c)] + self._full
+        for c in self._random.sample(layouts, len(layouts)):
+            if not many:
+                break
+            if all(n <= rest[k] for k, n in c.gives):
+                many -= 1
+                for k, n in c.gives:
+                    rest[k] -= n
+        return rest
 
     def _is_full(self, c: Candidate) -> bool:
         """Whether a layout has no waste."""

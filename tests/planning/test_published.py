@@ -22,7 +22,7 @@ INSTANCES = {i["name"]: i for i in FURNITURE["instances"]}
 LONG = {"A15"}
 
 
-def sheets(instance: dict[str, Any], grain: Grain, optimum: int, seconds: float = 20.0) -> Plan:
+def sheets(instance: dict[str, Any], grain: Grain, optimum: int, seconds: float = 60.0) -> Plan:
     """Solve a one-size instance, kerf 0, every sheet costs 1; stop as soon as the optimum is reached."""
     reached: list[Improvement] = []
     length, width = instance["stock"]
@@ -63,7 +63,7 @@ def test_published_furniture_orders_need_no_more_than_the_optimum(name: str) -> 
 @pytest.mark.parametrize("name", sorted(LONG))
 def test_long_published_furniture_orders_need_no_more_than_the_optimum(name: str) -> None:
     optimum = INSTANCES[name]["sheets"]
-    assert len(sheets(INSTANCES[name], Grain.ALONG, optimum, 60.0).layouts) == optimum
+    assert len(sheets(INSTANCES[name], Grain.ALONG, optimum, 180.0).layouts) == optimum
 
 
 @pytest.mark.parametrize("name", [n for n, i in INSTANCES.items() if i["turned"]])
