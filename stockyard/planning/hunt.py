@@ -304,7 +304,8 @@ class Hunt:
             self._hear()
             if self._joins_due():
                 self._join()
-            stuck = self._stalled % STUCK == STUCK - 1 and not self._is_tight
+            joined = self._is_tight and not self._is_line  # where joins choose by themselves
+            stuck = self._stalled % STUCK == STUCK - 1 and not joined
             if work is self._proof and stuck and not work.done():
                 self._take(self._choice()())
         return work.result()

@@ -17,8 +17,6 @@ from stockyard.planning.solvers import linear_programme
 MOST = 40_000
 # Layouts handed to the choice at most.
 CHOSEN_FROM = 5000
-# A layout is worth recording when it wastes at most this much more than the pieces do on average.
-SLACK = 0.04
 # Where money decides, net material counts this much, both in units of the largest piece.
 FINE = 1e-3
 # A part left out costs more than any piece.
