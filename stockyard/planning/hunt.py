@@ -302,9 +302,10 @@ class Hunt:
                 continue
             self._round(team, 1)
             self._hear()
-            if self._joins_due():
+            # With one kind of piece and no room for waste joins alone lead on, and choose by themselves.
+            joined = self._is_tight and self._kinds == 1 and not self._is_line
+            if (joined or work is self._proof) and self._joins_due():
                 self._join()
-            joined = self._is_tight and not self._is_line  # where joins choose by themselves
             stuck = self._stalled % STUCK == STUCK - 1 and not joined
             if work is self._proof and stuck and not work.done():
                 self._take(self._choice()())
