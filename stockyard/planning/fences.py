@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
+from typing import NamedTuple
 
 from stockyard.planning.cuts import Bench, Sawyer, in_order
 from stockyard.planning.tidy import Rank
@@ -20,6 +21,11 @@ Setting = tuple[Axis, int]
 Settings = tuple[Setting, ...]
 Saw = dict[Axis, int]
 """What is set now."""
+
+Set = tuple[int | None, int | None]
+"""Stop and fence as they stand now, None before the first cut."""
+Ends = tuple[tuple[int, int] | None, tuple[int, int] | None]
+"""The first and the last setting of the crosscuts and of the rips, None where there are none."""
 
 _TRIES = 8
 _KEPT = 8
@@ -33,6 +39,30 @@ class Work:
     bench: Bench
     order: tuple[Bench, ...]
     settings: Settings
+
+
+class Run(NamedTuple):
+    """The settings of one way to cut a piece, as its neighbours in the job see them.
+
+    `moves` are those within the piece, `sizes` and `cuts` how many different settings and cuts there are.
+    """
+
+    crosscuts: tuple[int, int] | None
+    rips: tuple[int, int] | None
+    moves: int
+    sizes: int
+    cuts: int
+
+    def after(self, saw: Set) -> tuple[int, Set]:
+        """Return the moves when the saw is set like this before, and how it is set then."""
+        made, (stop, fence) = self.moves, saw
+        if self.crosscuts is not None:
+            made += self.crosscuts[0] != stop
+            stop = self.crosscuts[1]
+        if self.rips is not None:
+            made += self.rips[0] != fence
+            fence = self.rips[1]
+        return made, (stop, fence)
 
 
 def moves(settings: Iterable[Setting], saw: Saw) -> int:
@@ -80,7 +110,7 @@ def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:
     """Return ways to cut one piece with few moves that differ in how they begin and end."""
     natural = one_piece(sawyer.bench(pattern), {})
     kept = _kept_area(natural.bench)
-    best: dict[tuple[int | None, ...], tuple[int, Work]] = {}
+    best: dict[Ends, tuple[int, Work]] = {}
     for rank in ({}, *_ranks(natural.settings)):
         work = natural if not rank else one_piece(sawyer.bench(pattern, rank), rank)
         if _kept_area(work.bench) < kept:
@@ -98,10 +128,14 @@ def _kept_area(bench: Bench) -> int:
     return sum(b.dx * b.dy for b in in_order(bench) if b.kept)
 
 
-def _ends(settings: Sequence[Setting]) -> tuple[int | None, ...]:
+def _ends(settings: Sequence[Setting]) -> Ends:
     """Return the first and the last setting of each direction: what neighbours in the job can share."""
-    by_axis = [[fence for axis, fence in settings if axis is a] for a in Axis]
-    return tuple(f for fences in by_axis for f in ((fences[0], fences[-1]) if fences else (None, None)))
+    crosscuts, rips = ([fence for axis, fence in settings if axis is a] for a in Axis)
+    return _first_and_last(crosscuts), _first_and_last(rips)
+
+
+def _first_and_last(fences: Sequence[int]) -> tuple[int, int] | None:
+    return (fences[0], fences[-1]) if fences else None
 
 
 def _ranks(settings: Sequence[Setting]) -> list[Rank]:
@@ -119,14 +153,21 @@ def _ranks(settings: Sequence[Setting]) -> list[Rank]:
     return [{s: i for i, s in enumerate(order)} for order in orders] if len(down) > 1 else []
 
 
-def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[int]:
+def run_of(settings: Settings) -> Run:
+    """Return what the order of the pieces needs to know of the settings of one way to cut a piece."""
+    crosscuts, rips = _ends(settings)
+    begun = (crosscuts is not None) + (rips is not None)
+    return Run(crosscuts, rips, moves(settings, {}) - begun, len(set(settings)), len(settings))
+
+
+def in_order_of_work(choices: Sequence[Sequence[Run]]) -> list[int]:
     """Return an order of the pieces with few moves over the whole job.
 
-    `choices` holds for each piece the settings of each way to cut it.
+    `choices` holds for each piece the runs of each way to cut it.
     """
     starts = [_nearest(choices), list(range(len(choices)))]
     cost, order = min((best_ways([choices[i] for i in order])[0], order) for order in starts)
-    left = _EFFORT // max(1, sum(len(settings) for ways in choices for settings in ways))
+    left = _EFFORT // max(1, sum(run.cuts for ways in choices for run in ways))
     for taken in range(len(order)):
         for place in range(len(order)):
             if left == 0 or place == taken:
@@ -140,34 +181,31 @@ def in_order_of_work(choices: Sequence[Sequence[Settings]]) -> list[int]:
     return order
 
 
-def _nearest(choices: Sequence[Sequence[Settings]]) -> list[int]:
+def _nearest(choices: Sequence[Sequence[Run]]) -> list[int]:
     """Return the pieces so that each begins, where it can, as the one before it ended."""
     waiting = list(range(len(choices)))
     order: list[int] = []
-    saw: Saw = {}
+    saw: Set = (None, None)
     while waiting:
         _, i, way = min(
-            (moves(settings, saw.copy()) - len(set(settings)), i, way)
-            for i in waiting
-            for way, settings in enumerate(choices[i])
+            (run.after(saw)[0] - run.sizes, i, way) for i in waiting for way, run in enumerate(choices[i])
         )
-        moves(choices[i][way], saw)
+        _, saw = choices[i][way].after(saw)
         order.append(i)
         waiting.remove(i)
     return order
 
 
-def best_ways(choices: Sequence[Sequence[Settings]]) -> tuple[int, tuple[int, ...]]:
+def best_ways(choices: Sequence[Sequence[Run]]) -> tuple[int, tuple[int, ...]]:
     """Return the fewest moves over pieces in this order, and the way to cut each (exact)."""
-    states: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {(None, None): (0, ())}
+    states: dict[Set, tuple[int, tuple[int, ...]]] = {(None, None): (0, ())}
     for ways in choices:
-        following: dict[tuple[int | None, ...], tuple[int, tuple[int, ...]]] = {}
+        following: dict[Set, tuple[int, tuple[int, ...]]] = {}
         for state, (count, path) in states.items():
-            for way, settings in enumerate(ways):
-                saw = {a: f for a, f in zip(Axis, state, strict=True) if f is not None}
-                total = count + moves(settings, saw)
-                after = tuple(saw.get(a) for a in Axis)
-                if after not in following or total < following[after][0]:
-                    following[after] = total, (*path, way)
+            for way, run in enumerate(ways):
+                made, saw = run.after(state)
+                total = count + made
+                if saw not in following or total < following[saw][0]:
+                    following[saw] = total, (*path, way)
         states = following
     return min(states.values())

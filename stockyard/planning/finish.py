@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from stockyard.planning.cuts import TRIM_MOST, Sawyer, layout
-from stockyard.planning.fences import Work, best_ways, in_order_of_work, moves, one_piece, works
+from stockyard.planning.fences import Work, best_ways, in_order_of_work, moves, one_piece, run_of, works
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem
 from stockyard.planning.tree import Axis, Pattern
@@ -40,9 +40,10 @@ def finish(
 def _ordered(sawyer: Sawyer, copies: Counter[Pattern]) -> list[tuple[Pattern, Work]]:
     patterns = list(copies)
     ways = {p: works(sawyer, p) for p in patterns}
-    order = in_order_of_work([[w.settings for w in ways[p]] for p in patterns])
+    runs = {p: [run_of(w.settings) for w in ways[p]] for p in patterns}
+    order = in_order_of_work([runs[p] for p in patterns])
     queue = [patterns[i] for i in order for _ in range(copies[patterns[i]])]
-    _, picked = best_ways([[w.settings for w in ways[p]] for p in queue])
+    _, picked = best_ways([runs[p] for p in queue])
     return [(p, ways[p][way]) for p, way in zip(queue, picked, strict=True)]
 
 

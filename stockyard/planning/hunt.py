@@ -42,6 +42,9 @@ JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
 # Rounds before the first dive, which comes before the bound, and the share of the time it may take, in any
 # case so many seconds.
 EARLY, EARLY_SHARE, EARLY_SECONDS = 3, 0.2, 1.5
+# Least filled share of the layouts that are pooled; before the first dive, which must come soon, only those
+# with at most so many times the waste that a plan for less money may have on average.
+FILLED, EARLY_WASTE = 0.7, 2.0
 # Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
 SHARES = (0.2, 0.1, 0.0)
 # Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
@@ -233,12 +236,20 @@ class Hunt:
     @property
     def _is_tight(self) -> bool:
         """Whether a plan for less money can have next to no waste."""
+        return self._most_waste() < TIGHT
+
+    def _most_waste(self) -> float:
+        """Return about the waste that a plan for less money may have, as a share of what is needed."""
         money = self.best.figures.money
         if not money or not self.best.complete:
-            return False
+            return 1.0
         area = sum(s.length * s.width for c in self.best.layouts for s in [self.model.stock[c.stock]])
         need = sum(p.length * p.width * p.demand for p in self.whole.parts)
-        return area * (1 - self.model.money_step / money) < (1 + TIGHT) * need
+        return area * (1 - self.model.money_step / money) / need - 1
+
+    def _least_filled(self) -> float:
+        """Return the least filled share of the layouts to pool now."""
+        return max(FILLED, 1 - EARLY_WASTE * self._most_waste()) if self._is_early else FILLED
 
     @property
     def _is_late(self) -> bool:
@@ -364,13 +375,13 @@ class Hunt:
         manner = manners[(n + self._turns[n]) % len(manners)]
         money = self.best.figures.money
         if stage is Stage.PLACE:
-            searcher.set_rules(stage, budget=money - 1, filled=self.pool.filled, manner=manner)
+            searcher.set_rules(stage, budget=money - 1, filled=self._least_filled(), manner=manner)
             searcher.load(self.best.layouts)
             searcher.lower_money()
         else:
             short = not self.best.complete
             budget = MANY if short else money
-            searcher.set_rules(stage, budget=budget, short=short, filled=self.pool.filled, manner=manner)
+            searcher.set_rules(stage, budget=budget, short=short, filled=self._least_filled(), manner=manner)
             searcher.load(self.best.layouts)
 
     def _harvest(self, n: int, searcher: Search) -> None:

@@ -51,7 +51,6 @@ class Pool:
         self._programme: _Programme | None = None
         self._money = float(max(s.money for s in model.stock) or 1)
         self._area = float(max(s.area for s in model.stock))
-        self.filled = 0.7
 
     def __len__(self) -> int:
         return len(self.layouts)
