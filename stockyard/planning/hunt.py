@@ -42,9 +42,8 @@ JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
 # Rounds before the first dive, which comes before the bound, and the share of the time it may take, in any
 # case so many seconds.
 EARLY, EARLY_SHARE, EARLY_SECONDS = 3, 0.2, 1.5
-# Least filled share of the layouts that are pooled; before the first dive, which must come soon, only those
-# with at most so many times the waste that a plan for less money may have on average.
-FILLED, EARLY_WASTE = 0.7, 2.0
+# Least filled share of the layouts that are pooled.
+FILLED = 0.7
 # Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
 SHARES = (0.2, 0.1, 0.0)
 # Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
@@ -248,8 +247,11 @@ class Hunt:
         return area * (1 - self.model.money_step / money) / need - 1
 
     def _least_filled(self) -> float:
-        """Return the least filled share of the layouts to pool now."""
-        return max(FILLED, 1 - EARLY_WASTE * self._most_waste()) if self._is_early else FILLED
+        """Return the least filled share of the layouts to pool now.
+
+        Before the first dive, which must come soon, they waste no more than a plan for less money may.
+        """
+        return max(FILLED, 1 - self._most_waste()) if self._is_early else FILLED
 
     @property
     def _is_late(self) -> bool:

@@ -21,8 +21,8 @@ from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Problem
 from stockyard.planning.solvers import noise_to_stderr
 
-# Seconds that the last hand on a plan takes for each part, and the most of the time kept for it.
-LAST_HAND, MOST_KEPT = 0.0003, 0.5
+# Seconds that the last hand on a plan takes for each part and for all, and the most of the time kept for it.
+LAST_HAND, MOST_LAST_HAND, MOST_KEPT = 0.001, 0.3, 0.5
 # Seconds after which a thread must let another one have the interpreter.
 SWITCH = 0.0005
 
@@ -92,7 +92,7 @@ class _Run:
         self._report, self._stop = report, stop
         self._begun = monotonic()
         self._work = 0
-        self._kept = LAST_HAND * sum(p.count for p in problem.parts)
+        self._kept = min(MOST_LAST_HAND, LAST_HAND * sum(p.count for p in problem.parts))
         self._last: object = None
         self._merged = [merge(m) for m in shares(problem)]
         repeatable = limits.work is not None
