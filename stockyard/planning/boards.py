@@ -120,7 +120,7 @@ class Boards:
         return True
 
     def _list(self, deadline: float) -> None:
-        """List the fills that a plan of the bound's money may use, to be tried by chance if they are many."""
+        """List the fills that a plan of the bound's money may use, tried by chance unless they are few."""
         if self._listing is None:
             fills = Fills(self.model, self._generation, self._pricer, deadline)
         else:

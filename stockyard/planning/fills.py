@@ -280,10 +280,11 @@ class Listing:
     whole: bool
 
     def search(self, seed: int) -> Refill | None:
-        """Return a search by chance, None when all fills are known or there are too many parts."""
+        """Return a search by chance, None when a cover of all fills is quick or there are too many parts."""
         parts = self.fills.model.parts
         too_many = sum(p.demand for p in parts) * len(parts) > MOST_TAKEN
-        if self.whole or not self.fills.usable or self.allowance < 0 or too_many:
+        quick = self.whole and len(self.columns) <= FEW
+        if quick or not self.fills.usable or self.allowance < 0 or too_many:
             return None
         return self.fills.by_chance(self.allowance, seed)
 

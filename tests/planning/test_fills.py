@@ -11,7 +11,7 @@ import pytest
 from stockyard.planning.bars import BarPricer, line_of
 from stockyard.planning.choose import figures, trimmed
 from stockyard.planning.columns import Generation
-from stockyard.planning.fills import Fills, Verdict
+from stockyard.planning.fills import FEW, Fills, Verdict
 from stockyard.planning.model import Model
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.planning.jobs import bars, one, published
@@ -82,6 +82,22 @@ def test_too_many_fills_refute_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     assert not whole and set(some) < set(columns)
     monkeypatch.setattr("stockyard.planning.fills.MOST_FILLS", len(columns) - 1)
     assert not settled(model, money, 20).refuted
+
+
+def test_many_fills_are_tried_by_chance_too() -> None:
+    """Triplets made by Falkenauer's rule (1996): all fills are known, but a cover of so many takes long."""
+    rng, lengths = Random(501), []
+    for _ in range(167):
+        first = rng.randint(380, 490)
+        second = rng.randint(250, 750 - first)
+        lengths += [first, second, 1000 - first - second]
+    model = bars(1000, [[a, lengths.count(a)] for a in sorted(set(lengths))])
+    listing = Fills(model, *prepared(model), monotonic() + 20).listing(167 * MONEY)
+    assert listing.whole and len(listing.columns) > FEW
+    search = listing.search(seed=0)
+    assert search is not None
+    found = listing.layouts(search.run(20_000))
+    assert len(found) == 167 and not any(figures(model, found).missing)
 
 
 def test_a_search_by_chance_minds_where_parts_may_lie() -> None:
