@@ -29,6 +29,8 @@ ALLOWED = {
     "desk": None,
     "cli": None,
 }
+# The rooms of the planner, the lowest first: each may import from those before it and from the planner's ground.
+PLANNING = ["", "sawing", "recreate", "tables", "bounds", "choosing", "boards", "hunting"]
 HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils"}
 
 
@@ -63,6 +65,17 @@ def test_arrows_go_one_way() -> None:
             if own or any(inside == a or inside.startswith(a + ".") for a in allowed):
                 continue
             wrong.append(f"{path.relative_to(PACKAGE)} imports {name}")
+    assert not wrong
+
+
+def test_arrows_in_the_planner_go_one_way() -> None:
+    wrong = []
+    for path in (PACKAGE / "planning").rglob("*.py"):
+        own = path.parent.name if path.parent.name in PLANNING else ""
+        for name in imports_of(ast.parse(path.read_text(encoding="utf-8"))):
+            room = name.split(".")[2] if name.startswith("stockyard.planning.") else ""
+            if room in PLANNING and PLANNING.index(room) > PLANNING.index(own):
+                wrong.append(f"{path.relative_to(PACKAGE)} imports {name}")
     assert not wrong
 
 

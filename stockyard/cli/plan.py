@@ -40,7 +40,7 @@ def plan(
     """
     with open_yard(yard) as open_file:
         from stockyard.desk.plan_job import Asked, plan_and_store, plan_job
-        from stockyard.planning.solve import Limits
+        from stockyard.planning.hunting.solve import Limits
         from stockyard.yard.jobs import job as job_named
         from stockyard.yard.pulling import pulled_for
 
@@ -91,7 +91,7 @@ def show_answer(yard: Yard, answer: Answer) -> None:
 
 def warm_up() -> None:
     """Compile the planner now instead of at the first plan; once is enough for an installation."""
-    from stockyard.planning.warm_up import compile_all
+    from stockyard.planning.hunting.warm_up import compile_all
 
     typer.echo("Compiling the planner (about half a minute) ...")
     typer.echo(f"Ready after {compile_all():.0f} s.")

@@ -34,7 +34,7 @@ def solve_file(
     """
     with until_interrupted() as interrupts:
         from stockyard.planning.files import read_problem
-        from stockyard.planning.solve import Limits, solve
+        from stockyard.planning.hunting.solve import Limits, solve
         from stockyard.planning.verify import faults
         from stockyard.planning.written import plan_text
 

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from stockyard.planning.finish import trims
 from stockyard.planning.plan import Cut, Layout
+from stockyard.planning.sawing.finish import trims
 from stockyard.planning.tree import Axis
 from stockyard.printing.papers import WHOLE, CutStep, Direction, DrawnPart, Side
 from stockyard.printing.replay import Area, split

@@ -9,10 +9,10 @@ from typing import TypeVar
 
 from stockyard.desk.questions import Question, questions
 from stockyard.errors import Refused
+from stockyard.planning.hunting.solve import Improvement, Limits, solve
 from stockyard.planning.plan import Bound, Layout, Plan, Status
 from stockyard.planning.problem import Problem
-from stockyard.planning.report import Facts, facts
-from stockyard.planning.solve import Improvement, Limits, solve
+from stockyard.planning.sawing.report import Facts, facts
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
 from stockyard.yard.model import GivenOffcut, GivenPart, Job, StoredLayout, StoredPlan

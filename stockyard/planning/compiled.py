@@ -18,12 +18,12 @@ COMPILED = njit is not None
 
 
 def drop_stale(sources: Path) -> None:
-    """Delete compiled code that is older than any module beside it.
+    """Delete compiled code that is older than any module in the same folder or below it.
 
     numba looks at the module of a function alone, but the constants of others are compiled into it.
     """
-    newest = max((f.stat().st_mtime for f in sources.glob("*.py")), default=0.0)
-    for kept in (sources / "__pycache__").glob("*.nb?"):
+    newest = max((f.stat().st_mtime for f in sources.rglob("*.py")), default=0.0)
+    for kept in sources.rglob("__pycache__/*.nb?"):
         try:
             if kept.stat().st_mtime < newest:
                 kept.unlink()
@@ -44,6 +44,7 @@ def lean(function: F) -> F:
     """Compile a function that makes no arrays, also on its way: one that only works on those it is given.
 
     Who holds an array is then not counted, which takes a quarter to a half of the time of small functions.
+    `_nrt` is numba's own switch for that and not promised to stay: one reason why its versions are limited.
     """
     return _compiled(function, _nrt=False)
 

@@ -14,13 +14,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-import stockyard.planning.solve as planner
+import stockyard.planning.hunting.solve as planner
 from stockyard.desk.demo import build_yard, demo_folder
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.plan_job import Asked, plan_job
-from stockyard.planning.finish import fence_moves, finish, plain
 from stockyard.planning.plan import Layout, Plan
 from stockyard.planning.problem import Problem
+from stockyard.planning.sawing.finish import fence_moves, finish, plain
 from stockyard.planning.tree import Pattern
 from stockyard.yard.jobs import add_job
 

@@ -15,9 +15,9 @@ from multiprocessing import get_context
 from time import monotonic
 
 from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.warm_up import compile_all
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
-from stockyard.planning.solve import Limits, solve
-from stockyard.planning.warm_up import compile_all
 from tests.bench.shop_jobs import offcuts
 
 JOBS = ((60, 150), (1000, 1000))

@@ -21,11 +21,11 @@ from time import monotonic
 from typing import Any
 
 from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.warm_up import compile_all
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
-from stockyard.planning.report import facts
-from stockyard.planning.solve import Limits, solve
+from stockyard.planning.sawing.report import facts
 from stockyard.planning.verify import faults
-from stockyard.planning.warm_up import compile_all
 from tests.bench.shop_jobs import JOBS, job
 
 # Millimetres, narrower than any part is long: boards of the one-dimensional sets have no width.

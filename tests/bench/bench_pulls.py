@@ -14,11 +14,11 @@ import argparse
 from dataclasses import replace
 
 from stockyard.planning.aim import score
+from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.warm_up import compile_all
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Kind, Problem
-from stockyard.planning.solve import Limits, solve
 from stockyard.planning.verify import faults
-from stockyard.planning.warm_up import compile_all
 from tests.bench.shop_jobs import JOBS, job
 
 # Leftovers are kept and written down as always, but no size is worth anything.

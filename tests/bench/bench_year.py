@@ -19,9 +19,9 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
+from stockyard.planning.hunting.solve import Limits, solve
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Problem
-from stockyard.planning.solve import Limits, solve
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job, year
 from tests.bench.year_report import plot, table
 from tests.bench.year_shop import WAYS, run_year

@@ -19,9 +19,9 @@ from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
-from stockyard.planning.finish import finish
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.written import plan_text
 from stockyard.settings import Settings

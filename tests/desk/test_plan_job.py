@@ -10,9 +10,9 @@ import pytest
 from stockyard import yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store, plan_job
 from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.hunting.solve import Limits
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import MONEY, Kind
-from stockyard.planning.solve import Limits
 from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut

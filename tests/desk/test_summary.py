@@ -9,7 +9,7 @@ from stockyard.desk.summary import summary
 from stockyard.measure import TICKS_PER_MM, Unit
 from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
-from stockyard.planning.report import facts
+from stockyard.planning.sawing.report import facts
 from stockyard.yard.model import Job
 
 MM = TICKS_PER_MM

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockyard.planning import dp
-from stockyard.planning.beam import Beam
 from stockyard.planning.packed import Packed
+from stockyard.planning.tables import dp
+from stockyard.planning.tables.beam import Beam
 from tests.planning.jobs import published
 
 Drawn = list[tuple[int, int, int, int]]

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from stockyard.planning.bars import line_of
-from stockyard.planning.boards import BoardsAnswer, boards_of
-from stockyard.planning.choose import figures
+from stockyard.planning.boards.bars import line_of
+from stockyard.planning.boards.boards import BoardsAnswer, boards_of
+from stockyard.planning.choosing.choose import figures
 from stockyard.planning.model import Model
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.planning.jobs import bars, one, published, rack

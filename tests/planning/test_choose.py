@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.choose import choose, figures, trimmed
+from stockyard.planning.choosing.choose import choose, figures, trimmed
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.pricing import weighed
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
+from stockyard.planning.tables.pricing import weighed
 from stockyard.planning.tree import Axis, Node
 from tests.planning.jobs import one
 

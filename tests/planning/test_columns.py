@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from stockyard.planning.bound import bound_of, plan_bound
-from stockyard.planning.choose import figures
-from stockyard.planning.columns import Generation
-from stockyard.planning.dive import dive, ordered_costs
+from stockyard.planning.bounds.bound import bound_of, plan_bound
+from stockyard.planning.bounds.columns import Generation
+from stockyard.planning.bounds.dive import dive, ordered_costs
+from stockyard.planning.choosing.choose import figures
 from stockyard.planning.model import Candidate, Model, shares
-from stockyard.planning.pricing import Pricer
 from stockyard.planning.problem import MONEY, Method
+from stockyard.planning.tables.pricing import Pricer
 from tests.planning.jobs import published, rack, sheets
 from tests.planning.trees import job
 

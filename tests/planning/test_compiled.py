@@ -14,14 +14,14 @@ import pytest
 
 from stockyard import planning
 from stockyard.planning.compiled import COMPILED, drop_stale
-from stockyard.planning.solve import Limits, solve
-from stockyard.planning.warm_up import compile_all
+from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.warm_up import compile_all
 from tests.planning.jobs import DATA, bars, published, rack
 
 
 def test_only_what_is_older_than_the_sources_goes(tmp_path: Path) -> None:
-    cache = tmp_path / "__pycache__"
-    cache.mkdir()
+    cache = tmp_path / "room" / "__pycache__"
+    cache.mkdir(parents=True)
     times = {"one.py": 100, "two.py": 200}
     kept = {"one.x.1.nbc": 150, "one.x.nbi": 250, "one.pyc": 50}
     for name, when in times.items():
@@ -41,7 +41,7 @@ def test_a_folder_without_a_cache_is_left_alone(tmp_path: Path) -> None:
 
 def kernels() -> Iterator[tuple[str, int]]:
     """Yield each kernel with the number of ways it is compiled for."""
-    for module in pkgutil.iter_modules(planning.__path__, f"{planning.__name__}."):
+    for module in pkgutil.walk_packages(planning.__path__, f"{planning.__name__}."):
         for name, value in vars(import_module(module.name)).items():
             if hasattr(value, "nopython_signatures"):
                 yield f"{module.name}.{name}", len(value.nopython_signatures)

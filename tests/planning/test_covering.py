@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from stockyard.planning.covering import cover
+from stockyard.planning.choosing.covering import cover
+from stockyard.planning.choosing.pool import Pool, Prices
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.pool import Pool, Prices
-from stockyard.planning.pricing import weighed
 from stockyard.planning.problem import MONEY
+from stockyard.planning.tables.pricing import weighed
 from stockyard.planning.tree import Axis, Node
 from tests.planning.jobs import bars
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.finish import plain
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
-from stockyard.planning.tidy import tidy
+from stockyard.planning.sawing.finish import plain
+from stockyard.planning.sawing.tidy import tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
 from stockyard.planning.worth import Worth

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockyard.planning import dff
-from stockyard.planning.piececuts import PieceCut, least
+from stockyard.planning.bounds import dff
+from stockyard.planning.bounds.piececuts import PieceCut, least
 from tests.planning.jobs import sheets
 
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockyard.planning import dp
+from stockyard.planning.tables import dp
 from tests.planning.jobs import published
 
 

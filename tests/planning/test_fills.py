@@ -8,10 +8,10 @@ from time import monotonic
 
 import pytest
 
-from stockyard.planning.bars import BarPricer, line_of
-from stockyard.planning.choose import figures, trimmed
-from stockyard.planning.columns import Generation
-from stockyard.planning.fills import FEW, Fills, Verdict
+from stockyard.planning.boards.bars import BarPricer, line_of
+from stockyard.planning.boards.fills import FEW, Fills, Verdict
+from stockyard.planning.bounds.columns import Generation
+from stockyard.planning.choosing.choose import figures, trimmed
 from stockyard.planning.model import Model
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.planning.jobs import bars, one, published
@@ -80,7 +80,7 @@ def test_too_many_fills_refute_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     assert whole and len(columns) > 1
     some, whole = fills.within(fills.allowance(money), most=len(columns) - 1)
     assert not whole and set(some) < set(columns)
-    monkeypatch.setattr("stockyard.planning.fills.MOST_FILLS", len(columns) - 1)
+    monkeypatch.setattr("stockyard.planning.boards.fills.MOST_FILLS", len(columns) - 1)
     assert not settled(model, money, 20).refuted
 
 

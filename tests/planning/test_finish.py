@@ -6,12 +6,12 @@ from collections import Counter
 from dataclasses import replace
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.cuts import Sawyer, layout
-from stockyard.planning.fences import moves, one_piece
-from stockyard.planning.finish import fence_moves, finish, plain, trims
 from stockyard.planning.plan import Bound, Cut, Layout, Status
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
-from stockyard.planning.report import facts
+from stockyard.planning.sawing.cuts import Sawyer, layout
+from stockyard.planning.sawing.fences import moves, one_piece
+from stockyard.planning.sawing.finish import fence_moves, finish, plain, trims
+from stockyard.planning.sawing.report import facts
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
 from tests.planning.trees import job, plan

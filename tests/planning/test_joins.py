@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from stockyard.planning.joins import Joiner
+from stockyard.planning.hunting.joins import Joiner
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.packed import Packed
 from stockyard.planning.tree import Node

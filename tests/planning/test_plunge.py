@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from stockyard.planning.choose import figures
+from stockyard.planning.choosing.choose import figures
+from stockyard.planning.hunting.plunge import Plunge
+from stockyard.planning.hunting.search import MANY, Search, Stage
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.plunge import Plunge
-from stockyard.planning.pricing import Pricer
 from stockyard.planning.problem import MONEY
-from stockyard.planning.search import MANY, Search, Stage
+from stockyard.planning.tables.pricing import Pricer
 from tests.planning.jobs import sheets
 
 

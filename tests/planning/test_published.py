@@ -10,9 +10,9 @@ import pytest
 
 from stockyard.measure import TICKS_PER_INCH as INCH
 from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.hunting.solve import Improvement, Limits, solve
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
-from stockyard.planning.solve import Improvement, Limits, solve
 from stockyard.planning.verify import faults
 
 # Macedo, Alves, Valério de Carvalho 2010: real furniture orders, optima proven by H. Becker.

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stockyard.planning.refill import Refill, compile_refill
+from stockyard.planning.boards.refill import Refill, compile_refill
 
 SCALE = 1000
 Fills = list[tuple[int, tuple[tuple[int, int], ...]]]

@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning import forest as f
-from stockyard.planning import kernel
-from stockyard.planning.alike import merge, tell_apart
+from stockyard.planning.hunting.alike import merge, tell_apart
+from stockyard.planning.hunting.search import MANY, Search, Stage
 from stockyard.planning.model import Model, shares
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
-from stockyard.planning.search import MANY, Search, Stage
+from stockyard.planning.recreate import forest as f
+from stockyard.planning.recreate import kernel
 
 
 def model_of(sizes: list[tuple[int, int, int]], kerf: int = 3, offcuts: int = 2) -> Model:

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.aim import score
+from stockyard.planning.hunting.solve import Improvement, Limits, solve
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
-from stockyard.planning.solve import Improvement, Limits, solve
 from stockyard.planning.verify import faults
 
 FEW = Limits(seconds=None, work=3)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from stockyard.planning.bound import bound_of
-from stockyard.planning.thin import thin
+from stockyard.planning.bounds.bound import bound_of
+from stockyard.planning.hunting.thin import thin
 from tests.planning.jobs import rack
 
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from random import Random
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.finish import finish
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
 

@@ -8,9 +8,9 @@ from itertools import count
 
 from stockyard.desk.cards import drawn_parts, steps_of
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.planning.finish import finish
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Kind, Part, Problem, Stock
+from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
 from stockyard.printing.papers import (

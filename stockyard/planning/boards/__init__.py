@@ -1,0 +1,1 @@
+"""One-dimensional cutting stock, to proof where it can be had."""

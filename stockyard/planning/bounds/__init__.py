@@ -1,0 +1,1 @@
+"""What no plan can beat: dual feasible functions and column generation."""

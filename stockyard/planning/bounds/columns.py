@@ -1,0 +1,268 @@
+"""Column generation: the linear relaxation of choosing layouts, and the cuts in piece counts it proves.
+
+Gilmore and Gomory (1961, 1965); several limited stock rows as in Belov and Scheithauer (2002). For
+any values y of the parts, a plan with n_j pieces of stock row j obeys
+    sum_j best_j(y) n_j >= sum_i demand_i y_i,
+where best_j(y) is the most value one piece can hold. Each pricing gives one such cut, in whole
+numbers and so exact; what the pieces cost is not part of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import count
+from math import ceil
+from time import monotonic
+from typing import Any, Protocol
+
+from stockyard.planning.bounds.piececuts import PieceCut
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.solvers import linear_programme
+from stockyard.planning.tables.pricing import Column
+
+# Share of the best values so far in the values that are priced (Wentges 1997).
+SMOOTH = 0.5
+# Differences below this are rounding, in units of the dearest piece.
+NOTHING = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxed:
+    """Where column generation stopped: how much of each column the linear optimum takes.
+
+    missing: parts it leaves out. settled: going on would not change what was asked.
+    """
+
+    taken: tuple[tuple[Column, float], ...]
+    missing: float
+    settled: bool
+
+
+class AnyPriced(Protocol):
+    """What pricing gives: the best value on each stock row."""
+
+    @property
+    def best(self) -> tuple[int, ...]: ...
+
+
+class AnyPricer(Protocol):
+    """`pricing.Pricer` or `bars.BarPricer`."""
+
+    top: int
+
+    def most(self, values: Sequence[float]) -> float: ...
+    def price(self, values: Sequence[int], demand: Sequence[int]) -> Any: ...
+    def columns(self, priced: Any, stock: int) -> list[Column]: ...
+    def exact(self, column: Column) -> bool: ...
+    def candidate(self, column: Column) -> Candidate: ...
+
+
+class Master:
+    """The linear programme over the columns found so far; objectives may change between solves."""
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.columns: list[Column] = []
+        self._seen: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
+        self._lp = linear_programme()
+        inf = self._lp.infinity()
+        self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
+        self._count = [
+            self._lp.Constraint(-inf, float(s.count)) if s.count >= 0 else None for s in model.stock
+        ]
+        self._money = self._lp.Constraint(-inf, inf)
+        self._money_scale = float(max((s.money for s in model.stock), default=0) or 1)
+        self._costs = [0.0] * len(model.stock)
+        self._vars: list[Any] = []
+        self._absent = [self._lp.NumVar(0, inf, "") for _ in model.parts]
+        for row, var in zip(self._demand, self._absent, strict=True):
+            row.SetCoefficient(var, 1.0)
+        self._lp.Objective().SetMinimization()
+
+    def add(self, column: Column) -> bool:
+        """Add a column; return False when it is there already."""
+        key = (column.stock, column.gives)
+        if key in self._seen:
+            return False
+        self._seen.add(key)
+        var = self._lp.NumVar(0, self._lp.infinity(), "")
+        for k, n in column.gives:
+            self._demand[k].SetCoefficient(var, float(n))
+        row = self._count[column.stock]
+        if row is not None:
+            row.SetCoefficient(var, 1.0)
+        self._money.SetCoefficient(var, self.model.stock[column.stock].money / self._money_scale)
+        self._lp.Objective().SetCoefficient(var, self._costs[column.stock])
+        self.columns.append(column)
+        self._vars.append(var)
+        return True
+
+    def ask(self, demand: Sequence[float], counts: Sequence[float]) -> None:
+        """Set how many parts are wanted and how many pieces may be had (negative = any)."""
+        inf = self._lp.infinity()
+        for row, n in zip(self._demand, demand, strict=True):
+            row.SetBounds(float(n), inf)
+        for limit, n in zip(self._count, counts, strict=True):
+            if limit is not None:
+                limit.SetBounds(-inf, float(n))
+
+    def aim(self, costs: Sequence[float], money_at_most: int | None) -> None:
+        """Set what a piece of each stock row costs, and the money that may be spent."""
+        self._costs = list(costs)
+        objective = self._lp.Objective()
+        for column, var in zip(self.columns, self._vars, strict=True):
+            objective.SetCoefficient(var, self._costs[column.stock])
+        for var, dear in zip(self._absent, self._dear(), strict=True):
+            objective.SetCoefficient(var, dear)
+        most = self._lp.infinity() if money_at_most is None else money_at_most / self._money_scale
+        self._money.SetBounds(-self._lp.infinity(), most)
+
+    def _dear(self) -> list[float]:
+        """Return a price of leaving out one part that no optimal plan would pay."""
+        return [10.0 * max(self._costs) + 1.0] * len(self.model.parts)
+
+    def solve(self) -> Duals | None:
+        """Solve; None when the solver fails."""
+        if self._lp.Solve() != self._lp.OPTIMAL:
+            return None
+        return Duals(
+            self._lp.Objective().Value(),
+            [max(0.0, r.dual_value()) for r in self._demand],
+            [0.0 if r is None else min(0.0, r.dual_value()) for r in self._count],
+            min(0.0, self._money.dual_value()) / self._money_scale,
+        )
+
+    def levels(self) -> tuple[tuple[tuple[Column, float], ...], float]:
+        """Solve again; return the columns taken and how much of each, and how many parts are left out."""
+        if self._lp.Solve() != self._lp.OPTIMAL:
+            return (), 0.0
+        taken = zip(self.columns, [v.solution_value() for v in self._vars], strict=True)
+        missing = float(sum(v.solution_value() for v in self._absent))
+        return tuple((c, x) for c, x in taken if x > NOTHING), missing
+
+
+@dataclass(frozen=True, slots=True)
+class Duals:
+    """Prices of the last linear optimum: of parts, of pieces (<= 0), of one unit of money (<= 0)."""
+
+    objective: float
+    parts: list[float]
+    pieces: list[float]
+    money: float
+
+
+@dataclass(slots=True)
+class Generation:
+    """Column generation on one model; phases share the columns and the cuts."""
+
+    model: Model
+    pricer: AnyPricer
+    master: Master = field(init=False)
+    demand: list[int] = field(init=False)
+    counts: list[int] = field(init=False)
+    cuts: list[PieceCut] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.master = Master(self.model)
+        self.ask([p.demand for p in self.model.parts], [s.count for s in self.model.stock])
+
+    def ask(self, demand: Sequence[int], counts: Sequence[int]) -> None:
+        """Set how many parts are still wanted and how many pieces of each stock row may still be had.
+
+        Cuts found from here on are true of that question only.
+        """
+        self.demand, self.counts = list(demand), list(counts)
+        self.master.ask(demand, counts)
+
+    def run(
+        self,
+        costs: Sequence[int],
+        money_at_most: int | None,
+        *,
+        deadline: float,
+        work: int | None = None,
+        step: int = 1,
+        tolerance: float = 0.0,
+    ) -> Relaxed:
+        """Minimise the pieces' costs until no column helps, or the limit of time or pricings is met.
+
+        It also ends when the bound, rounded up to a multiple of `step`, meets the linear optimum, or
+        comes within `tolerance` of it.
+        """
+        unit = float(max(costs)) or 1.0
+        scaled, near = [c / unit for c in costs], max(tolerance, NOTHING)
+        self.master.aim(scaled, money_at_most)
+        centre: list[float] = []
+        best, settled = 0.0, False
+        duals = self.master.solve()
+        for n in count(1):
+            if duals is None:
+                break
+            objective = duals.objective
+            for y in self._trials(centre, duals.parts):
+                bound, added = self._price(y, duals, scaled, money_at_most)
+                if bound > best or not centre:
+                    best, centre = max(best, bound), y
+                if added:
+                    break
+            rounded = ceil(best * unit / step - NOTHING) * step / unit
+            settled = not added or max(best, rounded) >= objective - near * max(1.0, objective)
+            if settled or monotonic() > deadline or (work is not None and n >= work):
+                break
+            duals = self.master.solve()
+        return Relaxed(*self.master.levels(), settled)
+
+    def _trials(self, centre: list[float], duals: list[float]) -> list[list[float]]:
+        """Return the values to price at: smoothed towards the best so far, then the duals themselves."""
+        if not centre:
+            return [duals]
+        return [[SMOOTH * a + (1 - SMOOTH) * b for a, b in zip(centre, duals, strict=True)], duals]
+
+    def _price(
+        self, y: Sequence[float], duals: Duals, costs: Sequence[float], money_at_most: int | None
+    ) -> tuple[float, bool]:
+        """Price the parts at `y`: record the cut, add what helps at `duals`, return the dual bound."""
+        most = self.pricer.most(y)
+        scale = self.pricer.top / most if most else 1.0
+        values = [int(v * scale) for v in y]
+        priced = self.pricer.price(values, self.demand)
+        need = sum(d * v for d, v in zip(self.demand, values, strict=True))
+        self.cuts.append(PieceCut(need, priced.best))
+        added = self._add(priced, duals, costs)
+        holds = [b / scale for b in priced.best]
+        return self._dual_bound(need / scale, holds, duals, costs, money_at_most), added
+
+    def _add(self, priced: AnyPriced, duals: Duals, costs: Sequence[float]) -> bool:
+        added = False
+        slack = NOTHING * (1.0 + max(costs))
+        for j, piece in enumerate(self.model.stock):
+            if not priced.best[j]:
+                continue
+            for column in self.pricer.columns(priced, j):
+                worth = sum(n * duals.parts[k] for k, n in column.gives)
+                if worth > costs[j] - duals.money * piece.money - duals.pieces[j] + slack:
+                    added |= self.master.add(column)
+        return added
+
+    def _dual_bound(
+        self,
+        need: float,
+        best: Sequence[float],
+        duals: Duals,
+        costs: Sequence[float],
+        money_at_most: int | None,
+    ) -> float:
+        """Return the Lagrangian bound, values scaled down until unlimited stock allows them (Farley 1990)."""
+        net = [c - duals.money * s.money for c, s in zip(costs, self.model.stock, strict=True)]
+        scale = 1.0
+        for j, n in enumerate(self.counts):
+            if n < 0 and best[j] > 0.0 and net[j] <= 0.0:
+                return 0.0
+            if n < 0 and best[j] * scale > net[j]:
+                scale = net[j] / best[j]
+        bound = need * scale + (duals.money * money_at_most if money_at_most is not None else 0.0)
+        for j, n in enumerate(self.counts):
+            if n >= 0:
+                bound += n * min(0.0, net[j] - best[j] * scale)
+        return bound

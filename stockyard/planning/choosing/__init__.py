@@ -1,0 +1,1 @@
+"""The pool of layouts, and the choice of a plan from it."""

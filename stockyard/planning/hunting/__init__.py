@@ -1,0 +1,1 @@
+"""The hunt for a plan: searchers, dives, choices and the clock."""

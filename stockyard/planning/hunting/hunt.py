@@ -1,0 +1,447 @@
+"""The hunt on one model: searchers side by side, their layouts pooled, the best kept, proof sought."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from queue import SimpleQueue
+from threading import Event
+from time import monotonic
+from typing import TypeVar
+
+from stockyard.planning.boards.bars import line_of
+from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
+from stockyard.planning.bounds.bound import ModelBound, bound_by_area, bound_of
+from stockyard.planning.choosing.pool import Pool
+from stockyard.planning.hunting.decide import Chooser
+from stockyard.planning.hunting.joins import Joiner
+from stockyard.planning.hunting.plunge import Plunge
+from stockyard.planning.hunting.refine import Refiner
+from stockyard.planning.hunting.search import MANY, Answer, Search, Stage, judge
+from stockyard.planning.hunting.thin import thin
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.recreate import kernel
+from stockyard.planning.tables.pricing import weighed
+
+T = TypeVar("T")
+SEARCHERS = 2
+FOREVER = 1e6
+# What dives on boards may take when their number is limited anyway.
+BOARDS_SECONDS = 1e4
+# One-off offcuts the search looks at.
+MOST_OFFCUTS = 400
+# Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
+ROUND_WORK = 300_000
+# Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
+ALONE = 4
+# A choice or a dive comes in every so many rounds.
+CHOICE_EVERY = 6
+# Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
+# money has at most this share of waste. A round of it may take so many seconds.
+JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
+# Rounds before the first dive, which comes before the bound, and the share of the time it may take, in any
+# case so many seconds.
+EARLY, EARLY_SHARE, EARLY_SECONDS = 3, 0.2, 1.5
+# Least filled share of the layouts that are pooled.
+FILLED = 0.7
+# Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
+SHARES = (0.2, 0.1, 0.0)
+# Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
+PLUNGE_FROM, PLUNGE_SPARE = 800, 0.1
+# Pricings of each phase of column generation when nothing may depend on the clock.
+PRICINGS = 40
+# Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
+# goes far), and chosen from before the bound is there.
+STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
+# The same for beams, which take less time.
+BEAM_STALLED = 4
+# After this many rounds of pricing without a find only every so many are still made.
+DRY, SELDOM = 3, 4
+# Rounds without a better answer after which a searcher starts afresh from the best.
+PATIENCE = 40
+# How a searcher goes about placing all parts for less money, in turn: see the settings in forest.py.
+PLACING: tuple[dict[str, float], ...] = (
+    {"order": kernel.NOISY, "history": 300, "removed": 14, "whole": 0, "room_weight": 0.003},
+    {"order": kernel.NOISY, "history": 300, "removed": 10, "whole": 0, "room_weight": 0.003},
+    {"order": kernel.LONG_FIRST, "history": 300, "removed": 10, "blink": 0.05},
+    {"order": kernel.NOISY, "history": 100, "removed": 8},
+)
+# And about less net material.
+MANNERS: tuple[dict[str, float], ...] = (
+    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
+    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
+    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
+    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
+)
+# With more parts than this one start must do, and trees are tidied only at the end.
+MANY_PARTS = 3000
+STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
+
+
+class Hunt:
+    """The search for the best layouts of one model, to be run round by round."""
+
+    def __init__(
+        self,
+        whole: Model,
+        seed: int,
+        *,
+        repeatable: bool = False,
+        stop: Callable[[], bool] | None = None,
+    ) -> None:
+        """`repeatable`: let nothing depend on the clock. `stop` is asked between rounds."""
+        self.repeatable = repeatable
+        self._stop = stop or (lambda: False)
+        self.whole = whole
+        self.seed = seed
+        self._demand = sum(p.demand for p in whole.parts)
+        self._look_at(thin(whole, MOST_OFFCUTS))
+        self.bound = bound_by_area(whole)
+        self.rounds = 0
+        self._stages: list[Stage | None] = [None] * SEARCHERS
+        self._fresh = [False] * SEARCHERS
+        self._beats = 0
+        self._stalled = 0  # rounds since the last better answer
+        self._turns = [0] * SEARCHERS
+        self._idle = [0] * SEARCHERS
+        self._chose = self._dived = 0  # choices, dives among them, and dives so far
+        self._next_choice = 2  # the round in which the next one comes
+        self._joined = 0  # the round in which layouts without waste were last looked for
+        self._beamless = 0  # rounds of beams without a find
+        self._dry = 0  # rounds of pricing without a find
+        self._deadline = 0.0
+        self._boards: Boards | None = None
+        self._proof: Future[ModelBound | BoardsAnswer] | None = None
+        self._asked = False  # whether the proof has given its last word
+        self._news: SimpleQueue[ModelBound | BoardsAnswer] = SimpleQueue()
+
+    def _look_at(self, model: Model) -> None:
+        """Search on `model`, the whole or a thinned one."""
+        self.model = model
+        self._is_line = line_of(model) is not None  # boards go their own way
+        self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
+        self.best = judge(model, ())
+        self._raw = self.best.figures  # of the best before its cut trees were tidied
+        self.pool = Pool(model)
+        self.joiner = Joiner(model, self.seed)
+        self.refiner = Refiner(model, self.pool, self.seed * SEARCHERS)
+        self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
+        self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
+
+    @property
+    def _kinds(self) -> int:
+        """How many kinds of piece there are."""
+        return len(self.model.stock)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan places more or costs less."""
+        return self.best.complete and self.best.figures.money <= self.bound.money
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing can be better at money and net material."""
+        if not self.proven:
+            return False
+        return self._net_is_fixed or self.best.figures.net <= self.bound.net
+
+    @property
+    def _net_is_fixed(self) -> bool:
+        """Whether money alone says how much material a plan takes: one kind of piece, too small to keep."""
+        first = self.model.stock[0]
+        keeps = self.model.problem.worth.keeps(first.length, first.width)
+        return len(self.whole.stock) == 1 and first.money > 0 and not keeps
+
+    def start(self) -> None:
+        """Find first answers, one for each order of the parts; of all stock when a thinned one is short."""
+        self._construct()
+        if not self.best.complete and self.model is not self.whole:
+            self._look_at(self.whole)
+            self._construct()
+
+    def _construct(self) -> None:
+        searcher = self.searchers[0]
+        for order in STARTS[: 1 if self._demand > MANY_PARTS else None]:
+            searcher.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
+            searcher.load(())
+            searcher.construct()
+            self.offer(searcher.answer())
+
+    def offer(self, answer: Answer) -> bool:
+        """Take `answer` as the best when it is; pool its layouts."""
+        if answer.figures < self._raw:
+            self._raw = answer.figures
+            if self._demand <= MANY_PARTS:
+                tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
+                answer = judge(self.model, tidied)
+        for c in answer.layouts:
+            self.pool.add(c)
+        if answer.figures >= self.best.figures:
+            return False
+        self.best = answer
+        self._stalled = 0
+        self._fresh = [False] * SEARCHERS
+        return True
+
+    def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        """Take the next turn: a first dive, the bound, then rounds of search with a choice or dive at times.
+
+        `seconds` is what is left on the clock.
+        """
+        self.rounds += 1
+        self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
+        if self._joins_due():
+            self._join()
+        elif self._is_early and self._beats < EARLY:
+            self._round(team, SEARCHERS)
+        elif self._is_early:
+            self._plunge(team, max(EARLY_SECONDS, EARLY_SHARE * self._left()))
+        elif not self._asked:
+            self._prove(team)
+        elif self.rounds >= self._next_choice:
+            self._choose(team)
+        else:
+            self._round(team, SEARCHERS)
+
+    @property
+    def _is_early(self) -> bool:
+        """Whether the first dive, which comes before the bound, is still to be made."""
+        may = self.best.complete and not (self.repeatable or self.proven) and self._demand <= MANY_PARTS
+        return may and not self._dived and self._is_beamed
+
+    @property
+    def _is_beamed(self) -> bool:
+        """Whether there are beams, and dives that use them."""
+        return not self._is_line and self.refiner.beamed
+
+    def _joins_due(self) -> bool:
+        """Whether layouts without waste should be looked for now."""
+        if self._is_line or self._demand > MANY_PARTS or self.joiner.exhausted or self.done:
+            return False
+        timely = self.repeatable or self._left() > JOIN_SECONDS
+        return timely and self._beats - self._joined >= (JOIN_SOON if self._is_tight else JOIN_SELDOM)
+
+    def _join(self) -> None:
+        """Pool layouts without waste, and choose when there are new ones."""
+        prices = self.pool.relax(None)
+        worth = prices.parts if prices else [1.0] * len(self.model.parts)
+        before = len(self.pool)
+        for c in self.joiner.round(self.best.layouts, worth):
+            self.pool.add(c)
+        self._joined = self._beats
+        if self._is_tight and len(self.pool) > before:
+            self._take(self._choice(for_money=True)())
+
+    @property
+    def _is_tight(self) -> bool:
+        """Whether a plan for less money can have next to no waste."""
+        return self._most_waste() < TIGHT
+
+    def _most_waste(self) -> float:
+        """Return about the waste that a plan for less money may have, as a share of what is needed."""
+        money = self.best.figures.money
+        if not money or not self.best.complete:
+            return 1.0
+        area = sum(s.length * s.width for c in self.best.layouts for s in [self.model.stock[c.stock]])
+        need = sum(p.length * p.width * p.demand for p in self.whole.parts)
+        return area * (1 - self.model.money_step / money) / need - 1
+
+    def _least_filled(self) -> float:
+        """Return the least filled share of the layouts to pool now.
+
+        Before the first dive, which must come soon, they waste no more than a plan for less money may.
+        """
+        return max(FILLED, 1 - self._most_waste()) if self._is_early else FILLED
+
+    @property
+    def _is_late(self) -> bool:
+        """Whether the time of this turn is over."""
+        return not self.repeatable and monotonic() > self._deadline
+
+    def _left(self) -> float:
+        """Return the seconds left for this turn."""
+        return max(0.01, self._deadline - monotonic())
+
+    def _prove(self, team: ThreadPoolExecutor) -> None:
+        """Find the bound, and for boards a plan with it, while one searcher runs."""
+        if self._proof is None:
+            if self.model is self.whole:
+                self._boards = boards_of(
+                    self.model, seed=self.seed, tell=self._news.put, repeatable=self.repeatable
+                )
+            self._proof = team.submit(self._bound_or_boards)
+        found = self._beside(team, self._proof)
+        self._hear()
+        if found is not None:
+            self._asked = True
+            self._learn(found)
+
+    def _hear(self) -> None:
+        """Take what the proof has told on the way, unless that would depend on the clock."""
+        while not (self.repeatable or self._news.empty()):
+            self._learn(self._news.get())
+
+    def _learn(self, found: ModelBound | BoardsAnswer) -> None:
+        """Take over a bound and the layouts found with it."""
+        bound = found.bound if isinstance(found, BoardsAnswer) else found
+        if bound.money >= self.bound.money or not bound.possible:
+            self.bound = bound
+        if isinstance(found, BoardsAnswer):
+            self.offer(judge(self.model, found.candidates))
+            return
+        if self.model is self.whole:
+            for c in found.candidates:
+                self.pool.add(c)
+            self.offer(judge(self.model, found.start))
+
+    def _bound_or_boards(self) -> ModelBound | BoardsAnswer:
+        few, seconds = self.repeatable, self._left()
+        if self._boards is not None:
+            return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
+        return bound_of(self.whole, seconds=seconds, work=PRICINGS if few else None, tell=self._news.put)
+
+    def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T | None:
+        """Let the first searcher run until `work` is done; return its result, None when time is up before."""
+        for _ in range(ALONE if self.repeatable else 0):
+            self._round(team, 1)
+        while not (self.repeatable or work.done()):
+            if self.done or monotonic() > self._deadline or self._stop():
+                if self._boards is not None:
+                    self._boards.stop()
+                return None
+            # Boards are filled by chance where that is the way to less money.
+            if self._boards is not None and self._boards.by_chance() is not None:
+                self._hear()
+                continue
+            self._round(team, 1)
+            self._hear()
+            # With one kind of piece and no room for waste joins alone lead on, and choose by themselves.
+            joined = self._is_tight and self._kinds == 1 and not self._is_line
+            if (joined or work is self._proof) and self._joins_due():
+                self._join()
+            stuck = self._stalled % STUCK == STUCK - 1 and not joined
+            if work is self._proof and stuck and not work.done():
+                self._take(self._choice()())
+        return work.result()
+
+    def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Let `hands` threads search, or make layouts at the prices of the pool."""
+        self._beats += 1
+        self._stalled += 1
+        if not self._price(team, hands):
+            self._search(team, self.searchers[:hands])
+
+    def _price(self, team: ThreadPoolExecutor, hands: int) -> bool:
+        """Make layouts at the prices of the pool when it is time to; return whether it was."""
+        if self._demand > MANY_PARTS:
+            return False
+        by_net = self.proven or not self.best.complete
+        most_money = self.best.figures.money if by_net else None
+        often = 2 if self._beamless < DRY else 2 * SELDOM
+        if self._is_beamed and self._stalled >= STALLED and self._beats % often == 1:
+            found = self.refiner.beams(team, hands, most_money)
+            self._beamless = 0 if found else self._beamless + 1
+            return True
+        often = 2 if self._dry < DRY else 2 * SELDOM
+        if self._stalled >= (STALLED if self._kinds > 1 else STALLED_ONE_KIND) and self._beats % often == 0:
+            found = self.refiner.improve(team, hands, most_money)
+            self._dry = 0 if found else self._dry + 1
+            return True
+        return False
+
+    def _search(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
+        """Let searchers run for one round and take over what they found."""
+        for n, searcher in enumerate(searchers):
+            self._prepare(n, searcher)
+        list(team.map(lambda searcher: searcher.run(self.steps), searchers))
+        for n, searcher in enumerate(searchers):
+            self._harvest(n, searcher)
+
+    def _wanted(self, n: int) -> Stage:
+        """What searcher `n` is after: less money as long as that may be had, else less net material."""
+        if not self.best.complete or self.proven:
+            return Stage.NET
+        last = self._stages[n]
+        alternate = (n == 1 or not self._asked) and len(self.model.stock) > 1 and last is Stage.PLACE
+        return Stage.NET if alternate else Stage.PLACE
+
+    def _prepare(self, n: int, searcher: Search) -> None:
+        pointless = self.proven and self._stages[n] is Stage.PLACE
+        if self._fresh[n] and self._idle[n] < PATIENCE and not pointless:
+            return
+        stage = self._wanted(n)
+        self._fresh[n] = True
+        self._turns[n] += 1
+        self._stages[n], self._idle[n] = stage, 0
+        manners = PLACING if stage is Stage.PLACE else MANNERS
+        manner = manners[(n + self._turns[n]) % len(manners)]
+        money = self.best.figures.money
+        if stage is Stage.PLACE:
+            searcher.set_rules(stage, budget=money - 1, filled=self._least_filled(), manner=manner)
+            searcher.load(self.best.layouts)
+            searcher.lower_money()
+        else:
+            short = not self.best.complete
+            budget = MANY if short else money
+            searcher.set_rules(stage, budget=budget, short=short, filled=self._least_filled(), manner=manner)
+            searcher.load(self.best.layouts)
+
+    def _harvest(self, n: int, searcher: Search) -> None:
+        self._idle[n] += 1
+        for c in searcher.recorded():
+            self.pool.add(c)
+        if self._stages[n] is Stage.NET:
+            self.offer(searcher.best_answer())
+        elif not searcher.left_out:
+            self.offer(searcher.answer())
+
+    def _choose(self, team: ThreadPoolExecutor) -> None:
+        """Dive twice where that may help, then choose among the pooled layouts while one searcher runs."""
+        self._chose += 1
+        if self._chose % 3 == 0 or not self._plunge(team):
+            self._take(self._beside(team, team.submit(self._choice())))
+        self._next_choice = self.rounds + CHOICE_EVERY
+
+    def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER) -> bool:
+        """Dive for a plan for less money, so many seconds at most; return whether that makes sense."""
+        until = monotonic() + seconds
+        share = SHARES[self._dived % len(SHARES)]
+        self._dived += 1
+        prices = self.pool.relax(None)
+        if prices is None or self.proven or not self.best.complete or not self._is_beamed:
+            return False
+        layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
+        money = self.best.figures.money - self.model.money_step
+        seeds = [self._dived * SEARCHERS + n for n in range(SEARCHERS)]
+        dives = [Plunge(self.model, self.refiner.pricer, layouts, money, seed, share) for seed in seeds]
+        over = Event()
+
+        def stop() -> bool:
+            return over.is_set() or self._stop() or self._is_late or monotonic() > until
+
+        def work(dive: Plunge) -> tuple[Candidate, ...] | None:
+            found = dive.run(stop)
+            if found and not self.repeatable:
+                over.set()
+            return found
+
+        for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
+            if found:
+                self.offer(judge(self.model, found))
+            elif not over.is_set() and not self._is_late:
+                for c in dive.near():
+                    self.pool.add(c)
+        return True
+
+    def _choice(self, *, for_money: bool = False) -> Callable[[], tuple[Candidate, ...] | None]:
+        """Return the work of choosing a better answer from the pool as it is now; `for_money`: only that."""
+        best, chooser = self.best, self.chooser
+        layouts, by_net = chooser.hopeful(best, proven=self.proven)
+        if by_net and (for_money or (best.complete and self._net_is_fixed)):
+            return lambda: None  # the pool holds no plan for less money yet
+        seconds, least = self._left(), self.bound.money
+        return lambda: chooser.choice(best, layouts, by_net, seconds=seconds, least_money=least)
+
+    def _take(self, found: tuple[Candidate, ...] | None) -> None:
+        """Take over a choice."""
+        self.chooser.learn(found=found is not None and self.offer(judge(self.model, found)))

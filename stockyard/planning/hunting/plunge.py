@@ -1,0 +1,251 @@
+"""A cheaper plan by diving into the pool's linear programme, with new layouts on the way and steps back.
+
+Layouts are fixed one by one where the linear optimum takes most of them; after each the rest is priced
+again by beams, so that layouts arise that fit what is left. When the rest cannot be had for the money
+that is left, the last fixing is taken back and forbidden (diving with limited discrepancy, as in Sadykov,
+Vanderbeck, Pessoa, Tahiri and Uchoa 2019).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from random import Random
+from typing import Any
+
+from stockyard.planning.model import UNLIMITED, Candidate, Model
+from stockyard.planning.packed import Packed
+from stockyard.planning.solvers import linear_programme
+from stockyard.planning.tables.beam import Beam
+from stockyard.planning.tables.dp import TOP_VALUE
+from stockyard.planning.tables.pricing import Column, Pricer
+
+# Patterns taken from one beam, and what they may cost beyond the worth of their parts at a first pricing.
+PATTERNS, SPARE = 30, 0.02
+# Pricings before the first fixing and between two, steps back and pricings of one dive at most.
+FIRST_PRICINGS, PRICINGS, STEPS_BACK, MOST_PRICINGS = 60, 10, 20, 120
+# How far chance blurs what the linear optimum takes of each layout.
+BLUR = 0.3
+# A part left out costs more than the dearest piece.
+ABSENT = 5.0
+# Differences below this are rounding.
+NOTHING = 1e-6
+# A layout taken this much is taken whole.
+WHOLE = 0.999
+
+
+Layout = Candidate | Column
+"""A layout of the pool, or one that arose in the dive: its cut tree is made only when it is wanted."""
+
+
+class Plunge:
+    """One dive for a plan that spends no more than `money`."""
+
+    def __init__(
+        self,
+        model: Model,
+        pricer: Pricer,
+        layouts: Iterable[Candidate],
+        money: int,
+        seed: int,
+        share: float = 0.0,
+    ) -> None:
+        """`pricer` must be exact (its tables are used), `layouts` are those to start from.
+
+        `share`: of the pieces still needed so many are fixed at once, one at least.
+        """
+        self.model, self._pricer = model, pricer
+        self._random, self._share = Random(seed), share
+        self._unit = float(max(s.money for s in model.stock) or 1)
+        self._money = money
+        self._demand = [p.demand for p in model.parts]
+        self._counts = [s.count for s in model.stock]
+        self._fixed: list[list[int]] = []
+        self._banned: set[int] = set()
+        self._rest = _Rest(model, self._unit)
+        self._pricings = 0
+        self._worth: list[float] = []  # of one of each part, and the rents, before anything was fixed
+        self._rents: list[float] = []
+        self._packed = Packed(self._demand)
+        self._used = 0
+        self._gives: list[int] = []
+        for c in layouts:
+            self._add(c)
+
+    def near(self) -> list[Candidate]:
+        """Return the layouts that arose on the way and cost next to nothing beyond their parts' worth."""
+        new = (c for c in self._rest.layouts if isinstance(c, Column))
+        near = (c for c in new if self._reduced(c, self._worth, self._rents) <= SPARE)
+        return [self._pricer.candidate(c) for c in near]
+
+    def _reduced(self, c: Layout, worth: list[float], rents: list[float]) -> float:
+        """Return what a layout costs beyond the worth of its parts."""
+        gain = sum(a * worth[k] for k, a in c.gives) - rents[c.stock]
+        return self.model.stock[c.stock].money / self._unit - gain
+
+    def _add(self, c: Layout) -> None:
+        """Take a layout in that keeps to the demand."""
+        gives = sum(a * self._packed.one[k] for k, a in c.gives)
+        if all(a <= self.model.parts[k].demand for k, a in c.gives):
+            self._gives.append(gives)
+            self._rest.add(c)
+
+    def run(self, stop: Callable[[], bool]) -> tuple[Candidate, ...] | None:
+        """Return a plan, or None when `stop` says so, after too many steps back or too much work."""
+        back = 0
+        while any(self._demand):
+            if stop() or self._pricings >= MOST_PRICINGS:
+                return None
+            if self._priced(stop) and self._fix():
+                continue
+            back += 1
+            if not self._fixed or back > STEPS_BACK:
+                return None
+            self._take_back()
+        fixed = [self._rest.layouts[n] for level in self._fixed for n in level]
+        return tuple(self._pricer.candidate(c) if isinstance(c, Column) else c for c in fixed)
+
+    def _priced(self, stop: Callable[[], bool]) -> bool:
+        """Price the rest; return whether it may still be had for the money, as far as is known by then."""
+        left = self._money / self._unit + NOTHING
+        for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
+            cost = self._rest.solve()
+            if (n and (cost <= left or stop())) or not self._price(first=n == 0):
+                break
+        cost = self._rest.solve()
+        if not self._worth:
+            self._worth, self._rents = self._rest.prices(self._demand)
+        return cost <= left
+
+    def _price(self, *, first: bool) -> bool:
+        """Add patterns that help the linear optimum; return whether there are any."""
+        rest = self._rest
+        worth, rents = rest.prices(self._demand)
+        scale = TOP_VALUE / (self._pricer.most(worth) or 1.0)
+        values = [int(y * scale) for y in worth]
+        self._pricings += 1
+        helped = False
+        for n, group in enumerate(self._pricer.groups):
+            rows = [(j, p) for j, p in zip(group.stock, group.points, strict=True) if self._counts[j]]
+            beam = Beam(group.table, values, self._demand) if rows else None
+            for j, point in rows:
+                assert beam is not None
+                for trace in beam.patterns(point, PATTERNS):
+                    column = self._pricer.traced(j, n, trace)
+                    reduced = self._reduced(column, worth, rents)
+                    if reduced < (SPARE if first else -NOTHING) and not rest.knows(j, column.gives):
+                        self._add(column)
+                        helped = helped or reduced < -NOTHING
+        return helped
+
+    def _fix(self) -> bool:
+        """Fix what the linear optimum takes whole, and as many as wanted of what it takes most of."""
+        taken = [(x + BLUR * self._random.random(), x, n) for n, x in self._rest.taken()]
+        level: list[int] = []
+        many = max(1.0, self._share * sum(x for _, x, _ in taken))
+        for _, x, n in sorted(taken, reverse=True):
+            if len(level) >= many and x < WHOLE:
+                break
+            if self._fits(n):
+                level.append(n)
+                self._use(n, 1)
+        if level:
+            self._fixed.append(level)
+            self._bound()
+        return bool(level)
+
+    def _take_back(self) -> None:
+        """Undo the last fixing; its last layout may not be fixed there again."""
+        level = self._fixed.pop()
+        for n in level:
+            self._use(n, -1)
+        self._banned.add(level[-1])
+        self._bound()
+
+    def _fits(self, n: int) -> bool:
+        c = self._rest.layouts[n]
+        return (
+            n not in self._banned
+            and self._counts[c.stock] != 0
+            and self.model.stock[c.stock].money <= self._money
+            and not self._packed.too_many(self._used + self._gives[n])
+        )
+
+    def _use(self, n: int, times: int) -> None:
+        c = self._rest.layouts[n]
+        self._money -= times * self.model.stock[c.stock].money
+        if self._counts[c.stock] != UNLIMITED:
+            self._counts[c.stock] -= times
+        self._used += times * self._gives[n]
+        for k, a in c.gives:
+            self._demand[k] -= times * a
+
+    def _bound(self) -> None:
+        """Tell the linear programme what is left, and which layouts may still be used."""
+        self._rest.ask(self._demand, self._counts, [self._fits(n) for n in range(len(self._rest.layouts))])
+
+
+class _Rest:
+    """The linear programme of what is left: least money, no layout beyond the parts left."""
+
+    def __init__(self, model: Model, unit: float) -> None:
+        self._lp = linear_programme()
+        self._moneys = [s.money / unit for s in model.stock]
+        inf = self._lp.infinity()
+        self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
+        self._count = [
+            self._lp.Constraint(-inf, inf if s.count == UNLIMITED else float(s.count)) for s in model.stock
+        ]
+        for row in self._demand:
+            absent = self._lp.NumVar(0, inf, "")
+            row.SetCoefficient(absent, 1.0)
+            self._lp.Objective().SetCoefficient(absent, ABSENT)
+        self._lp.Objective().SetMinimization()
+        self.layouts: list[Layout] = []
+        self._vars: list[Any] = []
+        self._usable: list[bool] = []
+        self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
+
+    def knows(self, stock: int, gives: tuple[tuple[int, int], ...]) -> bool:
+        """Whether there is such a layout."""
+        return (stock, gives) in self._known
+
+    def add(self, c: Layout) -> None:
+        """Add a layout."""
+        self._known.add((c.stock, c.gives))
+        x = self._lp.NumVar(0, self._lp.infinity(), "")
+        for k, a in c.gives:
+            self._demand[k].SetCoefficient(x, float(a))
+        self._count[c.stock].SetCoefficient(x, 1.0)
+        self._lp.Objective().SetCoefficient(x, self._moneys[c.stock])
+        self.layouts.append(c)
+        self._vars.append(x)
+        self._usable.append(True)
+
+    def ask(self, demand: list[int], counts: list[int], usable: list[bool]) -> None:
+        """Set what is left."""
+        inf = self._lp.infinity()
+        for row, n in zip(self._demand, demand, strict=True):
+            row.SetBounds(float(n), inf)
+        for row, n in zip(self._count, counts, strict=True):
+            row.SetBounds(-inf, inf if n == UNLIMITED else float(n))
+        for n, use in enumerate(usable):
+            if use != self._usable[n]:
+                self._usable[n] = use
+                self._vars[n].SetUb(inf if use else 0.0)
+
+    def solve(self) -> float:
+        """Return the least money in units; infinity when the solver fails."""
+        if self._lp.Solve() != self._lp.OPTIMAL:
+            return float("inf")
+        return float(self._lp.Objective().Value())
+
+    def prices(self, demand: list[int]) -> tuple[list[float], list[float]]:
+        """Return the worth of one of each part that is left, and the rent of each stock row."""
+        worth = [max(0.0, r.dual_value()) if n else 0.0 for r, n in zip(self._demand, demand, strict=True)]
+        return worth, [max(0.0, -r.dual_value()) for r in self._count]
+
+    def taken(self) -> list[tuple[int, float]]:
+        """Return the layouts that the last optimum takes, and how much of each."""
+        usable = ((n, x) for n, x in enumerate(self._vars) if self._usable[n])
+        values = ((n, x.solution_value()) for n, x in usable)
+        return [(n, v) for n, v in values if v > NOTHING]

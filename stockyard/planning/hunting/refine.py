@@ -1,0 +1,114 @@
+"""Heuristic pricing: layouts that help the pool's linear programme, with parts within their demand.
+
+The exact table in `pricing.py` knows no demand. Here a beam of sets at each of its points does, where
+the table is small; and layouts of the pool go through ruin and recreate with the parts worth their prices.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from functools import cached_property
+from random import Random
+
+from stockyard.planning.choosing.pool import NOTHING, Pool, Prices
+from stockyard.planning.hunting.search import Search
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.tables.beam import Beam
+from stockyard.planning.tables.dp import TOP_VALUE
+from stockyard.planning.tables.pricing import Pricer
+
+# Layouts of the pool that one round of ruin and recreate starts from, and the steps it takes from each.
+STARTS, STEPS = 60, 400
+# Beams are made of tables that take at most this many steps with one set a point.
+BEAM_STEPS = 4e6
+# A beam is made of all parts or of so many of them, by chance.
+SHARES = (1.0, 0.7, 0.4)
+# Layouts are pooled that cost at most this share of their piece more than their parts are worth.
+SPARE, BEAM_SPARE = 0.01, 0.02
+# Seeds of the searches here, so that they differ from those of the hunt.
+SEEDS = 77
+
+Start = tuple[Candidate, float]
+"""A layout and its reduced cost."""
+
+
+class Refiner:
+    """Refines layouts of one pool, round by round; the same seed gives the same rounds."""
+
+    def __init__(self, model: Model, pool: Pool, seed: int) -> None:
+        self.model, self.pool = model, pool
+        self._seed = seed
+        self._random = Random(seed)
+        self._searches: list[Search] = []
+        most = max(s.length * s.width for s in model.stock)
+        self._sizes = [s.length * s.width / most for s in model.stock]
+
+    @cached_property
+    def pricer(self) -> Pricer:
+        """The tables that beams use."""
+        return Pricer(self.model, BEAM_STEPS)
+
+    @property
+    def beamed(self) -> bool:
+        """Whether there are beams: not where tables are too large."""
+        return self.pricer.is_exact
+
+    def improve(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
+        """Pool what ruin and recreate by `hands` threads finds at the prices for less money, or for less
+        net material at most for `most_money`; return whether anything new was found."""
+        prices = self.pool.relax(most_money)
+        if prices is None:
+            return False
+        while len(self._searches) < hands:
+            self._searches.append(Search(self.model, self._seed + len(self._searches) + SEEDS))
+        starts = self._starts(prices)
+
+        def work(n: int) -> list[Candidate]:
+            found = []
+            for layout, reduced in starts[n::hands]:
+                spare = SPARE * self._sizes[layout.stock] - reduced
+                found += self._searches[n].improve(layout, prices, spare, STEPS)
+            return found
+
+        return self._pooled(c for found in team.map(work, range(hands)) for c in found)
+
+    def beams(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
+        """Pool what beams by `hands` threads find at the same prices; return whether anything was new."""
+        prices = self.pool.relax(most_money)
+        if prices is None:
+            return False
+        scale = TOP_VALUE / (self.pricer.most(prices.parts) or 1.0)
+        valued = []
+        for _ in range(hands):
+            share = self._random.choice(SHARES)
+            valued.append([int(y * scale) if self._random.random() < share else 0 for y in prices.parts])
+        many = team.map(lambda values: self._beam(values, prices), valued)
+        return self._pooled(c for found in many for c in found)
+
+    def _pooled(self, found: Iterable[Candidate]) -> bool:
+        """Pool layouts; return whether there are new ones."""
+        before = len(self.pool)
+        for c in found:
+            self.pool.add(c)
+        return len(self.pool) > before
+
+    def _starts(self, prices: Prices) -> list[Start]:
+        """Return some of the layouts that the linear optimum takes or might take as well."""
+        order = sorted(range(len(prices.reduced)), key=lambda n: (prices.reduced[n], n))
+        near = sum(r <= NOTHING for r in prices.reduced)
+        starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * STARTS)]]
+        return self._random.sample(starts, min(STARTS, len(starts)))
+
+    def _beam(self, values: Sequence[int], prices: Prices) -> list[Candidate]:
+        """Return layouts that cost next to nothing beyond the worth of their parts."""
+        demand = [p.demand for p in self.model.parts]
+        found = []
+        for n, group in enumerate(self.pricer.groups):
+            beam = Beam(group.table, values, demand)
+            for j, point in zip(group.stock, group.points, strict=True):
+                for trace in beam.patterns(point):
+                    c = self.pricer.candidate(self.pricer.traced(j, n, trace))
+                    if self.pool.reduced_cost(c, prices) <= BEAM_SPARE * self._sizes[j]:
+                        found.append(c)
+        return found

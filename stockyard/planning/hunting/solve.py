@@ -1,0 +1,176 @@
+"""From a problem to a plan: first answers at once, then better ones until proof, limit or stop."""
+
+from __future__ import annotations
+
+import gc
+from collections import Counter
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from sys import getswitchinterval, setswitchinterval
+from time import monotonic
+
+from stockyard.planning.bounds.bound import plan_bound
+from stockyard.planning.explain import unplaced
+from stockyard.planning.hunting.alike import merge, tell_apart
+from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
+from stockyard.planning.model import shares
+from stockyard.planning.plan import Bound, Plan, Status
+from stockyard.planning.problem import Problem
+from stockyard.planning.sawing.finish import finish
+from stockyard.planning.solvers import noise_to_stderr
+
+# Seconds that the last hand on a plan takes for each part and for all, and the most of the time kept for it.
+LAST_HAND, MOST_LAST_HAND, MOST_KEPT = 0.001, 0.3, 0.5
+# Seconds after which a thread must let another one have the interpreter.
+SWITCH = 0.0005
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """When to stop: seconds on the clock, rounds of work, or neither. Work alone decides what is found."""
+
+    seconds: float | None = 10.0
+    work: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Improvement:
+    """A better answer on the way: parts still missing, money, net material (ticks²), pieces pulled."""
+
+    seconds: float
+    missing: int
+    money: int
+    net: int
+    pieces: int
+
+
+def solve(
+    problem: Problem,
+    *,
+    limits: Limits | None = None,
+    seed: int = 0,
+    report: Callable[[Improvement], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """Return the best plan found; every improvement is reported. `stop` is asked between rounds."""
+    run = _Run(problem, limits or Limits(), seed, report, stop)
+    with noise_to_stderr(), _threads_at_ease():
+        run.search()
+    return run.plan()
+
+
+@contextmanager
+def _threads_at_ease() -> Iterator[None]:
+    """Let threads hand over the interpreter soon, and the collector pass over what was there before.
+
+    A thread that calls many small kernels waits for the interpreter after each.
+    """
+    before = getswitchinterval()
+    setswitchinterval(SWITCH)
+    gc.freeze()
+    try:
+        yield
+    finally:
+        gc.unfreeze()
+        setswitchinterval(before)
+
+
+class _Run:
+    """One call of `solve`."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        limits: Limits,
+        seed: int,
+        report: Callable[[Improvement], None] | None,
+        stop: Callable[[], bool] | None,
+    ) -> None:
+        self.problem, self.limits = problem, limits
+        self._report, self._stop = report, stop
+        self._begun = monotonic()
+        self._work = 0
+        self._kept = min(MOST_LAST_HAND, LAST_HAND * sum(p.count for p in problem.parts))
+        self._last: object = None
+        self._merged = [merge(m) for m in shares(problem)]
+        repeatable = limits.work is not None
+        self.hunts = [
+            Hunt(m.model, seed + n, repeatable=repeatable, stop=stop) for n, m in enumerate(self._merged)
+        ]
+
+    def search(self) -> None:
+        """Run all hunts until they are done or a limit is reached."""
+        for hunt in self.hunts:
+            hunt.start()
+        self._tell()
+        team = ThreadPoolExecutor(SEARCHERS)
+        try:
+            while not self._over() and self._turns(team):
+                pass
+        finally:
+            team.shutdown(wait=False, cancel_futures=True)
+
+    def _turns(self, team: ThreadPoolExecutor) -> bool:
+        """Give each hunt that is not done a turn; return whether there was one."""
+        waiting = [h for h in self.hunts if not h.done]
+        for n, hunt in enumerate(waiting):
+            if not self._over():
+                hunt.turn(team, self._left() / (len(waiting) - n))
+                self._work += 1
+                self._tell()
+        return bool(waiting)
+
+    def _left(self) -> float:
+        seconds = self.limits.seconds
+        if seconds is None:
+            return 1e9
+        return seconds - min(self._kept, MOST_KEPT * seconds) - (monotonic() - self._begun)
+
+    def _over(self) -> bool:
+        if self.limits.work is not None and self._work >= self.limits.work:
+            return True
+        return self._left() <= 0 or (self._stop is not None and self._stop())
+
+    def _tell(self) -> None:
+        """Report the answers of all hunts together when they are better than before."""
+        best = [h.best.figures for h in self.hunts]
+        if self._report is None or best == self._last:
+            return
+        self._last = best
+        self._report(
+            Improvement(
+                seconds=monotonic() - self._begun,
+                missing=sum(sum(b.missing) for b in best) + self._hopeless(),
+                money=sum(b.money for b in best),
+                net=sum(b.net for b in best),
+                pieces=sum(len(h.best.layouts) for h in self.hunts),
+            )
+        )
+
+    def _hopeless(self) -> int:
+        """Return how many parts fit no stock at all."""
+        known = sum(p.demand for h in self.hunts for p in h.model.parts)
+        return sum(p.count for p in self.problem.parts) - known
+
+    def plan(self) -> Plan:
+        """Return the plan made of the best answers."""
+        patterns = tell_apart(self._merged, (c.pattern for h in self.hunts for c in h.best.layouts))
+        missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
+        for pattern in patterns:
+            missing.subtract(pattern.parts())
+        short = +missing
+        proven = all(h.proven for h in self.hunts)
+        status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
+        return finish(
+            self.problem,
+            patterns,
+            bound=self._bound(),
+            status=status,
+            unplaced=unplaced(self.problem, short),
+        )
+
+    def _bound(self) -> Bound:
+        bounds = [h.bound for h in self.hunts]
+        return plan_bound(self.problem, bounds, sum(h.best.figures.money for h in self.hunts))

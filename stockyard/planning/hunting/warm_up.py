@@ -1,0 +1,41 @@
+"""Make the compiled kernels ready before they are needed."""
+
+from __future__ import annotations
+
+from time import monotonic
+
+from stockyard.planning.boards.bars import compile_bars
+from stockyard.planning.boards.fills import compile_fills
+from stockyard.planning.boards.refill import compile_refill
+from stockyard.planning.hunting.search import MANY, Search, Stage
+from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.model import shares
+from stockyard.planning.problem import Kind, Part, Problem, Stock
+from stockyard.planning.tables.beam import compile_beams
+
+
+def compile_all() -> float:
+    """Compile and cache every kernel by solving two small jobs; return the seconds that took."""
+    begun = monotonic()
+    sheet = Stock(id="sheet", kind=Kind.FULL, material="any", length=1000, width=500, count=None, cost=1)
+    offcut = Stock(id="offcut", kind=Kind.OFFCUT, material="any", length=600, width=400)
+    parts = tuple(Part(id=str(n), length=200 + 7 * n, width=150 + 5 * n, count=2) for n in range(6))
+    solve(Problem(stock=(sheet, offcut), parts=parts, kerf=3), limits=Limits(seconds=None, work=6))
+    board = Stock(id="board", kind=Kind.FULL, material="any", length=1000, width=100, count=None, cost=1)
+    lengths = (Part(id=str(n), length=300 + n, width=100, count=2) for n in range(3))
+    solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
+    _lower_money(Problem(stock=(sheet,), parts=parts))
+    compile_bars()
+    compile_fills()
+    compile_beams()
+    compile_refill()
+    return monotonic() - begun
+
+
+def _lower_money(problem: Problem) -> None:
+    """Do what small jobs never come to, since their first plan is the best."""
+    search = Search(shares(problem)[0], 0)
+    search.set_rules(Stage.PLACE, budget=MANY)
+    search.load(())
+    search.construct()
+    search.lower_money()

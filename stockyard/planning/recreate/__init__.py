@@ -1,0 +1,1 @@
+"""Ruin and recreate on guillotine cut trees, in compiled kernels."""

@@ -1,0 +1,1 @@
+"""From layouts to cuts in the order of work."""

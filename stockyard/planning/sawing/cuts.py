@@ -1,0 +1,279 @@
+"""From a cut tree to the saw: every cut as a split of one piece on the bench in two.
+
+The planner's tree fills the usable rectangle. The real edges lie one edge trim further out; a
+leftover there keeps the factory edge, a part there is trimmed, many parts with one cut where no
+leftover loses by it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import count, product
+from string import ascii_lowercase
+from typing import NamedTuple
+
+from stockyard.measure import TICKS_PER_INCH
+from stockyard.planning.plan import Cut, Layout, Leftover, Placement
+from stockyard.planning.problem import Method, Problem
+from stockyard.planning.sawing.tidy import Rank, arranged, is_rest, sawdust, tidy
+from stockyard.planning.tree import Axis, Node, Pattern
+from stockyard.planning.worth import Worth
+
+TRIM_MOST = TICKS_PER_INCH
+"""What a trim takes at most; more than that is measured from the fence (common practice, no source)."""
+
+
+class Margins(NamedTuple):
+    """What must still come off each side of a piece: before and after along x, then along y."""
+
+    x0: int = 0
+    x1: int = 0
+    y0: int = 0
+    y1: int = 0
+
+
+# In the order in which a person trims: the long reference edge, a square end, then the far sides.
+_SIDES = ("y0", "x0", "y1", "x1")
+_AXIS = {"x0": Axis.CROSSCUT, "x1": Axis.CROSSCUT, "y0": Axis.RIP, "y1": Axis.RIP}
+_FAR = {Axis.CROSSCUT: "x1", Axis.RIP: "y1"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bench:
+    """A rectangle on the bench: a part, a leftover, waste, or what one more cut divides in two.
+
+    `at` is where the blade starts, from the low edge of this rectangle; `fence` the size of the side
+    kept between fence and blade: the low side, but the high side when the low one is only trim.
+    """
+
+    x: int
+    y: int
+    dx: int
+    dy: int
+    part: int | None = None
+    kept: bool = False
+    axis: Axis | None = None
+    at: int = 0
+    fence: int = 0
+    sides: tuple[Bench | None, Bench | None] = (None, None)
+
+    @property
+    def trims(self) -> bool:
+        """Whether the cut only cleans the low edge, so that how much it takes decides no part's size."""
+        low, high = self.sides
+        clean = self.axis is not None and low is None and self.at <= TRIM_MOST
+        return clean and high is not None and not high.sizes(self.axis)
+
+    def sizes(self, axis: Axis | None) -> bool:
+        """Whether a part reaches over the whole of this rectangle along `axis`."""
+        if self.axis is None:
+            return self.part is not None
+        return self.axis is not axis and any(s is not None and s.sizes(axis) for s in self.sides)
+
+
+class Sawyer:
+    """Turns the patterns of one problem into benches: decides where trims go."""
+
+    def __init__(self, problem: Problem, *, tidied: bool = True) -> None:
+        """`tidied` False keeps the trees as the planner made them."""
+        self._problem = problem
+        self._kerf = problem.kerf
+        self._worth: Worth = problem.worth
+        self._turn_for = problem.worth if tidied else None
+        self._tidy: dict[Pattern, Node] = {}
+        self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
+
+    def bench(self, pattern: Pattern, rank: Rank | None = None) -> Bench:
+        """Return the whole piece of `pattern`, which holds a part, with every cut that it takes.
+
+        `rank` says which settings should come first where there is a choice.
+        """
+        self._known.clear()
+        stock = self._problem.stock[pattern.stock]
+        trim = stock.edge_trim
+        if pattern not in self._tidy:
+            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for)
+        root = arranged(self._tidy[pattern], rank) if rank else self._tidy[pattern]
+        whole = Bench(0, 0, stock.length, stock.width)
+        return self._bench(root, whole, Margins(trim, trim, trim, trim)) or whole
+
+    def _bench(self, node: Node, box: Bench, margins: Margins) -> Bench | None:
+        if is_rest(node):
+            return self._loose(box)
+        side = self._next_trim(node, margins)
+        if side:
+            rest = margins._replace(**{side: 0})
+            axis, size = _AXIS[side], getattr(margins, side)
+            if side.endswith("0"):
+                low, high = self._halves(box, axis, size - self._kerf)
+                assert high is not None
+                inner = self._bench(node, high, rest)
+                return _cut(box, axis, size - self._kerf, (self._loose(low), inner), low_kept=False)
+            at = (box.dx if axis is Axis.CROSSCUT else box.dy) - size
+            low, high = self._halves(box, axis, at)
+            assert low is not None
+            inner = self._bench(node, low, rest)
+            return _cut(box, axis, at, (inner, self._loose(high)))
+        if node.axis is None:
+            return replace(box, part=node.part)
+        return self._peel(node, 0, box, margins)
+
+    def _peel(self, node: Node, index: int, box: Bench, margins: Margins) -> Bench | None:
+        """Take the children of `node` off the low edge one by one, from `index` on."""
+        axis = node.axis
+        assert axis is not None
+        child, own = node.children[index], self._share(node, index, margins)
+        if index == len(node.children) - 1:
+            return self._bench(child, box, own)
+        at = child.length + own.x0 if axis is Axis.CROSSCUT else child.width + own.y0
+        low, high = self._halves(box, axis, at)
+        assert low is not None
+        assert high is not None
+        first = self._bench(child, low, own)
+        return _cut(box, axis, at, (first, self._peel(node, index + 1, high, margins)))
+
+    def _share(self, node: Node, index: int, margins: Margins) -> Margins:
+        """Return the margins of one child of a split, the sawdust behind the last one included."""
+        last = index == len(node.children) - 1
+        dust = sawdust(node, self._kerf) if last else 0
+        x0, x1, y0, y1 = margins
+        if node.axis is Axis.CROSSCUT:
+            return Margins(x0 if index == 0 else 0, x1 + dust if last else 0, y0, y1)
+        return Margins(x0, x1, y0 if index == 0 else 0, y1 + dust if last else 0)
+
+    def _next_trim(self, node: Node, margins: Margins) -> str | None:
+        """Return the side of `node` to trim now, None when its margins go on to its children."""
+        if not any(margins):
+            return None
+        sides = self._sides(node, margins)
+        if node.axis is None:
+            return sides[0]
+        values = [self._trimmed(node, margins, s) for s in sides] + [self._passed(node, margins)]
+        best = values.index(max(values))
+        return sides[best] if best < len(sides) else None
+
+    def _sides(self, node: Node, margins: Margins) -> list[str]:
+        """Return the sides that can be trimmed now; the far end of a split is its last child's affair."""
+        far = _FAR[node.axis] if node.axis else None
+        return [s for s in _SIDES if s != far and getattr(margins, s) > 0]
+
+    def _value(self, node: Node, margins: Margins) -> tuple[int, int]:
+        """Worth of the leftovers and (negative) cuts under the best choice of trims."""
+        key = (id(node), margins)
+        if key not in self._known:
+            self._known[key] = self._best(node, margins)
+        return self._known[key]
+
+    def _best(self, node: Node, m: Margins) -> tuple[int, int]:
+        if is_rest(node):
+            return self._worth.of(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1), 0
+        if node.axis is None:
+            return 0, -sum(side > 0 for side in m)
+        return max([self._trimmed(node, m, s) for s in self._sides(node, m)] + [self._passed(node, m)])
+
+    def _trimmed(self, node: Node, margins: Margins, side: str) -> tuple[int, int]:
+        worth, cuts = self._value(node, margins._replace(**{side: 0}))
+        return worth, cuts - 1
+
+    def _passed(self, node: Node, margins: Margins) -> tuple[int, int]:
+        worth, cuts = 0, 1 - len(node.children)
+        for i, child in enumerate(node.children):
+            w, c = self._value(child, self._share(node, i, margins))
+            worth, cuts = worth + w, cuts + c
+        return worth, cuts
+
+    def _halves(self, box: Bench, axis: Axis, at: int) -> tuple[Bench | None, Bench | None]:
+        """Return what the blade leaves below and above `at`, None where nothing is left."""
+        far = at + self._kerf
+        if axis is Axis.CROSSCUT:
+            low = Bench(box.x, box.y, at, box.dy)
+            high = Bench(box.x + far, box.y, box.dx - far, box.dy)
+        else:
+            low = Bench(box.x, box.y, box.dx, at)
+            high = Bench(box.x, box.y + far, box.dx, box.dy - far)
+        return tuple(b if b.dx > 0 and b.dy > 0 else None for b in (low, high))  # type: ignore[return-value]
+
+    def _loose(self, box: Bench | None) -> Bench | None:
+        """Return a rectangle without parts as a leftover, or as nothing when the shop bins it."""
+        if box is None or not self._worth.keeps(box.dx, box.dy):
+            return None
+        return replace(box, kept=True)
+
+
+def _cut(
+    box: Bench, axis: Axis, at: int, sides: tuple[Bench | None, Bench | None], *, low_kept: bool = True
+) -> Bench:
+    kept = sides[0] if low_kept else sides[1]
+    assert kept is not None
+    fence = kept.dx if axis is Axis.CROSSCUT else kept.dy
+    return replace(box, axis=axis, at=at, fence=fence, sides=sides)
+
+
+def layout(
+    problem: Problem, stock: str, bench: Bench, order: Sequence[Bench], copies: Counter[str]
+) -> Layout:
+    """Write a bench as a layout, its cuts in the given order.
+
+    `copies` counts the copies of each part named so far over the whole plan and is brought up to date.
+    """
+    parts: list[Placement] = []
+    lefts: list[Leftover] = []
+    names: dict[Bench, str] = {bench: "stock"}
+    between = _letters({p.id for p in problem.parts})
+    spare = _leftover_word(problem)
+
+    def name(side: Bench | None) -> str | None:
+        if side is None:
+            return None
+        if side.part is not None:
+            part = problem.parts[side.part].id
+            copies[part] += 1
+            parts.append(Placement(part, side.x, side.y, side.dx, side.dy))
+            return f"{part} {copies[part]}"
+        if side.kept:
+            lefts.append(Leftover(side.x, side.y, side.dx, side.dy))
+            return f"{spare} {len(lefts)}"
+        names[side] = next(between)
+        return names[side]
+
+    cuts = []
+    if bench.axis is None:
+        name(bench)
+    for step, b in enumerate(order, 1):
+        assert b.axis is not None
+        low, high = name(b.sides[0]), name(b.sides[1])
+        cuts.append(
+            Cut(step=step, piece=names[b], direction=b.axis, at=b.at, fence=b.fence, gives=(low, high))
+        )
+    if problem.method is Method.ROUTER:
+        cuts = []
+    return Layout(stock=stock, parts=tuple(parts), cuts=tuple(cuts), leftovers=tuple(lefts))
+
+
+def _letters(taken: set[str]) -> Iterator[str]:
+    """Yield a, b, ... z, aa, ab, ..., but no part's id; copies of parts end in a number."""
+    for size in count(1):
+        for letters in product(ascii_lowercase, repeat=size):
+            name = "".join(letters)
+            if name not in taken and name != "stock":
+                yield name
+
+
+def _leftover_word(problem: Problem) -> str:
+    """Return `left`, longer where a part has that very id."""
+    word, ids = "left", {p.id for p in problem.parts}
+    while word in ids:
+        word += "over"
+    return word
+
+
+def in_order(bench: Bench) -> Iterator[Bench]:
+    """Yield every piece that comes from `bench`, itself included, each before what it gives."""
+    todo: list[Bench | None] = [bench]
+    while todo:
+        b = todo.pop()
+        if b is not None:
+            yield b
+            todo += [b.sides[1], b.sides[0]]

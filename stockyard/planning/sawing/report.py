@@ -1,0 +1,71 @@
+"""The plain facts of a plan: what is pulled, drawn and bought, and where the material goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Kind, Problem
+from stockyard.planning.sawing.finish import fence_moves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What a plan does. Areas are ticks², money is in steps of problem.MONEY.
+
+    `drawn` full pieces are on the rack, `bought` ones are not; `money` is for both, `to_pay` for those
+    bought. `stock_area` = `parts_area` + `back_area` (leftovers kept) + `lost_area` (sawdust, trims, scrap).
+    """
+
+    parts: int
+    missing: int
+    offcuts: int
+    drawn: int
+    bought: int
+    money: int
+    to_pay: int
+    to_move: int
+    cuts: int
+    fence_moves: int
+    leftovers: int
+    stock_area: int
+    parts_area: int
+    back_area: int
+
+    @property
+    def lost_area(self) -> int:
+        """What becomes sawdust and scrap."""
+        return self.stock_area - self.parts_area - self.back_area
+
+    @property
+    def share_used(self) -> Fraction:
+        """Parts' share of what is not put back, 0 to 1."""
+        spent = self.stock_area - self.back_area
+        return Fraction(self.parts_area, spent) if spent else Fraction(0)
+
+
+def facts(problem: Problem, plan: Plan) -> Facts:
+    """Return the facts of `plan`, recomputed from its layouts."""
+    stock = {s.id: s for s in problem.stock}
+    pieces = [stock[layout.stock] for layout in plan.layouts]
+    full = [p for p in pieces if p.kind is Kind.FULL]
+    bought = [p for p in full if p.count is None]
+    placed = [p for layout in plan.layouts for p in layout.parts]
+    back = [left for layout in plan.layouts for left in layout.leftovers]
+    return Facts(
+        parts=len(placed),
+        missing=sum(u.count for u in plan.unplaced),
+        offcuts=len(pieces) - len(full),
+        drawn=len(full) - len(bought),
+        bought=len(bought),
+        money=sum(p.cost for p in full),
+        to_pay=sum(p.cost for p in bought),
+        to_move=sum(p.dig for p in pieces),
+        cuts=sum(len(layout.cuts) for layout in plan.layouts),
+        fence_moves=fence_moves(plan.layouts),
+        leftovers=len(back),
+        stock_area=sum(p.area for p in pieces),
+        parts_area=sum(p.dx * p.dy for p in placed),
+        back_area=sum(left.dx * left.dy for left in back),
+    )

@@ -1,0 +1,1 @@
+"""Guillotine tables: the best patterns of a piece for given values of the parts."""
