@@ -140,7 +140,7 @@ def _first_and_last(fences: Sequence[int]) -> tuple[int, int] | None:
 
 def _ranks(settings: Sequence[Setting]) -> list[Rank]:
     """Return orders of the settings to try: widest first, narrowest first, each one first or last, mixed."""
-    down = sorted(set(settings), key=lambda s: -s[1])
+    down = sorted(set(settings), key=lambda s: (-s[1], s[0]))
     orders = [down, down[::-1]]
     for s in down[: _TRIES // 2]:
         others = [o for o in down if o != s]
