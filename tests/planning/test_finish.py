@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections import Counter
 from dataclasses import replace
 
@@ -131,3 +134,20 @@ def test_the_facts_of_a_plan_add_up() -> None:
     assert told.stock_area == told.parts_area + told.back_area + told.lost_area
     assert told.parts_area == sum(p.count * p.area for p in problem.parts)
     assert 0 < told.share_used <= 1
+
+
+def test_every_process_finishes_a_plan_alike() -> None:
+    """What a set or a text hashes to differs from process to process; the order of work must not."""
+    code = (
+        "from stockyard.planning.sawing.fences import _ranks\n"
+        "from stockyard.planning.tree import Axis\n"
+        "print([list(r.items()) for r in _ranks([(a, f) for a in Axis for f in (300, 200, 100)])])"
+    )
+    orders = {
+        subprocess.run(
+            [sys.executable, "-c", code], env={**os.environ, "PYTHONHASHSEED": str(seed)},
+            capture_output=True, text=True, check=True,
+        ).stdout
+        for seed in range(4)
+    }  # fmt: skip
+    assert len(orders) == 1

@@ -17,7 +17,8 @@ from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.joins import Joiner
 from stockyard.planning.hunting.plunge import Plunge
 from stockyard.planning.hunting.refine import Refiner
-from stockyard.planning.hunting.search import MANY, Answer, Search, Stage, judge
+from stockyard.planning.hunting.search import Answer, judge
+from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.thin import thin
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.recreate import kernel
@@ -57,22 +58,6 @@ STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
 BEAM_STALLED = 4
 # After this many rounds of pricing without a find only every so many are still made.
 DRY, SELDOM = 3, 4
-# Rounds without a better answer after which a searcher starts afresh from the best.
-PATIENCE = 40
-# How a searcher goes about placing all parts for less money, in turn: see the settings in forest.py.
-PLACING: tuple[dict[str, float], ...] = (
-    {"order": kernel.NOISY, "history": 300, "removed": 14, "whole": 0, "room_weight": 0.003},
-    {"order": kernel.NOISY, "history": 300, "removed": 10, "whole": 0, "room_weight": 0.003},
-    {"order": kernel.LONG_FIRST, "history": 300, "removed": 10, "blink": 0.05},
-    {"order": kernel.NOISY, "history": 100, "removed": 8},
-)
-# And about less net material.
-MANNERS: tuple[dict[str, float], ...] = (
-    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
-    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
-    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
-    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
-)
 # With more parts than this one start must do, and trees are tidied only at the end.
 MANY_PARTS = 3000
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
@@ -98,12 +83,8 @@ class Hunt:
         self._look_at(thin(whole, MOST_OFFCUTS))
         self.bound = bound_by_area(whole)
         self.rounds = 0
-        self._stages: list[Stage | None] = [None] * SEARCHERS
-        self._fresh = [False] * SEARCHERS
         self._beats = 0
         self._stalled = 0  # rounds since the last better answer
-        self._turns = [0] * SEARCHERS
-        self._idle = [0] * SEARCHERS
         self._chose = self._dived = 0  # choices, dives among them, and dives so far
         self._next_choice = 2  # the round in which the next one comes
         self._joined = 0  # the round in which layouts without waste were last looked for
@@ -119,7 +100,7 @@ class Hunt:
         """Search on `model`, the whole or a thinned one."""
         self.model = model
         self._is_line = line_of(model) is not None  # boards go their own way
-        self.searchers = [Search(model, self.seed * SEARCHERS + n) for n in range(SEARCHERS)]
+        self.searchers = [Searcher(model, self.seed * SEARCHERS + n, n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
         self._raw = self.best.figures  # of the best before its cut trees were tidied
         self.pool = Pool(model)
@@ -160,12 +141,8 @@ class Hunt:
             self._construct()
 
     def _construct(self) -> None:
-        searcher = self.searchers[0]
         for order in STARTS[: 1 if self._demand > MANY_PARTS else None]:
-            searcher.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
-            searcher.load(())
-            searcher.construct()
-            self.offer(searcher.answer())
+            self.offer(self.searchers[0].start(order))
 
     def offer(self, answer: Answer) -> bool:
         """Take `answer` as the best when it is; pool its layouts."""
@@ -180,7 +157,8 @@ class Hunt:
             return False
         self.best = answer
         self._stalled = 0
-        self._fresh = [False] * SEARCHERS
+        for searcher in self.searchers:
+            searcher.fresh = False
         return True
 
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
@@ -349,51 +327,18 @@ class Hunt:
             return True
         return False
 
-    def _search(self, team: ThreadPoolExecutor, searchers: list[Search]) -> None:
+    def _search(self, team: ThreadPoolExecutor, searchers: list[Searcher]) -> None:
         """Let searchers run for one round and take over what they found."""
-        for n, searcher in enumerate(searchers):
-            self._prepare(n, searcher)
+        now = Standing(self.best, self.proven, self._asked, self._least_filled())
+        for searcher in searchers:
+            searcher.prepare(now)
         list(team.map(lambda searcher: searcher.run(self.steps), searchers))
-        for n, searcher in enumerate(searchers):
-            self._harvest(n, searcher)
-
-    def _wanted(self, n: int) -> Stage:
-        """What searcher `n` is after: less money as long as that may be had, else less net material."""
-        if not self.best.complete or self.proven:
-            return Stage.NET
-        last = self._stages[n]
-        alternate = (n == 1 or not self._asked) and len(self.model.stock) > 1 and last is Stage.PLACE
-        return Stage.NET if alternate else Stage.PLACE
-
-    def _prepare(self, n: int, searcher: Search) -> None:
-        pointless = self.proven and self._stages[n] is Stage.PLACE
-        if self._fresh[n] and self._idle[n] < PATIENCE and not pointless:
-            return
-        stage = self._wanted(n)
-        self._fresh[n] = True
-        self._turns[n] += 1
-        self._stages[n], self._idle[n] = stage, 0
-        manners = PLACING if stage is Stage.PLACE else MANNERS
-        manner = manners[(n + self._turns[n]) % len(manners)]
-        money = self.best.figures.money
-        if stage is Stage.PLACE:
-            searcher.set_rules(stage, budget=money - 1, filled=self._least_filled(), manner=manner)
-            searcher.load(self.best.layouts)
-            searcher.lower_money()
-        else:
-            short = not self.best.complete
-            budget = MANY if short else money
-            searcher.set_rules(stage, budget=budget, short=short, filled=self._least_filled(), manner=manner)
-            searcher.load(self.best.layouts)
-
-    def _harvest(self, n: int, searcher: Search) -> None:
-        self._idle[n] += 1
-        for c in searcher.recorded():
-            self.pool.add(c)
-        if self._stages[n] is Stage.NET:
-            self.offer(searcher.best_answer())
-        elif not searcher.left_out:
-            self.offer(searcher.answer())
+        for searcher in searchers:
+            for c in searcher.recorded():
+                self.pool.add(c)
+            answer = searcher.answer()
+            if answer is not None:
+                self.offer(answer)
 
     def _choose(self, team: ThreadPoolExecutor) -> None:
         """Dive twice where that may help, then choose among the pooled layouts while one searcher runs."""

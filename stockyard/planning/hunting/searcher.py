@@ -1,0 +1,105 @@
+"""One searcher of a hunt: what it is after, in turn, and how it goes about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stockyard.planning.hunting.search import MANY, Answer, Search, Stage
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.recreate import kernel
+
+# Rounds without a better answer after which a searcher starts afresh from the best.
+PATIENCE = 40
+# How a searcher goes about placing all parts for less money, in turn: see the settings in forest.py.
+PLACING: tuple[dict[str, float], ...] = (
+    {"order": kernel.NOISY, "history": 300, "removed": 14, "whole": 0, "room_weight": 0.003},
+    {"order": kernel.NOISY, "history": 300, "removed": 10, "whole": 0, "room_weight": 0.003},
+    {"order": kernel.LONG_FIRST, "history": 300, "removed": 10, "blink": 0.05},
+    {"order": kernel.NOISY, "history": 100, "removed": 8},
+)
+# And about less net material.
+MANNERS: tuple[dict[str, float], ...] = (
+    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
+    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
+    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
+    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a hunt stands: its best answer, whether its money is proved, whether the bound is known.
+
+    `filled`: least filled share of the layouts to record.
+    """
+
+    best: Answer
+    proven: bool
+    asked: bool
+    filled: float
+
+
+class Searcher:
+    """One search, begun anew from the best answer whenever that is better or nothing has come for long.
+
+    fresh: whether it began from the best answer that there is.
+    """
+
+    def __init__(self, model: Model, seed: int, number: int) -> None:
+        """`number`: which of the searchers of its hunt this is, so that they differ."""
+        self.model, self._number = model, number
+        self._search = Search(model, seed)
+        self._stage: Stage | None = None
+        self.fresh = False
+        self._turns = self._idle = 0
+
+    def start(self, order: int) -> Answer:
+        """Return a first answer, made with the parts in one order."""
+        self._search.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
+        self._search.load(())
+        self._search.construct()
+        return self._search.answer()
+
+    def prepare(self, now: Standing) -> None:
+        """Go on as before, or begin anew from the best answer."""
+        pointless = now.proven and self._stage is Stage.PLACE
+        if self.fresh and self._idle < PATIENCE and not pointless:
+            return
+        stage, search = self._wanted(now), self._search
+        self.fresh = True
+        self._turns += 1
+        self._stage, self._idle = stage, 0
+        manners = PLACING if stage is Stage.PLACE else MANNERS
+        manner = manners[(self._number + self._turns) % len(manners)]
+        money, short = now.best.figures.money, not now.best.complete
+        if stage is Stage.PLACE:
+            search.set_rules(stage, budget=money - 1, filled=now.filled, manner=manner)
+        else:
+            budget = MANY if short else money
+            search.set_rules(stage, budget=budget, short=short, filled=now.filled, manner=manner)
+        search.load(now.best.layouts)
+        if stage is Stage.PLACE:
+            search.lower_money()
+
+    def _wanted(self, now: Standing) -> Stage:
+        """Return what to be after: less money as long as that may be had, else less net material."""
+        if not now.best.complete or now.proven:
+            return Stage.NET
+        may_change = self._number == 1 or not now.asked
+        alternate = may_change and len(self.model.stock) > 1 and self._stage is Stage.PLACE
+        return Stage.NET if alternate else Stage.PLACE
+
+    def run(self, steps: int) -> None:
+        """Search for so many steps."""
+        self._search.run(steps)
+
+    def recorded(self) -> list[Candidate]:
+        """Return the layouts met in this round."""
+        self._idle += 1
+        return self._search.recorded()
+
+    def answer(self) -> Answer | None:
+        """Return what the round has come to, None while parts are left out that should not be."""
+        if self._stage is Stage.NET:
+            return self._search.best_answer()
+        return None if self._search.left_out else self._search.answer()
