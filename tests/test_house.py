@@ -29,7 +29,7 @@ ALLOWED = {
     "desk": None,
     "cli": None,
 }
-# The rooms of the planner, the lowest first: each may import from those before it and from the ground "".
+# The rooms of the planner, its ground ("") first: each may import from those before it.
 PLANNING = ["", "sawing", "recreate", "tables", "bounds", "choosing", "boards", "hunting"]
 HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils"}
 

@@ -1,10 +1,10 @@
 """Guillotine cut trees of many pieces in one flat table of whole numbers, with undo.
 
 Row 0 of the table is the header, row 1 the registers, then come one row for each part, one for each
-stock, then rows for open pieces and tree nodes, handed out and taken back as needed. A tree node is
-a REST, a PART or a SPLIT. The children of a SPLIT lie side by side along its axis (0 = along the
-length, 1 = along the width), in any order, and fill it exactly; axes alternate by level; at most one
-child is a REST.
+stock, then rows for open pieces and tree nodes, handed out and taken back as needed. The open pieces are
+the children of the header. A tree node is a REST, a PART or a SPLIT. The children of a SPLIT lie side by
+side along its axis (0 = along the length, 1 = along the width), in any order, and fill it exactly; axes
+alternate by level; at most one child is a REST.
 
 Every change is preceded by `touch`, which saves the row once, so that `rollback` is exact and cheap.
 The arrays are passed one by one: compiled code is several times slower with them in a tuple.
@@ -294,12 +294,7 @@ def open_piece(rows: Ints, undo: Ints, nums: Floats, line: int) -> int:
     rows[line, COUNT] -= 1
     p = take_row(rows, undo, OPEN)
     r = take_row(rows, undo, REST)
-    head = rows[HEADER, CHILD]
-    rows[p, NEXT] = head
-    if head:
-        touch(rows, undo, head)
-        rows[head, PREV] = p
-    rows[HEADER, CHILD] = p
+    add_child(rows, undo, HEADER, p)
     rows[HEADER, COUNT] += 1
     rows[HEADER, MONEY] += rows[line, TAG]
     rows[p, TAG] = line
@@ -322,20 +317,10 @@ def close_piece(rows: Ints, undo: Ints, nums: Floats, p: int) -> None:
     line = rows[p, TAG]
     touch(rows, undo, line)
     rows[line, COUNT] += 1
-    before = rows[p, PREV]
-    after = rows[p, NEXT]
-    if before:
-        touch(rows, undo, before)
-        rows[before, NEXT] = after
-    else:
-        rows[HEADER, CHILD] = after
-    if after:
-        touch(rows, undo, after)
-        rows[after, PREV] = before
+    drop_child(rows, undo, p)
     rows[HEADER, COUNT] -= 1
     rows[HEADER, MONEY] -= rows[line, TAG]
     nums[COST] -= nums[PRICE + line]
-    give_row(rows, undo, p)
 
 
 @lean

@@ -22,23 +22,13 @@ Settings = tuple[Setting, ...]
 Saw = dict[Axis, int]
 """What is set now."""
 
-Set = tuple[int | None, int | None]
-"""Stop and fence as they stand now, None before the first cut."""
-Ends = tuple[tuple[int, int] | None, tuple[int, int] | None]
-"""The first and the last setting of the crosscuts and of the rips, None where there are none."""
+Stand = tuple[int | None, int | None]
+"""The same between two pieces: where stop and fence stand, None before the first cut."""
 
+UNSET: Stand = (None, None)
 _TRIES = 8
 _KEPT = 8
 _EFFORT = 60_000
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """One piece with its cuts in order, and the settings they need."""
-
-    bench: Bench
-    order: tuple[Bench, ...]
-    settings: Settings
 
 
 class Run(NamedTuple):
@@ -53,7 +43,7 @@ class Run(NamedTuple):
     sizes: int
     cuts: int
 
-    def after(self, saw: Set) -> tuple[int, Set]:
+    def after(self, saw: Stand) -> tuple[int, Stand]:
         """Return the moves when the saw is set like this before, and how it is set then."""
         made, (stop, fence) = self.moves, saw
         if self.crosscuts is not None:
@@ -65,6 +55,16 @@ class Run(NamedTuple):
         return made, (stop, fence)
 
 
+@dataclass(frozen=True, slots=True)
+class Work:
+    """One piece with its cuts in order, the settings they need, and what the neighbours see of these."""
+
+    bench: Bench
+    order: tuple[Bench, ...]
+    settings: Settings
+    run: Run
+
+
 def moves(settings: Iterable[Setting], saw: Saw) -> int:
     """Return how often something is set; `saw` is left as the last cut leaves it."""
     count = 0
@@ -72,6 +72,14 @@ def moves(settings: Iterable[Setting], saw: Saw) -> int:
         count += saw.get(axis) != fence
         saw[axis] = fence
     return count
+
+
+def run_of(settings: Settings) -> Run:
+    """Return what the order of the pieces needs to know of the settings of one way to cut a piece."""
+    by_axis = [[fence for axis, fence in settings if axis is a] for a in Axis]
+    crosscuts, rips = ((fences[0], fences[-1]) if fences else None for fences in by_axis)
+    begun = sum(map(bool, by_axis))
+    return Run(crosscuts, rips, moves(settings, {}) - begun, len(set(settings)), len(settings))
 
 
 def one_piece(bench: Bench, rank: Rank) -> Work:
@@ -99,7 +107,8 @@ def one_piece(bench: Bench, rank: Rank) -> Work:
             saw[b.axis] = b.fence
         last, in_hand = b.axis, b.sides
         waiting += [s for s in b.sides if s is not None and s.axis is not None]
-    return Work(bench, tuple(order), _settings(order))
+    settings = _settings(order)
+    return Work(bench, tuple(order), settings, run_of(settings))
 
 
 def _settings(order: Sequence[Bench]) -> Settings:
@@ -110,13 +119,13 @@ def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:
     """Return ways to cut one piece with few moves that differ in how they begin and end."""
     natural = one_piece(sawyer.bench(pattern), {})
     kept = _kept_area(natural.bench)
-    best: dict[Ends, tuple[int, Work]] = {}
+    best: dict[tuple[object, object], tuple[int, Work]] = {}  # by how they begin and end
     for rank in ({}, *_ranks(natural.settings)):
         work = natural if not rank else one_piece(sawyer.bench(pattern, rank), rank)
         if _kept_area(work.bench) < kept:
             continue
-        count = moves(work.settings, {})
-        ends = _ends(work.settings)
+        count, _ = work.run.after(UNSET)
+        ends = work.run.crosscuts, work.run.rips
         if ends not in best or count < best[ends][0]:
             best[ends] = count, work
     least = min(count for count, _ in best.values())
@@ -126,16 +135,6 @@ def works(sawyer: Sawyer, pattern: Pattern) -> list[Work]:
 
 def _kept_area(bench: Bench) -> int:
     return sum(b.dx * b.dy for b in in_order(bench) if b.kept)
-
-
-def _ends(settings: Sequence[Setting]) -> Ends:
-    """Return the first and the last setting of each direction: what neighbours in the job can share."""
-    crosscuts, rips = ([fence for axis, fence in settings if axis is a] for a in Axis)
-    return _first_and_last(crosscuts), _first_and_last(rips)
-
-
-def _first_and_last(fences: Sequence[int]) -> tuple[int, int] | None:
-    return (fences[0], fences[-1]) if fences else None
 
 
 def _ranks(settings: Sequence[Setting]) -> list[Rank]:
@@ -151,13 +150,6 @@ def _ranks(settings: Sequence[Setting]) -> list[Rank]:
         rng.shuffle(mixed)
         orders.append(mixed)
     return [{s: i for i, s in enumerate(order)} for order in orders] if len(down) > 1 else []
-
-
-def run_of(settings: Settings) -> Run:
-    """Return what the order of the pieces needs to know of the settings of one way to cut a piece."""
-    crosscuts, rips = _ends(settings)
-    begun = (crosscuts is not None) + (rips is not None)
-    return Run(crosscuts, rips, moves(settings, {}) - begun, len(set(settings)), len(settings))
 
 
 def in_order_of_work(choices: Sequence[Sequence[Run]]) -> list[int]:
@@ -185,7 +177,7 @@ def _nearest(choices: Sequence[Sequence[Run]]) -> list[int]:
     """Return the pieces so that each begins, where it can, as the one before it ended."""
     waiting = list(range(len(choices)))
     order: list[int] = []
-    saw: Set = (None, None)
+    saw: Stand = UNSET
     while waiting:
         _, i, way = min(
             (run.after(saw)[0] - run.sizes, i, way) for i in waiting for way, run in enumerate(choices[i])
@@ -198,9 +190,9 @@ def _nearest(choices: Sequence[Sequence[Run]]) -> list[int]:
 
 def best_ways(choices: Sequence[Sequence[Run]]) -> tuple[int, tuple[int, ...]]:
     """Return the fewest moves over pieces in this order, and the way to cut each (exact)."""
-    states: dict[Set, tuple[int, tuple[int, ...]]] = {(None, None): (0, ())}
+    states: dict[Stand, tuple[int, tuple[int, ...]]] = {UNSET: (0, ())}
     for ways in choices:
-        following: dict[Set, tuple[int, tuple[int, ...]]] = {}
+        following: dict[Stand, tuple[int, tuple[int, ...]]] = {}
         for state, (count, path) in states.items():
             for way, run in enumerate(ways):
                 made, saw = run.after(state)

@@ -8,15 +8,7 @@ from collections.abc import Sequence
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.cuts import TRIM_MOST, Sawyer, layout
-from stockyard.planning.sawing.fences import (
-    Work,
-    best_ways,
-    in_order_of_work,
-    moves,
-    one_piece,
-    run_of,
-    works,
-)
+from stockyard.planning.sawing.fences import Work, best_ways, in_order_of_work, moves, one_piece, works
 from stockyard.planning.tree import Axis, Pattern
 
 # Beyond this many different pieces a job is cut in the planner's order.
@@ -48,7 +40,7 @@ def finish(
 def _ordered(sawyer: Sawyer, copies: Counter[Pattern]) -> list[tuple[Pattern, Work]]:
     patterns = list(copies)
     ways = {p: works(sawyer, p) for p in patterns}
-    runs = {p: [run_of(w.settings) for w in ways[p]] for p in patterns}
+    runs = {p: [w.run for w in ways[p]] for p in patterns}
     order = in_order_of_work([runs[p] for p in patterns])
     queue = [patterns[i] for i in order for _ in range(copies[patterns[i]])]
     _, picked = best_ways([runs[p] for p in queue])
