@@ -21,7 +21,7 @@ Drawn = list[tuple[int, int, int, int]]
 def beam_of(sheet: tuple[int, int], drawn: Drawn, width: int = 8) -> tuple[Beam, dp.Table]:
     """Return the beam of items (length, width, most of it, value) for one sheet, and its table."""
     table = dp.table([dp.Item(a, b, n, k) for k, (a, b, n, _) in enumerate(drawn)], [sheet])
-    return Beam(table, [v for *_, v in drawn], [n for _, _, n, _ in drawn], width), table
+    return Beam(table, [v for *_, v in drawn], [n for _, _, n, _ in drawn], width=width), table
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -98,6 +98,17 @@ def test_half_a_table_that_mirrors_gives_the_same(side: int, drawn: Drawn) -> No
     for trace in half.patterns(point):
         length, width = box(table, trace.tolist())
         assert length <= side and width <= side
+
+
+def test_a_beam_that_is_stopped_leaves_the_rest_of_its_points_empty() -> None:
+    case = published("guillotine_knapsack.json")[0]
+    sheet, items = tuple(case["sheet"]), [tuple(it) for it in case["items"]]
+    whole, table = beam_of(sheet, items)
+    values, demand = [v for *_, v in items], [n for _, _, n, _ in items]
+    stopped = Beam(table, values, demand, width=8, stop=lambda: True)
+    assert stopped.best(table.point(*sheet)) == 0
+    asked = Beam(table, values, demand, width=8, stop=lambda: False)
+    assert asked.best(table.point(*sheet)) == whole.best(table.point(*sheet)) > 0
 
 
 @given(st.lists(st.integers(1, 200), min_size=1, max_size=40), st.data())

@@ -67,5 +67,5 @@ def test_the_same_seed_gives_the_same_dive(seed: int) -> None:
     runs = []
     for _ in range(2):
         dive = Plunge(model, Pricer(model), started(model), 4 * MONEY, seed)
-        runs.append((dive.run(lambda: False), dive.near()))
+        runs.append((dive.run(lambda: False), list(dive.near())))
     assert runs[0] == runs[1]

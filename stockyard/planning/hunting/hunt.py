@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from itertools import takewhile
 from queue import SimpleQueue
 from threading import Event
 from time import monotonic
@@ -236,6 +237,10 @@ class Hunt:
         """Whether the time of this turn is over."""
         return not self.repeatable and monotonic() > self._deadline
 
+    def _must_end(self) -> bool:
+        """Whether the time of this turn is over, or the user has stopped it."""
+        return self._is_late or self._stop()
+
     def _left(self) -> float:
         """Return the seconds left for this turn."""
         return max(0.01, self._deadline - monotonic())
@@ -317,12 +322,12 @@ class Hunt:
         most_money = self.best.figures.money if by_net else None
         often = 2 if self._beamless < DRY else 2 * SELDOM
         if self._is_beamed and self._stalled >= STALLED and self._beats % often == 1:
-            found = self.refiner.beams(team, hands, most_money)
+            found = self.refiner.beams(team, hands, most_money, self._must_end)
             self._beamless = 0 if found else self._beamless + 1
             return True
         often = 2 if self._dry < DRY else 2 * SELDOM
         if self._stalled >= (STALLED if self._kinds > 1 else STALLED_ONE_KIND) and self._beats % often == 0:
-            found = self.refiner.improve(team, hands, most_money)
+            found = self.refiner.improve(team, hands, most_money, self._must_end)
             self._dry = 0 if found else self._dry + 1
             return True
         return False
@@ -362,7 +367,7 @@ class Hunt:
         over = Event()
 
         def stop() -> bool:
-            return over.is_set() or self._stop() or self._is_late or monotonic() > until
+            return over.is_set() or self._must_end() or monotonic() > until
 
         def work(dive: Plunge) -> tuple[Candidate, ...] | None:
             found = dive.run(stop)
@@ -373,8 +378,8 @@ class Hunt:
         for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
             if found:
                 self.offer(judge(self.model, found))
-            elif not over.is_set() and not self._is_late:
-                for c in dive.near():
+            elif not over.is_set():
+                for c in takewhile(lambda _: not self._is_late, dive.near()):
                     self.pool.add(c)
         return True
 

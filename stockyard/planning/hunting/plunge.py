@@ -8,7 +8,7 @@ Vanderbeck, Pessoa, Tahiri and Uchoa 2019).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from random import Random
 from typing import Any
 
@@ -71,11 +71,11 @@ class Plunge:
         for c in layouts:
             self._add(c)
 
-    def near(self) -> list[Candidate]:
-        """Return the layouts that arose on the way and cost next to nothing beyond their parts' worth."""
-        new = (c for c in self._rest.layouts if isinstance(c, Column))
-        near = (c for c in new if self._reduced(c, self._worth, self._rents) <= SPARE)
-        return [self._pricer.candidate(c) for c in near]
+    def near(self) -> Iterator[Candidate]:
+        """Yield the layouts that arose on the way and cost next to nothing beyond their parts' worth."""
+        for c in self._rest.layouts:
+            if isinstance(c, Column) and self._reduced(c, self._worth, self._rents) <= SPARE:
+                yield self._pricer.candidate(c)
 
     def _reduced(self, c: Layout, worth: list[float], rents: list[float]) -> float:
         """Return what a layout costs beyond the worth of its parts."""
@@ -109,14 +109,14 @@ class Plunge:
         left = self._money / self._unit + NOTHING
         for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
             cost = self._rest.solve()
-            if (n and (cost <= left or stop())) or not self._price(first=n == 0):
+            if (n and (cost <= left or stop())) or not self._price(stop, first=n == 0):
                 break
         cost = self._rest.solve()
         if not self._worth:
             self._worth, self._rents = self._rest.prices(self._demand)
         return cost <= left
 
-    def _price(self, *, first: bool) -> bool:
+    def _price(self, stop: Callable[[], bool], *, first: bool) -> bool:
         """Add patterns that help the linear optimum; return whether there are any."""
         rest = self._rest
         worth, rents = rest.prices(self._demand)
@@ -126,7 +126,7 @@ class Plunge:
         helped = False
         for n, group in enumerate(self._pricer.groups):
             rows = [(j, p) for j, p in zip(group.stock, group.points, strict=True) if self._counts[j]]
-            beam = Beam(group.table, values, self._demand) if rows else None
+            beam = Beam(group.table, values, self._demand, stop=stop) if rows else None
             for j, point in rows:
                 assert beam is not None
                 for trace in beam.patterns(point, PATTERNS):

@@ -6,9 +6,10 @@ the table is small; and layouts of the pool go through ruin and recreate with th
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import cached_property
+from itertools import takewhile
 from random import Random
 
 from stockyard.planning.choosing.pool import NOTHING, Pool, Prices
@@ -54,7 +55,9 @@ class Refiner:
         """Whether there are beams: not where tables are too large."""
         return self.pricer.is_exact
 
-    def improve(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
+    def improve(
+        self, team: ThreadPoolExecutor, hands: int, most_money: int | None, stop: Callable[[], bool]
+    ) -> bool:
         """Pool what ruin and recreate by `hands` threads finds at the prices for less money, or for less
         net material at most for `most_money`; return whether anything new was found."""
         prices = self.pool.relax(most_money)
@@ -66,14 +69,16 @@ class Refiner:
 
         def work(n: int) -> list[Candidate]:
             found = []
-            for layout, reduced in starts[n::hands]:
+            for layout, reduced in takewhile(lambda _: not stop(), starts[n::hands]):
                 spare = SPARE * self._sizes[layout.stock] - reduced
                 found += self._searches[n].improve(layout, prices, spare, STEPS)
             return found
 
         return self._pooled(c for found in team.map(work, range(hands)) for c in found)
 
-    def beams(self, team: ThreadPoolExecutor, hands: int, most_money: int | None) -> bool:
+    def beams(
+        self, team: ThreadPoolExecutor, hands: int, most_money: int | None, stop: Callable[[], bool]
+    ) -> bool:
         """Pool what beams by `hands` threads find at the same prices; return whether anything was new."""
         prices = self.pool.relax(most_money)
         if prices is None:
@@ -83,7 +88,7 @@ class Refiner:
         for _ in range(hands):
             share = self._random.choice(SHARES)
             valued.append([int(y * scale) if self._random.random() < share else 0 for y in prices.parts])
-        many = team.map(lambda values: self._beam(values, prices), valued)
+        many = team.map(lambda values: self._beam(values, prices, stop), valued)
         return self._pooled(c for found in many for c in found)
 
     def _pooled(self, found: Iterable[Candidate]) -> bool:
@@ -100,12 +105,12 @@ class Refiner:
         starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * STARTS)]]
         return self._random.sample(starts, min(STARTS, len(starts)))
 
-    def _beam(self, values: Sequence[int], prices: Prices) -> list[Candidate]:
+    def _beam(self, values: Sequence[int], prices: Prices, stop: Callable[[], bool]) -> list[Candidate]:
         """Return layouts that cost next to nothing beyond the worth of their parts."""
         demand = [p.demand for p in self.model.parts]
         found = []
         for n, group in enumerate(self.pricer.groups):
-            beam = Beam(group.table, values, demand)
+            beam = Beam(group.table, values, demand, stop=stop)
             for j, point in zip(group.stock, group.points, strict=True):
                 for trace in beam.patterns(point):
                     c = self.pricer.candidate(self.pricer.traced(j, n, trace))

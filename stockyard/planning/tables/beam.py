@@ -6,7 +6,7 @@ them, and two sets join only where the demand allows it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,6 +21,8 @@ LEFT, BELOW = 4, 5
 WORK, LEAST_WIDTH, MOST_WIDTH = 4e6, 8, 32
 # Patterns given for a piece.
 MOST = 100
+# Steps of the table between two questions whether to stop, which take up to 0.1 s.
+STEPS_BETWEEN = 2e5
 
 
 class _Grid(NamedTuple):
@@ -268,10 +270,13 @@ def _turn(i: int, j: int, mirror: Any, beams: Any) -> None:
 
 
 @lean
-def _fill(here: Any, grid: Any, beams: Any) -> None:
-    """Find the sets at every point; with a mirror only those of one half, and the others are turned."""
+def _fill(first: int, end: int, here: Any, grid: Any, beams: Any) -> None:
+    """Find the sets at the points of the columns first to end - 1.
+
+    With a mirror only those of one half are sought, and the others are turned.
+    """
     mirrored = len(grid.mirror) > 0
-    for i in range(1, len(grid.xs)):
+    for i in range(first, end):
         for j in range(1, i + 1 if mirrored else len(grid.ys)):
             _gather(i, j, here, grid, beams)
             _settle(i, j, here, grid, beams)
@@ -309,11 +314,18 @@ class Beam:
     """The sets at every point of a table for one set of values."""
 
     def __init__(
-        self, table: Table, values: Sequence[int], demand: Sequence[int], width: int | None = None
+        self,
+        table: Table,
+        values: Sequence[int],
+        demand: Sequence[int],
+        *,
+        width: int | None = None,
+        stop: Callable[[], bool] | None = None,
     ) -> None:
         """`values[k]`: worth of one of part k; `demand[k]`: how many of it a pattern may hold.
 
-        `width`: sets kept at each point; otherwise the more of them, the smaller the table is.
+        `width`: sets kept at each point; otherwise the more of them, the smaller the table is. Points
+        that are not reached when `stop` says so stay empty.
         """
         self._table = table
         ones, spare, guards = Packed([n if v else 0 for n, v in zip(demand, values, strict=True)]).words()
@@ -325,8 +337,14 @@ class Beam:
             table.mirror, worth, ones[parts], spare, guards, singles,
         )  # fmt: skip
         wide = max(LEAST_WIDTH, min(MOST_WIDTH, int(WORK / max(1.0, table.steps()))))
-        self._beams = _empty(self._grid, width or wide)
-        _fill(_here(width or wide, len(spare)), self._grid, self._beams)
+        self._beams, here = _empty(self._grid, width or wide), _here(width or wide, len(spare))
+        columns = len(table.xs)
+        between = max(1, int(columns * STEPS_BETWEEN / max(1.0, table.steps())))
+        for first in range(1, columns, between):
+            if stop is not None and stop():
+                return
+            end = min(columns, first + between)
+            _fill(first, end, here, self._grid, self._beams)
 
     def best(self, point: tuple[int, int]) -> int:
         """Return what the best set at a point is worth."""
