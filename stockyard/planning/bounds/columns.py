@@ -12,13 +12,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import count
-from math import ceil
+from math import ceil, inf
 from time import monotonic
 from typing import Any, Protocol
 
 from stockyard.planning.bounds.piececuts import PieceCut
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.solvers import linear_programme
+from stockyard.planning.programme import Duals, Gives, Programme
 from stockyard.planning.tables.pricing import Column
 
 # Share of the best values so far in the values that are priced (Wentges 1997).
@@ -62,23 +62,11 @@ class Master:
     """The linear programme over the columns found so far; objectives may change between solves."""
 
     def __init__(self, model: Model) -> None:
-        self.model = model
         self.columns: list[Column] = []
-        self._seen: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
-        self._lp = linear_programme()
-        inf = self._lp.infinity()
-        self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
-        self._count = [
-            self._lp.Constraint(-inf, float(s.count)) if s.count >= 0 else None for s in model.stock
-        ]
-        self._money = self._lp.Constraint(-inf, inf)
-        self._money_scale = float(max((s.money for s in model.stock), default=0) or 1)
+        self._seen: set[tuple[int, Gives]] = set()
+        self._programme = Programme(model)
         self._costs = [0.0] * len(model.stock)
-        self._vars: list[Any] = []
-        self._absent = [self._lp.NumVar(0, inf, "") for _ in model.parts]
-        for row, var in zip(self._demand, self._absent, strict=True):
-            row.SetCoefficient(var, 1.0)
-        self._lp.Objective().SetMinimization()
+        self.ask = self._programme.ask
 
     def add(self, column: Column) -> bool:
         """Add a column; return False when it is there already."""
@@ -86,70 +74,30 @@ class Master:
         if key in self._seen:
             return False
         self._seen.add(key)
-        var = self._lp.NumVar(0, self._lp.infinity(), "")
-        for k, n in column.gives:
-            self._demand[k].SetCoefficient(var, float(n))
-        row = self._count[column.stock]
-        if row is not None:
-            row.SetCoefficient(var, 1.0)
-        self._money.SetCoefficient(var, self.model.stock[column.stock].money / self._money_scale)
-        self._lp.Objective().SetCoefficient(var, self._costs[column.stock])
+        self._programme.add(column.stock, column.gives, self._costs[column.stock])
         self.columns.append(column)
-        self._vars.append(var)
         return True
 
-    def ask(self, demand: Sequence[float], counts: Sequence[float]) -> None:
-        """Set how many parts are wanted and how many pieces may be had (negative = any)."""
-        inf = self._lp.infinity()
-        for row, n in zip(self._demand, demand, strict=True):
-            row.SetBounds(float(n), inf)
-        for limit, n in zip(self._count, counts, strict=True):
-            if limit is not None:
-                limit.SetBounds(-inf, float(n))
-
     def aim(self, costs: Sequence[float], money_at_most: int | None) -> None:
-        """Set what a piece of each stock row costs, and the money that may be spent."""
-        self._costs = list(costs)
-        objective = self._lp.Objective()
-        for column, var in zip(self.columns, self._vars, strict=True):
-            objective.SetCoefficient(var, self._costs[column.stock])
-        for var, dear in zip(self._absent, self._dear(), strict=True):
-            objective.SetCoefficient(var, dear)
-        most = self._lp.infinity() if money_at_most is None else money_at_most / self._money_scale
-        self._money.SetBounds(-self._lp.infinity(), most)
+        """Set what a piece of each stock row costs, and the money that may be spent.
 
-    def _dear(self) -> list[float]:
-        """Return a price of leaving out one part that no optimal plan would pay."""
-        return [10.0 * max(self._costs) + 1.0] * len(self.model.parts)
+        Leaving out a part costs more than any optimal plan would pay.
+        """
+        self._costs = list(costs)
+        self._programme.price(costs[column.stock] for column in self.columns)
+        self._programme.price_absent(10.0 * max(costs) + 1.0)
+        self._programme.limit_money(money_at_most)
 
     def solve(self) -> Duals | None:
         """Solve; None when the solver fails."""
-        if self._lp.Solve() != self._lp.OPTIMAL:
-            return None
-        return Duals(
-            self._lp.Objective().Value(),
-            [max(0.0, r.dual_value()) for r in self._demand],
-            [0.0 if r is None else min(0.0, r.dual_value()) for r in self._count],
-            min(0.0, self._money.dual_value()) / self._money_scale,
-        )
+        return self._programme.duals() if self._programme.solve() < inf else None
 
     def levels(self) -> tuple[tuple[tuple[Column, float], ...], float]:
         """Solve again; return the columns taken and how much of each, and how many parts are left out."""
-        if self._lp.Solve() != self._lp.OPTIMAL:
+        if self._programme.solve() == inf:
             return (), 0.0
-        taken = zip(self.columns, [v.solution_value() for v in self._vars], strict=True)
-        missing = float(sum(v.solution_value() for v in self._absent))
-        return tuple((c, x) for c, x in taken if x > NOTHING), missing
-
-
-@dataclass(frozen=True, slots=True)
-class Duals:
-    """Prices of the last linear optimum: of parts, of pieces (<= 0), of one unit of money (<= 0)."""
-
-    objective: float
-    parts: list[float]
-    pieces: list[float]
-    money: float
+        taken = zip(self.columns, self._programme.taken(range(len(self.columns))), strict=True)
+        return tuple((c, x) for c, x in taken if x > NOTHING), self._programme.left_out()
 
 
 @dataclass(slots=True)
@@ -199,7 +147,7 @@ class Generation:
         for n in count(1):
             if duals is None:
                 break
-            objective = duals.objective
+            objective = duals.cost
             for y in self._trials(centre, duals.parts):
                 bound, added = self._price(y, duals, scaled, money_at_most)
                 if bound > best or not centre:
@@ -241,7 +189,7 @@ class Generation:
                 continue
             for column in self.pricer.columns(priced, j):
                 worth = sum(n * duals.parts[k] for k, n in column.gives)
-                if worth > costs[j] - duals.money * piece.money - duals.pieces[j] + slack:
+                if worth > costs[j] + duals.money * piece.money + duals.rents[j] + slack:
                     added |= self.master.add(column)
         return added
 
@@ -254,14 +202,14 @@ class Generation:
         money_at_most: int | None,
     ) -> float:
         """Return the Lagrangian bound, values scaled down until unlimited stock allows them (Farley 1990)."""
-        net = [c - duals.money * s.money for c, s in zip(costs, self.model.stock, strict=True)]
+        net = [c + duals.money * s.money for c, s in zip(costs, self.model.stock, strict=True)]
         scale = 1.0
         for j, n in enumerate(self.counts):
             if n < 0 and best[j] > 0.0 and net[j] <= 0.0:
                 return 0.0
             if n < 0 and best[j] * scale > net[j]:
                 scale = net[j] / best[j]
-        bound = need * scale + (duals.money * money_at_most if money_at_most is not None else 0.0)
+        bound = need * scale - (duals.money * money_at_most if money_at_most is not None else 0.0)
         for j, n in enumerate(self.counts):
             if n >= 0:
                 bound += n * min(0.0, net[j] - best[j] * scale)

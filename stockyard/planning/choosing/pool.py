@@ -6,12 +6,11 @@ layouts a better plan may use, and what a layout that is still missing would hav
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from math import inf
 
-from stockyard.planning.model import UNLIMITED, Candidate, Model
-from stockyard.planning.solvers import linear_programme
+from stockyard.planning.model import Candidate, Model
+from stockyard.planning.programme import Programme
 
 # Layouts kept at most; beyond it only better ones for known sets of parts come in.
 MOST = 40_000
@@ -48,7 +47,7 @@ class Pool:
         self.model = model
         self.layouts: list[Candidate] = []
         self._place: dict[tuple[int, tuple[tuple[int, int], ...]], int] = {}
-        self._programme: _Programme | None = None
+        self._programme: Programme | None = None
         self._money = float(max(s.money for s in model.stock) or 1)
         self._area = float(max(s.area for s in model.stock))
 
@@ -73,10 +72,23 @@ class Pool:
     def relax(self, most_money: int | None) -> Prices | None:
         """Return the linear optimum: least money, or least net material for `most_money` at most."""
         if self._programme is None:
-            self._programme = _Programme(self.model, self._money, self._area)
+            self._programme = Programme(self.model, ABSENT)
         by_net = most_money is not None
-        costs = [self.cost(c.money, c.net, by_net=by_net) for c in self.layouts]
-        return self._programme.solve(self.layouts, costs, most_money)
+        for c in self.layouts[len(self._programme) :]:
+            self._programme.add(c.stock, c.gives, 0.0)
+        self._programme.price(self.cost(c.money, c.net, by_net=by_net) for c in self.layouts)
+        self._programme.limit_money(most_money)
+        if self._programme.solve() == inf:
+            return None
+        duals = self._programme.duals()
+        rents = zip(duals.rents, self.model.stock, strict=True)
+        return Prices(
+            cost=duals.cost,
+            parts=tuple(duals.parts),
+            pieces=tuple(rent + duals.money * s.money for rent, s in rents),
+            reduced=self._programme.reduced(),
+            area=self._area if by_net else 0.0,
+        )
 
     def reduced_cost(self, c: Candidate, prices: Prices) -> float:
         """Return what a layout costs beyond the worth of its parts; less than nothing: it helps."""
@@ -88,51 +100,3 @@ class Pool:
         gap = cost - prices.cost + NOTHING
         order = sorted((r, n) for n, r in enumerate(prices.reduced) if r <= gap)
         return [self.layouts[n] for _, n in order[:CHOSEN_FROM]]
-
-
-class _Programme:
-    """The linear programme, kept between solves so that it starts from its last optimum."""
-
-    def __init__(self, model: Model, money: float, area: float) -> None:
-        self._lp = linear_programme()
-        inf = self._lp.infinity()
-        self._vars: list[Any] = []
-        self._scale, self._area = money, area
-        self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
-        self._count = [
-            self._lp.Constraint(-inf, inf if s.count == UNLIMITED else float(s.count)) for s in model.stock
-        ]
-        self._money = self._lp.Constraint(-inf, inf)
-        for row in self._demand:
-            absent = self._lp.NumVar(0, inf, "")
-            row.SetCoefficient(absent, 1.0)
-            self._lp.Objective().SetCoefficient(absent, ABSENT)
-        self._moneys = [s.money / money for s in model.stock]
-        self._lp.Objective().SetMinimization()
-
-    def solve(
-        self, layouts: Sequence[Candidate], costs: Sequence[float], most_money: int | None
-    ) -> Prices | None:
-        inf = self._lp.infinity()
-        for c in layouts[len(self._vars) :]:
-            x = self._lp.NumVar(0, inf, "")
-            self._count[c.stock].SetCoefficient(x, 1.0)
-            self._money.SetCoefficient(x, self._moneys[c.stock])
-            for k, n in c.gives:
-                self._demand[k].SetCoefficient(x, float(n))
-            self._vars.append(x)
-        objective = self._lp.Objective()
-        for x, cost in zip(self._vars, costs, strict=True):
-            objective.SetCoefficient(x, cost)
-        self._money.SetBounds(-inf, inf if most_money is None else most_money / self._scale)
-        if self._lp.Solve() != self._lp.OPTIMAL:
-            return None
-        rent = -min(0.0, self._money.dual_value())
-        pieces = [rent * m - min(0.0, r.dual_value()) for m, r in zip(self._moneys, self._count, strict=True)]
-        return Prices(
-            cost=objective.Value(),
-            parts=tuple(max(0.0, r.dual_value()) for r in self._demand),
-            pieces=tuple(pieces),
-            reduced=tuple(x.reduced_cost() for x in self._vars),
-            area=0.0 if most_money is None else self._area,
-        )

@@ -10,11 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from random import Random
-from typing import Any
 
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.packed import Packed
-from stockyard.planning.solvers import linear_programme
+from stockyard.planning.programme import Gives, Programme
 from stockyard.planning.tables.beam import Beam
 from stockyard.planning.tables.dp import TOP_VALUE
 from stockyard.planning.tables.pricing import Column, Pricer
@@ -61,7 +60,7 @@ class Plunge:
         self._counts = [s.count for s in model.stock]
         self._fixed: list[list[int]] = []
         self._banned: set[int] = set()
-        self._rest = _Rest(model, self._unit)
+        self._rest = _Rest(model)
         self._pricings = 0
         self._worth: list[float] = []  # of one of each part, and the rents, before anything was fixed
         self._rents: list[float] = []
@@ -187,65 +186,39 @@ class Plunge:
 class _Rest:
     """The linear programme of what is left: least money, no layout beyond the parts left."""
 
-    def __init__(self, model: Model, unit: float) -> None:
-        self._lp = linear_programme()
-        self._moneys = [s.money / unit for s in model.stock]
-        inf = self._lp.infinity()
-        self._demand = [self._lp.Constraint(float(p.demand), inf) for p in model.parts]
-        self._count = [
-            self._lp.Constraint(-inf, inf if s.count == UNLIMITED else float(s.count)) for s in model.stock
-        ]
-        for row in self._demand:
-            absent = self._lp.NumVar(0, inf, "")
-            row.SetCoefficient(absent, 1.0)
-            self._lp.Objective().SetCoefficient(absent, ABSENT)
-        self._lp.Objective().SetMinimization()
+    def __init__(self, model: Model) -> None:
+        self._programme = Programme(model, ABSENT)
         self.layouts: list[Layout] = []
-        self._vars: list[Any] = []
         self._usable: list[bool] = []
-        self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
+        self._known: set[tuple[int, Gives]] = set()
+        self.solve = self._programme.solve
 
-    def knows(self, stock: int, gives: tuple[tuple[int, int], ...]) -> bool:
+    def knows(self, stock: int, gives: Gives) -> bool:
         """Whether there is such a layout."""
         return (stock, gives) in self._known
 
     def add(self, c: Layout) -> None:
         """Add a layout."""
         self._known.add((c.stock, c.gives))
-        x = self._lp.NumVar(0, self._lp.infinity(), "")
-        for k, a in c.gives:
-            self._demand[k].SetCoefficient(x, float(a))
-        self._count[c.stock].SetCoefficient(x, 1.0)
-        self._lp.Objective().SetCoefficient(x, self._moneys[c.stock])
+        self._programme.add(c.stock, c.gives, self._programme.moneys[c.stock])
         self.layouts.append(c)
-        self._vars.append(x)
         self._usable.append(True)
 
     def ask(self, demand: list[int], counts: list[int], usable: list[bool]) -> None:
         """Set what is left."""
-        inf = self._lp.infinity()
-        for row, n in zip(self._demand, demand, strict=True):
-            row.SetBounds(float(n), inf)
-        for row, n in zip(self._count, counts, strict=True):
-            row.SetBounds(-inf, inf if n == UNLIMITED else float(n))
+        self._programme.ask(demand, counts)
         for n, use in enumerate(usable):
             if use != self._usable[n]:
                 self._usable[n] = use
-                self._vars[n].SetUb(inf if use else 0.0)
-
-    def solve(self) -> float:
-        """Return the least money in units; infinity when the solver fails."""
-        if self._lp.Solve() != self._lp.OPTIMAL:
-            return float("inf")
-        return float(self._lp.Objective().Value())
+                self._programme.allow(n, use)
 
     def prices(self, demand: list[int]) -> tuple[list[float], list[float]]:
         """Return the worth of one of each part that is left, and the rent of each stock row."""
-        worth = [max(0.0, r.dual_value()) if n else 0.0 for r, n in zip(self._demand, demand, strict=True)]
-        return worth, [max(0.0, -r.dual_value()) for r in self._count]
+        duals = self._programme.duals()
+        return [y if n else 0.0 for y, n in zip(duals.parts, demand, strict=True)], duals.rents
 
     def taken(self) -> list[tuple[int, float]]:
         """Return the layouts that the last optimum takes, and how much of each."""
-        usable = ((n, x) for n, x in enumerate(self._vars) if self._usable[n])
-        values = ((n, x.solution_value()) for n, x in usable)
-        return [(n, v) for n, v in values if v > NOTHING]
+        usable = [n for n, use in enumerate(self._usable) if use]
+        taken = zip(usable, self._programme.taken(usable), strict=True)
+        return [(n, x) for n, x in taken if x > NOTHING]
