@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from time import monotonic
 
+from stockyard.planning.choosing.answer import Answer, judge
 from stockyard.planning.choosing.choose import choose, trimmed
 from stockyard.planning.choosing.covering import cover
 from stockyard.planning.choosing.pool import Pool
-from stockyard.planning.hunting.search import Answer, judge
 from stockyard.planning.model import Candidate, Model
 
 # Seconds that covering may take, doubled while it does not come to its end; and the same in nodes.

@@ -13,12 +13,12 @@ from typing import TypeVar
 from stockyard.planning.boards.bars import line_of
 from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
 from stockyard.planning.bounds.bound import ModelBound, bound_by_area, bound_of
+from stockyard.planning.choosing.answer import Answer, judge
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.joins import Joiner
 from stockyard.planning.hunting.plunge import Plunge
 from stockyard.planning.hunting.refine import Refiner
-from stockyard.planning.hunting.search import Answer, judge
 from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.thin import thin
 from stockyard.planning.model import Candidate, Model

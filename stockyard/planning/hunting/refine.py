@@ -13,7 +13,7 @@ from itertools import takewhile
 from random import Random
 
 from stockyard.planning.choosing.pool import NOTHING, Pool, Prices
-from stockyard.planning.hunting.search import Search
+from stockyard.planning.hunting.rebuilder import Rebuilder
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.tables.beam import Beam
 from stockyard.planning.tables.dp import TOP_VALUE
@@ -27,7 +27,7 @@ BEAM_STEPS = 4e6
 SHARES = (1.0, 0.7, 0.4)
 # Layouts are pooled that cost at most this share of their piece more than their parts are worth.
 SPARE, BEAM_SPARE = 0.01, 0.02
-# Seeds of the searches here, so that they differ from those of the hunt.
+# Seeds of the rebuilders here, so that they differ from those of the hunt.
 SEEDS = 77
 
 Start = tuple[Candidate, float]
@@ -41,7 +41,7 @@ class Refiner:
         self.model, self.pool = model, pool
         self._seed = seed
         self._random = Random(seed)
-        self._searches: list[Search] = []
+        self._rebuilders: list[Rebuilder] = []
         most = max(s.length * s.width for s in model.stock)
         self._sizes = [s.length * s.width / most for s in model.stock]
 
@@ -63,15 +63,15 @@ class Refiner:
         prices = self.pool.relax(most_money)
         if prices is None:
             return False
-        while len(self._searches) < hands:
-            self._searches.append(Search(self.model, self._seed + len(self._searches) + SEEDS))
+        while len(self._rebuilders) < hands:
+            self._rebuilders.append(Rebuilder(self.model, self._seed + len(self._rebuilders) + SEEDS))
         starts = self._starts(prices)
 
         def work(n: int) -> list[Candidate]:
             found = []
             for layout, reduced in takewhile(lambda _: not stop(), starts[n::hands]):
                 spare = SPARE * self._sizes[layout.stock] - reduced
-                found += self._searches[n].improve(layout, prices, spare, STEPS)
+                found += self._rebuilders[n].improve(layout, prices, spare, STEPS)
             return found
 
         return self._pooled(c for found in team.map(work, range(hands)) for c in found)

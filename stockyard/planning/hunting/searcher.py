@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from stockyard.planning.hunting.search import MANY, Answer, Search, Stage
+from stockyard.planning.choosing.answer import Answer
+from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.recreate import kernel
 
@@ -40,7 +41,7 @@ class Standing:
 
 
 class Searcher:
-    """One search, begun anew from the best answer whenever that is better or nothing has come for long.
+    """One rebuilder, begun anew from the best answer whenever that is better or nothing has come for long.
 
     fresh: whether it began from the best answer that there is.
     """
@@ -48,24 +49,24 @@ class Searcher:
     def __init__(self, model: Model, seed: int, number: int) -> None:
         """`number`: which of the searchers of its hunt this is, so that they differ."""
         self.model, self._number = model, number
-        self._search = Search(model, seed)
+        self._rebuilder = Rebuilder(model, seed)
         self._stage: Stage | None = None
         self.fresh = False
         self._turns = self._idle = 0
 
     def start(self, order: int) -> Answer:
         """Return a first answer, made with the parts in one order."""
-        self._search.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
-        self._search.load(())
-        self._search.construct()
-        return self._search.answer()
+        self._rebuilder.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
+        self._rebuilder.load(())
+        self._rebuilder.construct()
+        return self._rebuilder.answer()
 
     def prepare(self, now: Standing) -> None:
         """Go on as before, or begin anew from the best answer."""
         pointless = now.proven and self._stage is Stage.PLACE
         if self.fresh and self._idle < PATIENCE and not pointless:
             return
-        stage, search = self._wanted(now), self._search
+        stage, rebuilder = self._wanted(now), self._rebuilder
         self.fresh = True
         self._turns += 1
         self._stage, self._idle = stage, 0
@@ -73,13 +74,13 @@ class Searcher:
         manner = manners[(self._number + self._turns) % len(manners)]
         money, short = now.best.figures.money, not now.best.complete
         if stage is Stage.PLACE:
-            search.set_rules(stage, budget=money - 1, filled=now.filled, manner=manner)
+            rebuilder.set_rules(stage, budget=money - 1, filled=now.filled, manner=manner)
         else:
             budget = MANY if short else money
-            search.set_rules(stage, budget=budget, short=short, filled=now.filled, manner=manner)
-        search.load(now.best.layouts)
+            rebuilder.set_rules(stage, budget=budget, short=short, filled=now.filled, manner=manner)
+        rebuilder.load(now.best.layouts)
         if stage is Stage.PLACE:
-            search.lower_money()
+            rebuilder.lower_money()
 
     def _wanted(self, now: Standing) -> Stage:
         """Return what to be after: less money as long as that may be had, else less net material."""
@@ -91,15 +92,15 @@ class Searcher:
 
     def run(self, steps: int) -> None:
         """Search for so many steps."""
-        self._search.run(steps)
+        self._rebuilder.run(steps)
 
     def recorded(self) -> list[Candidate]:
         """Return the layouts met in this round."""
         self._idle += 1
-        return self._search.recorded()
+        return self._rebuilder.recorded()
 
     def answer(self) -> Answer | None:
         """Return what the round has come to, None while parts are left out that should not be."""
         if self._stage is Stage.NET:
-            return self._search.best_answer()
-        return None if self._search.left_out else self._search.answer()
+            return self._rebuilder.best_answer()
+        return None if self._rebuilder.left_out else self._rebuilder.answer()

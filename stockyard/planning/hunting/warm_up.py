@@ -7,7 +7,7 @@ from time import monotonic
 from stockyard.planning.boards.bars import compile_bars
 from stockyard.planning.boards.fills import compile_fills
 from stockyard.planning.boards.refill import compile_refill
-from stockyard.planning.hunting.search import MANY, Search, Stage
+from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.hunting.solve import Limits, solve
 from stockyard.planning.model import shares
 from stockyard.planning.problem import Kind, Part, Problem, Stock
@@ -34,8 +34,8 @@ def compile_all() -> float:
 
 def _lower_money(problem: Problem) -> None:
     """Do what small jobs never come to, since their first plan is the best."""
-    search = Search(shares(problem)[0], 0)
-    search.set_rules(Stage.PLACE, budget=MANY)
-    search.load(())
-    search.construct()
-    search.lower_money()
+    rebuilder = Rebuilder(shares(problem)[0], 0)
+    rebuilder.set_rules(Stage.PLACE, budget=MANY)
+    rebuilder.load(())
+    rebuilder.construct()
+    rebuilder.lower_money()

@@ -1,14 +1,13 @@
-"""The anytime search on one model: starts, rounds of ruin and recreate, layouts harvested on the way."""
+"""Ruin and recreate on one model: starts, rounds of steps, layouts harvested on the way."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 
-from stockyard.planning.choosing.choose import Figures, figures
+from stockyard.planning.choosing.answer import Answer, judge
 from stockyard.planning.choosing.pool import Prices
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.recreate import forest as f
@@ -46,26 +45,8 @@ class Stage(Enum):
     NET = "net"
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """Layouts with their figures."""
-
-    layouts: tuple[Candidate, ...]
-    figures: Figures
-
-    @property
-    def complete(self) -> bool:
-        """Whether every part is placed."""
-        return not any(self.figures.missing)
-
-
-def judge(model: Model, layouts: Sequence[Candidate]) -> Answer:
-    """Return `layouts` with their figures."""
-    return Answer(tuple(layouts), figures(model, layouts))
-
-
-class Search:
-    """One searcher: a forest, its random numbers, and the best it has met at each stage."""
+class Rebuilder:
+    """A forest that is rebuilt step by step, its random numbers, and the best state it has met."""
 
     def __init__(self, model: Model, seed: int) -> None:
         self.model = model

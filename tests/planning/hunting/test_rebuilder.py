@@ -1,4 +1,4 @@
-"""The search's table of cut trees: exact undo, sound trees, the same draws for the same seed."""
+"""The table of cut trees: exact undo, sound trees, the same draws for the same seed."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.hunting.alike import merge, tell_apart
-from stockyard.planning.hunting.search import MANY, Search, Stage
+from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Model, shares
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
 from stockyard.planning.recreate import forest as f
@@ -75,8 +75,8 @@ def node_is_sound(rows: f.Ints, x: int, length: int, width: int, axis: int, rest
     return given_parts
 
 
-def assert_sound(search: Search) -> None:
-    rows, nums = search.forest.rows, search.forest.nums
+def assert_sound(rebuilder: Rebuilder) -> None:
+    rows, nums = rebuilder.forest.rows, rebuilder.forest.nums
     p = int(rows[f.HEADER, f.CHILD])
     room = 0.0
     placed = 0
@@ -96,40 +96,40 @@ def assert_sound(search: Search) -> None:
             r = int(rows[r, f.REST_NEXT])
         assert listed == rests
         p = int(rows[p, f.NEXT])
-    assert placed + search.left_out == sum(part.demand for part in search.model.parts)
+    assert placed + rebuilder.left_out == sum(part.demand for part in rebuilder.model.parts)
     assert nums[f.ROOM] == pytest.approx(room)
 
 
-def started(seed: int = 1, **manner: float) -> Search:
-    search = Search(model_of(SIZES), seed)
-    search.set_rules(Stage.PLACE, budget=MANY, manner=manner)
-    search.load(())
-    search.construct()
-    return search
+def started(seed: int = 1, **manner: float) -> Rebuilder:
+    rebuilder = Rebuilder(model_of(SIZES), seed)
+    rebuilder.set_rules(Stage.PLACE, budget=MANY, manner=manner)
+    rebuilder.load(())
+    rebuilder.construct()
+    return rebuilder
 
 
 def test_construction_places_everything_it_can() -> None:
-    search = started()
-    assert search.left_out == 0
-    assert search.answer().complete
-    assert_sound(search)
+    rebuilder = started()
+    assert rebuilder.left_out == 0
+    assert rebuilder.answer().complete
+    assert_sound(rebuilder)
 
 
 def test_trees_stay_sound_through_ruin_and_recreate() -> None:
-    search = started()
-    money = search.answer().figures.money
+    rebuilder = started()
+    money = rebuilder.answer().figures.money
     for stage, budget in ((Stage.PLACE, money - 1), (Stage.NET, money)):
-        search.set_rules(stage, budget=budget, manner={"history": 30, "removed": 5})
-        search.load(search.answer().layouts)
-        search.lower_money()
+        rebuilder.set_rules(stage, budget=budget, manner={"history": 30, "removed": 5})
+        rebuilder.load(rebuilder.answer().layouts)
+        rebuilder.lower_money()
         for _ in range(30):
-            search.run(7)
-            assert_sound(search)
+            rebuilder.run(7)
+            assert_sound(rebuilder)
 
 
 def test_a_step_undone_leaves_no_trace() -> None:
-    search = started()
-    s = search.forest
+    rebuilder = started()
+    s = rebuilder.forest
     before, sums = s.rows.copy(), s.nums[: f.SUMS].copy()
     for _ in range(50):
         f.begin(s.rows, s.nums)
@@ -144,34 +144,34 @@ def test_a_step_undone_leaves_no_trace() -> None:
 
 def test_the_same_seed_gives_the_same_layouts() -> None:
     def run(seed: int) -> object:
-        search = started(seed)
-        search.set_rules(Stage.NET, budget=MANY)
-        search.load(search.answer().layouts)
-        search.run(300)
-        return search.best_answer()
+        rebuilder = started(seed)
+        rebuilder.set_rules(Stage.NET, budget=MANY)
+        rebuilder.load(rebuilder.answer().layouts)
+        rebuilder.run(300)
+        return rebuilder.best_answer()
 
     assert run(3) == run(3)
 
 
 def test_layouts_planted_again_are_the_same_layouts() -> None:
-    search = started()
-    answer = search.answer()
-    search.load(answer.layouts)
-    assert_sound(search)
-    again = search.answer()
+    rebuilder = started()
+    answer = rebuilder.answer()
+    rebuilder.load(answer.layouts)
+    assert_sound(rebuilder)
+    again = rebuilder.answer()
     assert sorted(c.gives for c in again.layouts) == sorted(c.gives for c in answer.layouts)
     assert again.figures[:3] == answer.figures[:3]
 
 
 def test_layouts_are_recorded_once() -> None:
-    search = started()
-    search.set_rules(Stage.NET, budget=MANY, filled=0.1)
-    search.load(search.answer().layouts)
-    search.run(200)
-    found = [(c.stock, c.gives) for c in search.recorded()]
+    rebuilder = started()
+    rebuilder.set_rules(Stage.NET, budget=MANY, filled=0.1)
+    rebuilder.load(rebuilder.answer().layouts)
+    rebuilder.run(200)
+    found = [(c.stock, c.gives) for c in rebuilder.recorded()]
     assert found
     assert len(found) == len(set(found))
-    assert search.recorded() == []
+    assert rebuilder.recorded() == []
 
 
 @settings(max_examples=15, deadline=None)
@@ -182,12 +182,12 @@ def test_layouts_are_recorded_once() -> None:
     st.integers(0, 5),
 )
 def test_any_parts_that_fit_are_placed(sizes: list[tuple[int, int, int]], kerf: int) -> None:
-    search = Search(model_of(sizes, kerf), 1)
-    search.set_rules(Stage.PLACE, budget=MANY)
-    search.load(())
-    search.construct()
-    assert search.left_out == 0
-    assert_sound(search)
+    rebuilder = Rebuilder(model_of(sizes, kerf), 1)
+    rebuilder.set_rules(Stage.PLACE, budget=MANY)
+    rebuilder.load(())
+    rebuilder.construct()
+    assert rebuilder.left_out == 0
+    assert_sound(rebuilder)
 
 
 def test_parts_alike_are_counted_together_and_told_apart() -> None:
@@ -201,9 +201,9 @@ def test_parts_alike_are_counted_together_and_told_apart() -> None:
     (model,) = shares(Problem(stock=(sheet,), parts=parts))
     merged = merge(model)
     assert [p.demand for p in merged.model.parts] == [3]
-    search = Search(merged.model, 1)
-    search.set_rules(Stage.PLACE, budget=MANY)
-    search.load(())
-    search.construct()
-    (pattern,) = tell_apart([merged], [c.pattern for c in search.answer().layouts])
+    rebuilder = Rebuilder(merged.model, 1)
+    rebuilder.set_rules(Stage.PLACE, budget=MANY)
+    rebuilder.load(())
+    rebuilder.construct()
+    (pattern,) = tell_apart([merged], [c.pattern for c in rebuilder.answer().layouts])
     assert pattern.parts() == {0: 2, 1: 1}

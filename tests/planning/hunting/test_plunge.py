@@ -8,7 +8,7 @@ import pytest
 
 from stockyard.planning.choosing.choose import figures
 from stockyard.planning.hunting.plunge import Plunge
-from stockyard.planning.hunting.search import MANY, Search, Stage
+from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.problem import MONEY
 from stockyard.planning.tables.pricing import Pricer
@@ -17,11 +17,11 @@ from tests.planning.jobs import sheets
 
 def started(model: Model) -> tuple[Candidate, ...]:
     """Return the layouts of a first answer."""
-    searcher = Search(model, 1)
-    searcher.set_rules(Stage.PLACE, budget=MANY)
-    searcher.load(())
-    searcher.construct()
-    return searcher.answer().layouts
+    rebuilder = Rebuilder(model, 1)
+    rebuilder.set_rules(Stage.PLACE, budget=MANY)
+    rebuilder.load(())
+    rebuilder.construct()
+    return rebuilder.answer().layouts
 
 
 def quarters(sheets_wanted: int) -> Model:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -14,10 +12,10 @@ from stockyard.planning.hunting.solve import Improvement, Limits, solve
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.verify import faults
+from tests.planning.jobs import published
 
 # Macedo, Alves, Valério de Carvalho 2010: real furniture orders, optima proven by H. Becker.
-FURNITURE = json.loads((Path(__file__).parent.parent / "data" / "macedo_furniture.json").read_text("utf-8"))
-INSTANCES = {i["name"]: i for i in FURNITURE["instances"]}
+INSTANCES = {i["name"]: i for i in published("macedo_furniture.json")}
 # One of 339 parts is left to the slow tests.
 LONG = {"A15"}
 # Far more than the optimum takes on an idle machine; a search ends where it is reached.
