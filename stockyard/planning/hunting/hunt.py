@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from itertools import takewhile
-from queue import SimpleQueue
 from threading import Event
 from time import monotonic
 from typing import TypeVar
 
 from stockyard.planning.boards.bars import line_of
-from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
-from stockyard.planning.bounds.bound import ModelBound, bound_by_area, bound_of
+from stockyard.planning.boards.boards import BoardsAnswer
+from stockyard.planning.bounds.bound import bound_by_area
 from stockyard.planning.choosing.answer import Answer, judge
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.joins import Joiner
+from stockyard.planning.hunting.pace import Pace
 from stockyard.planning.hunting.plunge import Plunge
+from stockyard.planning.hunting.proof import Found, Proof
 from stockyard.planning.hunting.refine import Refiner
 from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.thin import thin
@@ -28,8 +29,6 @@ from stockyard.planning.tables.pricing import weighed
 T = TypeVar("T")
 SEARCHERS = 2
 FOREVER = 1e6
-# What dives on boards may take when their number is limited anyway.
-BOARDS_SECONDS = 1e4
 # One-off offcuts the search looks at.
 MOST_OFFCUTS = 400
 # Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
@@ -50,15 +49,9 @@ FILLED = 0.7
 SHARES = (0.2, 0.1, 0.0)
 # Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
 PLUNGE_FROM, PLUNGE_SPARE = 800, 0.1
-# Pricings of each phase of column generation when nothing may depend on the clock.
-PRICINGS = 40
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
 # goes far), and chosen from before the bound is there.
 STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
-# The same for beams, which take less time.
-BEAM_STALLED = 4
-# After this many rounds of pricing without a find only every so many are still made.
-DRY, SELDOM = 3, 4
 # With more parts than this one start must do, and trees are tidied only at the end.
 MANY_PARTS = 3000
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
@@ -89,13 +82,9 @@ class Hunt:
         self._chose = self._dived = 0  # choices, dives among them, and dives so far
         self._next_choice = 2  # the round in which the next one comes
         self._joined = 0  # the round in which layouts without waste were last looked for
-        self._beamless = 0  # rounds of beams without a find
-        self._dry = 0  # rounds of pricing without a find
+        self._beams, self._improving = Pace(1), Pace(0)
         self._deadline = 0.0
-        self._boards: Boards | None = None
-        self._proof: Future[ModelBound | BoardsAnswer] | None = None
         self._asked = False  # whether the proof has given its last word
-        self._news: SimpleQueue[ModelBound | BoardsAnswer] = SimpleQueue()
 
     def _look_at(self, model: Model) -> None:
         """Search on `model`, the whole or a thinned one."""
@@ -107,6 +96,7 @@ class Hunt:
         self.pool = Pool(model)
         self.joiner = Joiner(model, self.seed)
         self.refiner = Refiner(model, self.pool, self.seed * SEARCHERS)
+        self._proof = Proof(self.whole, self.seed, whole=model is self.whole, repeatable=self.repeatable)
         self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
         self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
 
@@ -247,24 +237,18 @@ class Hunt:
 
     def _prove(self, team: ThreadPoolExecutor) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
-        if self._proof is None:
-            if self.model is self.whole:
-                self._boards = boards_of(
-                    self.model, seed=self.seed, tell=self._news.put, repeatable=self.repeatable
-                )
-            self._proof = team.submit(self._bound_or_boards)
-        found = self._beside(team, self._proof)
+        found = self._beside(team, self._proof.begin(team, self._left()), proving=True)
         self._hear()
         if found is not None:
             self._asked = True
             self._learn(found)
 
     def _hear(self) -> None:
-        """Take what the proof has told on the way, unless that would depend on the clock."""
-        while not (self.repeatable or self._news.empty()):
-            self._learn(self._news.get())
+        """Take over what the proof has told on the way."""
+        for found in self._proof.news():
+            self._learn(found)
 
-    def _learn(self, found: ModelBound | BoardsAnswer) -> None:
+    def _learn(self, found: Found) -> None:
         """Take over a bound and the layouts found with it."""
         bound = found.bound if isinstance(found, BoardsAnswer) else found
         if bound.money >= self.bound.money or not bound.possible:
@@ -277,33 +261,25 @@ class Hunt:
                 self.pool.add(c)
             self.offer(judge(self.model, found.start))
 
-    def _bound_or_boards(self) -> ModelBound | BoardsAnswer:
-        few, seconds = self.repeatable, self._left()
-        if self._boards is not None:
-            return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
-        return bound_of(self.whole, seconds=seconds, work=PRICINGS if few else None, tell=self._news.put)
-
-    def _beside(self, team: ThreadPoolExecutor, work: Future[T]) -> T | None:
+    def _beside(self, team: ThreadPoolExecutor, work: Future[T], *, proving: bool = False) -> T | None:
         """Let the first searcher run until `work` is done; return its result, None when time is up before."""
         for _ in range(ALONE if self.repeatable else 0):
             self._round(team, 1)
         while not (self.repeatable or work.done()):
-            if self.done or monotonic() > self._deadline or self._stop():
-                if self._boards is not None:
-                    self._boards.stop()
+            if self.done or self._must_end():
+                self._proof.stop()
                 return None
-            # Boards are filled by chance where that is the way to less money.
-            if self._boards is not None and self._boards.by_chance() is not None:
+            if self._proof.by_chance():
                 self._hear()
                 continue
             self._round(team, 1)
             self._hear()
             # With one kind of piece and no room for waste joins alone lead on, and choose by themselves.
             joined = self._is_tight and self._kinds == 1 and not self._is_line
-            if (joined or work is self._proof) and self._joins_due():
+            if (joined or proving) and self._joins_due():
                 self._join()
             stuck = self._stalled % STUCK == STUCK - 1 and not joined
-            if work is self._proof and stuck and not work.done():
+            if proving and stuck and not work.done():
                 self._take(self._choice()())
         return work.result()
 
@@ -320,15 +296,12 @@ class Hunt:
             return False
         by_net = self.proven or not self.best.complete
         most_money = self.best.figures.money if by_net else None
-        often = 2 if self._beamless < DRY else 2 * SELDOM
-        if self._is_beamed and self._stalled >= STALLED and self._beats % often == 1:
-            found = self.refiner.beams(team, hands, most_money, self._must_end)
-            self._beamless = 0 if found else self._beamless + 1
+        if self._is_beamed and self._stalled >= STALLED and self._beams.due(self._beats):
+            self._beams.learn(found=self.refiner.beams(team, hands, most_money, self._must_end))
             return True
-        often = 2 if self._dry < DRY else 2 * SELDOM
-        if self._stalled >= (STALLED if self._kinds > 1 else STALLED_ONE_KIND) and self._beats % often == 0:
-            found = self.refiner.improve(team, hands, most_money, self._must_end)
-            self._dry = 0 if found else self._dry + 1
+        stalled = self._stalled >= (STALLED if self._kinds > 1 else STALLED_ONE_KIND)
+        if stalled and self._improving.due(self._beats):
+            self._improving.learn(found=self.refiner.improve(team, hands, most_money, self._must_end))
             return True
         return False
 

@@ -1,0 +1,60 @@
+"""The proof of one model, sought beside the search: a bound, and for boards a plan that meets it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from queue import SimpleQueue
+
+from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
+from stockyard.planning.bounds.bound import ModelBound, bound_of
+from stockyard.planning.model import Model
+
+Found = ModelBound | BoardsAnswer
+"""What the proof tells on the way and in the end."""
+
+# What dives on boards may take when their number is limited anyway.
+BOARDS_SECONDS = 1e4
+# Pricings of each phase of column generation when nothing may depend on the clock.
+PRICINGS = 40
+
+
+class Proof:
+    """Begun once; on boards, which go their own way, the search can lend it a hand."""
+
+    def __init__(self, model: Model, seed: int, *, whole: bool, repeatable: bool) -> None:
+        """`whole`: whether the search looks at all of the model, so that plans found here are its own."""
+        self._model, self._seed, self._whole, self._repeatable = model, seed, whole, repeatable
+        self._news: SimpleQueue[Found] = SimpleQueue()
+        self._boards: Boards | None = None
+        self._work: Future[Found] | None = None
+
+    def begin(self, team: ThreadPoolExecutor, seconds: float) -> Future[Found]:
+        """Begin if that has not been done; return the work under way."""
+        if self._work is None:
+            if self._whole:
+                self._boards = boards_of(
+                    self._model, seed=self._seed, tell=self._news.put, repeatable=self._repeatable
+                )
+            self._work = team.submit(self._run, seconds)
+        return self._work
+
+    def _run(self, seconds: float) -> Found:
+        few = self._repeatable
+        if self._boards is not None:
+            return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
+        return bound_of(self._model, seconds=seconds, work=PRICINGS if few else None, tell=self._news.put)
+
+    def news(self) -> Iterator[Found]:
+        """Yield what it has told since the last call; nothing where that would depend on the clock."""
+        while not (self._repeatable or self._news.empty()):
+            yield self._news.get()
+
+    def by_chance(self) -> bool:
+        """Fill boards by chance for a while where that is the way to less money; return whether it is."""
+        return self._boards is not None and self._boards.by_chance() is not None
+
+    def stop(self) -> None:
+        """Let boards come to an end."""
+        if self._boards is not None:
+            self._boards.stop()
