@@ -21,8 +21,9 @@ LEFT, BELOW = 4, 5
 WORK, LEAST_WIDTH, MOST_WIDTH = 4e6, 8, 32
 # Patterns given for a piece.
 MOST = 100
-# Steps of the table between two questions whether to stop, which take up to 0.1 s.
-STEPS_BETWEEN = 2e5
+# Steps of the table between two questions whether to stop; they take some 20 ms. A thread that comes back so
+# seldom waits little for the interpreter.
+STEPS_BETWEEN = 1e6
 
 
 class _Grid(NamedTuple):
