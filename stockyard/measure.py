@@ -171,14 +171,30 @@ def parse(text: str, unit: Unit) -> int:
     """Return the length in whole ticks (nearest), more than 0 and at most 100 m.
 
     Raises:
-        BadInput: not a length, zero, or longer than 100 m; `Ambiguous` when it has two readings.
+        BadInput: not a length, zero, or longer than 100 m; `Ambiguous` when it has two readings, such
+            as 1/8 in a shop of millimetres.
     """
     ticks = round(read_ticks(text, unit))
+    bare = plain(text).strip()
+    if unit is Unit.MM and "/" in bare and not _MARKED.search(bare):
+        raise Ambiguous(f"'{bare[:40]}' looks like inches in a shop of millimetres: mark it in or mm")
     if ticks <= 0:
         raise BadInput(f"'{text.strip()[:40]}' is nothing: a length must be more than 0")
     if ticks > LONGEST:
         raise BadInput(f"'{text.strip()[:40]}' is longer than 100 m: is the unit right?")
     return ticks
+
+
+def named_thickness(name: str, unit: Unit) -> int:
+    """Return what the name of a thickness says in ticks; a bare fraction such as 3/4 is inches anywhere.
+
+    Raises:
+        BadInput: the name is not a length ('1x6').
+    """
+    try:
+        return parse(name, Unit.INCH if "/" in plain(name) else unit)
+    except BadInput:
+        raise BadInput(f"the thickness '{name.strip()[:40]}' is not a length: say what it measures") from None
 
 
 def parse_pair(first: str, second: str, unit: Unit) -> tuple[int, int]:

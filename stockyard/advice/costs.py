@@ -39,8 +39,8 @@ _ON_RACKS = {
 class Amount:
     """One amount of the ledger.
 
-    `day` is an ISO date; `job` None outside jobs; `from_offcut` for what was cut from an offcut;
-    `new_price` what as much new material costs today (for parts cut from offcuts).
+    `day` is an ISO date; `job` its number, None outside jobs; `from_offcut` for what was cut from an
+    offcut; `new_price` what as much new material costs today (for parts cut from offcuts).
     """
 
     flow: Flow
@@ -48,7 +48,7 @@ class Amount:
     area: int
     money: int
     material: str = ""
-    job: str | None = None
+    job: int | None = None
     from_offcut: bool = False
     new_price: int = 0
 
@@ -112,11 +112,11 @@ class JobCost:
         return self.parts.area / consumed if consumed else 0.0
 
 
-def job_cost(job: str, amounts: Iterable[Amount]) -> JobCost:
+def job_cost(number: int, name: str, amounts: Iterable[Amount]) -> JobCost:
     """Return what one job cost. `saved` is the parts cut from offcuts at today's price of new material."""
-    own = [a for a in amounts if a.job == job]
+    own = [a for a in amounts if a.job == number]
     return JobCost(
-        job=job,
+        job=name,
         drawn=total(own, Flow.DRAWN),
         reused=total(own, Flow.REUSED),
         returned=total(own, Flow.RETURNED),

@@ -61,8 +61,8 @@ def _whole() -> None:
 
 
 def _interrupted() -> int:
-    """Say that a Ctrl-C came before anything was done; return the exit code for it."""
-    typer.echo("stockyard: interrupted; nothing was changed", err=True)
+    """Say that a Ctrl-C came before the command was done; return the exit code for it."""
+    typer.echo("stockyard: interrupted; 'stockyard ledger' shows what was recorded by then", err=True)
     return Interrupted.exit_code
 
 

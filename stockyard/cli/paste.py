@@ -69,7 +69,7 @@ def paste(
         name = job or (file.stem if file and str(file) != "-" else "")
         if not name and not look:
             raise BadInput("the job needs a name: say --job NAME")
-        thick = parse(band, open_file.unit) if band else 0
+        thick = parse(band, unit or open_file.unit) if band else 0
         ways = Ways(
             unit=unit, answers=_answers(answer or ()), first=first, finished=finished, band_thickness=thick
         )

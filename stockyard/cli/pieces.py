@@ -71,13 +71,19 @@ def shelve(
             if material is None or at is None:
                 raise BadInput("say the material and the place: shelve 'birch ply 18' --at R1-B2-S3")
             arrivals = (_arrival(y, material, at, size, offcut, thickness, cost, count, supplier, note),)
-        shelved = pieces.shelve(y, arrivals)
-        _print(y, shelved, as_json)
-        tell_misfits(y, shelved)
+        layout = None
         if labels is not None:
             from stockyard.desk.label_data import print_edge_labels, shop_layout
 
-            for remark in print_edge_labels(y, shelved, shop_layout(y), labels):
+            # What is wrong with them must show before the pieces are shelved, or it would be done twice.
+            layout = shop_layout(y)
+            if not labels.absolute().parent.is_dir():
+                raise BadInput(f"cannot write {labels}: there is no folder {labels.parent}")
+        shelved = pieces.shelve(y, arrivals)
+        _print(y, shelved, as_json)
+        tell_misfits(y, shelved)
+        if labels is not None and layout is not None:
+            for remark in print_edge_labels(y, shelved, layout, labels):
                 typer.echo(remark, err=True)
 
 
@@ -194,14 +200,17 @@ def measure(
     file: YardFile = None,
 ) -> None:
     """Correct the size of a piece to what was really measured."""
+    from stockyard.cli.work import tell_broken
     from stockyard.measure import parse
-    from stockyard.yard import pieces
+    from stockyard.yard import measuring
     from stockyard.yard.intake import read_size
 
     with open_yard(file) as y:
         thick = parse(thickness, y.unit) if thickness else None
-        measured = pieces.remeasure(y, tag, *read_size(size, y.unit), thick, larger=larger)
+        measured = measuring.remeasure(y, tag, *read_size(size, y.unit), thick, larger=larger)
         _print(y, (measured,), False)
+        broken = measuring.broken_plan(y, measured)
+        tell_broken((broken,) if broken else ())
 
 
 def _described(y: Yard, p: Piece) -> str:

@@ -47,17 +47,18 @@ def add_material(
     file: YardFile = None,
 ) -> None:
     """Record a material."""
-    from stockyard.measure import parse
+    from stockyard.measure import named_thickness, parse, show
     from stockyard.yard import materials
     from stockyard.yard.model import Form
 
     with open_yard(file) as y:
         form = Form.BOARD if board else Form.SHEET
+        thick = parse(measured, y.unit) if measured else named_thickness(thickness, y.unit)
         made = materials.add_material(
-            y, name, form, thickness, parse(measured or thickness, y.unit), grain=grain, density=density,
-            least_stock=least, lead_days=lead_days, note=note or "",
+            y, name, form, thickness, thick, grain=grain, density=density, least_stock=least,
+            lead_days=lead_days, note=note or "",
         )  # fmt: skip
-    typer.echo(f"Added {made.title}.")
+        typer.echo(f"Added {made.title}, {show(thick, y.unit, mark=True)} thick.")
 
 
 def change_material(

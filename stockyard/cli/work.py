@@ -28,8 +28,7 @@ if TYPE_CHECKING:
     from stockyard.measure import Unit
     from stockyard.yard import Yard
     from stockyard.yard.cutting import CutDone
-    from stockyard.yard.model import GivenOffcut, GivenPart, Piece
-    from stockyard.yard.pulling import BrokenPlan
+    from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece
 
 JobName = Annotated[str, typer.Argument(metavar="JOB", help="Its name, a start of it, or its number.")]
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
@@ -222,18 +221,16 @@ def cut(
         raise BadInput("say the tag of the piece that was cut, or --job for all that was pulled for a job")
     if job and (parts or offcuts or no_offcuts):
         raise BadInput("say what one piece gave with its tag, not with --job")
+    done = []
     with open_yard(file) as y:
-        if tag is not None:
-            lefts = _offcuts(y, tag, offcuts or []) if offcuts or no_offcuts else None
-            done = [cutting.confirm_cut(y, tag, parts=_parts(y, parts) if parts else None, offcuts=lefts)]
-        else:
-            done = [cutting.confirm_cut(y, t) for t in _pulled_for(y, job or "")]
-        unit = y.unit
+        for one in [tag] if tag is not None else _pulled_for(y, job or ""):
+            lefts = _offcuts(y, one, offcuts or []) if offcuts or no_offcuts else None
+            given = _parts(y, parts) if parts else None
+            done.append(cutting.confirm_cut(y, one, parts=given, offcuts=lefts))
+            if not as_json:
+                _tell_cut(done[-1], y.unit)
     if as_json:
         print_json(done if job else done[0])
-        return
-    for one in done:
-        _tell_cut(one, unit)
 
 
 def _pulled_for(y: Yard, job: str) -> list[str]:
@@ -262,6 +259,9 @@ def _tell_cut(done: CutDone, unit: Unit) -> None:
         )
     if done.plan_done:
         typer.echo("That was the last piece of the plan.")
+    if done.missing:
+        names = ", ".join(f"{n} × {name}" for name, n in done.missing)
+        typer.echo(f"Still to be cut for the job: {names}. Plan it again.")
 
 
 def _parts(y: Yard, words: list[str]) -> list[GivenPart]:

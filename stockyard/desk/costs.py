@@ -49,7 +49,7 @@ def _cut(piece: CutPiece, title: str, price: float) -> list[Amount]:
     new = round(price * piece.parts_area) if offcut else 0
     return [
         Amount(
-            flow=flow, day=piece.at[:10], area=area, money=money, material=title, job=piece.job,
+            flow=flow, day=piece.at[:10], area=area, money=money, material=title, job=piece.job_id,
             from_offcut=offcut, new_price=new if flow is Flow.PARTS else 0,
         )
         for flow, area, money in out
@@ -62,7 +62,8 @@ def cost_of(yard: Yard, name: str) -> JobCost:
     Raises:
         BadInput: no such job.
     """
-    return job_cost(job(yard, name).name, amounts(yard))
+    wanted = job(yard, name)
+    return job_cost(wanted.id, wanted.name, amounts(yard))
 
 
 def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from stockyard.desk.papers import DONE, plan_to_print
-from stockyard.desk.questions import named_parts
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
 from stockyard.planning.plan import Placement
@@ -20,7 +19,7 @@ from stockyard.printing.pages import draw
 from stockyard.printing.part_labels import Arrow, PartLabel, part_labels_pdf
 from stockyard.printing.sheets import SheetLayout
 from stockyard.settings import Settings
-from stockyard.yard.jobs import cut_so_far
+from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.labels import mark_printed, unlabelled
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredPlan

@@ -9,7 +9,7 @@ from stockyard.cutlist import Question, Reading, Row
 from stockyard.cutlist.model import Remark
 from stockyard.cutlist.questions import chosen
 from stockyard.errors import BadInput
-from stockyard.measure import Unit, parse, plain
+from stockyard.measure import Unit, named_thickness, plain
 from stockyard.yard.model import Form, Material
 
 AS_WRITTEN = "as written"
@@ -144,7 +144,7 @@ def _ticks(name: str, unit: Unit) -> int | None:
     if _is_quarter(name):
         return None
     try:
-        return parse(name, Unit.INCH if "/" in plain(name) else unit)
+        return named_thickness(name, unit)
     except BadInput:
         return None
 

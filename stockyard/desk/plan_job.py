@@ -72,15 +72,24 @@ def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
         Refused: the planner's answer failed its check.
     """
     every = questions(yard, job)
-    answers = [_tagged(q, _ask(q.problem, asked, _share(q, every))) for q in every]
+    answers: list[tuple[Problem, Plan]] = []
+    shared = False
+    for q in every:
+        # A part that may be cut from sheets and boards lets both questions look at the same pieces.
+        left = q.without_pieces({layout.stock for _, plan in answers for layout in plan.layouts})
+        shared = shared or left.pieces != q.pieces
+        answers.append(_tagged(left, _ask(left.problem, asked, _share(q, every))))
     problem = replace(
-        answers[0][0], stock=_all(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
+        answers[0][0], stock=_once(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
     )
     for own, plan in answers:
         found = faults(own, plan)
         if found:
             raise Refused(f"internal error: the plan failed its check and is not kept: {found[0]}")
     plan = _joined([plan for _, plan in answers])
+    if shared:
+        # Each was proved alone; one that had taken other pieces might have left the other better ones.
+        plan = replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))
     without = _without_offcuts(every, asked) if asked.compare else None
     return Answer(job, problem, plan, _layouts_to_store(every, problem, plan), facts(problem, plan), without)
 
@@ -113,6 +122,10 @@ def keep(yard: Yard, answer: Answer) -> StoredPlan:
 
 def _all(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
     return tuple(item for group in groups for item in group)
+
+
+def _once(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
+    return tuple(dict.fromkeys(_all(groups)))
 
 
 def _share(question: Question, every: Sequence[Question]) -> float:
@@ -163,7 +176,9 @@ def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
     quick = replace(asked, report=None, limits=_part_of(asked.limits, _QUICK))
     problems = [q.without_offcuts() for q in every]
     plans = [_ask(p, quick, _share(q, every)) for p, q in zip(problems, every, strict=True)]
-    whole = replace(problems[0], stock=_all(p.stock for p in problems), parts=_all(p.parts for p in problems))
+    whole = replace(
+        problems[0], stock=_once(p.stock for p in problems), parts=_all(p.parts for p in problems)
+    )
     plan = _joined(plans)
     return None if plan.unplaced else facts(whole, plan)
 
@@ -189,7 +204,7 @@ def _tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
 
 
 def _joined(plans: Sequence[Plan]) -> Plan:
-    """Return several plans, of questions that share no stock and no parts, as one."""
+    """Return several plans, of questions that share no pieces and no parts, as one."""
     order = (Status.SHORT, Status.FEASIBLE, Status.PROVEN)
     told = [p.bound.says for p in plans]
     # Sheets come before boards; what holds for one of them alone is said of it alone.

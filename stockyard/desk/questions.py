@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -12,7 +11,7 @@ from stockyard.measure import Unit, decimal
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.worth import Worth
 from stockyard.settings import Settings
-from stockyard.yard.jobs import cut_so_far
+from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece
 from stockyard.yard.offers import offers
@@ -28,6 +27,13 @@ class Question:
     problem: Problem
     pieces: Mapping[str, tuple[Piece, ...]]
     materials: Mapping[str, Material]
+
+    def without_pieces(self, tags: Collection[str]) -> Question:
+        """Return the same question without some of the physical pieces."""
+        left = {row: tuple(p for p in every if p.tag not in tags) for row, every in self.pieces.items()}
+        stock = (replace(s, count=len(left[s.id])) if s.id in left else s for s in self.problem.stock)
+        problem = replace(self.problem, stock=tuple(s for s in stock if s.count != 0))
+        return replace(self, problem=problem, pieces={row: every for row, every in left.items() if every})
 
     def without_offcuts(self) -> Problem:
         """Return the same problem with full pieces only."""
@@ -51,16 +57,6 @@ def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
     if not any(wanted.values()):
         raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
     return tuple(_question(yard, job, form, parts, known) for form, parts in wanted.items() if parts)
-
-
-def named_parts(job: Job) -> tuple[tuple[str, JobPart], ...]:
-    """Return each line of a job with a name that no other line of it has."""
-    seen: Counter[str] = Counter()
-    named = []
-    for part in job.parts:
-        seen[part.name] += 1
-        named.append((part.name if seen[part.name] == 1 else f"{part.name} ({seen[part.name]})", part))
-    return tuple(named)
 
 
 def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:

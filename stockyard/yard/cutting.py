@@ -10,8 +10,10 @@ from stockyard.errors import BadInput, Refused
 from stockyard.measure import LONGEST, show
 from stockyard.planning.problem import Kind
 from stockyard.wording import count
+from stockyard.yard.jobs import job_by_id, still_to_cut
+from stockyard.yard.measuring import refuse_turned, remeasured
 from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout
-from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, remeasured, told
+from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, told
 from stockyard.yard.places import place
 from stockyard.yard.plans import plan_by_id
 from stockyard.yard.store import Yard
@@ -19,13 +21,17 @@ from stockyard.yard.store import Yard
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutDone:
-    """What a piece became. `scrap` is an area (ticks²), kerf included; `plan_done` that it was the last."""
+    """What a piece became. `scrap` is an area (ticks²), kerf included; `plan_done` that it was the last.
+
+    missing: parts of the job, by name, that are still to be cut when the plan is done.
+    """
 
     piece: Piece
     parts: tuple[GivenPart, ...]
     offcuts: tuple[Piece, ...]
     scrap: int
     plan_done: bool
+    missing: tuple[tuple[str, int], ...] = ()
 
 
 def planned_layout(yard: Yard, p: Piece) -> StoredLayout | None:
@@ -81,10 +87,11 @@ def confirm_cut(
             f"cut {p.tag}: {count(sum(g.count for g in given), 'part')}, {count(len(lefts), 'offcut')}"
         )
         tags = _record(yard, p, layout, given, lefts, scrap)
-        done = layout is not None and _finish_plan(yard, p.plan_id or 0)
+        missing = _finish_plan(yard, p.plan_id or 0) if layout is not None else None
     return CutDone(
-        piece=by_tag(yard, p.tag), parts=given, offcuts=by_tags(yard, tags), scrap=scrap, plan_done=done
-    )
+        piece=by_tag(yard, p.tag), parts=given, offcuts=by_tags(yard, tags), scrap=scrap,
+        plan_done=missing is not None, missing=tuple((missing or {}).items()),
+    )  # fmt: skip
 
 
 def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[GivenOffcut]) -> int:
@@ -144,8 +151,11 @@ def _totals(parts: Sequence[GivenPart]) -> Counter[tuple[str, int, int]]:
     return totals
 
 
-def _finish_plan(yard: Yard, plan_id: int) -> bool:
-    """Close a plan whose last layout is cut, and its job unless parts were left out of the plan."""
+def _finish_plan(yard: Yard, plan_id: int) -> Counter[str] | None:
+    """Close a plan whose last layout is cut, and its job unless parts are still to be cut; return those.
+
+    None while the plan goes on.
+    """
     waiting = yard.one(
         "SELECT count(*) FROM layout l LEFT JOIN cutting c ON c.layout_id = l.id"
         " WHERE l.plan_id = ? AND c.tag IS NULL",
@@ -153,18 +163,20 @@ def _finish_plan(yard: Yard, plan_id: int) -> bool:
     )
     plan = plan_by_id(yard, plan_id)
     if waiting or plan.state != "standing":
-        return False
+        return None
     yard.write("UPDATE plan SET state = 'done' WHERE id = ?", (plan_id,))
-    if plan.status != "short":
+    missing = still_to_cut(yard, job_by_id(yard, plan.job_id))
+    if not missing:
         yard.write("UPDATE job SET state = 'done' WHERE id = ?", (plan.job_id,))
-    return True
+    return missing
 
 
 def return_offcut(yard: Yard, tag: str, code: str, size: tuple[int, int] | None = None) -> Piece:
     """Give a piece on the bench a place, and its size as really measured if that differs: one deed.
 
     Raises:
-        Refused: it is not on the bench, or larger than what it was cut from allows.
+        Refused: it is not on the bench, or larger than what it was cut from allows, or its size is
+            written the other way round.
     """
     with yard.deed("return") as deed:
         p = by_tag(yard, tag)
@@ -173,6 +185,7 @@ def return_offcut(yard: Yard, tag: str, code: str, size: tuple[int, int] | None 
         spot = place(yard, code)
         deed.begin(f"returned {p.tag} to {spot.code}")
         if size is not None and size != (p.length, p.width):
+            refuse_turned(yard, p, *size)
             remeasured(yard, p, *size)
         put(yard, [p], spot.id)
     return by_tag(yard, p.tag)

@@ -36,6 +36,7 @@ class CutPiece:
     tag: str
     material_id: int
     kind: Kind
+    job_id: int | None
     job: str | None
     at: str
     area: int
@@ -71,11 +72,12 @@ def cut_pieces(yard: Yard) -> tuple[CutPiece, ...]:
     rows = yard.rows(
         "SELECT c.tag, p.material_id, p.kind, c.cut_at AS at, p.area, p.cost, c.scrap,"
         " b.in_parts AS parts_area, c.cost AS parts_cost,"
-        " b.in_offcuts AS offcuts_area, p.cost - c.cost AS offcuts_cost, coalesce(j.name,"
-        " (SELECT k.name FROM cut_part x JOIN job k ON k.id = x.job_id WHERE x.tag = c.tag)) AS job"
+        " b.in_offcuts AS offcuts_area, p.cost - c.cost AS offcuts_cost, j.id AS job_id, j.name AS job"
         " FROM cutting c JOIN piece p ON p.tag = c.tag JOIN cut_balance b ON b.tag = c.tag"
         " LEFT JOIN layout l ON l.id = c.layout_id LEFT JOIN plan n ON n.id = l.plan_id"
-        " LEFT JOIN job j ON j.id = n.job_id ORDER BY c.cut_at, c.tag"
+        " LEFT JOIN job j ON j.id = coalesce(n.job_id,"
+        " (SELECT x.job_id FROM cut_part x WHERE x.tag = c.tag AND x.job_id IS NOT NULL LIMIT 1))"
+        " ORDER BY c.cut_at, c.tag"
     )
     return tuple(CutPiece(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
 

@@ -94,13 +94,16 @@ def read_weight(text: str, unit: Unit) -> int:
     return round(grams)
 
 
-def full_offer(yard: Yard, material: Material, size: str | None) -> Offer | None:
+def full_offer(yard: Yard, material: Material, size: str | None, supplier: str = "") -> Offer | None:
     """Return the size on sale that is meant: the only one, or the one of `size`, written either way round.
+
+    Of several offers of that size it is the supplier's own, else the cheapest.
 
     Raises:
         BadInput: no size is given and not exactly one is on sale.
     """
-    on_sale = offers(yard, material.id)
+    said = " ".join(supplier.split()).casefold()
+    on_sale = sorted(offers(yard, material.id), key=lambda o: o.supplier.casefold() != said)
     if size is None:
         sizes = {(o.length, o.width) for o in on_sale}
         if len(sizes) != 1:
@@ -113,7 +116,7 @@ def full_offer(yard: Yard, material: Material, size: str | None) -> Offer | None
 
 def full_arrival(yard: Yard, material: Material, size: str | None, at: str, **more: object) -> Arrival:
     """Return full pieces to shelve. A size on sale decides which side runs along the grain, and the cost."""
-    offer = full_offer(yard, material, size)
+    offer = full_offer(yard, material, size, str(more.get("supplier", "")))
     if offer is not None:
         length, width, cost = offer.length, offer.width, offer.price
     else:

@@ -107,6 +107,24 @@ def cut_so_far(yard: Yard, job_id: int) -> Counter[str]:
     return Counter({row["name"]: row["n"] for row in rows})
 
 
+def named_parts(job: Job) -> tuple[tuple[str, JobPart], ...]:
+    """Return each line of a job with a name that no other line of it has."""
+    named: dict[str, JobPart] = {}
+    for part in job.parts:
+        name, n = part.name, 1
+        while name in named:
+            n += 1
+            name = f"{part.name} ({n})"
+        named[name] = part
+    return tuple(named.items())
+
+
+def still_to_cut(yard: Yard, wanted: Job) -> Counter[str]:
+    """Return how many parts of each name of a job are not cut yet."""
+    done = cut_so_far(yard, wanted.id)
+    return +Counter({name: part.count - done[name] for name, part in named_parts(wanted)})
+
+
 def keep_document(yard: Yard, body: str) -> str:
     """Keep a long text once, within the open deed; return its SHA-256."""
     digest = hashlib.sha256(body.encode("utf-8")).hexdigest()

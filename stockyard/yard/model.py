@@ -204,3 +204,12 @@ class StoredPlan:
     body: str
     made_at: str
     layouts: tuple[StoredLayout, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BrokenPlan:
+    """A plan that lost a piece, or a part of one: the job to plan again."""
+
+    job_id: int
+    job_name: str
+    tag: str

@@ -1,4 +1,4 @@
-"""Pieces: shelving them, looking them up, moving them, measuring them again."""
+"""Pieces: shelving them, looking them up, moving them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
-from stockyard.measure import show
 from stockyard.planning.problem import Kind
 from stockyard.tags import read_tag, tag_number
 from stockyard.yard.materials import material, materials
@@ -196,55 +195,6 @@ def put(yard: Yard, pieces: Sequence[Piece], place_id: int) -> None:
             "UPDATE piece SET state = ?, place_id = ?, layer = ? WHERE tag = ?",
             (state, place_id, layer, p.tag),
         )
-
-
-def remeasure(
-    yard: Yard, tag: str, length: int, width: int, thickness: int | None = None, *, larger: bool = False
-) -> Piece:
-    """Write down the size of a piece as really measured: one deed.
-
-    For an offcut the scrap of the piece it came from takes up the difference, so areas still add up.
-    `larger` says that the recorded size was the mistake: a side may then be longer by more than a kerf.
-
-    Raises:
-        Refused: the piece is cut or gone, or it would be larger than it was or than what it was cut
-            from allows.
-    """
-    with yard.deed("measure") as deed:
-        p = by_tag(yard, tag)
-        if p.state in (State.CUT, State.GONE):
-            raise Refused(f"{p.tag} cannot be measured: it is {told(yard, p)}")
-        if (length, width, thickness or p.thickness) == (p.length, p.width, p.thickness):
-            raise Refused(f"{p.tag} has that size already")
-        unit = yard.unit
-        if not larger:
-            _refuse_growth(yard, p, length, width)
-        deed.begin(f"measured {p.tag} again: {show(length, unit)} x {show(width, unit)}")
-        remeasured(yard, p, length, width)
-        if thickness is not None and thickness != p.thickness:
-            yard.write("UPDATE piece SET thickness = ? WHERE tag = ?", (thickness, p.tag))
-    return by_tag(yard, p.tag)
-
-
-def _refuse_growth(yard: Yard, p: Piece, length: int, width: int) -> None:
-    """Refuse a side longer than recorded by more than a saw and a tape are out: the width of a cut."""
-    slack, unit = yard.settings.kerf, yard.unit
-    if length > p.length + slack or width > p.width + slack:
-        raise Refused(
-            f"{p.tag} is recorded as {show(p.length, unit)} x {show(p.width, unit)}, along the grain first,"
-            " and cannot have grown: measure it again, or say --larger if the record is wrong"
-        )
-
-
-def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
-    """Give a piece its measured size within the open deed, the scrap of its parent taking the difference."""
-    if p.parent is not None:
-        more = length * width - p.area
-        scrap = yard.one("SELECT scrap FROM cutting WHERE tag = ?", (p.parent,))
-        if more > scrap:
-            raise Refused(f"{p.tag} cannot be that large: {p.parent}, which it was cut from, had less left")
-        yard.write("UPDATE cutting SET scrap = scrap - ? WHERE tag = ?", (more, p.parent))
-    yard.write("UPDATE piece SET length = ?, width = ? WHERE tag = ?", (length, width, p.tag))
 
 
 def told(yard: Yard, p: Piece) -> str:

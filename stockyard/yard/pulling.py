@@ -3,24 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.planning.problem import Kind
 from stockyard.yard.jobs import job_by_id
-from stockyard.yard.model import Piece, State
+from stockyard.yard.model import BrokenPlan, Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, next_layer, on_hand, told
 from stockyard.yard.plans import break_plan, plan_by_id, promise, standing_plan
 from stockyard.yard.store import Yard
-
-
-@dataclass(frozen=True, slots=True)
-class BrokenPlan:
-    """A plan that lost a piece: the job to plan again."""
-
-    job_id: int
-    job_name: str
-    tag: str
 
 
 def to_pull(yard: Yard, job_id: int) -> tuple[Piece, ...]:

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.tags import read_tag
-from stockyard.yard.model import Piece, Place, State
+from stockyard.yard.model import BrokenPlan, Piece, Place, State
 from stockyard.yard.pieces import at_place, by_tag, put, told
 from stockyard.yard.places import place, place_by_id
-from stockyard.yard.pulling import BrokenPlan, found_again, write_off
+from stockyard.yard.pulling import found_again, write_off
 from stockyard.yard.store import Yard
 
 
@@ -123,7 +123,8 @@ def finish_count(yard: Yard, count_id: int, why: str) -> tuple[Count, tuple[Brok
         cut = next((p for p in result.elsewhere if p.state is State.CUT), None)
         if cut is not None:
             raise Refused(
-                f"{cut.tag} was seen at {spot.code} but is recorded as {told(yard, cut)}: undo its cut first"
+                f"{cut.tag} was seen at {spot.code} but is recorded as {told(yard, cut)}: undo its cut,"
+                f" or say --not-seen {cut.tag}"
             )
         missing, moved = len(result.missing), len(result.elsewhere)
         deed.begin(

@@ -146,6 +146,9 @@ def test_a_csv_is_shelved_whole_or_not_at_all(run: Run, tmp_path: Path) -> None:
         (("yard", "new"), 1, "exists already"),
         (("yard", "settings", "kerf=99"), 2, "it must be from"),
         (("yard", "settings", "kerf"), 2, "is not NAME=VALUE"),
+        (("yard", "settings", "kerf=1/8"), 2, "looks like inches in a shop of millimetres"),
+        (("material", "add", "pine", "1x6"), 2, "is not a length: say what it measures"),
+        (("material", "add", "pine", "4/4", "--measured", "15/16"), 2, "looks like inches"),
         (("yard", "import", "/nowhere"), 2, "is not an export"),
         (("yard", "restore", "/nowhere", "--yes"), 2, "there is no backup"),
         (("find", "ply", "--yard", "/nowhere/y.db"), 2, "there is no yard at"),
@@ -187,6 +190,30 @@ def test_export_import_backup_restore_by_command(run: Run, tmp_path: Path) -> No
     with yard.open(tmp_path / "again.db") as y:
         assert check(y) == ()
         assert y.one("SELECT count(*) FROM piece") == 2
+
+
+def test_labels_that_cannot_be_written_keep_pieces_from_being_shelved_twice(run: Run, tmp_path: Path) -> None:
+    nowhere = tmp_path / "none" / "labels.pdf"
+    run("shelve", "birch 18", "--at", "R2", "--labels", str(nowhere), ends=2)
+    assert "nothing on the racks" in run("find", "1 x 1").stdout
+
+
+def test_a_thickness_named_in_inches_is_inches_in_any_shop(run: Run) -> None:
+    assert "19.1 mm thick" in run("material", "add", "maple ply", "3/4").stdout
+
+
+def test_a_part_that_was_spoiled_is_named_and_the_job_goes_on(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch 18", "--at", "R2"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    said = run("cut", sheet, "--part", "1:side:700 x 500").stdout
+    assert "Still to be cut for the job: 1 × side. Plan it again." in said
+    assert "open" in run("jobs", "list").stdout
+
+
+def test_a_promised_piece_that_measures_less_asks_for_a_new_plan(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch 18", "--at", "R2"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    assert f"The plan of kitchen needed {sheet}" in run("measure", sheet, "2400 x 1220").stdout
 
 
 def test_changes_to_materials_and_places(run: Run) -> None:

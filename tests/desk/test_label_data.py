@@ -22,7 +22,7 @@ from stockyard.desk.label_data import (
 from stockyard.errors import BadInput, Refused
 from stockyard.planning.problem import Grain
 from stockyard.printing.part_labels import Arrow
-from stockyard.yard import cutting, jobs, labels, pieces, plans, pulling
+from stockyard.yard import cutting, jobs, labels, measuring, pieces, plans, pulling
 from stockyard.yard.model import GivenPart, Job, JobPart, StoredPlan
 from tests.yard.shop import MM, Shop, cut_off, layout, make_shop
 
@@ -45,7 +45,7 @@ def test_labels_say_what_the_yard_knows(shop: Shop) -> None:
     assert offcut.stuff == "birch ply 18 mm"
     # The material's thickness as measured, until the piece has one of its own.
     assert offcut.measured_thickness == 17_700 * MM // 1000
-    measured = pieces.remeasure(shop.yard, shop.offcut.tag, 1200 * MM, 600 * MM, 18 * MM)
+    measured = measuring.remeasure(shop.yard, shop.offcut.tag, 1200 * MM, 600 * MM, 18 * MM)
     assert edge_labels_of(shop.yard, (measured,))[0].measured_thickness == 18 * MM
 
 

@@ -100,6 +100,19 @@ def test_paid_wood_is_used_up_before_any_is_bought(shop: Yard) -> None:
     assert len(answer.layouts) == 5
 
 
+def test_sheets_and_boards_never_get_the_same_piece(shop: Yard) -> None:
+    """A part of any material is asked of the sheets, whose question then looks at the boards as well."""
+    add_material(shop, "birch ply", Form.SHEET, "18 mm", 18 * MM, grain=True)
+    stand(shop, pine(shop), 1)
+    batten = JobPart(name="batten", count=2, length=900 * MM, width=100 * MM)
+    rail = JobPart(name="rail", count=1, length=1000 * MM, width=150 * MM, materials=("pine 27 mm",))
+    answer, plan = plan_and_store(shop, add_job(shop, "mixed", "mixed", [batten, rail]), QUICK)
+    pulled = [layout.tag for layout in answer.layouts if layout.tag]
+    assert len(pulled) == len(set(pulled)) == 1
+    assert not answer.plan.unplaced and plan.status is Status.FEASIBLE
+    assert len({s.id for s in answer.problem.stock}) == len(answer.problem.stock)
+
+
 def test_parts_already_cut_are_not_planned_again(shop: Yard) -> None:
     stand(shop, pine(shop), 4)
     job = rails(shop, 11)

@@ -27,7 +27,7 @@ from stockyard.planning.problem import MONEY, Kind
 from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut, return_offcut
-from stockyard.yard.jobs import add_job, job
+from stockyard.yard.jobs import add_job, job, remove_job
 from stockyard.yard.materials import add_material, materials
 from stockyard.yard.model import Form, GivenOffcut, GivenPart, JobPart, State, Storage, StoredLayout
 from stockyard.yard.offers import add_price
@@ -181,6 +181,17 @@ def test_a_planned_job_costs_what_was_cut_for_it(yard: Yard) -> None:
     assert c.parts.area == 3 * 800 * 300 * MM * MM
     assert c.drawn == c.parts + c.returned + c.scrapped
     assert c.saved == 0
+
+
+def test_a_job_that_takes_over_a_name_does_not_take_over_its_cost(yard: Yard) -> None:
+    sheets(yard, ply(yard), 3)
+    shelf_job(yard)
+    confirm_cut(yard, promise(yard))
+    remove_job(yard, job(yard, "shelves").id)
+    shelf_job(yard)
+    assert costs.cost_of(yard, "shelves").drawn == Sum()
+    confirm_cut(yard, promise(yard))
+    assert costs.cost_of(yard, "shelves").drawn == Sum(2440 * 1220 * MM * MM, 60 * MONEY)
 
 
 def test_offcuts_save_new_material_at_todays_price(yard: Yard) -> None:

@@ -70,6 +70,13 @@ def test_an_offcut_comes_back_with_its_measured_size_and_a_label_to_print(shop: 
     assert labels.mark_printed(shop.yard, [back.tag]) == 0
 
 
+def test_an_offcut_does_not_come_back_with_its_grain_turned(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[0])
+    (offcut,) = cutting.confirm_cut(shop.yard, shop.sheets[0].tag).offcuts
+    with pytest.raises(Refused, match=r"recorded as 1000 x 400, along the grain first"):
+        cutting.return_offcut(shop.yard, offcut.tag, "R1-B1", (400 * MM, 999 * MM))
+
+
 def test_only_what_lies_on_the_bench_is_returned(shop: Shop) -> None:
     with pytest.raises(Refused, match="not on the bench"):
         cutting.return_offcut(shop.yard, shop.offcut.tag, "R1-B1")

@@ -44,6 +44,15 @@ def test_a_size_on_sale_decides_the_grain_and_the_cost(shop: Shop) -> None:
     assert intake.full_arrival(shop.yard, shop.ply, None, "R2").length == SHEET[0]
 
 
+def test_the_price_is_that_of_whoever_sold_it(shop: Shop) -> None:
+    offers.add_price(shop.yard, shop.ply.id, *SHEET, 54 * MONEY, "Mill")
+    offers.add_price(shop.yard, shop.ply.id, *SHEET, 60 * MONEY, "River Yard")
+    for supplier, cost in (("river  yard", 60), ("Mill", 54), ("nobody known", 54), ("", 54)):
+        for size in (None, "2440 x 1220"):
+            arrival = intake.full_arrival(shop.yard, shop.ply, size, "R2", supplier=supplier)
+            assert arrival.cost == cost * MONEY, supplier
+
+
 def test_without_one_size_on_sale_a_size_must_be_said(shop: Shop) -> None:
     with pytest.raises(BadInput, match="none is on sale"):
         intake.full_arrival(shop.yard, shop.ply, None, "R2")

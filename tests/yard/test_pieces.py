@@ -6,7 +6,7 @@ import pytest
 
 from stockyard.errors import BadInput, Refused
 from stockyard.tags import tag_number
-from stockyard.yard import cutting, pieces, places, pulling
+from stockyard.yard import cutting, measuring, pieces, places, pulling
 from stockyard.yard.model import GivenOffcut, State
 from tests.yard.shop import MM, Shop, cut_off, full, layout, plan_for, state_of, whole
 
@@ -88,7 +88,7 @@ def test_measuring_an_offcut_again_takes_the_difference_from_the_scrap(shop: Sho
     done = cutting.confirm_cut(
         shop.yard, shop.sheets[0].tag, parts=[], offcuts=[GivenOffcut(length=1000 * MM, width=500 * MM)]
     )
-    measured = pieces.remeasure(shop.yard, done.offcuts[0].tag, 998 * MM, 501 * MM)
+    measured = measuring.remeasure(shop.yard, done.offcuts[0].tag, 998 * MM, 501 * MM)
     scrap = shop.yard.one("SELECT scrap FROM cutting WHERE tag = ?", (shop.sheets[0].tag,))
     assert scrap + measured.area == shop.sheets[0].area
 
@@ -98,7 +98,7 @@ def test_an_offcut_cannot_be_measured_larger_than_what_was_left(shop: Shop) -> N
     whole = GivenOffcut(length=sheet.length, width=sheet.width - 10 * MM)
     done = cutting.confirm_cut(shop.yard, sheet.tag, parts=[], offcuts=[whole])
     with pytest.raises(Refused, match="cannot be that large"):
-        pieces.remeasure(shop.yard, done.offcuts[0].tag, sheet.length, sheet.width + MM, larger=True)
+        measuring.remeasure(shop.yard, done.offcuts[0].tag, sheet.length, sheet.width + MM, larger=True)
 
 
 def test_all_rows_or_none(shop: Shop) -> None:
@@ -145,6 +145,6 @@ def test_an_unknown_tag_among_hundreds_says_so(shop: Shop) -> None:
 def test_a_piece_grows_only_when_its_record_was_wrong(shop: Shop) -> None:
     p = shop.offcut
     with pytest.raises(Refused, match=r"cannot have grown.*--larger"):
-        pieces.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM)
-    grown = pieces.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM, larger=True)
+        measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM)
+    grown = measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM, larger=True)
     assert grown.width == p.width + 50 * MM

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from stockyard.errors import Refused
-from stockyard.yard import cutting, jobs, pieces, plans, pulling
-from stockyard.yard.model import State, StoredLayout
+from stockyard.yard import cutting, jobs, measuring, pieces, plans, pulling
+from stockyard.yard.model import GivenPart, JobPart, State, StoredLayout
 from tests.yard.shop import MM, SHEET, Shop, add_job, full, layout, plan_for, state_of
 
 
@@ -36,7 +36,7 @@ def test_a_promised_piece_is_not_promised_twice_and_nothing_is_stored(shop: Shop
 def test_a_piece_measured_again_meanwhile_is_named(shop: Shop) -> None:
     job = add_job(shop.yard)
     stale = layout(1, shop.offcut)
-    pieces.remeasure(shop.yard, shop.offcut.tag, 1190 * MM, 600 * MM)
+    measuring.remeasure(shop.yard, shop.offcut.tag, 1190 * MM, 600 * MM)
     with pytest.raises(plans.PiecesTaken, match="another size now"):
         plans.store_plan(shop.yard, job.id, "{}", "feasible", [stale])
 
@@ -111,6 +111,39 @@ def test_the_last_cut_closes_plan_and_job_and_the_parts_are_counted(shop: Shop) 
     assert plans.plan_by_id(shop.yard, plan.id).state == "done"
     assert jobs.job_by_id(shop.yard, plan.job_id).state == "done"
     assert jobs.cut_so_far(shop.yard, plan.job_id) == {"side": 4}
+
+
+def test_a_spoiled_part_keeps_the_job_open_and_is_named(shop: Shop) -> None:
+    plan = plan_for(shop, shop.sheets[0])
+    done = cutting.confirm_cut(
+        shop.yard,
+        shop.sheets[0].tag,
+        parts=[GivenPart(name="side", length=700 * MM, width=500 * MM, count=1)],
+    )
+    assert done.plan_done and done.missing == (("side", 1),)
+    assert plans.plan_by_id(shop.yard, plan.id).state == "done"
+    job = jobs.job_by_id(shop.yard, plan.job_id)
+    assert job.state == "open"
+    assert jobs.still_to_cut(shop.yard, job) == {"side": 1}
+
+
+def test_a_promised_piece_that_measures_less_breaks_its_plan(shop: Shop) -> None:
+    plan = plan_for(shop, shop.offcut)
+    p = shop.offcut
+    larger = measuring.remeasure(shop.yard, p.tag, p.length + 2 * MM, p.width)
+    assert measuring.broken_plan(shop.yard, larger) is None
+    less = measuring.remeasure(shop.yard, p.tag, p.length - 20 * MM, p.width)
+    broken = measuring.broken_plan(shop.yard, less)
+    assert broken is not None and (broken.job_name, broken.tag) == ("kitchen", p.tag)
+    stored = plans.plan_by_id(shop.yard, plan.id)
+    assert stored.state == "broken" and stored.why == f"{p.tag} measures only 1180 x 600"
+
+
+def test_every_line_of_a_job_has_a_name_of_its_own(shop: Shop) -> None:
+    parts = [JobPart(name=n, count=1, length=MM, width=MM) for n in ("door", "door", "door (2)", "door")]
+    job = jobs.add_job(shop.yard, "doors", "doors", parts)
+    names = [name for name, _ in jobs.named_parts(job)]
+    assert names == ["door", "door (2)", "door (2) (2)", "door (3)"]
 
 
 def test_a_job_with_a_plan_is_not_removed(shop: Shop) -> None:

@@ -25,7 +25,7 @@ from hypothesis.stateful import (
 from stockyard import yard
 from stockyard.errors import StockyardError
 from stockyard.planning.problem import Kind
-from stockyard.yard import cutting, jobs, labels, ledger, pieces, plans, pulling, stocktake, undo
+from stockyard.yard import cutting, jobs, labels, ledger, measuring, pieces, plans, pulling, stocktake, undo
 from stockyard.yard.check import check
 from stockyard.yard.model import GivenOffcut, GivenPart, JobPart, State, StoredLayout
 from tests.yard.shop import MM, make_shop, state_of
@@ -276,7 +276,7 @@ class Deeds(RuleBasedStateMachine):
             x = self.model.things[tag]
             length = x.length + more
             try:
-                pieces.remeasure(self.yard, tag, length, x.width)
+                measuring.remeasure(self.yard, tag, length, x.width)
             except StockyardError:
                 assert more == 0 or (x.parent and self.model.scrap[x.parent] < more * x.width)
                 return

@@ -1,0 +1,85 @@
+"""Measuring a piece again: its size, the scrap of what it came from, and the plan that counted on it."""
+
+from __future__ import annotations
+
+from stockyard.errors import Refused
+from stockyard.measure import show
+from stockyard.yard.jobs import job_by_id
+from stockyard.yard.model import BrokenPlan, Piece, State
+from stockyard.yard.pieces import by_tag, told
+from stockyard.yard.plans import break_plan, plan_by_id
+from stockyard.yard.store import Yard
+
+
+def remeasure(
+    yard: Yard, tag: str, length: int, width: int, thickness: int | None = None, *, larger: bool = False
+) -> Piece:
+    """Write down the size of a piece as really measured: one deed.
+
+    For an offcut the scrap of the piece it came from takes up the difference, so areas still add up.
+    `larger` says that the recorded size was the mistake: a side may then be longer by more than a kerf.
+    A plan that counted on a longer side is broken.
+
+    Raises:
+        Refused: the piece is cut or gone, or it would be larger than it was or than what it was cut
+            from allows.
+    """
+    with yard.deed("measure") as deed:
+        p = by_tag(yard, tag)
+        if p.state in (State.CUT, State.GONE):
+            raise Refused(f"{p.tag} cannot be measured: it is {told(yard, p)}")
+        if (length, width, thickness or p.thickness) == (p.length, p.width, p.thickness):
+            raise Refused(f"{p.tag} has that size already")
+        unit = yard.unit
+        if not larger:
+            _refuse_growth(yard, p, length, width)
+        deed.begin(f"measured {p.tag} again: {show(length, unit)} x {show(width, unit)}")
+        remeasured(yard, p, length, width)
+        if thickness is not None and thickness != p.thickness:
+            yard.write("UPDATE piece SET thickness = ? WHERE tag = ?", (thickness, p.tag))
+    return by_tag(yard, p.tag)
+
+
+def _refuse_growth(yard: Yard, p: Piece, length: int, width: int) -> None:
+    """Refuse a side longer than recorded by more than a saw and a tape are out: the width of a cut."""
+    slack = yard.settings.kerf
+    if length > p.length + slack or width > p.width + slack:
+        raise Refused(
+            f"{_recorded(yard, p)} and cannot have grown: measure it again, or say --larger if the record is"
+            " wrong"
+        )
+
+
+def refuse_turned(yard: Yard, p: Piece, length: int, width: int) -> None:
+    """Refuse the recorded size written the other way round: it would turn the grain."""
+    slack = yard.settings.kerf
+    turned = abs(length - p.width) <= slack and abs(width - p.length) <= slack
+    if turned and abs(p.length - p.width) > slack:
+        raise Refused(f"{_recorded(yard, p)}: write its size that way round")
+
+
+def _recorded(yard: Yard, p: Piece) -> str:
+    size = f"{show(p.length, yard.unit)} x {show(p.width, yard.unit)}"
+    return f"{p.tag} is recorded as {size}, along the grain first,"
+
+
+def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
+    """Give a piece its measured size within the open deed, the scrap of its parent taking the difference."""
+    if p.parent is not None:
+        more = length * width - p.area
+        scrap = yard.one("SELECT scrap FROM cutting WHERE tag = ?", (p.parent,))
+        if more > scrap:
+            raise Refused(f"{p.tag} cannot be that large: {p.parent}, which it was cut from, had less left")
+        yard.write("UPDATE cutting SET scrap = scrap - ? WHERE tag = ?", (more, p.parent))
+    if p.plan_id is not None and (length < p.length or width < p.width):
+        size = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
+        break_plan(yard, p.plan_id, f"{p.tag} measures only {size}")
+    yard.write("UPDATE piece SET length = ?, width = ? WHERE tag = ?", (length, width, p.tag))
+
+
+def broken_plan(yard: Yard, p: Piece) -> BrokenPlan | None:
+    """Return the plan that a piece is promised to when that is broken."""
+    plan = None if p.plan_id is None else plan_by_id(yard, p.plan_id)
+    if plan is None or plan.state != "broken":
+        return None
+    return BrokenPlan(plan.job_id, job_by_id(yard, plan.job_id).name, p.tag)
