@@ -10,7 +10,7 @@ from stockyard.advice.shelving import Stored, rank
 from stockyard.desk.cards import Saw, drawn_parts, steps_of
 from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
-from stockyard.desk.stored_layouts import layouts_of
+from stockyard.desk.stored_layouts import layouts_of, leftover_word
 from stockyard.errors import BadInput, Refused
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Kind
@@ -109,9 +109,10 @@ def _leftovers(
     layout: Layout, stored: StoredLayout, material: Material, piece: Piece | None, finder: _PlaceFinder
 ) -> tuple[DrawnLeftover, ...]:
     thickness = piece.thickness if piece else None
+    word = leftover_word(layout)
     return tuple(
         DrawnLeftover(
-            name=f"left {n}",
+            name=f"{word} {n}",
             tag=given.tag or "",
             place=finder.place_for(_stored(material, left.dx, left.dy, thickness)),
             x=left.x,

@@ -39,3 +39,12 @@ def _layout(data: dict[str, Any], unit: Unit) -> Layout:
         ),
         leftovers=tuple(Leftover(*ticks(left, "x", "y", "dx", "dy")) for left in data["leftovers"]),
     )
+
+
+def leftover_word(layout: Layout) -> str:
+    """Return what the leftovers are called in the cuts: `left`, longer where a part has that very name."""
+    parts = {p.part for p in layout.parts}
+    sawn = {c.piece for c in layout.cuts}
+    given = {name for c in layout.cuts for name in c.gives if name is not None and name not in sawn}
+    words = {name.rpartition(" ")[0] for name in given} - parts
+    return min(words, default="left")

@@ -146,7 +146,7 @@ class StepLine:
 
     def _number(self, paper: Paper, x: float, top: float) -> None:
         canvas, text = paper.canvas, self.row.numbers
-        style = bold(10.5).shrunk(text, NUMBER - 9)
+        style = bold(10.5).shrunk(text, NUMBER - 9, least=4.5)
         wide = max(style.width(text) + 7, 17)
         canvas.setFillGray(0)
         canvas.roundRect(x, top - 17, wide, 17, 6.5, stroke=0, fill=1)

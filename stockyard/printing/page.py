@@ -51,11 +51,16 @@ class Style:
 
     def write(self, paper: Paper, x: float, y: float, text: str, room: float) -> float:
         """Write `text` in at most `room`: smaller, then cut short with a mark; return its width."""
+        style, text = self.fitted(text, room)
+        return paper.text(x, y, text, style.face, style.size)
+
+    def fitted(self, text: str, room: float) -> tuple[Style, str]:
+        """Return style and text no wider than `room`: smaller, then cut short with a mark."""
         style = self.shrunk(text, room)
         if style.width(text) > room:
             kept = next(n for n in range(len(text), -1, -1) if style.width(text[:n] + "…") <= room or not n)
             text = text[:kept].rstrip() + "…"
-        return paper.text(x, y, text, style.face, style.size)
+        return style, text
 
 
 def bold(size: float) -> Style:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import inf
 
 from stockyard.measure import Unit, show
@@ -25,6 +26,7 @@ from stockyard.printing.drawing import (
 )
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart
 from stockyard.printing.replay import Area, blade_at, replay
+from stockyard.wording import listed
 
 # From this ratio of length to width on, a piece is drawn broader than it is.
 LONG = 6
@@ -42,7 +44,7 @@ class Called:
     @property
     def which(self) -> str:
         """Which copies, or how many where they have no numbers; empty for one without a number."""
-        numbers = ", ".join(copy for copy in self.copies if copy)
+        numbers = listed([copy for copy in self.copies if copy])
         if numbers:
             return f"  (no. {numbers})"
         return f"  ({len(self.copies)} times)" if len(self.copies) > 1 else ""
@@ -328,8 +330,12 @@ class _Sheet:
         """Whether a letter may stand there: beside the piece, or on its waste."""
         if not self.whole.meets(spot):
             return self.canvas.holds(spot)
-        useful = (self._region(thing) for thing in self.things)
-        return self.whole.holds(spot) and not any(spot.meets(region) for region in useful)
+        return self.whole.holds(spot) and not any(spot.meets(region) for region in self._useful)
+
+    @cached_property
+    def _useful(self) -> list[Region]:
+        """The regions of all parts and leftovers."""
+        return [self._region(thing) for thing in self.things]
 
     def _spots(self, room: Region, wide: float, high: float) -> Iterator[Region]:
         p, cx, cy = self.whole, room.x + room.w / 2, room.y + room.h / 2

@@ -212,5 +212,5 @@ class BuyRow:
         canvas = paper.canvas
         tick_box(canvas, x + 5, top - 19, 13)
         write_lines(paper, x + TAG, top - 5, self._lines(width), bold(11))
-        style = WORDS.shrunk(self._offer, 200)
-        paper.text(x + width, top - 15, self._offer, style.face, style.size, align="right")
+        style, offer = WORDS.fitted(self._offer, 200)
+        paper.text(x + width, top - 15, offer, style.face, style.size, align="right")

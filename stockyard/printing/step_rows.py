@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from stockyard.measure import Unit, show
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Side
 from stockyard.printing.piece_drawing import in_mm, size_text
+from stockyard.wording import listed, runs
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def _row(card: CutCard, group: list[CutStep], parts: dict[str, DrawnPart], tags:
     kept = [_at_fence(step) or "waste" for step in group]
     keeps = _named(_at_fence(first), parts, tags)
     if len(group) > 1:
-        keeps = f"{parts[kept[0]].line}, no. {_copies([parts[name].copy for name in kept])}"
+        keeps = f"{parts[kept[0]].line}, no. {listed([parts[name].copy for name in kept])}"
     figure = show(first.trim or first.fence, card.unit, finest=card.finest)
     return StepRow(
         numbers=numbers,
@@ -93,10 +94,6 @@ def _row(card: CutCard, group: list[CutStep], parts: dict[str, DrawnPart], tags:
         rest=_named(_beyond(last), parts, tags),
         grave=tuple(dict.fromkeys(c.text for step in group for c in step.cautions if c.grave)),
     )
-
-
-def _copies(numbers: list[str]) -> str:
-    return runs([int(n) for n in numbers]) if all(n.isdecimal() for n in numbers) else ", ".join(numbers)
 
 
 def _named(name: str | None, parts: dict[str, DrawnPart], tags: dict[str, str]) -> str:
@@ -137,14 +134,3 @@ def names_note(card: CutCard, *, turned: bool) -> tuple[str, ...]:
     return (
         f"chalk on what cut {number} gives: {number}a is the {side} one in the drawing, {number}b the other",
     )
-
-
-def runs(numbers: list[int]) -> str:
-    """Write rising numbers as 1, 3–5, 8."""
-    found: list[list[int]] = []
-    for n in numbers:
-        if found and found[-1][-1] == n - 1:
-            found[-1].append(n)
-        else:
-            found.append([n])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in found)

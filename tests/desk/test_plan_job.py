@@ -109,7 +109,7 @@ def test_sheets_and_boards_never_get_the_same_piece(shop: Yard) -> None:
     answer, plan = plan_and_store(shop, add_job(shop, "mixed", "mixed", [batten, rail]), QUICK)
     pulled = [layout.tag for layout in answer.layouts if layout.tag]
     assert len(pulled) == len(set(pulled)) == 1
-    assert not answer.plan.unplaced and plan.status is Status.FEASIBLE
+    assert not answer.plan.unplaced and plan.status == Status.FEASIBLE
     assert len({s.id for s in answer.problem.stock}) == len(answer.problem.stock)
 
 

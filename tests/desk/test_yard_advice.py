@@ -186,7 +186,7 @@ def test_a_planned_job_costs_what_was_cut_for_it(yard: Yard) -> None:
 def test_a_job_that_takes_over_a_name_does_not_take_over_its_cost(yard: Yard) -> None:
     sheets(yard, ply(yard), 3)
     shelf_job(yard)
-    confirm_cut(yard, promise(yard))
+    confirm_cut(yard, promise(yard), offcuts=[])
     remove_job(yard, job(yard, "shelves").id)
     shelf_job(yard)
     assert costs.cost_of(yard, "shelves").drawn == Sum()

@@ -6,7 +6,7 @@ Column generation gives the bound (Gilmore and Gomory 1961), dives and CP-SAT ov
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from threading import Lock
 from time import monotonic
 
@@ -20,8 +20,8 @@ from stockyard.planning.choosing.choose import Figures, choose, figures, trimmed
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.problem import Method
 
-# Deterministic seconds of CP-SAT after each dive, doubled from dive to dive.
-CHOICE_WORK = 0.5
+# Deterministic seconds of CP-SAT after each dive, doubled from dive to dive so many times at most.
+CHOICE_WORK, DOUBLINGS = 0.5, 16
 # Share of the time that the bound may take, and of what is left then the values for the listing of fills.
 BOUND_SHARE, VALUES_SHARE = 0.5, 0.2
 # Share of the time for one try where the fills are too many to be listed: another order may end sooner.
@@ -81,14 +81,14 @@ class Boards:
         With the money proved it still looks for less net material while there is time.
         """
         model, deadline = self.model, monotonic() + seconds
-        prover = Prover(model, self._generation, monotonic() + seconds * BOUND_SHARE, tell=self._tell)
-        self._bound = prover.bound()
+        self._prover = Prover(model, self._generation, monotonic() + seconds * BOUND_SHARE, tell=self._tell)
+        self._bound = self._prover.bound()
         if self._bound.possible:
             self._list(monotonic() + VALUES_SHARE * (deadline - monotonic()))
         costs, n = ordered_costs(model), 0
         while monotonic() < deadline and (dives is None or n < dives) and not self._stopped:
             self._take(dive(self._generation, costs, deadline, self._seed + n if n else 0))
-            self._choose(max(0.0, deadline - monotonic()), CHOICE_WORK * 2**n)
+            self._choose(max(0.0, deadline - monotonic()), CHOICE_WORK * 2 ** min(n, DOUBLINGS))
             n += 1
             if self._proven and n > 1:
                 break
@@ -153,7 +153,7 @@ class Boards:
                 self._take(trimmed(self.model, verdict.candidates))
             if not verdict.refuted:
                 break
-            self._bound = replace(self._bound, money=(self._bound.money // step + 1) * step)
+            self._bound = self._prover.raised(self._bound, (self._bound.money // step + 1) * step)
             self._tell(self._bound)
             self._list(deadline)
 

@@ -12,7 +12,7 @@ from math import gcd, isinf
 from time import monotonic
 
 from stockyard.planning.bounds import dff
-from stockyard.planning.bounds.columns import Generation
+from stockyard.planning.bounds.columns import Generation, never
 from stockyard.planning.bounds.dive import dive, ordered_costs
 from stockyard.planning.bounds.piececuts import least
 from stockyard.planning.model import Candidate, Model
@@ -64,19 +64,20 @@ def bound_of(
     seconds: float,
     work: int | None = None,
     tell: Callable[[ModelBound], None] | None = None,
+    stop: Callable[[], bool] = never,
 ) -> ModelBound:
     """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
 
-    `tell` is given what is known on the way. `work` limits the pricings of each
-    phase of column generation; there is a limit on them anyway, so that a long time allowed does not
-    make the answer depend on the clock.
+    `tell` is given what is known on the way; `stop` is asked between pricings. `work` limits the
+    pricings of each phase of column generation; there is a limit on them anyway, so that a long time
+    allowed does not make the answer depend on the clock.
     """
     deadline = monotonic() + seconds
     if model.problem.method is not Method.SAW:
         return Prover(model, None, deadline, tell=tell).bound()
     pricer = Pricer(model)
     enough = max(LEAST_PRICINGS, int(STEPS // pricer.steps))
-    generation = Generation(model, pricer)
+    generation = Generation(model, pricer, stop)
     found = Prover(model, generation, deadline, min(work or enough, enough), tell).bound()
     wanted = sum(p.demand for p in model.parts)
     if not found.possible or not pricer.is_exact or wanted < MANY_ALIKE * len(model.parts):
@@ -176,7 +177,8 @@ class Prover:
             self._tell(self.known(min(GLANCE, self._left())))
 
     def _left(self) -> float:
-        return self.deadline - monotonic()
+        stopped = self._generation is not None and self._generation.stop()
+        return 0.0 if stopped else self.deadline - monotonic()
 
     def known(self, seconds: float) -> ModelBound:
         """Return what the cuts found so far prove, with `seconds` for each figure."""
@@ -189,6 +191,13 @@ class Prover:
         return ModelBound(
             money=int(money), bought=max(0, int(money) - _on_rack(model)), area=area, area_at_money=at_money,
             net=self.net(int(money), seconds), possible=True, exact=self.settled,
+        )  # fmt: skip
+
+    def raised(self, bound: ModelBound, money: int) -> ModelBound:
+        """Return a bound for which more money is proved: what holds at that money is asked anew."""
+        return replace(
+            bound, money=money, bought=max(0, money - _on_rack(self.model)),
+            area_at_money=max(bound.area, self.area(money, GLANCE)[1]), net=self.net(money, GLANCE),
         )  # fmt: skip
 
     def money(self, seconds: float) -> float:

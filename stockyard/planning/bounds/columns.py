@@ -9,7 +9,7 @@ numbers and so exact; what the pieces cost is not part of it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 from math import ceil, inf
@@ -100,12 +100,21 @@ class Master:
         return tuple((c, x) for c, x in taken if x > NOTHING), self._programme.left_out()
 
 
+def never() -> bool:
+    """Do not stop."""
+    return False
+
+
 @dataclass(slots=True)
 class Generation:
-    """Column generation on one model; phases share the columns and the cuts."""
+    """Column generation on one model; phases share the columns and the cuts.
+
+    stop: asked between pricings.
+    """
 
     model: Model
     pricer: AnyPricer
+    stop: Callable[[], bool] = never
     master: Master = field(init=False)
     demand: list[int] = field(init=False)
     counts: list[int] = field(init=False)
@@ -156,7 +165,7 @@ class Generation:
                     break
             rounded = ceil(best * unit / step - NOTHING) * step / unit
             settled = not added or max(best, rounded) >= objective - near * max(1.0, objective)
-            if settled or monotonic() > deadline or (work is not None and n >= work):
+            if settled or self.stop() or monotonic() > deadline or (work is not None and n >= work):
                 break
             duals = self.master.solve()
         return Relaxed(*self.master.levels(), settled)

@@ -34,7 +34,7 @@ def dive(
     kept, random = list(generation.cuts), Random(seed)
     fixed: list[Column] = []
     demand, counts = list(generation.demand), list(generation.counts)
-    while any(demand) and monotonic() < deadline:
+    while any(demand) and monotonic() < deadline and not generation.stop():
         generation.ask(demand, counts)
         relaxed = generation.run(costs, None, deadline=deadline, work=PRICINGS)
         chosen = _chosen(generation, relaxed.taken, demand, counts, random if seed else None)

@@ -243,6 +243,10 @@ class Hunt:
             self._asked = True
             self._learn(found)
 
+    def end(self) -> None:
+        """Let the proof come to an end: nobody asks for it any more."""
+        self._proof.end()
+
     def _hear(self) -> None:
         """Take over what the proof has told on the way."""
         for found in self._proof.news():
@@ -267,7 +271,7 @@ class Hunt:
             self._round(team, 1)
         while not (self.repeatable or work.done()):
             if self.done or self._must_end():
-                self._proof.stop()
+                self._proof.stop_boards()
                 return None
             if self._proof.by_chance():
                 self._hear()

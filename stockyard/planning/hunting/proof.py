@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import SimpleQueue
+from threading import Event
 
 from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
 from stockyard.planning.bounds.bound import ModelBound, bound_of
@@ -28,6 +29,7 @@ class Proof:
         self._news: SimpleQueue[Found] = SimpleQueue()
         self._boards: Boards | None = None
         self._work: Future[Found] | None = None
+        self._ended = Event()
 
     def begin(self, team: ThreadPoolExecutor, seconds: float) -> Future[Found]:
         """Begin if that has not been done; return the work under way."""
@@ -43,7 +45,8 @@ class Proof:
         few = self._repeatable
         if self._boards is not None:
             return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
-        return bound_of(self._model, seconds=seconds, work=PRICINGS if few else None, tell=self._news.put)
+        work = PRICINGS if few else None
+        return bound_of(self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set)
 
     def news(self) -> Iterator[Found]:
         """Yield what it has told since the last call; nothing where that would depend on the clock."""
@@ -54,7 +57,12 @@ class Proof:
         """Fill boards by chance for a while where that is the way to less money; return whether it is."""
         return self._boards is not None and self._boards.by_chance() is not None
 
-    def stop(self) -> None:
-        """Let boards come to an end."""
+    def stop_boards(self) -> None:
+        """Let boards come to an end; a bound of sheets goes on into the next turn."""
         if self._boards is not None:
             self._boards.stop()
+
+    def end(self) -> None:
+        """Let it come to an end, whatever it is at."""
+        self._ended.set()
+        self.stop_boards()

@@ -34,8 +34,8 @@ ALONE = {
 }  # fmt: skip
 # Parts worth less than this are not looked at.
 WORTHLESS = 1e-9
-# One priority outweighs all parts of the next lower one.
-NEXT_PRIORITY = 1e3
+# One priority outweighs all parts of the next lower one; the highest no more than sums can tell apart.
+NEXT_PRIORITY, MOST_SPREAD = 1e3, 1e12
 
 
 class Stage(Enum):
@@ -73,7 +73,8 @@ class Rebuilder:
         worth = model.problem.worth
         rules: dict[int, float] = {
             f.BUDGET: budget, f.SCALE: 1.0 / self._area, f.ROOM_WEIGHT: 0.01, f.WORTH_WEIGHT: 0.0,
-            f.KERF: model.problem.kerf, f.KEEP_SIDE: worth.keep_short_side, f.KEEP_AREA: worth.keep_area,
+            f.KERF: model.problem.kerf, f.KEEP_SIDE: worth.keep_short_side,
+            f.KEEP_LONG: worth.keep_long_side, f.KEEP_AREA: worth.keep_area,
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
             f.POWER: 0, f.ORDER: kernel.NOISY, f.BLINK: 0.01, f.REFUND: 0.9, f.REMOVED: 6, f.WHOLE: 0.05,
             f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1, f.LOOK: LOOK,
@@ -84,12 +85,14 @@ class Rebuilder:
         rules |= {getattr(f, name.upper()): value for name, value in (manner or {}).items()}
         for name, setting in rules.items():
             nums[name] = setting
+        levels = len({p.priority for p in model.parts})
+        step = min(NEXT_PRIORITY, MOST_SPREAD ** (1 / max(1, levels - 1)))
         for t, p in enumerate(model.parts, f.FIRST_PART):
             area = p.length * p.width / self._area
             nums[f.PRICE + t] = area if stage is Stage.PLACE else COMPLETING * (0.1 + area)
             if short:
                 rank = float(self.forest.rows[t, f.TAG])
-                nums[f.PRICE + t] = COMPLETING * (1.0 + 0.01 * area) * NEXT_PRIORITY**rank
+                nums[f.PRICE + t] = COMPLETING * (1.0 + 0.01 * area) * step**rank
         dearest = max(s.money for s in model.stock) or 1
         for j, piece in enumerate(model.stock, f.FIRST_PART + len(model.parts)):
             bought = piece.money / dearest if piece.to_buy else 0.0

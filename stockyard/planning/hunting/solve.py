@@ -110,6 +110,8 @@ class _Run:
             while not self._over() and self._turns(team):
                 pass
         finally:
+            for hunt in self.hunts:
+                hunt.end()
             team.shutdown(wait=False, cancel_futures=True)
 
     def _turns(self, team: ThreadPoolExecutor) -> bool:

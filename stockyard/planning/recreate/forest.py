@@ -49,6 +49,7 @@ BEST = 8
     WORTH_WEIGHT,  # 1 when leftovers are worth something at this stage, else 0
     KERF,
     KEEP_SIDE,
+    KEEP_LONG,
     KEEP_AREA,
     WHOLE_AREA,
     FLOOR,
@@ -68,9 +69,9 @@ BEST = 8
     BY_RANK,  # how much the rank of a part counts in the order (0 unless stock is short)
     GATE,  # states of a greater value are not recorded
     MOST_OPEN,  # pieces open at once
-) = range(9, 34)
+) = range(9, 35)
 # From here on: the cost of leaving one of a part out, of opening a piece of a stock, by row.
-PRICE = 34
+PRICE = 35
 
 
 class Forest(NamedTuple):
@@ -193,7 +194,7 @@ def worth(nums: Floats, length: int, width: int) -> float:
         return 0.0
     a = float(length) - nums[KERF]
     b = float(width) - nums[KERF]
-    if a < nums[KEEP_SIDE] or b < nums[KEEP_SIDE] or a * b < nums[KEEP_AREA]:
+    if min(a, b) < nums[KEEP_SIDE] or max(a, b) < nums[KEEP_LONG] or a * b < nums[KEEP_AREA]:
         return 0.0
     share = nums[FLOOR] + (1.0 - nums[FLOOR]) * min(1.0, a * b / nums[WHOLE_AREA])
     return float(a * b * share * nums[SCALE])

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 
-from stockyard.planning.boards.bars import line_of
+from stockyard.planning.boards.bars import BarPricer, line_of
 from stockyard.planning.boards.boards import BoardsAnswer, boards_of
+from stockyard.planning.bounds.bound import Prover
+from stockyard.planning.bounds.columns import Generation
 from stockyard.planning.choosing.choose import figures
 from stockyard.planning.model import Model
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
@@ -103,3 +106,25 @@ def test_same_answer_twice() -> None:
     model = bars(case["length"], case["items"])
     first, second = (run(model, 120, dives=1) for _ in range(2))
     assert first == second
+
+
+def test_what_is_proved_of_more_money_lets_dearer_plans_in() -> None:
+    """Three parts of 600: three pieces of 1000 for 30, or less wood from one of 1850 for 35."""
+    stock = (board("a", 1000, None, 10), board("b", 1850, 1, 35))
+    parts = (Part(id="p", length=600, width=100, count=3),)
+    model = one(Problem(stock=stock, parts=parts, pull_area=0))
+    line = line_of(model)
+    assert line is not None
+    prover = Prover(model, Generation(model, BarPricer(model, line)), inf)
+    bound = prover.bound()
+    assert (bound.money, bound.area_at_money) == (30 * MONEY, 3000 * 100)
+    raised = prover.raised(bound, 40 * MONEY)
+    assert raised.money == 40 * MONEY
+    assert raised.area_at_money <= 1850 * 100
+
+
+def test_boards_that_are_too_few_are_tried_again_and_again_without_harm() -> None:
+    parts = (Part(id="p", length=600, width=100, count=2),)
+    model = one(Problem(stock=(board("a", 1000, 1, 10),), parts=parts))
+    answer = run(model, 60, dives=1100)  # work that doubled without an end would pass any number
+    assert figures(model, answer.candidates).missing == (1,)

@@ -206,3 +206,13 @@ def test_a_thousand_parts_from_a_thousand_offcuts() -> None:
     problem = Problem(stock=(sheet(), *rack), parts=parts, kerf=3 * MM)
     plan = solved(problem, Limits(seconds=5))
     assert plan.status is not Status.SHORT
+
+
+def test_any_number_of_priorities() -> None:
+    """A hundred and twenty of them, of which the sheet holds the ninety-six highest."""
+    sheet = Stock(
+        id="sheet", kind=Kind.FULL, material="m", length=1200 * MM, width=800 * MM, count=1, cost=MONEY
+    )
+    parts = tuple(Part(id=f"p{n}", length=100 * MM, width=100 * MM, priority=n) for n in range(120))
+    plan = solve(Problem(stock=(sheet,), parts=parts), limits=Limits(seconds=None, work=3))
+    assert {u.part for u in plan.unplaced} == {f"p{n}" for n in range(24)}
