@@ -126,6 +126,7 @@ def _tell(y: Yard, current: Count) -> None:
 
     lines = [(p.tag, "missing", "") for p in current.missing]
     lines += [(p.tag, "recorded elsewhere", told(y, p)) for p in current.elsewhere]
+    lines += [(p.tag, "gone from here since it was seen", told(y, p)) for p in current.since]
     lines += [(t, "unknown", "no piece has this tag") for t in current.unknown]
     typer.echo(
         f"{current.place.code}: {len(current.seen)} of {len(current.seen) + len(current.missing)} seen."

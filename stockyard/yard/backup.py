@@ -130,6 +130,8 @@ def _put_aside(path: Path) -> Path | None:
     """Rename the yard at `path`, after its write-ahead log was folded in and nobody else holds it."""
     if not path.exists():
         return None
+    if path.is_dir():
+        raise Refused(f"{path} is a folder: say the file of the yard")
     with closing(sqlite3.connect(path, isolation_level=None, timeout=2)) as old:
         try:
             # Leaving WAL needs the file alone, and folds the log in.

@@ -217,8 +217,11 @@ def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:
     if kind not in ("full", "offcut"):
         raise BadInput(f"kind is '{kind[:20]}': write full or offcut")
     size: str | None = cells.get("size", "")
-    if not size and cells.get("length") and cells.get("width"):
-        size = f"{cells['length']} x {cells['width']}"
+    sides = [cells.get("length"), cells.get("width")]
+    if not size and any(sides):
+        if not all(sides):
+            raise BadInput("a size needs its length and its width")
+        size = " x ".join(side for side in sides if side)
     more: dict[str, object] = {"count": _count(cells.get("count", "")), "note": cells.get("note", "")}
     more["supplier"] = cells.get("supplier", "")
     if cells.get("thickness"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -13,10 +14,15 @@ from stockyard.yard.places import place, place_by_id
 from stockyard.yard.pulling import found_again, write_off
 from stockyard.yard.store import Yard
 
+_OFF = (State.CUT, State.GONE)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
-    """How a count of one place stands. `unknown` tags belong to no piece."""
+    """How a count of one place stands. `unknown` tags belong to no piece.
+
+    since: pieces recorded elsewhere that were moved, cut or lost after they were seen here.
+    """
 
     id: int
     place: Place
@@ -25,6 +31,7 @@ class Count:
     missing: tuple[Piece, ...]
     elsewhere: tuple[Piece, ...]
     unknown: tuple[str, ...]
+    since: tuple[Piece, ...] = ()
 
 
 def start_count(yard: Yard, code: str) -> Count:
@@ -50,9 +57,14 @@ def sight(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
     with yard.deed("count") as deed:
         spot = _open_place(yard, count_id)
         known = {r["tag"] for r in yard.rows("SELECT tag FROM sighting WHERE stocktake_id = ?", (count_id,))}
-        new = [c for c in codes if c not in known]
+        # What has gone elsewhere since it was seen first and is seen again lies here after all.
+        stale = {p.tag for p in count(yard, count_id).since}.intersection(codes)
+        new = [c for c in codes if c not in known - stale]
         if new:
             deed.begin(f"saw {', '.join(new[:6])}{'...' if len(new) > 6 else ''} at {spot.code}")
+            yard.write_many(
+                "DELETE FROM sighting WHERE stocktake_id = ? AND tag = ?", [(count_id, c) for c in stale]
+            )
             yard.insert_many("sighting", ("stocktake_id", "tag"), [(count_id, c) for c in new])
     return tuple(new)
 
@@ -83,17 +95,17 @@ def count(yard: Yard, count_id: int) -> Count:
     if row is None:
         raise BadInput(f"there is no count {count_id}")
     spot = place_by_id(yard, row["place_id"])
-    sighted = [
-        r["tag"]
-        for r in yard.rows("SELECT tag FROM sighting WHERE stocktake_id = ? ORDER BY id", (count_id,))
-    ]
+    rows = yard.rows("SELECT id, tag FROM sighting WHERE stocktake_id = ? ORDER BY id", (count_id,))
+    sighted = {r["tag"]: r["id"] for r in rows}
     expected = {p.tag: p for p in at_place(yard, spot.code)}
     elsewhere: list[Piece] = []
+    since: list[Piece] = []
     unknown: list[str] = []
-    for tag in sighted:
+    for tag, sighting in sighted.items():
         if tag not in expected:
             if yard.row("SELECT 1 FROM piece WHERE tag = ?", (tag,)):
-                elsewhere.append(by_tag(yard, tag))
+                p = by_tag(yard, tag)
+                (since if _left_since(yard, p, sighting) else elsewhere).append(p)
             else:
                 unknown.append(tag)
     return Count(
@@ -101,21 +113,36 @@ def count(yard: Yard, count_id: int) -> Count:
         place=spot,
         started_at=row["started_at"],
         seen=tuple(expected[t] for t in sighted if t in expected),
-        missing=tuple(p for t, p in expected.items() if t not in set(sighted)),
+        missing=tuple(p for t, p in expected.items() if t not in sighted),
         elsewhere=tuple(elsewhere),
         unknown=tuple(unknown),
+        since=tuple(since),
     )
+
+
+def _left_since(yard: Yard, p: Piece, sighting: int) -> bool:
+    """Whether a piece has another place than when it was seen, or has been cut or lost since."""
+    rows = yard.rows(
+        "SELECT was FROM entry WHERE thing = 'piece' AND thing_key = ? AND was IS NOT NULL AND deed_id >"
+        " (SELECT max(deed_id) FROM entry WHERE thing = 'sighting' AND thing_key = ?) ORDER BY id DESC",
+        (p.tag, str(sighting)),
+    )
+    place_id, state = p.place_id, str(p.state)
+    for row in rows:  # back to what was recorded when it was seen
+        was = json.loads(row["was"])
+        place_id, state = was.get("place_id", place_id), was.get("state", state)
+    return place_id != p.place_id or (state in _OFF) != (p.state in _OFF)
 
 
 def finish_count(yard: Yard, count_id: int, why: str) -> tuple[Count, tuple[BrokenPlan, ...]]:
     """Close a count and settle its differences: one deed.
 
     Missing pieces are written off with `why`, pieces recorded elsewhere are put here, pieces written
-    off before are found again. Unknown tags stay in the count's record. Plans that lost a piece are
-    returned.
+    off before are found again; what went elsewhere after it was seen stays there. Unknown tags stay in
+    the count's record. Plans that lost a piece are returned.
 
     Raises:
-        Refused: it is closed already, or a piece seen here is recorded as cut.
+        Refused: it is closed already, or a piece seen here was recorded as cut.
     """
     with yard.deed("count") as deed:
         spot = _open_place(yard, count_id)

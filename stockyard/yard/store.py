@@ -241,6 +241,8 @@ def said_plainly(path: Path) -> Iterator[None]:
     except UnicodeDecodeError:
         # In a damaged file SQLite's own words may hold bytes that are no text.
         raise _damaged(path, "it holds text that is none") from None
+    except OverflowError:
+        raise BadInput("a number is too large to be kept: nothing was changed") from None
 
 
 def _damaged(path: Path, how: str) -> Refused:

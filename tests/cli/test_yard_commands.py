@@ -142,6 +142,8 @@ def test_a_csv_is_shelved_whole_or_not_at_all(run: Run, tmp_path: Path) -> None:
         (("jobs", "show", "shed"), 2, "there is no job 'shed'"),
         (("undo", "1", "--yes"), 1, "cannot be undone"),
         (("undo", "99", "--yes"), 2, "the ledger has no deed 99"),
+        (("undo", "9" * 20, "--yes"), 2, "a number is too large"),
+        (("material", "change", "birch 18", "--least", "9" * 20), 2, "a number is too large"),
         (("undo",), 2, "say --yes"),
         (("yard", "new"), 1, "exists already"),
         (("yard", "settings", "kerf=99"), 2, "it must be from"),

@@ -82,3 +82,11 @@ def test_a_damaged_yard_can_be_restored(shop: Shop, tmp_path: Path) -> None:
     assert backup.restore(kept, broken) is not None
     with yard.open(broken) as back:
         assert whole(back) == whole(shop.yard)
+
+
+def test_a_backup_does_not_take_the_place_of_a_folder(shop: Shop, tmp_path: Path) -> None:
+    kept, folder = backup.make(shop.yard), tmp_path / "folder"
+    folder.mkdir()
+    with pytest.raises(Refused, match="is a folder"):
+        backup.restore(kept, folder)
+    assert list(folder.iterdir()) == []

@@ -57,7 +57,16 @@ class Model:
     plans: dict[int, tuple[str, int, list[str]]] = field(default_factory=dict)
     scrap: dict[str, int] = field(default_factory=dict)
     jobs: dict[int, str] = field(default_factory=dict)
-    open: dict[str, list[str]] = field(default_factory=dict)
+    open: dict[str, dict[str, tuple[str | None, bool]]] = field(default_factory=dict)
+
+    def spot(self, tag: str) -> tuple[str | None, bool]:
+        """Where a piece is recorded, and whether it is cut, lost or taken back."""
+        x = self.things.get(tag, GONE_TAG)
+        return x.place, x.state in ("cut", "gone")
+
+    def left_since(self, tag: str, place: str) -> bool:
+        """Whether a piece seen at a place has gone elsewhere since."""
+        return self.spot(tag)[0] != place and self.open[place][tag] != self.spot(tag)
 
     def take(self, tag: str) -> None:
         """Take a piece off its place."""
@@ -299,19 +308,21 @@ class Deeds(RuleBasedStateMachine):
         current = stocktake.start_count(self.yard, place)
         if place not in self.model.open:
             self.about_to()
-            self.model.open[place] = []
+            self.model.open[place] = {}
         found = self.model.in_state("racked", "bench", "gone")
         others = [found[n % len(found)] for n in ns] if found else []
         new = [
             t
             for t in dict.fromkeys([*self.model.stacks[place][1:], *others])
-            if t not in self.model.open[place]
+            if t not in self.model.open[place] or self.model.left_since(t, place)
         ]
         stocktake.sight(self.yard, current.id, [*self.model.stacks[place][1:], *others])
         if new:
             self.about_to()
-            self.model.open[place] = self.model.open[place] + new
-        seen = self.model.open[place]
+            for tag in new:
+                self.model.open[place].pop(tag, None)
+                self.model.open[place][tag] = self.model.spot(tag)
+        seen = [t for t in self.model.open[place] if not self.model.left_since(t, place)]
         bad = [
             t
             for t in seen
