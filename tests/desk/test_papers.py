@@ -28,7 +28,7 @@ from stockyard.settings import Settings
 from stockyard.yard import Yard, change_settings
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.jobs import add_job
-from stockyard.yard.materials import add_material
+from stockyard.yard.materials import add_material, materials
 from stockyard.yard.model import Form, GivenOffcut, GivenPart, Job, JobPart, Storage, StoredLayout
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, move, shelve
@@ -222,6 +222,25 @@ def test_leftovers_carry_their_new_tags_and_a_place(shop: Shop) -> None:
     assert {left.tag for card in cards for left in card.leftovers} == tags
     assert {left.place for card in cards for left in card.leftovers} <= {"P1", "S1", "B1", ""}
     assert any(left.place for card in cards for left in card.leftovers)
+
+
+def test_a_part_may_be_called_left(shop: Shop) -> None:
+    """The plan then calls its leftovers otherwise, and so do the cards."""
+    names = ("left", "right")
+    problem = Problem(
+        stock=(_stock(shop.sheets[0], Kind.FULL, PLY, 2440, 1220),),
+        parts=tuple(Part(id=name, length=700 * MM, width=1220 * MM, grain=Grain.ANY) for name in names),
+        unit=Unit.MM,
+        kerf=KERF,
+    )
+    pattern = Pattern(0, _split(2440, 1220, 700, (0, 1)))
+    plan = finish(problem, [pattern], bound=Bound(0, 0, ""), status=Status.FEASIBLE)
+    wanted = [JobPart(name=name, count=1, length=700 * MM, width=1220 * MM) for name in names]
+    job = add_job(shop.yard, "hands", "hands", wanted)
+    ids = {m.title: m.id for m in materials(shop.yard)}
+    store_plan(shop.yard, job.id, plan_text(problem, plan), plan.status, _to_store(problem, plan, ids))
+    (card,) = job_cards(shop.yard, job)
+    assert [left.name for left in card.leftovers] == ["leftover 1"]
 
 
 def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
