@@ -202,14 +202,14 @@ def measure(
     """Correct the size of a piece to what was really measured."""
     from stockyard.cli.work import tell_broken
     from stockyard.measure import parse
-    from stockyard.yard import measuring
+    from stockyard.yard import measuring, plans
     from stockyard.yard.intake import read_size
 
     with open_yard(file) as y:
         thick = parse(thickness, y.unit) if thickness else None
         measured = measuring.remeasure(y, tag, *read_size(size, y.unit), thick, larger=larger)
         _print(y, (measured,), False)
-        broken = measuring.broken_plan(y, measured)
+        broken = plans.broken_plan(y, measured)
         tell_broken((broken,) if broken else ())
 
 

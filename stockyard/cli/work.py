@@ -296,7 +296,7 @@ def return_(
 ) -> None:
     """Put a piece from the bench on a rack, with its size as really measured."""
     from stockyard.measure import show
-    from stockyard.yard import cutting, pieces
+    from stockyard.yard import cutting, pieces, plans
     from stockyard.yard.intake import read_size
 
     with open_yard(file) as y:
@@ -304,6 +304,8 @@ def return_(
         shown = f"{show(p.length, y.unit, mark=True)} × {show(p.width, y.unit, mark=True)}"
         typer.echo(f"{p.tag}, {shown}, is {pieces.told(y, p)}.")
         tell_misfits(y, (p,))
+        broken = plans.broken_plan(y, p)
+        tell_broken((broken,) if broken else ())
 
 
 def release(

@@ -15,12 +15,12 @@ and one line in the ledger, with an entry for every row that changed. By topic:
 - `offers`     add_price, end_offer, offers(material_id) (newest price of each size), price_log
 - `places`     add_place, change_place, place(code), place_by_id, places (walking order)
 - `pieces`     shelve([Arrival]), by_tag, by_tags, at_place, on_hand(states=), free_for(job_id), move, told
-- `measuring`  remeasure(tag, length, width), broken_plan(piece)
+- `measuring`  remeasure(tag, length, width)
 - `search`     read_wanted(text) -> Wanted, find(wanted, turn=) -> Fits, best first
 - `jobs`       add_job(name, text, parts), job(name or number), jobs, remove_job, cut_so_far,
                named_parts, still_to_cut
 - `plans`      store_plan(job_id, body, status, [StoredLayout], replaces=), release_plan, standing_plan,
-               plan_by_id; PiecesTaken.tags names pieces that vanished meanwhile
+               plan_by_id; PiecesTaken.tags names pieces that vanished meanwhile; broken_plan(piece)
 - `pulling`    to_pull(job_id), pull(tags, job_id), report_gone(tag, why) -> BrokenPlan or None
 - `cutting`    planned_layout(piece), confirm_cut(tag, parts=, offcuts=) -> CutDone,
                return_offcut(tag, place, size)

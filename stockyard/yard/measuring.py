@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from stockyard.errors import Refused
 from stockyard.measure import show
-from stockyard.yard.jobs import job_by_id
-from stockyard.yard.model import BrokenPlan, Piece, State
+from stockyard.yard.model import Piece, State
 from stockyard.yard.pieces import by_tag, told
-from stockyard.yard.plans import break_plan, plan_by_id
+from stockyard.yard.plans import break_plan
 from stockyard.yard.store import Yard
 
 
@@ -75,11 +74,3 @@ def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
         size = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
         break_plan(yard, p.plan_id, f"{p.tag} measures only {size}")
     yard.write("UPDATE piece SET length = ?, width = ? WHERE tag = ?", (length, width, p.tag))
-
-
-def broken_plan(yard: Yard, p: Piece) -> BrokenPlan | None:
-    """Return the plan that a piece is promised to when that is broken."""
-    plan = None if p.plan_id is None else plan_by_id(yard, p.plan_id)
-    if plan is None or plan.state != "broken":
-        return None
-    return BrokenPlan(plan.job_id, job_by_id(yard, plan.job_id).name, p.tag)

@@ -10,7 +10,7 @@ from dataclasses import replace
 from stockyard.errors import BadInput, Refused
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, keep_document
-from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout, StoredPlan
+from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, issue_tags, told
 from stockyard.yard.store import Yard
 
@@ -103,6 +103,14 @@ def break_plan(yard: Yard, plan_id: int, why: str) -> None:
     yard.write(
         "UPDATE plan SET state = 'broken', why = ? WHERE id = ? AND state = 'standing'", (why, plan_id)
     )
+
+
+def broken_plan(yard: Yard, p: Piece) -> BrokenPlan | None:
+    """Return the plan that a piece is promised to when that is broken."""
+    plan = None if p.plan_id is None else plan_by_id(yard, p.plan_id)
+    if plan is None or plan.state != "broken":
+        return None
+    return BrokenPlan(plan.job_id, job_by_id(yard, plan.job_id).name, p.tag)
 
 
 def _refuse_taken(yard: Yard, layouts: Sequence[StoredLayout]) -> None:

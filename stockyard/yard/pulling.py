@@ -9,7 +9,7 @@ from stockyard.planning.problem import Kind
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import BrokenPlan, Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, next_layer, on_hand, told
-from stockyard.yard.plans import break_plan, plan_by_id, promise, standing_plan
+from stockyard.yard.plans import break_plan, broken_plan, plan_by_id, promise, standing_plan
 from stockyard.yard.store import Yard
 
 
@@ -87,11 +87,9 @@ def report_gone(yard: Yard, tag: str, why: str) -> BrokenPlan | None:
 
 def write_off(yard: Yard, p: Piece, why: str) -> BrokenPlan | None:
     """Mark a piece as gone within the open deed, breaking the plan that needed it."""
-    broken = None
     if p.plan_id is not None:
-        plan = plan_by_id(yard, p.plan_id)
-        break_plan(yard, plan.id, f"{p.tag} is gone: {why}")
-        broken = BrokenPlan(plan.job_id, job_by_id(yard, plan.job_id).name, p.tag)
+        break_plan(yard, p.plan_id, f"{p.tag} is gone: {why}")
+    broken = broken_plan(yard, p)
     yard.write(
         "UPDATE piece SET state = 'gone', plan_id = NULL, place_id = NULL, gone_because = ? WHERE tag = ?",
         (why.strip() or "no reason given", p.tag),

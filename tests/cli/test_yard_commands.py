@@ -218,6 +218,14 @@ def test_a_promised_piece_that_measures_less_asks_for_a_new_plan(run: Run, tmp_p
     assert f"The plan of kitchen needed {sheet}" in run("measure", sheet, "2400 x 1220").stdout
 
 
+def test_a_pulled_piece_that_comes_back_smaller_asks_for_a_new_plan(run: Run, tmp_path: Path) -> None:
+    sheet = tags_of(run("shelve", "birch 18", "--at", "R2"))[0]
+    plan_on(tmp_path / "yard.db", sheet)
+    run("pull", sheet)
+    said = run("return", sheet, "--at", "R2", "--size", "2400 x 1220").stdout
+    assert f"The plan of kitchen needed {sheet}" in said
+
+
 def test_changes_to_materials_and_places(run: Run) -> None:
     run("material", "change", "birch 18", "--density", "700", "--no-grain", "--least", "2")
     run("place", "change", "R2", "--rated-load", "250", "--walk", "1")

@@ -131,9 +131,9 @@ def test_a_promised_piece_that_measures_less_breaks_its_plan(shop: Shop) -> None
     plan = plan_for(shop, shop.offcut)
     p = shop.offcut
     larger = measuring.remeasure(shop.yard, p.tag, p.length + 2 * MM, p.width)
-    assert measuring.broken_plan(shop.yard, larger) is None
+    assert plans.broken_plan(shop.yard, larger) is None
     less = measuring.remeasure(shop.yard, p.tag, p.length - 20 * MM, p.width)
-    broken = measuring.broken_plan(shop.yard, less)
+    broken = plans.broken_plan(shop.yard, less)
     assert broken is not None and (broken.job_name, broken.tag) == ("kitchen", p.tag)
     stored = plans.plan_by_id(shop.yard, plan.id)
     assert stored.state == "broken" and stored.why == f"{p.tag} measures only 1180 x 600"
