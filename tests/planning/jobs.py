@@ -9,7 +9,7 @@ from random import Random
 from typing import Any
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.model import Model, shares
+from stockyard.planning.model import Candidate, Model, shares
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 
 DATA = Path(__file__).parent.parent / "data"
@@ -65,3 +65,13 @@ def rack(seed: int, offcuts: int, parts: int = 20) -> Model:
         for k in range(parts)
     ]  # fmt: skip
     return one(Problem(stock=tuple(stock), parts=tuple(wanted), kerf=3 * MM))
+
+
+def assert_true(model: Model, layouts: tuple[Candidate, ...]) -> None:
+    """Every layout gives what it says, within the counts of the stock."""
+    rows = [p.row for p in model.parts]
+    for c in layouts:
+        assert {rows[k]: n for k, n in c.gives} == c.pattern.parts()
+        assert c.pattern.stock == model.stock[c.stock].row
+    for j, s in enumerate(model.stock):
+        assert s.count < 0 or sum(c.stock == j for c in layouts) <= s.count

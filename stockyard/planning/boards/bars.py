@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from stockyard.planning.compiled import jit
 from stockyard.planning.model import AS_WRITTEN, Candidate, Model
 from stockyard.planning.sawing.tidy import split
-from stockyard.planning.tables.pricing import Column, weighed
+from stockyard.planning.tables.pricing import Column, Layout, weighed
 from stockyard.planning.tree import Axis, Node
 
 # Sums of 64-bit floats are exact for whole numbers far beyond this.
@@ -205,12 +205,14 @@ class BarPricer:
         )
         return [Column(stock, gives, b"", n) for gives in patterns if gives]
 
-    def exact(self, column: Column) -> bool:  # noqa: ARG002 - the same question as to `Pricer`
-        """Whether the column is a pattern that can be cut: always."""
+    def exact(self, layout: Layout) -> bool:  # noqa: ARG002 - the same question as to `Pricer`
+        """Whether it can be cut: always."""
         return True
 
-    def candidate(self, column: Column) -> Candidate:
-        """Return the column as a layout, long parts first."""
+    def candidate(self, column: Layout) -> Candidate:
+        """Return a column as a layout, long parts first."""
+        if isinstance(column, Candidate):
+            return column
         model, kerf = self.model, self.model.problem.kerf
         piece = model.stock[column.stock]
         leaves = []

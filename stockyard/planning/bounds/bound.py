@@ -6,7 +6,7 @@ it came from a dual feasible function or from pricing in column generation.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import gcd, isinf
 from time import monotonic
@@ -18,7 +18,7 @@ from stockyard.planning.bounds.piececuts import least
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.plan import Bound
 from stockyard.planning.problem import MONEY, Kind, Method, Problem
-from stockyard.planning.tables.pricing import Column, Pricer
+from stockyard.planning.tables.pricing import Layout, Pricer
 
 # Cuts kept for the programmes over piece counts: the last of each phase of column generation.
 KEPT_CUTS = 40
@@ -65,12 +65,13 @@ def bound_of(
     work: int | None = None,
     tell: Callable[[ModelBound], None] | None = None,
     stop: Callable[[], bool] = never,
+    start: Iterable[Candidate] = (),
 ) -> ModelBound:
     """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
 
     `tell` is given what is known on the way; `stop` is asked between pricings. `work` limits the
     pricings of each phase of column generation; there is a limit on them anyway, so that a long time
-    allowed does not make the answer depend on the clock.
+    allowed does not make the answer depend on the clock. Good layouts to `start` from save pricings.
     """
     deadline = monotonic() + seconds
     if model.problem.method is not Method.SAW:
@@ -78,6 +79,8 @@ def bound_of(
     pricer = Pricer(model)
     enough = max(LEAST_PRICINGS, int(STEPS // pricer.steps))
     generation = Generation(model, pricer, stop)
+    for layout in start:
+        generation.master.add(layout)
     found = Prover(model, generation, deadline, min(work or enough, enough), tell).bound()
     wanted = sum(p.demand for p in model.parts)
     if not found.possible or not pricer.is_exact or wanted < MANY_ALIKE * len(model.parts):
@@ -157,7 +160,7 @@ class Prover:
         self._moneys = [s.money for s in model.stock]
         self._areas = [s.area - model.problem.pull_area for s in model.stock]
         self._cuts = list(dff.cuts(model))
-        self._columns: dict[Column, None] = {}
+        self._columns: dict[Layout, None] = {}
         self._generation = generation
 
     def bound(self) -> ModelBound:

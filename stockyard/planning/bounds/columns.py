@@ -19,7 +19,7 @@ from typing import Any, Protocol
 from stockyard.planning.bounds.piececuts import PieceCut
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.programme import Duals, Gives, Programme
-from stockyard.planning.tables.pricing import Column
+from stockyard.planning.tables.pricing import Column, Layout
 
 # Share of the best values so far in the values that are priced (Wentges 1997).
 SMOOTH = 0.5
@@ -34,7 +34,7 @@ class Relaxed:
     missing: parts it leaves out. settled: going on would not change what was asked.
     """
 
-    taken: tuple[tuple[Column, float], ...]
+    taken: tuple[tuple[Layout, float], ...]
     missing: float
     settled: bool
 
@@ -54,28 +54,33 @@ class AnyPricer(Protocol):
     def most(self, values: Sequence[float]) -> float: ...
     def price(self, values: Sequence[int], demand: Sequence[int]) -> Any: ...
     def columns(self, priced: Any, stock: int) -> list[Column]: ...
-    def exact(self, column: Column) -> bool: ...
-    def candidate(self, column: Column) -> Candidate: ...
+    def exact(self, layout: Layout) -> bool: ...
+    def candidate(self, column: Layout) -> Candidate: ...
 
 
 class Master:
     """The linear programme over the columns found so far; objectives may change between solves."""
 
     def __init__(self, model: Model) -> None:
-        self.columns: list[Column] = []
+        self._layouts: list[Layout] = []
         self._seen: set[tuple[int, Gives]] = set()
         self._programme = Programme(model)
         self._costs = [0.0] * len(model.stock)
         self.ask = self._programme.ask
 
-    def add(self, column: Column) -> bool:
-        """Add a column; return False when it is there already."""
+    @property
+    def columns(self) -> list[Column]:
+        """The columns found, without layouts from elsewhere."""
+        return [c for c in self._layouts if isinstance(c, Column)]
+
+    def add(self, column: Layout) -> bool:
+        """Add a column, or a layout from elsewhere; return False when it is there already."""
         key = (column.stock, column.gives)
         if key in self._seen:
             return False
         self._seen.add(key)
         self._programme.add(column.stock, column.gives, self._costs[column.stock])
-        self.columns.append(column)
+        self._layouts.append(column)
         return True
 
     def aim(self, costs: Sequence[float], money_at_most: int | None) -> None:
@@ -84,7 +89,7 @@ class Master:
         Leaving out a part costs more than any optimal plan would pay.
         """
         self._costs = list(costs)
-        self._programme.price(costs[column.stock] for column in self.columns)
+        self._programme.price(costs[column.stock] for column in self._layouts)
         self._programme.price_absent(10.0 * max(costs) + 1.0)
         self._programme.limit_money(money_at_most)
 
@@ -92,11 +97,11 @@ class Master:
         """Solve; None when the solver fails."""
         return self._programme.duals() if self._programme.solve() < inf else None
 
-    def levels(self) -> tuple[tuple[tuple[Column, float], ...], float]:
+    def levels(self) -> tuple[tuple[tuple[Layout, float], ...], float]:
         """Solve again; return the columns taken and how much of each, and how many parts are left out."""
         if self._programme.solve() == inf:
             return (), 0.0
-        taken = zip(self.columns, self._programme.taken(range(len(self.columns))), strict=True)
+        taken = zip(self._layouts, self._programme.taken(range(len(self._layouts))), strict=True)
         return tuple((c, x) for c, x in taken if x > NOTHING), self._programme.left_out()
 
 

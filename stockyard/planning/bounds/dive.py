@@ -13,7 +13,7 @@ from time import monotonic
 
 from stockyard.planning.bounds.columns import Generation
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.tables.pricing import Column
+from stockyard.planning.tables.pricing import Layout
 
 # Pricings between two fixings.
 PRICINGS = 15
@@ -32,7 +32,7 @@ def dive(
     since they are true of its rests only.
     """
     kept, random = list(generation.cuts), Random(seed)
-    fixed: list[Column] = []
+    fixed: list[Layout] = []
     demand, counts = list(generation.demand), list(generation.counts)
     while any(demand) and monotonic() < deadline and not generation.stop():
         generation.ask(demand, counts)
@@ -61,22 +61,26 @@ def ordered_costs(model: Model) -> list[int]:
 
 def _chosen(
     generation: Generation,
-    taken: Sequence[tuple[Column, float]],
+    taken: Sequence[tuple[Layout, float]],
     demand: Sequence[int],
     counts: Sequence[int],
     random: Random | None,
-) -> list[tuple[Column, int]]:
+) -> list[tuple[Layout, int]]:
     """Return columns to fix and how often: all taken whole times, otherwise the one nearest to it."""
     left, pieces = list(demand), list(counts)
-    chosen: list[tuple[Column, int]] = []
+    chosen: list[tuple[Layout, int]] = []
 
-    def take(column: Column, times: int) -> bool:
+    def take(column: Layout, times: int) -> bool:
         gives = tuple((k, min(a, left[k])) for k, a in column.gives if left[k])
         whole = min((left[k] // a for k, a in column.gives), default=0)
         n = min(times, max(whole, 1), pieces[column.stock] if pieces[column.stock] >= 0 else times)
         if not gives or n < 1 or not generation.pricer.exact(column):
             return False
-        chosen.append((replace(column, gives=gives if whole < 1 else column.gives), n))
+        if whole < 1:
+            if isinstance(column, Candidate):  # its cut tree is made already
+                return False
+            column = replace(column, gives=gives)
+        chosen.append((column, n))
         for k, a in chosen[-1][0].gives:
             left[k] -= a * n
         if pieces[column.stock] >= 0:

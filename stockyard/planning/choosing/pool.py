@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import inf
 
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.programme import Programme
+from stockyard.planning.programme import Gives, Programme
 
 # Layouts kept at most; beyond it only better ones for known sets of parts come in.
 MOST = 40_000
@@ -90,10 +90,11 @@ class Pool:
             area=self._area if by_net else 0.0,
         )
 
-    def reduced_cost(self, c: Candidate, prices: Prices) -> float:
+    def reduced_cost(self, stock: int, gives: Gives, net: int, prices: Prices) -> float:
         """Return what a layout costs beyond the worth of its parts; less than nothing: it helps."""
-        worth = sum(n * prices.parts[k] for k, n in c.gives)
-        return self.cost(c.money, c.net, by_net=bool(prices.area)) + prices.pieces[c.stock] - worth
+        worth = sum(n * prices.parts[k] for k, n in gives)
+        cost = self.cost(self.model.stock[stock].money, net, by_net=bool(prices.area))
+        return cost + prices.pieces[stock] - worth
 
     def within(self, prices: Prices, cost: float) -> list[Candidate]:
         """Return the layouts that a plan of this cost may use, by the linear optimum; the best first."""

@@ -80,6 +80,7 @@ class Hunt:
         self._beats = 0
         self._stalled = 0  # rounds since the last better answer
         self._chose = self._dived = 0  # choices, dives among them, and dives so far
+        self._aside = 0  # dives and choices beside the proof
         self._next_choice = 2  # the round in which the next one comes
         self._joined = 0  # the round in which layouts without waste were last looked for
         self._beams, self._improving = Pace(1), Pace(0)
@@ -180,8 +181,12 @@ class Hunt:
 
     @property
     def _is_beamed(self) -> bool:
-        """Whether there are beams, and dives that use them."""
-        return not self._is_line and self.refiner.beamed
+        """Whether beams, and dives that use them, may help.
+
+        Those on lines miss what leaves no waste; with several kinds of piece there is room for some.
+        """
+        may_waste = self._kinds > 1 or not self._is_tight
+        return not self._is_line and (may_waste or self.refiner.is_exact)
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
@@ -237,7 +242,8 @@ class Hunt:
 
     def _prove(self, team: ThreadPoolExecutor) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
-        found = self._beside(team, self._proof.begin(team, self._left()), proving=True)
+        start = self._promising() if self.model is self.whole and not self._is_line else []
+        found = self._beside(team, self._proof.begin(team, self._left(), start), proving=True)
         self._hear()
         if found is not None:
             self._asked = True
@@ -284,8 +290,14 @@ class Hunt:
                 self._join()
             stuck = self._stalled % STUCK == STUCK - 1 and not joined
             if proving and stuck and not work.done():
-                self._take(self._choice()())
+                self._step_aside(team)
         return work.result()
+
+    def _step_aside(self, team: ThreadPoolExecutor) -> None:
+        """Dive or choose, in turn, with the hand that the proof leaves."""
+        self._aside += 1
+        if self._aside % 2 == 0 or not self._plunge(team, self._left() / 2, hands=1):
+            self._take(self._choice()())
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Let `hands` threads search, or make layouts at the prices of the pool."""
@@ -329,17 +341,16 @@ class Hunt:
             self._take(self._beside(team, team.submit(self._choice())))
         self._next_choice = self.rounds + CHOICE_EVERY
 
-    def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER) -> bool:
+    def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER, *, hands: int = SEARCHERS) -> bool:
         """Dive for a plan for less money, so many seconds at most; return whether that makes sense."""
         until = monotonic() + seconds
         share = SHARES[self._dived % len(SHARES)]
         self._dived += 1
-        prices = self.pool.relax(None)
-        if prices is None or self.proven or not self.best.complete or not self._is_beamed:
+        if self.proven or not self.best.complete or not self._is_beamed:
             return False
-        layouts = self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
+        layouts = self._promising()
         money = self.best.figures.money - self.model.money_step
-        seeds = [self._dived * SEARCHERS + n for n in range(SEARCHERS)]
+        seeds = [self._dived * SEARCHERS + n for n in range(hands)]
         dives = [Plunge(self.model, self.refiner.pricer, layouts, money, seed, share) for seed in seeds]
         over = Event()
 
@@ -359,6 +370,13 @@ class Hunt:
                 for c in takewhile(lambda _: not self._is_late, dive.near()):
                     self.pool.add(c)
         return True
+
+    def _promising(self) -> list[Candidate]:
+        """Return the pooled layouts that the least money might take."""
+        prices = self.pool.relax(None)
+        if prices is None:
+            return []
+        return self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
 
     def _choice(self, *, for_money: bool = False) -> Callable[[], tuple[Candidate, ...] | None]:
         """Return the work of choosing a better answer from the pool as it is now; `for_money`: only that."""

@@ -9,6 +9,8 @@ Vanderbeck, Pessoa, Tahiri and Uchoa 2019).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from itertools import takewhile
+from math import inf
 from random import Random
 
 from stockyard.planning.model import UNLIMITED, Candidate, Model
@@ -16,12 +18,15 @@ from stockyard.planning.packed import Packed
 from stockyard.planning.programme import Gives, Programme
 from stockyard.planning.tables.beam import Beam
 from stockyard.planning.tables.dp import TOP_VALUE
-from stockyard.planning.tables.pricing import Column, Pricer
+from stockyard.planning.tables.pricing import Column, Layout, Pricer
 
-# Patterns taken from one beam, and what they may cost beyond the worth of their parts at a first pricing.
+# Patterns taken from one beam, and what they may cost beyond the worth of their parts at a first pricing,
+# as a share of the largest piece, and so much less for a smaller one.
 PATTERNS, SPARE = 30, 0.02
 # Pricings before the first fixing and between two, steps back and pricings of one dive at most.
 FIRST_PRICINGS, PRICINGS, STEPS_BACK, MOST_PRICINGS = 60, 10, 20, 120
+# Worths are rounded down to whole numbers, those of a pattern by less than this.
+ROUNDED = 1000
 # How far chance blurs what the linear optimum takes of each layout.
 BLUR = 0.3
 # A part left out costs more than the dearest piece.
@@ -30,10 +35,6 @@ ABSENT = 5.0
 NOTHING = 1e-6
 # A layout taken this much is taken whole.
 WHOLE = 0.999
-
-
-Layout = Candidate | Column
-"""A layout of the pool, or one that arose in the dive: its cut tree is made only when it is wanted."""
 
 
 class Plunge:
@@ -55,6 +56,8 @@ class Plunge:
         self.model, self._pricer = model, pricer
         self._random, self._share = Random(seed), share
         self._unit = float(max(s.money for s in model.stock) or 1)
+        most = max(s.length * s.width for s in model.stock)
+        self._spare = [SPARE * s.length * s.width / most for s in model.stock]
         self._money = money
         self._demand = [p.demand for p in model.parts]
         self._counts = [s.count for s in model.stock]
@@ -72,8 +75,9 @@ class Plunge:
 
     def near(self) -> Iterator[Candidate]:
         """Yield the layouts that arose on the way and cost next to nothing beyond their parts' worth."""
+        worth, rents, spare = self._worth, self._rents, self._spare
         for c in self._rest.layouts:
-            if isinstance(c, Column) and self._reduced(c, self._worth, self._rents) <= SPARE:
+            if isinstance(c, Column) and self._reduced(c, worth, rents) <= spare[c.stock]:
                 yield self._pricer.candidate(c)
 
     def _reduced(self, c: Layout, worth: list[float], rents: list[float]) -> float:
@@ -101,13 +105,15 @@ class Plunge:
                 return None
             self._take_back()
         fixed = [self._rest.layouts[n] for level in self._fixed for n in level]
-        return tuple(self._pricer.candidate(c) if isinstance(c, Column) else c for c in fixed)
+        return tuple(self._pricer.candidate(c) for c in fixed)
 
     def _priced(self, stop: Callable[[], bool]) -> bool:
         """Price the rest; return whether it may still be had for the money, as far as is known by then."""
         left = self._money / self._unit + NOTHING
         for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
             cost = self._rest.solve()
+            if cost == inf:  # the solver has failed
+                return False
             if (n and (cost <= left or stop())) or not self._price(stop, first=n == 0):
                 break
         cost = self._rest.solve()
@@ -124,14 +130,16 @@ class Plunge:
         self._pricings += 1
         helped = False
         for n, group in enumerate(self._pricer.groups):
-            rows = [(j, p) for j, p in zip(group.stock, group.points, strict=True) if self._counts[j]]
+            rows = [(j, s) for j, s in zip(group.stock, group.sheets, strict=True) if self._counts[j]]
             beam = Beam(group.table, values, self._demand, stop=stop) if rows else None
-            for j, point in rows:
+            for j, sheet in takewhile(lambda _: not stop(), rows):
                 assert beam is not None
-                for trace in beam.patterns(point, PATTERNS):
+                most = self._spare[j] if first else -NOTHING
+                least = int((self.model.stock[j].money / self._unit + rents[j] - most) * scale) - ROUNDED
+                for trace in beam.patterns(sheet, PATTERNS, max(1, least)):
                     column = self._pricer.traced(j, n, trace)
                     reduced = self._reduced(column, worth, rents)
-                    if reduced < (SPARE if first else -NOTHING) and not rest.knows(j, column.gives):
+                    if reduced < most and not rest.knows(j, column.gives):
                         self._add(column)
                         helped = helped or reduced < -NOTHING
         return helped

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import SimpleQueue
 from threading import Event
 
 from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
 from stockyard.planning.bounds.bound import ModelBound, bound_of
-from stockyard.planning.model import Model
+from stockyard.planning.model import Candidate, Model
 
 Found = ModelBound | BoardsAnswer
 """What the proof tells on the way and in the end."""
@@ -31,22 +31,24 @@ class Proof:
         self._work: Future[Found] | None = None
         self._ended = Event()
 
-    def begin(self, team: ThreadPoolExecutor, seconds: float) -> Future[Found]:
-        """Begin if that has not been done; return the work under way."""
+    def begin(self, team: ThreadPoolExecutor, seconds: float, start: Sequence[Candidate]) -> Future[Found]:
+        """Begin, from these layouts, if that has not been done; return the work under way."""
         if self._work is None:
             if self._whole:
                 self._boards = boards_of(
                     self._model, seed=self._seed, tell=self._news.put, repeatable=self._repeatable
                 )
-            self._work = team.submit(self._run, seconds)
+            self._work = team.submit(self._run, seconds, start)
         return self._work
 
-    def _run(self, seconds: float) -> Found:
+    def _run(self, seconds: float, start: Sequence[Candidate]) -> Found:
         few = self._repeatable
         if self._boards is not None:
             return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
         work = PRICINGS if few else None
-        return bound_of(self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set)
+        return bound_of(
+            self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set, start=start
+        )
 
     def news(self) -> Iterator[Found]:
         """Yield what it has told since the last call; nothing where that would depend on the clock."""

@@ -17,12 +17,13 @@ from stockyard.planning.hunting.rebuilder import Rebuilder
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.tables.beam import Beam
 from stockyard.planning.tables.dp import TOP_VALUE
-from stockyard.planning.tables.pricing import Pricer
+from stockyard.planning.tables.lines import beam_table
+from stockyard.planning.tables.pricing import Column, Layout, Pricer
 
 # Layouts of the pool that one round of ruin and recreate starts from, and the steps it takes from each.
 STARTS, STEPS = 60, 400
-# Beams are made of tables that take at most this many steps with one set a point.
-BEAM_STEPS = 4e6
+# Patterns taken from one beam for all sheets together, and for each of them at least.
+MOST_PATTERNS, LEAST_PATTERNS = 100, 4
 # A beam is made of all parts or of so many of them, by chance.
 SHARES = (1.0, 0.7, 0.4)
 # Layouts are pooled that cost at most this share of their piece more than their parts are worth.
@@ -48,12 +49,12 @@ class Refiner:
     @cached_property
     def pricer(self) -> Pricer:
         """The tables that beams use."""
-        return Pricer(self.model, BEAM_STEPS)
+        return Pricer(self.model, beam_table)
 
     @property
-    def beamed(self) -> bool:
-        """Whether there are beams: not where tables are too large."""
-        return self.pricer.is_exact
+    def is_exact(self) -> bool:
+        """Whether no beam runs on lines."""
+        return not any(g.table.by_lines for g in self.pricer.groups)
 
     def improve(
         self, team: ThreadPoolExecutor, hands: int, most_money: int | None, stop: Callable[[], bool]
@@ -111,9 +112,22 @@ class Refiner:
         found = []
         for n, group in enumerate(self.pricer.groups):
             beam = Beam(group.table, values, demand, stop=stop)
-            for j, point in zip(group.stock, group.points, strict=True):
-                for trace in beam.patterns(point):
-                    c = self.pricer.candidate(self.pricer.traced(j, n, trace))
-                    if self.pool.reduced_cost(c, prices) <= BEAM_SPARE * self._sizes[j]:
+            most = max(LEAST_PATTERNS, MOST_PATTERNS // len(group.stock))
+            for j, sheet in zip(group.stock, group.sheets, strict=True):
+                spare = BEAM_SPARE * self._sizes[j]
+                for trace in takewhile(lambda _: not stop(), beam.patterns(sheet, most)):
+                    column = self.pricer.traced(j, n, trace)
+                    if self._reduced(column, self._area(column), prices) > spare:
+                        continue
+                    c = self.pricer.candidate(column)
+                    if self._reduced(c, c.net, prices) <= spare:
                         found.append(c)
         return found
+
+    def _reduced(self, c: Layout, net: int, prices: Prices) -> float:
+        return self.pool.reduced_cost(c.stock, c.gives, net, prices)
+
+    def _area(self, column: Column) -> int:
+        """Return the net material that a pattern takes at least."""
+        parts = self.model.parts
+        return sum(n * parts[k].length * parts[k].width for k, n in column.gives)

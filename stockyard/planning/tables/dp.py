@@ -228,6 +228,8 @@ class Table:
     grid: int
     mirror: Ints
     """For each item the same part lying the other way; empty when the two directions differ."""
+    by_lines: bool = False
+    """Whether the points are the lines of `lines.py`: for beams alone."""
 
     @property
     def exact(self) -> bool:
@@ -245,6 +247,8 @@ class Table:
 
     def point(self, length: int, width: int) -> tuple[int, int]:
         """Return the point of a sheet with these extents."""
+        if self.by_lines:  # the first line not before it
+            return int(np.searchsorted(self.xs, length)), int(np.searchsorted(self.ys, width))
         i = int(np.searchsorted(self.xs, length // self.grid * self.grid, side="right")) - 1
         return i, int(np.searchsorted(self.ys, width // self.grid * self.grid, side="right")) - 1
 
@@ -261,6 +265,11 @@ class Table:
             best, self.xs, self.ys, self.behind_x, self.behind_y, self.first_x, self.first_y, values, *point
         )
         return steps
+
+
+def exact_steps(items: Sequence[Item], sheets: Sequence[tuple[int, int]]) -> float:
+    """Return about how many steps the exact table of `items` for sheets of these extents takes."""
+    return _steps(*_axes(items, sheets, 1))
 
 
 def table(items: Sequence[Item], sheets: Sequence[tuple[int, int]], most: float = inf) -> Table:

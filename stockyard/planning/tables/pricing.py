@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +27,11 @@ class Column:
     group: int
 
 
+MakeTable = Callable[[Sequence[Item], Sequence[tuple[int, int]]], Table]
+Layout = Candidate | Column
+"""A layout that was met, or a pattern whose cut tree is made only when it is wanted."""
+
+
 @dataclass(frozen=True, slots=True)
 class Group:
     """Stock rows that take the same parts the same ways, and the table they share."""
@@ -34,6 +39,7 @@ class Group:
     stock: tuple[int, ...]
     table: Table
     points: tuple[tuple[int, int], ...]
+    sheets: tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,18 +75,26 @@ def compatible(model: Model) -> list[list[int]]:
     return list(alike.values())
 
 
+def coarse_enough(items: Sequence[Item], sheets: Sequence[tuple[int, int]]) -> Table:
+    """Return a table for exact pricing, or a coarse one where that would take too long (`dp.table`)."""
+    return table(items, sheets, MOST_STEPS)
+
+
 class Pricer:
-    """Prices the stock of one model; tables that would take too long are coarse (`dp.table`)."""
+    """Prices the stock of one model."""
 
     top = TOP_VALUE
 
-    def __init__(self, model: Model, most: float = MOST_STEPS) -> None:
+    def __init__(self, model: Model, tables: MakeTable = coarse_enough) -> None:
+        """`tables` makes a table of items and the extents of sheets."""
         self.model = model
         self.groups: list[Group] = []
         for stock in compatible(model):
             sheets = [(model.stock[j].length, model.stock[j].width) for j in stock]
-            shared = table(items_of(model, stock), sheets, most)
-            self.groups.append(Group(tuple(stock), shared, tuple(shared.point(*s) for s in sheets)))
+            shared = tables(items_of(model, stock), sheets)
+            self.groups.append(
+                Group(tuple(stock), shared, tuple(shared.point(*s) for s in sheets), tuple(sheets))
+            )
 
     @property
     def steps(self) -> float:
@@ -134,12 +148,14 @@ class Pricer:
             count[part] = count.get(part, 0) + 1
         return Column(stock, tuple(sorted(count.items())), steps.tobytes(), group)
 
-    def exact(self, column: Column) -> bool:
-        """Whether the column is a pattern that can be cut."""
-        return self.groups[column.group].table.exact
+    def exact(self, layout: Layout) -> bool:
+        """Whether it can be cut."""
+        return isinstance(layout, Candidate) or self.groups[layout.group].table.exact
 
-    def candidate(self, column: Column) -> Candidate:
-        """Return the column as a layout with a tidy cut tree; parts beyond the column's are left out."""
+    def candidate(self, column: Layout) -> Candidate:
+        """Return a column as a layout with a tidy cut tree; parts beyond the column's are left out."""
+        if isinstance(column, Candidate):
+            return column
         steps = np.frombuffer(column.trace, dtype=np.int64).reshape(-1, 2)
         piece, kerf = self.model.stock[column.stock], self.model.problem.kerf
         length, width = piece.length - kerf, piece.width - kerf

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 
@@ -10,23 +11,13 @@ from stockyard.planning.bounds.bound import bound_of, plan_bound
 from stockyard.planning.bounds.columns import Generation
 from stockyard.planning.bounds.dive import dive, ordered_costs
 from stockyard.planning.choosing.choose import figures
-from stockyard.planning.model import Candidate, Model, shares
+from stockyard.planning.model import shares
 from stockyard.planning.problem import MONEY, Method
 from stockyard.planning.tables.pricing import Pricer
-from tests.planning.jobs import published, rack, sheets
+from tests.planning.jobs import assert_true, published, rack, sheets
 from tests.planning.trees import job
 
 FURNITURE = [c for c in published("macedo_furniture.json") if c.get("sheets")]
-
-
-def assert_true(model: Model, layouts: tuple[Candidate, ...]) -> None:
-    """Every layout gives what it says, within the counts of the stock."""
-    rows = [p.row for p in model.parts]
-    for c in layouts:
-        assert {rows[k]: n for k, n in c.gives} == c.pattern.parts()
-        assert c.pattern.stock == model.stock[c.stock].row
-    for j, s in enumerate(model.stock):
-        assert s.count < 0 or sum(c.stock == j for c in layouts) <= s.count
 
 
 @pytest.mark.parametrize("case", FURNITURE, ids=lambda c: c["name"])
@@ -66,11 +57,29 @@ def test_candidates_are_true_and_dives_complete() -> None:
     """On a rack of offcuts the columns can be cut and a dive places everything."""
     model = rack(3, 40)
     generation = Generation(model, Pricer(model))
-    layouts = dive(generation, ordered_costs(model), float("inf"))
+    layouts = dive(generation, ordered_costs(model), inf)
     assert_true(model, layouts)
     assert not any(figures(model, layouts).missing)
     assert_true(replace(model, stock=tuple(replace(s, count=-1) for s in model.stock)),
                 bound_of(model, seconds=20).candidates)  # fmt: skip
+
+
+def test_layouts_to_start_from_save_pricings_and_change_no_optimum() -> None:
+    """Column generation begun from the layouts of its own optimum has less left to do."""
+    model = rack(3, 40)
+    costs, pricer = ordered_costs(model), Pricer(model)
+    cold, warm = Generation(model, pricer), Generation(model, pricer)
+    first = cold.run(costs, None, deadline=inf)
+    for column, _ in first.taken:
+        warm.master.add(pricer.candidate(column))
+    warm.run(costs, None, deadline=inf)
+    assert len(warm.cuts) < len(cold.cuts)
+    layouts = dive(warm, costs, inf)
+    assert_true(model, layouts)
+    assert not any(figures(model, layouts).missing)
+    start = [pricer.candidate(column) for column, _ in first.taken]
+    told = bound_of(model, seconds=20), bound_of(model, seconds=20, start=start)
+    assert told[0].money == told[1].money
 
 
 def test_offcuts_lower_the_money() -> None:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 
 from stockyard.planning.choosing.choose import figures
 from stockyard.planning.hunting.plunge import Plunge
 from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
-from stockyard.planning.model import Candidate, Model
+from stockyard.planning.model import Candidate, Model, shares
 from stockyard.planning.problem import MONEY
+from stockyard.planning.tables.lines import beam_table
 from stockyard.planning.tables.pricing import Pricer
-from tests.planning.jobs import sheets
+from tests.bench.shop_jobs import job
+from tests.planning.jobs import assert_true, sheets
 
 
 def started(model: Model) -> tuple[Candidate, ...]:
@@ -61,6 +64,13 @@ def test_it_stops_when_told_to() -> None:
     assert dive.run(lambda: True) is None
 
 
+def test_a_solver_that_fails_ends_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    model = quarters(3)
+    dive = Plunge(model, Pricer(model), started(model), 3 * MONEY, seed=1)
+    monkeypatch.setattr(dive._rest, "solve", lambda: inf)
+    assert dive.run(lambda: False) is None
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_the_same_seed_gives_the_same_dive(seed: int) -> None:
     model = quarters(4)
@@ -69,3 +79,17 @@ def test_the_same_seed_gives_the_same_dive(seed: int) -> None:
         dive = Plunge(model, Pricer(model), started(model), 4 * MONEY, seed)
         runs.append((dive.run(lambda: False), list(dive.near())))
     assert runs[0] == runs[1]
+
+
+def test_sizes_that_make_too_large_a_table_are_dived_for_on_lines() -> None:
+    """An invented shop job of a hundred odd sizes and offcuts: the dive saves a sheet of the first answer."""
+    model = shares(job(18))[0]
+    first = started(model)
+    pricer = Pricer(model, beam_table)
+    assert all(g.table.by_lines for g in pricer.groups)
+    money = figures(model, first).money - model.money_step
+    found = Plunge(model, pricer, first, money, seed=1, share=0.2).run(lambda: False)
+    assert found is not None
+    got = figures(model, found)
+    assert not any(got.missing) and got.money <= money
+    assert_true(model, found)

@@ -28,7 +28,7 @@ def beam_of(sheet: tuple[int, int], drawn: Drawn, width: int = 8) -> tuple[Beam,
 def compiled() -> None:
     """Compile first: drawn examples have little time each."""
     beam, table = beam_of((6, 6), [(2, 3, 1, 1)])
-    list(beam.patterns(table.point(6, 6)))
+    list(beam.patterns((6, 6)))
     table.solve(np.ones(1, np.float32))
 
 
@@ -66,7 +66,7 @@ def test_every_pattern_fits_keeps_to_the_counts_and_is_worth_what_it_says(
     drawn = [(min(a, sheet[0]), min(b, sheet[1]), n, v) for a, b, n, v in drawn]
     beam, table = beam_of(sheet, drawn)
     worths = []
-    for trace in beam.patterns(table.point(*sheet)):
+    for trace in beam.patterns(sheet):
         counts = Counter(table.items[k].part for kind, k in trace.tolist() if kind == dp.PART)
         assert all(n <= drawn[k][2] for k, n in counts.items())
         worths.append(sum(n * drawn[k][3] for k, n in counts.items()))
@@ -95,7 +95,7 @@ def test_half_a_table_that_mirrors_gives_the_same(side: int, drawn: Drawn) -> No
     half = Beam(table, values, demand, width=64)
     full = Beam(replace(table, mirror=np.array([], np.int64)), values, demand, width=64)
     assert half.best(point) == full.best(point)
-    for trace in half.patterns(point):
+    for trace in half.patterns((side, side)):
         length, width = box(table, trace.tolist())
         assert length <= side and width <= side
 
