@@ -3,13 +3,14 @@
 F(w, h) is the most value that parts cut edge to edge from a w x h rectangle can have, any number of
 each: the best single part, or the best split in two (Gilmore and Gomory 1966). Only sums of part
 sizes matter as cut positions (Herz 1972), and of those only the reduced raster points (Terno,
-Lindemann and Scheithauer 1987; Cintra, Miyazawa, Wakabayashi and Xavier 2008). Extents here hold
-the kerf already. Values are whole numbers, so a bound made of them is exact.
+Lindemann and Scheithauer 1987; Cintra, Miyazawa, Wakabayashi and Xavier 2008) or, where they are
+fewer, the sums within the counts of the parts; raster points of those would not do. Extents here
+hold the kerf already. Values are whole numbers, so a bound made of them is exact.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import gcd, inf
 from typing import Any
@@ -64,12 +65,15 @@ def normal_points(sizes: Iterable[tuple[int, int]], limit: int) -> Ints:
 
 
 def raster_points(normal: Ints, extents: Iterable[int]) -> Ints:
-    """Return the points that suffice for sheets of these extents: each is normal, and 0 is there."""
+    """Return the points that suffice for sheets of these extents: each is normal, and 0 is there.
+
+    `normal` are sums of sizes used any number of times: the proof adds two of them and needs their sum.
+    """
     keep = np.zeros(len(normal), dtype=np.bool_)
     keep[0] = True
     for extent in set(extents):
         inside = normal[: np.searchsorted(normal, extent, side="right")]
-        # With counts the largest sum may be far below the extent; no pattern reaches beyond it.
+        # No pattern reaches beyond the largest sum.
         mirrored = np.searchsorted(inside, inside[-1] - inside, side="right") - 1
         keep[mirrored] = True
     return normal[keep]
@@ -302,7 +306,7 @@ def _mirror(items: Sequence[Item]) -> list[int]:
 
 
 def _axes(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) -> tuple[Ints, Ints]:
-    """Return the raster points of both directions on a grid."""
+    """Return the points of both directions on a grid."""
     axes = []
     for side in (0, 1):
         extents = {s[side] // grid * grid for s in sheets}
@@ -310,8 +314,16 @@ def _axes(items: Sequence[Item], sheets: Sequence[tuple[int, int]], grid: int) -
         for it in items:
             size = (it.width if side else it.length) // grid * grid
             sizes[size] = sizes.get(size, 0) + it.demand
-        axes.append(raster_points(normal_points(sizes.items(), max(extents)), extents))
+        axes.append(_fewest(sizes, extents))
     return axes[0], axes[1]
+
+
+def _fewest(sizes: Mapping[int, int], extents: Iterable[int]) -> Ints:
+    """Return the normal points within the counts, or the raster points where these are fewer."""
+    most = max(extents)
+    within = normal_points(sizes.items(), most)
+    raster = raster_points(normal_points(((s, most // s) for s in sizes), most), extents)
+    return min(raster, within, key=len)
 
 
 def _steps(xs: Ints, ys: Ints) -> float:

@@ -97,6 +97,11 @@ def test_too_little_stock_is_proved() -> None:
     assert "not all parts" in plan_bound(model.problem, [found], 0).says
 
 
+def test_parts_that_fit_side_by_side_need_one_sheet() -> None:
+    """Five narrow strips; a table that held four of them would prove that two sheets are needed."""
+    assert bound_of(sheets(2444, 1224, [[34, 1206, 5]], turn=True), seconds=5).money == MONEY
+
+
 def test_what_the_bound_says() -> None:
     """Plain words, with the figure and the gap."""
     model = sheets(100, 100, [[51, 51, 1]])

@@ -7,10 +7,12 @@ from random import Random
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.planning.tables import dp
+from stockyard.planning.tables.beam import Beam
+from stockyard.planning.tables.lines import lines
 from tests.planning.jobs import published
 
 
@@ -82,7 +84,38 @@ def test_the_trace_has_the_value_and_fits() -> None:
 def test_points_are_sums_within_the_demand() -> None:
     """Worked by hand: two of 30 and one of 50 within 120."""
     assert dp.normal_points([(30, 2), (50, 1)], 120).tolist() == [0, 30, 50, 60, 80, 110]
-    assert dp.raster_points(np.array([0, 30, 50, 60, 80, 110]), [120]).tolist() == [0, 30, 50, 60, 80, 110]
+    every = dp.normal_points([(30, 4), (50, 2)], 120)
+    assert every.tolist() == [0, 30, 50, 60, 80, 90, 100, 110, 120]
+    assert dp.raster_points(every, [120]).tolist() == [0, 30, 60, 90, 120]
+
+
+def test_five_strips_that_fit_side_by_side_are_all_counted() -> None:
+    """Raster points of sums within the counts would leave one of them out (and prove too much)."""
+    items = [dp.Item(34, 1206, 5, 0), dp.Item(1206, 34, 5, 0)]
+    assert best(items, [1, 1], (2444, 1224)) >= 5
+
+
+@settings(deadline=None)
+@given(
+    st.tuples(st.integers(8, 40), st.integers(8, 40)),
+    st.lists(
+        st.tuples(st.integers(2, 20), st.integers(2, 20), st.integers(1, 4), st.integers(1, 50)),
+        min_size=1,
+        max_size=4,
+    ),
+)
+def test_no_pattern_within_the_counts_is_worth_more(
+    sheet: tuple[int, int], drawn: list[tuple[int, int, int, int]]
+) -> None:
+    """Against beams on a line at every length, which find true patterns."""
+    drawn = [(min(a, sheet[0]), min(b, sheet[1]), n, v) for a, b, n, v in drawn]
+    items = [dp.Item(a, b, n, k) for k, (a, b, n, _) in enumerate(drawn)]
+    every = lines(items, [sheet], sheet[0] * sheet[1] * sum(sheet) / 4)
+    values = [v for *_, v in drawn]
+    beam = Beam(every, values, [n for _, _, n, _ in drawn], width=16)
+    trace = next(beam.patterns(sheet))
+    found = sum(values[k] for kind, k in trace.tolist() if kind == dp.PART)
+    assert found <= best(items, values, sheet)
 
 
 def test_a_coarse_table_is_an_upper_bound() -> None:
