@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from itertools import takewhile
-from threading import Event
 from time import monotonic
 from typing import TypeVar
 
@@ -15,9 +13,9 @@ from stockyard.planning.bounds.bound import bound_by_area
 from stockyard.planning.choosing.answer import Answer, judge
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.hunting.decide import Chooser
+from stockyard.planning.hunting.dives import Diver
 from stockyard.planning.hunting.joins import Joiner
 from stockyard.planning.hunting.pace import Pace
-from stockyard.planning.hunting.plunge import Plunge
 from stockyard.planning.hunting.proof import Found, Proof
 from stockyard.planning.hunting.refine import Refiner
 from stockyard.planning.hunting.searcher import Searcher, Standing
@@ -45,13 +43,11 @@ JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
 EARLY, EARLY_SHARE, EARLY_SECONDS = 3, 0.2, 1.5
 # Least filled share of the layouts that are pooled.
 FILLED = 0.7
-# Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
-SHARES = (0.2, 0.1, 0.0)
-# Layouts that a dive starts from, and what they may cost beyond the worth of their parts.
-PLUNGE_FROM, PLUNGE_SPARE = 800, 0.1
 # Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
-# goes far), and chosen from before the bound is there.
-STALLED, STALLED_ONE_KIND, STUCK = 4, 30, 12
+# goes far), and dived or chosen from before the bound is there.
+STALLED, STALLED_ONE_KIND, STUCK, STUCK_ONE_KIND = 4, 30, 4, 12
+# Beside the proof every so many times there is a choice, else a dive.
+CHOICE_ASIDE = 3
 # With more parts than this one start must do, and trees are tidied only at the end.
 MANY_PARTS = 3000
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
@@ -71,6 +67,7 @@ class Hunt:
         """`repeatable`: let nothing depend on the clock. `stop` is asked between rounds."""
         self.repeatable = repeatable
         self._stop = stop or (lambda: False)
+        self.tell: Callable[[], None] = lambda: None  # called at each better answer
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
@@ -79,7 +76,7 @@ class Hunt:
         self.rounds = 0
         self._beats = 0
         self._stalled = 0  # rounds since the last better answer
-        self._chose = self._dived = 0  # choices, dives among them, and dives so far
+        self._chose = 0  # choices so far, dives among them
         self._aside = 0  # dives and choices beside the proof
         self._next_choice = 2  # the round in which the next one comes
         self._joined = 0  # the round in which layouts without waste were last looked for
@@ -97,6 +94,7 @@ class Hunt:
         self.pool = Pool(model)
         self.joiner = Joiner(model, self.seed)
         self.refiner = Refiner(model, self.pool, self.seed * SEARCHERS)
+        self.diver = Diver(model, self.pool, self.refiner, repeatable=self.repeatable)
         self._proof = Proof(self.whole, self.seed, whole=model is self.whole, repeatable=self.repeatable)
         self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
         self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
@@ -149,6 +147,7 @@ class Hunt:
             return False
         self.best = answer
         self._stalled = 0
+        self.tell()
         for searcher in self.searchers:
             searcher.fresh = False
         return True
@@ -177,7 +176,7 @@ class Hunt:
     def _is_early(self) -> bool:
         """Whether the first dive, which comes before the bound, is still to be made."""
         may = self.best.complete and not (self.repeatable or self.proven) and self._demand <= MANY_PARTS
-        return may and not self._dived and self._is_beamed
+        return may and not self.diver.dived and self._is_beamed
 
     @property
     def _is_beamed(self) -> bool:
@@ -242,7 +241,7 @@ class Hunt:
 
     def _prove(self, team: ThreadPoolExecutor) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
-        start = self._promising() if self.model is self.whole and not self._is_line else []
+        start = self.diver.promising() if self.model is self.whole and not self._is_line else []
         found = self._beside(team, self._proof.begin(team, self._left(), start), proving=True)
         self._hear()
         if found is not None:
@@ -288,15 +287,20 @@ class Hunt:
             joined = self._is_tight and self._kinds == 1 and not self._is_line
             if (joined or proving) and self._joins_due():
                 self._join()
-            stuck = self._stalled % STUCK == STUCK - 1 and not joined
-            if proving and stuck and not work.done():
+            if proving and self._is_stuck and not joined and not work.done():
                 self._step_aside(team)
         return work.result()
 
+    @property
+    def _is_stuck(self) -> bool:
+        """Whether so many rounds have come to nothing that it is time for a dive or a choice."""
+        rounds = STUCK if self._kinds > 1 else STUCK_ONE_KIND
+        return self._stalled % rounds == rounds - 1
+
     def _step_aside(self, team: ThreadPoolExecutor) -> None:
-        """Dive or choose, in turn, with the hand that the proof leaves."""
+        """Dive, or at times choose, with the hand that the proof leaves."""
         self._aside += 1
-        if self._aside % 2 == 0 or not self._plunge(team, self._left() / 2, hands=1):
+        if self._aside % CHOICE_ASIDE == 0 or not self._plunge(team, self._left() / 2, hands=1):
             self._take(self._choice()())
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
@@ -342,41 +346,28 @@ class Hunt:
         self._next_choice = self.rounds + CHOICE_EVERY
 
     def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER, *, hands: int = SEARCHERS) -> bool:
-        """Dive for a plan for less money, so many seconds at most; return whether that makes sense."""
+        """Dive, so many seconds at most: for less money and, where that fails or can not be had, for less
+        net material; return whether that makes sense."""
         until = monotonic() + seconds
-        share = SHARES[self._dived % len(SHARES)]
-        self._dived += 1
-        if self.proven or not self.best.complete or not self._is_beamed:
+        if self.done or not self.best.complete or not self._is_beamed:
             return False
-        layouts = self._promising()
-        money = self.best.figures.money - self.model.money_step
-        seeds = [self._dived * SEARCHERS + n for n in range(hands)]
-        dives = [Plunge(self.model, self.refiner.pricer, layouts, money, seed, share) for seed in seeds]
-        over = Event()
 
         def stop() -> bool:
-            return over.is_set() or self._must_end() or monotonic() > until
+            return self._must_end() or monotonic() > until
 
-        def work(dive: Plunge) -> tuple[Candidate, ...] | None:
-            found = dive.run(stop)
-            if found and not self.repeatable:
-                over.set()
-            return found
-
-        for dive, found in zip(dives, list(team.map(work, dives)), strict=True):
-            if found:
-                self.offer(judge(self.model, found))
-            elif not over.is_set():
-                for c in takewhile(lambda _: not self._is_late, dive.near()):
-                    self.pool.add(c)
+        plans = [] if self.proven else self.diver.save_money(team, self.best, hands, stop)
+        if not plans and self._may_save_net:
+            plans = self.diver.save_net(team, self.best, hands, stop)
+        elif self.proven:
+            return False
+        for plan in plans:
+            self.offer(judge(self.model, plan))
         return True
 
-    def _promising(self) -> list[Candidate]:
-        """Return the pooled layouts that the least money might take."""
-        prices = self.pool.relax(None)
-        if prices is None:
-            return []
-        return self.pool.within(prices, prices.cost + PLUNGE_SPARE)[:PLUNGE_FROM]
+    @property
+    def _may_save_net(self) -> bool:
+        """Whether plans for the least money that is known take more net material or less."""
+        return self._kinds > 1 and (self.proven or any(not s.money for s in self.model.stock))
 
     def _choice(self, *, for_money: bool = False) -> Callable[[], tuple[Candidate, ...] | None]:
         """Return the work of choosing a better answer from the pool as it is now; `for_money`: only that."""

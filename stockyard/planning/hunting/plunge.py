@@ -1,9 +1,9 @@
-"""A cheaper plan by diving into the pool's linear programme, with new layouts on the way and steps back.
+"""A better plan by diving into the pool's linear programme, with new layouts on the way and steps back.
 
 Layouts are fixed one by one where the linear optimum takes most of them; after each the rest is priced
-again by beams, so that layouts arise that fit what is left. When the rest cannot be had for the money
-that is left, the last fixing is taken back and forbidden (diving with limited discrepancy, as in Sadykov,
-Vanderbeck, Pessoa, Tahiri and Uchoa 2019).
+again by beams, so that layouts arise that fit what is left. When the rest cannot be had for the money (or
+the net material) that is left, the last fixing is taken back and forbidden (diving with limited
+discrepancy, as in Sadykov, Vanderbeck, Pessoa, Tahiri and Uchoa 2019).
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ from stockyard.planning.tables.pricing import Column, Layout, Pricer
 PATTERNS, SPARE = 30, 0.02
 # Pricings before the first fixing and between two, steps back and pricings of one dive at most.
 FIRST_PRICINGS, PRICINGS, STEPS_BACK, MOST_PRICINGS = 60, 10, 20, 120
+# Where net material is to be saved, pricing goes on as long as it saves this share of what the plan may take.
+SMALL = 0.0015
 # Worths are rounded down to whole numbers, those of a pattern by less than this.
 ROUNDED = 1000
 # How far chance blurs what the linear optimum takes of each layout.
@@ -38,7 +40,7 @@ WHOLE = 0.999
 
 
 class Plunge:
-    """One dive for a plan that spends no more than `money`."""
+    """One dive for a plan that spends no more than `money`, and takes no more than `net`."""
 
     def __init__(
         self,
@@ -48,14 +50,21 @@ class Plunge:
         money: int,
         seed: int,
         share: float = 0.0,
+        net: int | None = None,
     ) -> None:
         """`pricer` must be exact (its tables are used), `layouts` are those to start from.
 
-        `share`: of the pieces still needed so many are fixed at once, one at least.
+        `share`: of the pieces still needed so many are fixed at once, one at least. `net`: the net
+        material (ticks²) that is then saved within the money; by default it does not matter.
         """
         self.model, self._pricer = model, pricer
         self._random, self._share = Random(seed), share
-        self._unit = float(max(s.money for s in model.stock) or 1)
+        self._by_net = net is not None
+        prices = [s.area if self._by_net else s.money for s in model.stock]
+        self._unit = float(max(prices) or 1)
+        self._prices = [p / self._unit for p in prices]
+        self._left = (money if net is None else net) / self._unit + NOTHING
+        self._small = inf if net is None else SMALL * self._left
         most = max(s.length * s.width for s in model.stock)
         self._spare = [SPARE * s.length * s.width / most for s in model.stock]
         self._money = money
@@ -64,6 +73,7 @@ class Plunge:
         self._fixed: list[list[int]] = []
         self._banned: set[int] = set()
         self._rest = _Rest(model)
+        self._rest.limit(money if self._by_net else None)
         self._pricings = 0
         self._worth: list[float] = []  # of one of each part, and the rents, before anything was fixed
         self._rents: list[float] = []
@@ -82,15 +92,20 @@ class Plunge:
 
     def _reduced(self, c: Layout, worth: list[float], rents: list[float]) -> float:
         """Return what a layout costs beyond the worth of its parts."""
-        gain = sum(a * worth[k] for k, a in c.gives) - rents[c.stock]
-        return self.model.stock[c.stock].money / self._unit - gain
+        return self._cost(c) + rents[c.stock] - sum(a * worth[k] for k, a in c.gives)
+
+    def _cost(self, c: Layout) -> float:
+        """Return what a layout costs; leftovers of a pattern count once its cut tree is made."""
+        if self._by_net and isinstance(c, Candidate):
+            return c.net / self._unit
+        return self._prices[c.stock]
 
     def _add(self, c: Layout) -> None:
         """Take a layout in that keeps to the demand."""
         gives = sum(a * self._packed.one[k] for k, a in c.gives)
         if all(a <= self.model.parts[k].demand for k, a in c.gives):
             self._gives.append(gives)
-            self._rest.add(c)
+            self._rest.add(c, self._cost(c))
 
     def run(self, stop: Callable[[], bool]) -> tuple[Candidate, ...] | None:
         """Return a plan, or None when `stop` says so, after too many steps back or too much work."""
@@ -108,18 +123,20 @@ class Plunge:
         return tuple(self._pricer.candidate(c) for c in fixed)
 
     def _priced(self, stop: Callable[[], bool]) -> bool:
-        """Price the rest; return whether it may still be had for the money, as far as is known by then."""
-        left = self._money / self._unit + NOTHING
+        """Price the rest; return whether it may still be had for what is left, as far as is known by then."""
+        before = inf
         for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
             cost = self._rest.solve()
             if cost == inf:  # the solver has failed
                 return False
-            if (n and (cost <= left or stop())) or not self._price(stop, first=n == 0):
+            enough = cost <= self._left and before - cost < self._small
+            before = cost
+            if (n and (enough or stop())) or not self._price(stop, first=n == 0):
                 break
         cost = self._rest.solve()
         if not self._worth:
             self._worth, self._rents = self._rest.prices(self._demand)
-        return cost <= left
+        return cost <= self._left
 
     def _price(self, stop: Callable[[], bool], *, first: bool) -> bool:
         """Add patterns that help the linear optimum; return whether there are any."""
@@ -135,7 +152,7 @@ class Plunge:
             for j, sheet in takewhile(lambda _: not stop(), rows):
                 assert beam is not None
                 most = self._spare[j] if first else -NOTHING
-                least = int((self.model.stock[j].money / self._unit + rents[j] - most) * scale) - ROUNDED
+                least = int((self._prices[j] + rents[j] - most) * scale) - ROUNDED
                 for trace in beam.patterns(sheet, PATTERNS, max(1, least)):
                     column = self._pricer.traced(j, n, trace)
                     reduced = self._reduced(column, worth, rents)
@@ -179,6 +196,7 @@ class Plunge:
 
     def _use(self, n: int, times: int) -> None:
         c = self._rest.layouts[n]
+        self._left -= times * self._cost(c)
         self._money -= times * self.model.stock[c.stock].money
         if self._counts[c.stock] != UNLIMITED:
             self._counts[c.stock] -= times
@@ -189,26 +207,28 @@ class Plunge:
     def _bound(self) -> None:
         """Tell the linear programme what is left, and which layouts may still be used."""
         self._rest.ask(self._demand, self._counts, [self._fits(n) for n in range(len(self._rest.layouts))])
+        self._rest.limit(self._money if self._by_net else None)
 
 
 class _Rest:
-    """The linear programme of what is left: least money, no layout beyond the parts left."""
+    """The linear programme of what is left: least cost, no layout beyond the parts left."""
 
     def __init__(self, model: Model) -> None:
         self._programme = Programme(model, ABSENT)
+        self._moneys = [s.money for s in model.stock]
         self.layouts: list[Layout] = []
         self._usable: list[bool] = []
         self._known: set[tuple[int, Gives]] = set()
-        self.solve = self._programme.solve
+        self.solve, self.limit = self._programme.solve, self._programme.limit_money
 
     def knows(self, stock: int, gives: Gives) -> bool:
         """Whether there is such a layout."""
         return (stock, gives) in self._known
 
-    def add(self, c: Layout) -> None:
-        """Add a layout."""
+    def add(self, c: Layout, cost: float) -> None:
+        """Add a layout and what it costs."""
         self._known.add((c.stock, c.gives))
-        self._programme.add(c.stock, c.gives, self._programme.moneys[c.stock])
+        self._programme.add(c.stock, c.gives, cost)
         self.layouts.append(c)
         self._usable.append(True)
 
@@ -221,9 +241,11 @@ class _Rest:
                 self._programme.allow(n, use)
 
     def prices(self, demand: list[int]) -> tuple[list[float], list[float]]:
-        """Return the worth of one of each part that is left, and the rent of each stock row."""
+        """Return the worth of one of each part that is left, and of each stock row the rent and the worth of
+        its money."""
         duals = self._programme.duals()
-        return [y if n else 0.0 for y, n in zip(duals.parts, demand, strict=True)], duals.rents
+        worth = [y if n else 0.0 for y, n in zip(duals.parts, demand, strict=True)]
+        return worth, [r + duals.money * m for r, m in zip(duals.rents, self._moneys, strict=True)]
 
     def taken(self) -> list[tuple[int, float]]:
         """Return the layouts that the last optimum takes, and how much of each."""

@@ -105,6 +105,8 @@ class _Run:
         for hunt in self.hunts:
             hunt.start()
         self._tell()
+        for hunt in self.hunts:
+            hunt.tell = self._tell
         team = ThreadPoolExecutor(SEARCHERS)
         try:
             while not self._over() and self._turns(team):
@@ -121,7 +123,6 @@ class _Run:
             if not self._over():
                 hunt.turn(team, self._left() / (len(waiting) - n))
                 self._work += 1
-                self._tell()
         return bool(waiting)
 
     def _left(self) -> float:

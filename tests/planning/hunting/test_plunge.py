@@ -93,3 +93,29 @@ def test_sizes_that_make_too_large_a_table_are_dived_for_on_lines() -> None:
     got = figures(model, found)
     assert not any(got.missing) and got.money <= money
     assert_true(model, found)
+
+
+def test_net_material_is_saved_within_the_money() -> None:
+    """An invented shop job: a dive takes less net material than the first answer, for no more money."""
+    model = shares(job(13))[0]
+    first = started(model)
+    before = figures(model, first)
+    dive = Plunge(
+        model, Pricer(model, beam_table), first, before.money, seed=1, share=0.2, net=before.net * 95 // 100
+    )
+    found = dive.run(lambda: False)
+    assert found is not None
+    got = figures(model, found)
+    assert not any(got.missing) and got.money <= before.money
+    assert got.net <= before.net * 95 // 100
+    assert_true(model, found)
+
+
+def test_less_net_material_than_the_parts_take_can_not_be_had() -> None:
+    model = shares(job(13))[0]
+    first = started(model)
+    need = sum(p.length * p.width * p.demand for p in model.parts)
+    dive = Plunge(
+        model, Pricer(model, beam_table), first, figures(model, first).money, seed=1, net=need * 9 // 10
+    )
+    assert dive.run(lambda: False) is None
