@@ -9,6 +9,8 @@ from random import Random
 from typing import Any
 
 from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.choosing.answer import Answer
+from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Candidate, Model, shares
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 
@@ -75,3 +77,23 @@ def assert_true(model: Model, layouts: tuple[Candidate, ...]) -> None:
         assert c.pattern.stock == model.stock[c.stock].row
     for j, s in enumerate(model.stock):
         assert s.count < 0 or sum(c.stock == j for c in layouts) <= s.count
+
+
+def started(model: Model) -> Answer:
+    """Return a first answer."""
+    rebuilder = Rebuilder(model, 1)
+    rebuilder.set_rules(Stage.PLACE, budget=MANY)
+    rebuilder.load(())
+    rebuilder.construct()
+    return rebuilder.answer()
+
+
+def quarters(sheets_wanted: int) -> Model:
+    """Return four parts for each sheet that fill it in one way only, of one size for each sheet."""
+    sizes = [[30 + n, 20 + n] for n in range(sheets_wanted)]
+    items = [
+        [*size, 1]
+        for a, b in sizes
+        for size in ([a, b], [100 - a, b], [a, 60 - b], [100 - a, 60 - b])
+    ]  # fmt: skip
+    return sheets(100, 60, items)

@@ -10,7 +10,10 @@ from hypothesis import strategies as st
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.aim import score
+from stockyard.planning.choosing.choose import Figures
+from stockyard.planning.hunting.hunt import Hunt
 from stockyard.planning.hunting.solve import Improvement, Limits, solve
+from stockyard.planning.model import shares
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.verify import faults
@@ -158,6 +161,16 @@ def test_improvements_are_reported_from_worse_to_better() -> None:
     assert order
     assert order == sorted(order, reverse=True)
     assert told[-1].money == score(problem, plan).money
+
+
+def test_a_better_answer_is_told_as_it_comes() -> None:
+    parts = tuple(part(str(n), 300 + 37 * n, 120 + 23 * n, 3) for n in range(8))
+    hunt = Hunt(shares(Problem(stock=(sheet(), offcut("o", 900, 700)), parts=parts, kerf=3 * MM))[0], seed=0)
+    told: list[Figures] = []
+    hunt.tell = lambda: told.append(hunt.best.figures)
+    hunt.start()
+    assert told == sorted(told, reverse=True)
+    assert told[-1] == hunt.best.figures
 
 
 def test_stop_returns_the_best_so_far() -> None:
