@@ -300,7 +300,8 @@ class Hunt:
     def _step_aside(self, team: ThreadPoolExecutor) -> None:
         """Dive, or at times choose, with the hand that the proof leaves."""
         self._aside += 1
-        if self._aside % CHOICE_ASIDE == 0 or not self._plunge(team, self._left() / 2, hands=1):
+        seconds = FOREVER if self.proven else self._left() / 2  # a dive for net material seldom fails
+        if self._aside % CHOICE_ASIDE == 0 or not self._plunge(team, seconds, hands=1):
             self._take(self._choice()())
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
