@@ -293,15 +293,19 @@ class Hunt:
 
     @property
     def _is_stuck(self) -> bool:
-        """Whether so many rounds have come to nothing that it is time for a dive or a choice."""
+        """Whether so many rounds have come to nothing that it is time for a dive or a choice.
+
+        The first dive for net material saves more than any round.
+        """
+        if self._may_save_net and not self._aside:
+            return True
         rounds = STUCK if self._kinds > 1 else STUCK_ONE_KIND
         return self._stalled % rounds == rounds - 1
 
     def _step_aside(self, team: ThreadPoolExecutor) -> None:
         """Dive, or at times choose, with the hand that the proof leaves."""
         self._aside += 1
-        seconds = FOREVER if self.proven else self._left() / 2  # a dive for net material seldom fails
-        if self._aside % CHOICE_ASIDE == 0 or not self._plunge(team, seconds, hands=1):
+        if self._aside % CHOICE_ASIDE == 0 or not self._plunge(team, self._left() / 2, hands=1):
             self._take(self._choice()())
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
@@ -347,8 +351,8 @@ class Hunt:
         self._next_choice = self.rounds + CHOICE_EVERY
 
     def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER, *, hands: int = SEARCHERS) -> bool:
-        """Dive, so many seconds at most: for less money and, where that fails or can not be had, for less
-        net material; return whether that makes sense."""
+        """Dive: for less money, so many seconds at most, and where that fails or can not be had for less net
+        material, which seldom fails; return whether that makes sense."""
         until = monotonic() + seconds
         if self.done or not self.best.complete or not self._is_beamed:
             return False
@@ -356,9 +360,10 @@ class Hunt:
         def stop() -> bool:
             return self._must_end() or monotonic() > until
 
+        is_early = self._is_early  # the bound must not wait for a dive for net material
         plans = [] if self.proven else self.diver.save_money(team, self.best, hands, stop)
-        if not plans and self._may_save_net:
-            plans = self.diver.save_net(team, self.best, hands, stop)
+        if not plans and self._may_save_net and not is_early:
+            plans = self.diver.save_net(team, self.best, hands, self._must_end)
         elif self.proven:
             return False
         for plan in plans:
