@@ -69,7 +69,11 @@ class Diver:
         hands: int,
         stop: Callable[[], bool],
     ) -> list[tuple[Candidate, ...]]:
-        """Dive until one dive finds a plan; pool what those have met that came to their end without one."""
+        """Dive until one dive finds a plan; return the plans.
+
+        What dives for net material have met is pooled in any case, and what those for money have met when
+        they came to their end without a plan.
+        """
         share = SHARES[(self.dived - 1) % len(SHARES)]
         seeds = [self.dived * SEEDS + n for n in range(hands)]
         dives = [Plunge(self.model, self._refiner.pricer, layouts, money, seed, share, net) for seed in seeds]
