@@ -11,11 +11,23 @@ import re
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
+from typing import NewType
 
 from stockyard.errors import BadInput
 
+Length = NewType("Length", int)
+"""Ticks of 1/3200 mm."""
+Area = NewType("Area", int)
+"""Square ticks."""
+Money = NewType("Money", int)
+"""Ten-thousandths of the shop's currency."""
+Weight = NewType("Weight", int)
+"""Grams."""
+
 TICKS_PER_MM = 3200
 TICKS_PER_INCH = 81_280
+MONEY = 10_000
+"""Steps in one unit of the shop's currency."""
 # 100 m: longer than any board, short enough that areas stay inside 64 bits.
 LONGEST = 100_000 * TICKS_PER_MM
 

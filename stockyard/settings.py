@@ -10,8 +10,7 @@ from fractions import Fraction
 
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
-from stockyard.planning.problem import PULL_AREA
-from stockyard.planning.worth import KEEP_AREA, KEEP_SHORT_SIDE, WHOLE_AREA
+from stockyard.worth import KEEP_AREA, KEEP_SHORT_SIDE, PULL_AREA, WHOLE_AREA
 
 _MM = TICKS_PER_MM
 _M2 = (1000 * _MM) ** 2

@@ -6,8 +6,7 @@ from collections.abc import Callable, Sequence
 
 from stockyard.advice.keeping import Outlook, Use
 from stockyard.measure import TICKS_PER_MM
-from stockyard.planning.problem import PULL_AREA
-from stockyard.planning.worth import Worth
+from stockyard.worth import PULL_AREA, Worth
 
 # Sizes looked at: a leftover as short and as long as a sheet gives, in millimetres.
 _SHORT_SIDES = (50, 75, 100, 125, 150, 175, 200, 250, 300, 350, 400, 500, 600, 800, 1000, 1200)

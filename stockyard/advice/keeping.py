@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from math import exp, log2
 
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.planning.problem import PULL_AREA
 from stockyard.wording import count
+from stockyard.worth import PULL_AREA
 
 HORIZON_DAYS = 180
 """How long a leftover may wait (common practice, no source: shops clear out once or twice a year)."""

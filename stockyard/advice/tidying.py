@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from stockyard.advice.keeping import Outlook, Verdict, judge, size_class
 from stockyard.measure import Unit
-from stockyard.planning.problem import PULL_AREA
+from stockyard.worth import PULL_AREA
 
 CROWDED = 85
 """Per cent of room or of rated load at which a place is called crowded (common practice, no source)."""

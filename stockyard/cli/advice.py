@@ -58,7 +58,7 @@ def keep(
     """Say whether a leftover is worth keeping, judged by your past cut lists."""
     from stockyard.desk.keep_advice import keep_or_bin
     from stockyard.desk.summary import money
-    from stockyard.planning.problem import MONEY
+    from stockyard.measure import MONEY
 
     with open_yard(file) as y:
         own, length, width, tag = _leftover(y, what, " ".join(material or ()))

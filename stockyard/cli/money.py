@@ -59,7 +59,7 @@ def stock_up(
     """Compare the latest price of each size of a material with your own past ones. It tells no future."""
     from stockyard.desk.buying import stock_up as look_back
     from stockyard.desk.summary import size
-    from stockyard.planning.problem import MONEY
+    from stockyard.measure import MONEY
 
     with open_yard(file) as y:
         found, currency, unit = look_back(y, " ".join(material)), y.settings.currency, y.unit
@@ -198,6 +198,6 @@ def _figures(s: Sum, unit: Unit) -> tuple[float, float]:
 
 
 def _money(money: int) -> float:
-    from stockyard.planning.problem import MONEY
+    from stockyard.measure import MONEY
 
     return money / MONEY

@@ -66,7 +66,7 @@ class Progress:
             typer.echo(self._words(self._held), err=True)
 
     def _words(self, best: Improvement) -> str:
-        from stockyard.planning.problem import MONEY
+        from stockyard.measure import MONEY
         from stockyard.planning.written import area_text
         from stockyard.wording import count
 

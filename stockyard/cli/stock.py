@@ -142,8 +142,7 @@ def list_prices(
     as_json: AsJson = False,
 ) -> None:
     """List today's prices."""
-    from stockyard.measure import show
-    from stockyard.planning.problem import MONEY
+    from stockyard.measure import MONEY, show
     from stockyard.yard import materials, offers, pieces
 
     with open_yard(file) as y:

@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
 
 from stockyard.desk.plan_job import Answer, Asked, plan_job
+from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.aim import score
 from stockyard.planning.plan import Plan
-from stockyard.planning.problem import Kind, Problem
+from stockyard.planning.problem import Problem
 from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
 

@@ -18,8 +18,8 @@ from stockyard.advice.buying import (
 )
 from stockyard.desk.keep_advice import days_between
 from stockyard.errors import Refused
+from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.planning.problem import Kind
 from stockyard.yard.flows import arrivals, cut_pieces, still_to_buy
 from stockyard.yard.materials import materials, named
 from stockyard.yard.model import Form, Material, Offer, State

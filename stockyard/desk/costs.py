@@ -8,8 +8,8 @@ from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_co
 from stockyard.desk.keep_advice import price_per_area
 from stockyard.desk.summary import money
 from stockyard.errors import BadInput
+from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.planning.problem import Kind
 from stockyard.printing.month_report import Line, MonthBars, MonthReport
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
 from stockyard.yard.jobs import job

@@ -10,8 +10,8 @@ from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read
 from stockyard.cutlist.model import Remark
 from stockyard.desk.part_materials import Accepted, Wanted, match
 from stockyard.errors import BadInput
+from stockyard.kinds import Grain
 from stockyard.measure import Unit, show
-from stockyard.planning.problem import Grain
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, JobPart
 from stockyard.yard.store import Yard

@@ -21,7 +21,7 @@ from stockyard.advice.keeping import (
 from stockyard.advice.shelving import fill
 from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
-from stockyard.planning.problem import Grain, Kind
+from stockyard.kinds import Grain, Kind
 from stockyard.settings import Settings
 from stockyard.yard.jobs import jobs
 from stockyard.yard.materials import materials

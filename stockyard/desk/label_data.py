@@ -8,8 +8,8 @@ from pathlib import Path
 from stockyard.desk.papers import DONE, plan_to_print
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
+from stockyard.kinds import Kind
 from stockyard.planning.plan import Placement
-from stockyard.planning.problem import Kind
 from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
 from stockyard.printing.edge_strip import EdgeLabel

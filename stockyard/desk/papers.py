@@ -12,8 +12,8 @@ from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of, leftover_word
 from stockyard.errors import BadInput, Refused
+from stockyard.kinds import Kind
 from stockyard.planning.plan import Layout
-from stockyard.planning.problem import Kind
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, JobPapers
 from stockyard.printing.replay import Area, replay
 from stockyard.yard.materials import materials

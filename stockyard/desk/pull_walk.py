@@ -8,8 +8,8 @@ from itertools import groupby
 
 from stockyard import handling
 from stockyard.desk.summary import money
+from stockyard.kinds import Kind
 from stockyard.measure import Unit, show
-from stockyard.planning.problem import Kind
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan

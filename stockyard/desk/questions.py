@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from stockyard.errors import BadInput
+from stockyard.kinds import Kind
 from stockyard.measure import Unit, decimal
-from stockyard.planning.problem import Kind, Part, Problem, Stock
-from stockyard.planning.worth import Worth
+from stockyard.planning.problem import Part, Problem, Stock
 from stockyard.settings import Settings
+from stockyard.worth import Worth
 from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from stockyard import handling, woods
 from stockyard.advice.shelving import Around, Spot, Stored, Suggestion, rank
-from stockyard.planning.problem import Kind
+from stockyard.kinds import Kind
 from stockyard.yard.materials import material, materials
 from stockyard.yard.model import Material, Piece, Place, State, Storage
 from stockyard.yard.pieces import by_tag, on_hand

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from stockyard.desk.plan_job import Answer
-from stockyard.measure import Unit, show
+from stockyard.kinds import Kind
+from stockyard.measure import MONEY, Unit, show
 from stockyard.planning.plan import Status
-from stockyard.planning.problem import MONEY, Kind, Stock
+from stockyard.planning.problem import Stock
 from stockyard.wording import count
 
 

@@ -8,29 +8,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from stockyard.measure import TICKS_PER_MM, Unit
-from stockyard.planning.worth import Worth
+from stockyard.kinds import Grain, Kind
+from stockyard.measure import MONEY, Unit
+from stockyard.worth import PULL_AREA, Worth
 
-MONEY = 10_000
-"""Steps in one unit of the shop's currency."""
-
-# A piece pulled costs the shop as much as this much good material (common practice, no source).
-PULL_AREA = 30_000 * TICKS_PER_MM**2
-
-
-class Kind(StrEnum):
-    """A piece as bought, or what was left of one."""
-
-    FULL = "full"
-    OFFCUT = "offcut"
-
-
-class Grain(StrEnum):
-    """Where a part's length must lie on a piece that has grain."""
-
-    ALONG = "along"
-    ACROSS = "across"
-    ANY = "any"
+__all__ = [
+    "MONEY", "PULL_AREA", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "fits", "turns",
+]  # fmt: skip
 
 
 class Method(StrEnum):

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
+from stockyard.kinds import Kind
 from stockyard.measure import LONGEST, show
-from stockyard.planning.problem import Kind
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured

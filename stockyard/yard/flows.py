@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from stockyard.planning.problem import Kind
+from stockyard.kinds import Kind
 from stockyard.yard.store import Yard
 
 

@@ -11,8 +11,8 @@ from fractions import Fraction
 
 from stockyard.errors import BadInput, StockyardError
 from stockyard.handling import GRAMS_PER_KG, GRAMS_PER_LB
-from stockyard.measure import Unit, parse, parse_pair, plain, read_number
-from stockyard.planning.problem import MONEY, Kind
+from stockyard.kinds import Kind
+from stockyard.measure import MONEY, Unit, parse, parse_pair, plain, read_number
 from stockyard.wording import count
 from stockyard.yard.exchange import unguard
 from stockyard.yard.materials import named

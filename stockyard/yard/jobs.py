@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from stockyard.errors import BadInput, Refused
-from stockyard.planning.problem import Grain
+from stockyard.kinds import Grain
 from stockyard.wording import count
 from stockyard.yard.model import Job, JobPart
 from stockyard.yard.store import Yard

@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from stockyard.planning.problem import Grain, Kind
+from stockyard.kinds import Form, Grain, Kind
 
-
-class Form(StrEnum):
-    """What a material comes as."""
-
-    SHEET = "sheet"
-    BOARD = "board"
+__all__ = [
+    "BrokenPlan", "Form", "GivenOffcut", "GivenPart", "Grain", "Job", "JobPart", "Kind", "Material", "Offer",
+    "Piece", "Place", "State", "Storage", "StoredLayout", "StoredPlan",
+]  # fmt: skip
 
 
 class Storage(StrEnum):

@@ -5,8 +5,7 @@ from __future__ import annotations
 import sqlite3
 
 from stockyard.errors import BadInput, Refused
-from stockyard.measure import show
-from stockyard.planning.problem import MONEY
+from stockyard.measure import MONEY, show
 from stockyard.yard.materials import material
 from stockyard.yard.model import Offer
 from stockyard.yard.store import Yard

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
-from stockyard.planning.problem import Kind
+from stockyard.kinds import Kind
 from stockyard.tags import read_tag, tag_number
 from stockyard.yard.materials import material, materials
 from stockyard.yard.model import Piece, State

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stockyard.errors import BadInput, Refused
-from stockyard.planning.problem import Kind
+from stockyard.kinds import Kind
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import BrokenPlan, Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, next_layer, on_hand, told
