@@ -15,12 +15,16 @@ from stockyard.yard.store import Yard
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeedLine:
-    """One line of the ledger. `undone_by` is the deed that undid it, `undoes` the one it undid."""
+    """One line of the ledger. `undone_by` is the deed that undid it, `undoes` the one it undid.
+
+    `station` is who did it.
+    """
 
     id: int
     at: str
     what: str
     says: str
+    station: str
     undoes: int | None
     undone_by: int | None
 
@@ -46,7 +50,8 @@ class History:
     """(part, count, job) for each part cut from it."""
 
 
-_DEEDS = "SELECT d.*, u.id AS undone_by FROM deed d LEFT JOIN deed u ON u.undoes = d.id"
+_DEEDS = """SELECT d.id, d.at, d.what, d.says, d.station, d.undoes, u.id AS undone_by
+FROM deed d LEFT JOIN deed u ON u.undoes = d.id"""
 
 
 def deeds(yard: Yard, *, limit: int = 20) -> tuple[DeedLine, ...]:

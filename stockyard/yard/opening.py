@@ -11,11 +11,24 @@ from stockyard.settings import Settings
 from stockyard.yard import schema
 from stockyard.yard.backup import make as make_backup
 from stockyard.yard.shop import store_settings
-from stockyard.yard.store import BUSY_SECONDS, Clock, Yard, connect, said_plainly, utc_now
+from stockyard.yard.store import (
+    BUSY_SECONDS,
+    SCHEMA_STEP,
+    STATION,
+    Clock,
+    Yard,
+    connect,
+    said_plainly,
+    utc_now,
+)
 
 
-def open_yard(path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_SECONDS) -> Yard:
+def open_yard(
+    path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_SECONDS, station: str = STATION
+) -> Yard:
     """Open the yard at `path`, running schema steps it lacks after a backup.
+
+    `station` is who does the deeds. An open yard belongs to the thread that opened it.
 
     Raises:
         BadInput: there is no file, or it is not a yard.
@@ -30,7 +43,9 @@ def open_yard(path: Path, *, clock: Clock = utc_now, busy_seconds: float = BUSY_
             number = schema.version(connection)
             if not number:
                 raise BadInput(f"{path} is not a yard: make one with 'stockyard yard new'")
-            yard = Yard(path, connection, clock, writable=writable, busy_seconds=busy_seconds)
+            yard = Yard(
+                path, connection, clock, writable=writable, busy_seconds=busy_seconds, station=station
+            )
             if number < schema.latest():
                 _bring_up_to_date(yard, number)
         except BaseException:
@@ -92,7 +107,7 @@ def _bring_up_to_date(yard: Yard, number: int) -> None:
     try:
         # Another process may have done it while this one waited.
         if schema.version(connection) < schema.latest():
-            schema.upgrade(connection, lambda says: yard.start_deed("schema step", says))
+            schema.upgrade(connection, lambda says: yard.start_deed(SCHEMA_STEP, says))
             connection.execute("DELETE FROM open_deed")
         connection.execute("COMMIT")
     except BaseException:

@@ -20,6 +20,9 @@ from stockyard.yard import schema
 
 Clock = Callable[[], str]
 BUSY_SECONDS = 10.0
+STATION = "desk"
+"""Who does a deed where nobody says otherwise."""
+SCHEMA_STEP = "schema step"
 
 
 def utc_now() -> str:
@@ -38,12 +41,14 @@ class Yard:
         *,
         writable: bool,
         busy_seconds: float = BUSY_SECONDS,
+        station: str = STATION,
     ) -> None:
         self.path = path
         self.busy_seconds = busy_seconds
         self.connection = connection
         self.clock = clock
         self.writable = writable
+        self.station = read_station(station)
         self._deed: int | None = None
         self._settings: Settings | None = None
 
@@ -59,11 +64,14 @@ class Yard:
 
     @property
     def settings(self) -> Settings:
-        """The shop's settings."""
-        if self._settings is None:
-            rows = {row["name"]: row["value"] for row in self.rows("SELECT name, value FROM setting")}
-            self._settings = settings_of(rows)
-        return self._settings
+        """The shop's settings, as they are now: kept only while a deed or a reading lasts."""
+        if self._settings is not None:
+            return self._settings
+        found = settings_of({r["name"]: r["value"] for r in self.rows("SELECT name, value FROM setting")})
+        if self.connection.in_transaction and self._deed is None:
+            # A deed that is open may be about to change them; before it begins they stand still.
+            self._settings = found
+        return found
 
     @property
     def unit(self) -> Unit:
@@ -106,6 +114,29 @@ class Yard:
         assert self._deed is not None, "a change needs a deed"
         self.connection.executemany(sql, values)
 
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """Let every read inside see one state of the yard, whatever others write meanwhile.
+
+        Inside a deed or another reading it changes nothing. No deed may begin inside it.
+
+        Raises:
+            Refused: the file is busy or damaged.
+        """
+        if self.connection.in_transaction:
+            yield
+            return
+        with said_plainly(self.path):
+            self.connection.execute("BEGIN")
+            try:
+                # SQLite takes the state of the first read, not of BEGIN.
+                self.connection.execute("SELECT 1 FROM setting LIMIT 1").fetchone()
+                yield
+            finally:
+                self._settings = None
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+
     def refuse_read_only(self) -> None:
         """Look that the yard may be changed.
 
@@ -126,7 +157,7 @@ class Yard:
             Refused: a rule of the yard forbids it, the yard is busy, read-only, or the disk is full.
         """
         self.refuse_read_only()
-        assert self._deed is None, "deeds do not nest"
+        assert not self.connection.in_transaction, "a deed begins outside deeds and readings"
         with said_plainly(self.path):
             self._begin()
             try:
@@ -168,10 +199,12 @@ class Yard:
     def start_deed(self, what: str, says: str, undoes: int | None = None) -> int:
         """Write the deed's line in the ledger and open it; `Deed.begin` is what rooms call."""
         assert self._deed is None, "a deed begins once"
-        cursor = self.connection.execute(
-            "INSERT INTO deed (at, what, says, undoes) VALUES (?, ?, ?, ?)",
-            (self.clock(), what, says, undoes),
-        )
+        self._settings = None
+        line: dict[str, object] = {"at": self.clock(), "what": what, "says": says, "undoes": undoes}
+        if what != SCHEMA_STEP:
+            # While an older file is brought up to date it may not have the column yet.
+            line["station"] = self.station
+        cursor = self.connection.execute(_insert("deed", list(line)), tuple(line.values()))
         self._deed = cursor.lastrowid
         self.connection.execute("INSERT INTO open_deed (deed_id) VALUES (?)", (self._deed,))
         assert self._deed is not None
@@ -189,6 +222,18 @@ class Deed:
     def begin(self, says: str, undoes: int | None = None) -> None:
         """Write the deed's line: what it does in a sentence, and the deed it undoes, if any."""
         self.id = self._yard.start_deed(self.what, says, undoes)
+
+
+def read_station(text: str) -> str:
+    """Return the name of a station as the ledger keeps it.
+
+    Raises:
+        BadInput: nothing, more than 60 characters, or signs that cannot be printed.
+    """
+    name = " ".join(text.split())
+    if not 1 <= len(name) <= 60 or not name.isprintable():
+        raise BadInput("a station needs a name of up to 60 characters")
+    return name
 
 
 def settings_of(kept: dict[str, str]) -> Settings:
