@@ -49,7 +49,9 @@ def new(
 
     wanted = change(inch_shop() if inches else Settings(), _pairs(sets or []))
     path = yard_path(file)
-    yard.new(path, wanted).close()
+    with yard.new(path, wanted) as y:
+        strays = y.strays
+    _tell_strays(strays)
     typer.echo(f"Made a yard in {'inches' if wanted.unit is Unit.INCH else 'millimetres'} at {path}.")
 
 
@@ -140,8 +142,9 @@ def restore(
     path = yard_path(file)
     look_for(source)
     if confirmed(f"Put {source} in the place of {path}?", yes):
-        aside = put_back(source, path)
-        typer.echo(f"Restored {path}." + (f" The yard as it was is {aside}." if aside else ""))
+        done = put_back(source, path)
+        typer.echo(f"Restored {path}." + (f" The yard as it was is {done.old}." if done.old else ""))
+        _tell_strays(done.strays)
 
 
 def export(
@@ -166,7 +169,7 @@ def import_(
     from stockyard.yard.exchange import import_yard
 
     path = yard_path(file)
-    import_yard(source, path)
+    _tell_strays(import_yard(source, path))
     typer.echo(f"Made {path} from {source}.")
 
 
@@ -177,3 +180,9 @@ def rebuild(target: Target, file: YardFile = None) -> None:
     with open_yard(file) as y:
         write_anew(y, target)
     typer.echo(f"Wrote {target} from the ledger.")
+
+
+def _tell_strays(strays: tuple[Path, ...]) -> None:
+    """Say where a log was put that lay at a yard's place and was not part of it."""
+    for stray in strays:
+        typer.echo(f"A log that belongs to another yard lay there: it is {stray} now.", err=True)

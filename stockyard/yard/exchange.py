@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import json
 import os
-import shutil
 import sqlite3
 from collections.abc import Iterable, Iterator
-from contextlib import closing, suppress
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
-from stockyard.yard import schema
+from stockyard.yard import files, schema
+from stockyard.yard.backup import look_at_result
 from stockyard.yard.check import check, defaults, entries
 from stockyard.yard.fold import fold
 from stockyard.yard.store import Yard, connect, said_plainly, utc_now
@@ -34,7 +34,11 @@ def export_json(yard: Yard, target: Path) -> None:
     Raises:
         Refused: the file exists or cannot be written.
     """
-    with _written(target) as draft, said_plainly(yard.path), draft.open("w", encoding="utf-8") as out:
+    with (
+        _written(target, _mode(yard)) as draft,
+        said_plainly(yard.path),
+        draft.open("w", encoding="utf-8") as out,
+    ):
         step = schema.version(yard.connection)
         out.write(f'{{"contract": {json.dumps(CONTRACT)}, "step": {step}, "tables": {{')
         for n, (name, (columns, rows)) in enumerate(_tables(yard.connection)):
@@ -57,8 +61,7 @@ def export_csv(yard: Yard, target: Path) -> None:
     Raises:
         Refused: the folder exists or cannot be written.
     """
-    with _written(target) as draft, said_plainly(yard.path):
-        draft.mkdir()
+    with _written(target, _mode(yard), folder=True) as draft, said_plainly(yard.path):
         (draft / "contract.txt").write_text(
             f"{CONTRACT} {schema.version(yard.connection)}\n", encoding="utf-8"
         )
@@ -87,8 +90,10 @@ def unguard(cell: str, whole: bool) -> Value:
     return cell[1:] if cell.startswith("'") else cell
 
 
-def import_yard(source: Path, path: Path) -> None:
+def import_yard(source: Path, path: Path) -> tuple[Path, ...]:
     """Make a yard at `path` from an export, JSON or CSV; it equals the yard exported.
+
+    Returns where logs were put that lay there without a yard.
 
     Raises:
         BadInput: `source` is no export, or what it holds is not true to itself.
@@ -102,7 +107,8 @@ def import_yard(source: Path, path: Path) -> None:
         raise BadInput(f"{source} is not an export of a yard: it has no {error}") from None
     except _STRANGE as error:
         raise BadInput(f"{source} is not an export of a yard: {str(error)[:100]}") from None
-    _build(path, step, tables)
+    private = not (files.mode_of(source) or 0) & 0o077
+    return _build(path, step, tables, 0o600 if private else files.usual_mode())
 
 
 def rebuild(yard: Yard, path: Path) -> None:
@@ -126,37 +132,31 @@ def rebuild(yard: Yard, path: Path) -> None:
         rows = folded.state.get(name, {}).values()
         full = [[row.get(c, cols.defaults[c]) for c in cols.names] for row in rows]
         tables[name] = (list(cols.names), full)  # type: ignore[assignment]
-    _build(path, schema.version(yard.connection), tables)
+    _build(path, schema.version(yard.connection), tables, _mode(yard))
 
 
-class _written:
-    """A file or folder written beside its place and renamed into it when all is well."""
+@contextmanager
+def _written(target: Path, mode: int, *, folder: bool = False) -> Iterator[Path]:
+    """Yield an empty draft beside `target`; it gets its name when all is well, and replaces nothing.
 
-    def __init__(self, target: Path) -> None:
-        if target.exists():
-            raise Refused(f"{target} exists already: name another")
-        self.target = target
-        self.draft = target.with_name(f".{target.name}.{os.getpid()}.part")
+    Raises:
+        Refused: `target` exists, or cannot be written.
+    """
+    target = files.resolved(target)
+    if os.path.lexists(target):
+        raise Refused(f"{target} exists already: name another")
+    files.make_folder(target.parent)
+    try:
+        with files.draft_of(target, folder=folder) as draft:
+            yield draft
+            files.place(draft, target, mode)
+    except OSError as error:
+        raise Refused(f"cannot write {target}: {error.strerror}") from None
 
-    def __enter__(self) -> Path:
-        try:
-            self.target.parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise Refused(f"cannot make the folder {self.target.parent}: {error.strerror}") from None
-        return self.draft
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, _: object) -> None:
-        if kind is None:
-            self.draft.replace(self.target)
-            return
-        # Where nothing can be written there is nothing to clear, and a better message is on its way.
-        with suppress(OSError):
-            if self.draft.is_dir():
-                shutil.rmtree(self.draft, ignore_errors=True)
-            else:
-                self.draft.unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            raise Refused(f"cannot write {self.target}: {error.strerror}") from None
+def _mode(yard: Yard) -> int:
+    """Return who may read what is written of a yard: whoever may read the yard."""
+    return files.mode_of(yard.path) or 0o600
 
 
 def _tables(db: sqlite3.Connection) -> Iterator[tuple[str, Table]]:
@@ -219,21 +219,26 @@ def _fresh(path: Path | None, step: int) -> sqlite3.Connection:
     return db
 
 
-def _build(path: Path, step: int, tables: dict[str, Table]) -> None:
-    """Make the yard beside its place, check it, and rename it there."""
-    with _written(path) as draft, said_plainly(path):
-        try:
-            with closing(_fresh(draft, step)) as db:
+def _build(path: Path, step: int, tables: dict[str, Table], mode: int) -> tuple[Path, ...]:
+    """Make the yard beside its place, check it, and give it its name; return where stray logs were put."""
+    path = files.resolved(path)
+    if os.path.lexists(path):
+        raise Refused(f"{path} exists already: name another")
+    files.make_folder(path.parent)
+    try:
+        with files.draft_of(path) as draft:
+            with said_plainly(path), closing(_fresh(draft, step)) as db:
                 _load(db, tables)
                 yard = Yard(draft, db, utc_now, writable=True)
                 found = check(yard) if step == schema.latest() else ()
                 if found:
                     raise BadInput(f"what is to be imported is not true to itself: {found[0].what}")
                 db.execute("PRAGMA journal_mode = DELETE")
-        finally:
-            with suppress(OSError):
-                for end in ("-wal", "-shm"):
-                    draft.with_name(draft.name + end).unlink(missing_ok=True)
+            strays = files.place(draft, path, mode)
+    except OSError as error:
+        raise Refused(f"cannot write {path}: {error.strerror}") from None
+    look_at_result(path)
+    return strays
 
 
 def _load(db: sqlite3.Connection, tables: dict[str, Table]) -> None:

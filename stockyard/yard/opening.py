@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-from contextlib import closing, suppress
+import stat
+from contextlib import closing
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
 from stockyard.settings import Settings
-from stockyard.yard import schema
+from stockyard.yard import files, schema
 from stockyard.yard.backup import make as make_backup
 from stockyard.yard.shop import store_settings
 from stockyard.yard.store import (
@@ -34,8 +35,8 @@ def open_yard(
         BadInput: there is no file, or it is not a yard.
         Refused: it is locked for longer than `busy_seconds`, damaged, or from a newer version.
     """
-    if not path.is_file():
-        raise BadInput(f"there is no yard at {path}: make one with 'stockyard yard new'")
+    path = files.resolved(path)
+    _look_for(path)
     writable = os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
     with said_plainly(path):
         connection = connect(path, busy_seconds, writable)
@@ -60,39 +61,54 @@ def new_yard(path: Path, settings: Settings, *, clock: Clock = utc_now, last_ste
     Raises:
         Refused: something is there already, or the folder cannot be written.
     """
-    if path.exists():
+    path = files.resolved(path)
+    if os.path.lexists(path):
         raise Refused(f"{path} exists already: name another file")
-    # Made beside and linked into place: a process killed here leaves no half-made yard.
-    draft = path.with_name(f".{path.name}.{os.getpid()}.new")
+    files.make_folder(path.parent)
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise Refused(f"cannot make the folder {path.parent}: {error.strerror}") from None
-    try:
-        with (
-            said_plainly(path),
-            closing(connect(draft, BUSY_SECONDS, writable=True, create=True)) as connection,
-        ):
-            yard = Yard(draft, connection, clock, writable=True)
-            connection.execute("BEGIN IMMEDIATE")
-            schema.upgrade(connection, lambda _: None, last_step)
-            connection.execute("COMMIT")
-            with yard.deed("new yard") as deed:
-                deed.begin("made the yard")
-                store_settings(yard, settings)
-            connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        # A hard link refuses what came into being meanwhile; a rename would overwrite it.
-        os.link(draft, path)
-    except FileExistsError:
-        raise Refused(f"{path} exists already: name another file") from None
+        # Made beside and linked into place: a process killed here leaves no half-made yard.
+        with files.draft_of(path) as draft:
+            with (
+                said_plainly(path),
+                closing(connect(draft, BUSY_SECONDS, writable=True, create=True)) as connection,
+            ):
+                yard = Yard(draft, connection, clock, writable=True)
+                connection.execute("BEGIN IMMEDIATE")
+                schema.upgrade(connection, lambda _: None, last_step)
+                connection.execute("COMMIT")
+                with yard.deed("new yard") as deed:
+                    deed.begin("made the yard")
+                    store_settings(yard, settings)
+                connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            strays = files.place(draft, path, files.usual_mode())
     except OSError as error:
         raise Refused(f"cannot make a yard at {path}: {error.strerror}") from None
-    finally:
-        # Where nothing can be written there is nothing to clear, and a better message is on its way.
-        with suppress(OSError):
-            for end in ("", "-wal", "-shm"):
-                draft.with_name(draft.name + end).unlink(missing_ok=True)
-    return Yard(path, connect(path, BUSY_SECONDS, writable=True), clock, writable=True)
+    with said_plainly(path):
+        made = Yard(path, connect(path, BUSY_SECONDS, writable=True), clock, writable=True)
+        made.strays = strays
+        return made
+
+
+def _look_for(path: Path) -> None:
+    """Look that there is a file, and tell a folder one may not enter from one that holds none.
+
+    Raises:
+        BadInput: there is none.
+        Refused: it may not be looked for.
+    """
+    try:
+        if stat.S_ISREG(path.stat().st_mode):
+            return
+    except (FileNotFoundError, NotADirectoryError):
+        pass
+    except OSError as error:
+        raise Refused(f"cannot look for a yard at {path}: {error.strerror}") from None
+    left = files.companions(path)
+    if left and not os.path.lexists(path):
+        raise BadInput(
+            f"there is no yard at {path}, but {left[0].name}, a part of one: was it moved without that?"
+        )
+    raise BadInput(f"there is no yard at {path}: make one with 'stockyard yard new'")
 
 
 def _bring_up_to_date(yard: Yard, number: int) -> None:

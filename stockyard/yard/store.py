@@ -16,7 +16,7 @@ from typing import Any, NoReturn, Self
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.settings import Settings
-from stockyard.yard import schema
+from stockyard.yard import files, schema
 
 Clock = Callable[[], str]
 BUSY_SECONDS = 10.0
@@ -49,6 +49,8 @@ class Yard:
         self.clock = clock
         self.writable = writable
         self.station = read_station(station)
+        self.strays: tuple[Path, ...] = ()
+        """Where logs without a yard, found where this one was made, were put."""
         self._deed: int | None = None
         self._settings: Settings | None = None
 
@@ -249,8 +251,9 @@ def settings_of(kept: dict[str, str]) -> Settings:
 def connect(path: Path, busy_seconds: float, writable: bool, create: bool = False) -> sqlite3.Connection:
     """Open the file with foreign keys on and, when it is ours and may be written, a write-ahead log."""
     mode = "rwc" if create else "rw" if writable else "ro"
-    uri = path.absolute().as_uri() + f"?mode={mode}"
-    if not writable and not path.with_name(path.name + "-wal").exists():
+    path = files.resolved(path)
+    uri = path.as_uri() + f"?mode={mode}"
+    if not writable and not files.companions(path):
         # Without the right to make the -shm file only an unchanging file can be read.
         uri += "&immutable=1"
     connection = sqlite3.connect(uri, uri=True, timeout=busy_seconds, isolation_level=None)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -11,7 +14,7 @@ import pytest
 from stockyard import yard
 from stockyard.errors import BadInput, Refused
 from stockyard.settings import change
-from stockyard.yard import backup, pieces
+from stockyard.yard import backup, exchange, files, opening, pieces
 from stockyard.yard.check import check
 from tests.yard.shop import Shop, full, whole
 
@@ -34,11 +37,180 @@ def test_the_oldest_are_rotated_out(shop: Shop) -> None:
     assert set(backup.backups(shop.yard.path)) == set(made[-3:])
 
 
-def test_a_named_backup_overwrites_nothing_and_is_never_rotated(shop: Shop, tmp_path: Path) -> None:
+def test_a_named_backup_overwrites_nothing(shop: Shop, tmp_path: Path) -> None:
     target = tmp_path / "usb stick" / "küche.db"
     backup.make(shop.yard, target)
     with pytest.raises(Refused, match="exists already"):
         backup.make(shop.yard, target)
+
+
+def test_rotation_removes_only_what_it_made(shop: Shop) -> None:
+    yard.change_settings(shop.yard, change(shop.yard.settings, {"backups": "2"}))
+    where = backup.folder(shop.yard.path)
+    by_hand = backup.make(shop.yard, where / "yard-20200101T000000Z.db")
+    foreign = where / "yard-before the move.db"
+    foreign.write_text("not ours")
+    made = [backup.make(shop.yard) for _ in range(6)]
+    assert [p for p in made if p.exists()] == made[-2:]
+    assert by_hand.exists()
+    assert foreign.read_text() == "not ours"
+
+
+def test_a_target_made_while_the_backup_ran_is_not_replaced(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target, copy = tmp_path / "copy.db", backup._copy
+
+    def meanwhile(*args: sqlite3.Connection, **_: object) -> None:
+        copy(*args)  # type: ignore[arg-type]
+        target.write_text("mine")
+
+    monkeypatch.setattr(backup, "_copy", meanwhile)
+    with pytest.raises(Refused, match="exists already"):
+        backup.make(shop.yard, target)
+    assert target.read_text() == "mine"
+
+
+def left_log(shop: Shop, path: Path) -> None:
+    """Leave at `path` the log and memory of a yard that was killed and then moved away."""
+    for end in ("-wal", "-shm"):
+        shutil.copy(shop.yard.path.with_name(shop.yard.path.name + end), path.with_name(path.name + end))
+
+
+@pytest.mark.parametrize("how", ["restore", "import", "new", "backup"])
+def test_a_log_left_behind_is_not_played_into_another_yard(shop: Shop, tmp_path: Path, how: str) -> None:
+    """A write-ahead log has no mark of its file: SQLite plays it into any of that name (its "WAL-mode
+    File Format" page, on salts and checksums, which are of the log alone)."""
+    kept = backup.make(shop.yard)
+    export = tmp_path / "all.json"
+    exchange.export_json(shop.yard, export)
+    before = whole(shop.yard)
+    pieces.shelve(shop.yard, [full(shop.ply, 300)])
+    target = tmp_path / "other" / "yard.db"
+    target.parent.mkdir()
+    left_log(shop, target)
+    log = target.with_name("yard.db-wal").read_bytes()
+    if how == "restore":
+        assert len(backup.restore(kept, target).strays) == 1
+    elif how == "import":
+        assert len(exchange.import_yard(export, target)) == 1
+    elif how == "backup":
+        before = whole(shop.yard)
+        backup.make(shop.yard, target)
+    else:
+        with yard.new(target, shop.yard.settings) as made:
+            assert len(made.strays) == 1
+            before = whole(made)
+    with yard.open(target) as y:
+        assert whole(y) == before
+        assert check(y) == ()
+        pieces_before = y.one("SELECT count(*) FROM deed")
+        yard.change_settings(y, change(y.settings, {"backups": "3"}))
+        assert y.one("SELECT count(*) FROM deed") == pieces_before + 1
+    assert target.with_name("yard.db-wal.aside").read_bytes() == log
+
+
+@pytest.mark.parametrize("how", ["new", "import"])
+def test_a_yard_made_meanwhile_is_not_replaced(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, how: str
+) -> None:
+    """Also where the file system knows no hard links."""
+    export, target = tmp_path / "all.json", tmp_path / "made.db"
+    exchange.export_json(shop.yard, export)
+    sync = files.sync
+
+    def meanwhile(draft: Path) -> None:
+        sync(draft)
+        if not target.exists():
+            target.write_text("mine")
+
+    monkeypatch.setattr(files, "sync", meanwhile)
+    for links in (True, False):
+        if not links:
+            monkeypatch.setattr(os, "link", no_links)
+        with pytest.raises(Refused, match="exists already"):
+            if how == "new":
+                yard.new(target, shop.yard.settings)
+            else:
+                exchange.import_yard(export, target)
+        assert target.read_text() == "mine"
+        target.unlink()
+
+
+def no_links(*_: object, **__: object) -> None:
+    """Answer as a FAT file system does."""
+    raise OSError(errno.EPERM, os.strerror(errno.EPERM))
+
+
+def test_a_file_system_without_hard_links_takes_a_yard(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "link", no_links)
+    with yard.new(tmp_path / "new.db", shop.yard.settings) as y:
+        assert check(y) == ()
+    assert backup.make(shop.yard).exists()
+    exchange.export_csv(shop.yard, tmp_path / "all")
+
+
+def test_a_restore_through_a_link_replaces_what_it_points_at(shop: Shop, tmp_path: Path) -> None:
+    kept = backup.make(shop.yard)
+    before = whole(shop.yard)
+    link = tmp_path / "links" / "mine.db"
+    link.parent.mkdir()
+    link.symlink_to(shop.yard.path)
+    pieces.shelve(shop.yard, [full(shop.ply)])
+    shop.yard.connection.close()
+    done = backup.restore(kept, link)
+    assert link.is_symlink()
+    assert done.old is not None
+    assert done.old.parent == shop.yard.path.parent
+    for path in (link, shop.yard.path):
+        with yard.open(path) as y:
+            assert whole(y) == before
+    shop.yard.connection = sqlite3.connect(shop.yard.path, isolation_level=None)
+    shop.yard.connection.row_factory = sqlite3.Row
+
+
+def test_a_reader_through_a_link_sees_what_is_in_the_log(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link = tmp_path / "link.db"
+    link.symlink_to(shop.yard.path)
+    pieces.shelve(shop.yard, [full(shop.ply, 3)])
+    monkeypatch.setattr(opening.os, "access", lambda *_: False)
+    with yard.open(link) as y:
+        assert whole(y) == whole(shop.yard)
+
+
+def test_a_private_yard_stays_private(shop: Shop, tmp_path: Path) -> None:
+    shop.yard.path.chmod(0o600)
+    mask = os.umask(0)
+    try:
+        made = [backup.make(shop.yard), backup.make(shop.yard, tmp_path / "copy.db")]
+        assert made[0].parent.stat().st_mode & 0o777 == 0o700
+        exchange.export_json(shop.yard, tmp_path / "all.json")
+        exchange.export_csv(shop.yard, tmp_path / "all")
+        exchange.rebuild(shop.yard, tmp_path / "again.db")
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "imported.db")
+        backup.restore(made[0], tmp_path / "restored.db")
+        made += [tmp_path / n for n in ("all.json", "again.db", "imported.db", "restored.db")]
+        made += list((tmp_path / "all").iterdir())
+        assert {oct(p.stat().st_mode & 0o777) for p in made} == {"0o600"}
+        assert (tmp_path / "all").stat().st_mode & 0o777 == 0o700
+    finally:
+        os.umask(mask)
+
+
+def test_drafts_of_killed_commands_are_cleared(shop: Shop, tmp_path: Path) -> None:
+    old, young, foreign = (tmp_path / n for n in (f".a.db.x{files.DRAFT}", f".b.x{files.DRAFT}", ".c.part"))
+    for path in (old, young, foreign):
+        path.write_text("half")
+    for path in (old, foreign):
+        os.utime(path, (0, 0))
+    backup.make(shop.yard, tmp_path / "copy.db")
+    assert not old.exists()
+    assert young.exists()
+    assert foreign.exists()
 
 
 def test_restoring_puts_the_old_yard_aside(shop: Shop) -> None:
@@ -47,8 +219,10 @@ def test_restoring_puts_the_old_yard_aside(shop: Shop) -> None:
     pieces.shelve(shop.yard, [full(shop.ply)])
     after = whole(shop.yard)
     shop.yard.connection.close()
-    aside = backup.restore(kept, shop.yard.path)
+    done = backup.restore(kept, shop.yard.path)
+    aside = done.old
     assert aside is not None
+    assert done.strays == ()
     with yard.open(shop.yard.path) as back:
         assert whole(back) == before
     with yard.open(aside) as old:
@@ -79,7 +253,7 @@ def test_a_damaged_yard_can_be_restored(shop: Shop, tmp_path: Path) -> None:
     kept = backup.make(shop.yard)
     broken = tmp_path / "broken.db"
     broken.write_bytes(b"rubbish" * 1000)
-    assert backup.restore(kept, broken) is not None
+    assert backup.restore(kept, broken).old is not None
     with yard.open(broken) as back:
         assert whole(back) == whole(shop.yard)
 
