@@ -1,0 +1,226 @@
+"""Small faults put into the code one at a time: how many of them do the tests of their room find?
+
+    python -m tests.bench.mutants [--sample 300] [--seed 1] [--hands 2] [--only ROOM] [--out FILE]
+
+A fault changes one operator, number, condition or result of a function. The same seed draws the same
+faults. Each is put into a copy of the tree, where only the tests of its room are run, the quick ones, up
+to the first that fails. A fault that ends in a time-out counts as found. Survivors are listed with their
+lines; a survivor is either a gap in the tests or a change that changes nothing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import copy
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from queue import Queue
+from random import Random
+
+ROOT = Path(__file__).parent.parent.parent
+SECONDS = 240.0
+
+ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    # room: (sources, tests)
+    "yard": (("yard/*.py",), ("tests/yard", "tests/desk", "tests/cli")),
+    "cutlist": (("cutlist/*.py",), ("tests/cutlist", "tests/cli/test_paste.py")),
+    "verify": (("planning/verify.py", "planning/worth.py"), ("tests/planning/test_verify.py", "tests/planning/test_files.py")),
+    "handling": (("handling.py", "measure.py", "settings.py"), ("tests/test_handling.py", "tests/test_measure.py", "tests/yard/test_settings.py")),
+    "advice": (("advice/*.py",), ("tests/advice", "tests/desk")),
+    "printing": (
+        ("printing/card_text.py", "printing/pull_text.py", "printing/step_rows.py", "printing/saw_safety.py",
+         "printing/pull_lines.py", "printing/part_labels.py", "printing/tapes.py", "printing/sheets.py"),
+        ("tests/printing",),
+    ),
+    "desk": (("desk/*.py",), ("tests/desk", "tests/cli")),
+}  # fmt: skip
+
+COMPARES: dict[type[ast.cmpop], type[ast.cmpop]] = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
+}  # fmt: skip
+OPERATORS: dict[type[ast.operator], type[ast.operator]] = {
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.FloorDiv, ast.FloorDiv: ast.Mult, ast.Div: ast.Mult,
+    ast.Mod: ast.FloorDiv,
+}  # fmt: skip
+CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "ceil", "ceil": "floor"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One change: the file, the line, which of its nodes, and what was and is there."""
+
+    room: str
+    path: Path
+    line: int
+    index: int
+    was: str
+    now: str
+
+
+def changed(node: ast.AST) -> ast.AST | None:
+    """Return `node` with one small fault, None where this kind of node gets none."""
+    new = copy.copy(node)
+    match new:
+        case ast.Compare(ops=[op]) if type(op) in COMPARES:
+            new.ops = [COMPARES[type(op)]()]
+        case ast.BinOp(op=op) if type(op) in OPERATORS and not _is_text(new):
+            new.op = OPERATORS[type(op)]()
+        case ast.BoolOp(op=ast.And()):
+            new.op = ast.Or()
+        case ast.BoolOp(op=ast.Or()):
+            new.op = ast.And()
+        case ast.UnaryOp(op=ast.Not()):
+            return new.operand
+        case ast.Constant(value=bool() as value):
+            new.value = not value
+        case ast.Constant(value=int() as value):
+            new.value = value + 1
+        case ast.Call(func=ast.Name(id=name)) if name in CALLS:
+            new.func = ast.Name(CALLS[name], ast.Load())
+        case ast.Return(value=value) if value is not None and not isinstance(value, ast.Constant):
+            new.value = ast.Constant(None)
+        case ast.Expr(value=ast.Call()):
+            return ast.Pass()
+        case _:
+            return None
+    return new
+
+
+def _is_text(node: ast.BinOp) -> bool:
+    """Whether an operation looks like one on texts or types: those only end in an error."""
+    return any(isinstance(s, (ast.JoinedStr, ast.List, ast.Tuple)) or
+               (isinstance(s, ast.Constant) and isinstance(s.value, str)) for s in (node.left, node.right))  # fmt: skip
+
+
+def candidates(tree: ast.Module) -> list[ast.AST]:
+    """Return the nodes inside functions that a fault may be put into, in the order of the text."""
+    found: dict[int, ast.AST] = {}
+    for function in ast.walk(tree):
+        if isinstance(function, ast.FunctionDef):
+            for statement in function.body:
+                for node in _below(statement):
+                    if changed(node) is not None:
+                        found[id(node)] = node
+    return sorted(found.values(), key=lambda n: (n.lineno, n.col_offset, type(n).__name__))  # type: ignore[attr-defined]
+
+
+def _below(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what is below `node`, but no annotation, no raised text and no text that is only read."""
+    yield node
+    for name, value in ast.iter_fields(node):
+        if name in ("annotation", "returns", "decorator_list", "exc", "args_defaults"):
+            continue
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+            continue
+        for child in value if isinstance(value, list) else [value]:
+            if isinstance(child, ast.AST) and not isinstance(child, ast.JoinedStr):
+                yield from _below(child)
+
+
+def draw(sample: int, seed: int, only: str | None) -> list[Fault]:
+    """Return `sample` faults, spread over the rooms by how many each could have."""
+    every: list[Fault] = []
+    for room, (sources, _) in ROOMS.items():
+        if only in (None, room):
+            for pattern in sources:
+                for path in sorted((ROOT / "stockyard").glob(pattern)):
+                    every += _faults(room, path)
+    return Random(seed).sample(every, min(sample, len(every)))
+
+
+def _faults(room: str, path: Path) -> Iterator[Fault]:
+    for index, node in enumerate(candidates(ast.parse(path.read_text(encoding="utf-8")))):
+        new = changed(node)
+        assert new is not None
+        yield Fault(room, path.relative_to(ROOT), node.lineno, index, ast.unparse(node), ast.unparse(new))  # type: ignore[attr-defined]
+
+
+class _Put(ast.NodeTransformer):
+    def __init__(self, target: ast.AST, new: ast.AST) -> None:
+        self.target, self.new = target, new
+
+    def visit(self, node: ast.AST) -> ast.AST:
+        return ast.copy_location(self.new, node) if node is self.target else super().generic_visit(node)
+
+
+def spoiled(text: str, index: int) -> str:
+    """Return a module's text with the fault of that index in it."""
+    tree = ast.parse(text)
+    node = candidates(tree)[index]
+    new = changed(node)
+    assert new is not None
+    return ast.unparse(ast.fix_missing_locations(_Put(node, new).visit(tree)))
+
+
+def is_found(fault: Fault, tree: Path) -> bool:
+    """Whether a test of the room fails, or does not end, with the fault in the copy at `tree`."""
+    path = tree / fault.path
+    text = path.read_text(encoding="utf-8")
+    path.write_text(spoiled(text, fault.index), encoding="utf-8")
+    tests = [t for t in ROOMS[fault.room][1] if (tree / t).exists()]
+    words = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
+    env = os.environ | {"PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    try:
+        done = subprocess.run(words, cwd=tree, env=env, capture_output=True, timeout=SECONDS)
+        return done.returncode != 0
+    except subprocess.TimeoutExpired:
+        return True
+    finally:
+        path.write_text(text, encoding="utf-8")
+
+
+def copies(folder: Path, hands: int) -> Queue[Path]:
+    """Return `hands` copies of the tree to put faults into."""
+    queue: Queue[Path] = Queue()
+    for n in range(hands):
+        target = folder / str(n)
+        shutil.copytree(ROOT, target, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__"))
+        queue.put(target)
+    return queue
+
+
+def run(faults: list[Fault], hands: int) -> list[tuple[Fault, bool]]:
+    """Try every fault; tell each result as it comes."""
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(hands) as team:
+        free = copies(Path(folder), hands)
+
+        def one(fault: Fault) -> tuple[Fault, bool]:
+            tree = free.get()
+            try:
+                found = is_found(fault, tree)
+            finally:
+                free.put(tree)
+            mark = "found   " if found else "SURVIVES"
+            print(f"{mark} {fault.path}:{fault.line}  {fault.was[:90]!r} -> {fault.now[:90]!r}", flush=True)
+            return fault, found
+
+        return list(team.map(one, faults))
+
+
+def main() -> None:
+    """Draw faults, try them, and print how many were found, room by room."""
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("--sample", type=int, default=300)
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--hands", type=int, default=2)
+    asked.add_argument("--only", choices=list(ROOMS))
+    given = asked.parse_args()
+    results = run(draw(given.sample, given.seed, given.only), given.hands)
+    tried, found = Counter(f.room for f, _ in results), Counter(f.room for f, ok in results if ok)
+    for room, number in tried.items():
+        print(f"{room:10} {found[room]:4} of {number:4} found")
+    print(f"{'all':10} {sum(found.values()):4} of {len(results):4} found")
+
+
+if __name__ == "__main__":
+    main()
