@@ -155,7 +155,7 @@ def compare(
     """Plan a job for least new material, fewest pieces and largest leftover, side by side."""
     from stockyard.desk.alternatives import compare_job
     from stockyard.desk.plan_job import Asked, keep
-    from stockyard.planning.hunting.solve import Limits
+    from stockyard.planning.limits import Limits
     from stockyard.yard.jobs import job as job_named
 
     with open_yard(file) as y:

@@ -40,7 +40,7 @@ def plan(
     """
     with open_yard(yard) as open_file:
         from stockyard.desk.plan_job import Asked, plan_and_store, plan_job
-        from stockyard.planning.hunting.solve import Limits
+        from stockyard.planning.limits import Limits
         from stockyard.yard.jobs import job as job_named
         from stockyard.yard.pulling import pulled_for
 

@@ -13,7 +13,7 @@ import typer
 
 if TYPE_CHECKING:
     from stockyard.measure import Unit
-    from stockyard.planning.hunting.solve import Improvement
+    from stockyard.planning.limits import Improvement
 
 SHORT, INTERRUPTED = 3, 130
 

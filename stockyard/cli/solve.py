@@ -33,8 +33,9 @@ def solve_file(
     the best plan so far).
     """
     with until_interrupted() as interrupts:
+        from stockyard.planning.child import plan_in_child
         from stockyard.planning.files import read_problem
-        from stockyard.planning.hunting.solve import Limits, solve
+        from stockyard.planning.limits import Limits
         from stockyard.planning.verify import faults
         from stockyard.planning.written import plan_text
 
@@ -42,11 +43,11 @@ def solve_file(
         for note in notes:
             typer.echo(f"stockyard: note: {note}", err=True)
         progress = Progress(question.unit)
-        plan = solve(
+        plan = plan_in_child(
             question,
-            limits=Limits(seconds=None if work is not None and seconds == 10.0 else seconds, work=work),
+            Limits(seconds=None if work is not None and seconds == 10.0 else seconds, work=work),
+            progress.show,
             seed=seed,
-            report=progress.show,
             stop=lambda: bool(interrupts),
         )
         progress.end()

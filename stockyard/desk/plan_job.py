@@ -9,7 +9,8 @@ from typing import TypeVar
 
 from stockyard.desk.questions import Question, questions
 from stockyard.errors import Refused
-from stockyard.planning.hunting.solve import Improvement, Limits, solve
+from stockyard.planning.child import plan_in_child
+from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.plan import Bound, Layout, Plan, Status
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.report import Facts, facts
@@ -145,7 +146,7 @@ def _part_of(limits: Limits, share: float) -> Limits:
 def _ask(problem: Problem, asked: Asked, share: float) -> Plan:
     limits = _part_of(asked.limits, share)
     aimed = _rack_first(asked.aim(problem) if asked.aim else problem)
-    plan = solve(aimed, limits=limits, seed=asked.seed, report=asked.report, stop=asked.stop)
+    plan = plan_in_child(aimed, limits, asked.report, seed=asked.seed, stop=asked.stop)
     if asked.aim is not None:
         # What was proved under another aim says nothing about the shop's own.
         return replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))

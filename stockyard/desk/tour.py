@@ -14,8 +14,8 @@ from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.shelve_advice import place_for
 from stockyard.desk.summary import money
 from stockyard.errors import Refused
-from stockyard.planning.hunting.solve import Limits
 from stockyard.planning.hunting.warm_up import compile_all
+from stockyard.planning.limits import Limits
 from stockyard.printing.one_job import job_pdf
 from stockyard.printing.output import write_whole
 from stockyard.wording import count

@@ -15,8 +15,9 @@ from multiprocessing import get_context
 from time import monotonic
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
+from stockyard.planning.limits import Limits
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from tests.bench.shop_jobs import offcuts
 

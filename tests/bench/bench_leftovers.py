@@ -19,7 +19,8 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.verify import faults

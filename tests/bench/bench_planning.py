@@ -21,8 +21,9 @@ from time import monotonic
 from typing import Any
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
+from stockyard.planning.limits import Limits
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.report import facts
 from stockyard.planning.verify import faults

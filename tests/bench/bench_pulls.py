@@ -14,8 +14,9 @@ import argparse
 from dataclasses import replace
 
 from stockyard.planning.aim import score
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Kind, Problem
 from stockyard.planning.verify import faults

@@ -19,7 +19,8 @@ from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Problem
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job, year

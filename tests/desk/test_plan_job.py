@@ -10,7 +10,7 @@ import pytest
 from stockyard import yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store, plan_job
 from stockyard.measure import TICKS_PER_MM
-from stockyard.planning.hunting.solve import Limits
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.settings import Settings

@@ -22,7 +22,7 @@ from stockyard.desk.alternatives import REASONS, compare_job
 from stockyard.desk.plan_job import Asked
 from stockyard.errors import BadInput, Refused, StockyardError
 from stockyard.measure import TICKS_PER_MM
-from stockyard.planning.hunting.solve import Limits
+from stockyard.planning.limits import Limits
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.settings import Settings
 from stockyard.yard import Yard

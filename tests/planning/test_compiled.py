@@ -14,8 +14,9 @@ import pytest
 
 from stockyard import planning
 from stockyard.planning.compiled import COMPILED, drop_stale
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
+from stockyard.planning.limits import Limits
 from tests.planning.jobs import DATA, bars, published, rack
 
 

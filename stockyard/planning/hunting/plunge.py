@@ -86,6 +86,8 @@ class Plunge:
     def near(self) -> Iterator[Candidate]:
         """Yield the layouts that arose on the way and cost next to nothing beyond their parts' worth."""
         worth, rents, spare = self._worth, self._rents, self._spare
+        if not worth:  # the solver failed before there were any prices
+            return
         for c in self._rest.layouts:
             if isinstance(c, Column) and self._reduced(c, worth, rents) <= spare[c.stock]:
                 yield self._pricer.candidate(c)

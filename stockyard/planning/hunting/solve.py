@@ -2,48 +2,23 @@
 
 from __future__ import annotations
 
-import gc
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
-from dataclasses import dataclass
-from sys import getswitchinterval, setswitchinterval
 from time import monotonic
 
 from stockyard.planning.bounds.bound import plan_bound
 from stockyard.planning.explain import unplaced
 from stockyard.planning.hunting.alike import merge, tell_apart
 from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
+from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
-from stockyard.planning.plan import Bound, Plan, Status
+from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.finish import finish
-from stockyard.planning.solvers import noise_to_stderr
 
 # Seconds that the last hand on a plan takes for each part and for all, and the most of the time kept for it.
 LAST_HAND, MOST_LAST_HAND, MOST_KEPT = 0.001, 0.3, 0.5
-# Seconds after which a thread must let another one have the interpreter.
-SWITCH = 0.0005
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """When to stop: seconds on the clock, rounds of work, or neither. Work alone decides what is found."""
-
-    seconds: float | None = 10.0
-    work: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Improvement:
-    """A better answer on the way: parts still missing, money, net material (ticks²), pieces pulled."""
-
-    seconds: float
-    missing: int
-    money: int
-    net: int
-    pieces: int
 
 
 def solve(
@@ -55,30 +30,14 @@ def solve(
     stop: Callable[[], bool] | None = None,
 ) -> Plan:
     """Return the best plan found; every improvement is reported. `stop` is asked between rounds."""
-    run = _Run(problem, limits or Limits(), seed, report, stop)
-    with noise_to_stderr(), _threads_at_ease():
-        run.search()
+    run = Run(problem, limits or Limits(), seed, report, stop)
+    run.begin()
+    run.search()
     return run.plan()
 
 
-@contextmanager
-def _threads_at_ease() -> Iterator[None]:
-    """Let threads hand over the interpreter soon, and the collector pass over what was there before.
-
-    A thread that calls many small kernels waits for the interpreter after each.
-    """
-    before = getswitchinterval()
-    setswitchinterval(SWITCH)
-    gc.freeze()
-    try:
-        yield
-    finally:
-        gc.unfreeze()
-        setswitchinterval(before)
-
-
-class _Run:
-    """One call of `solve`."""
+class Run:
+    """One search for a plan. Its plan may be asked for at any time, also by another thread."""
 
     def __init__(
         self,
@@ -100,13 +59,16 @@ class _Run:
             Hunt(m.model, seed + n, repeatable=repeatable, stop=stop) for n, m in enumerate(self._merged)
         ]
 
-    def search(self) -> None:
-        """Run all hunts until they are done or a limit is reached."""
+    def begin(self) -> None:
+        """Make first answers."""
         for hunt in self.hunts:
             hunt.start()
         self._tell()
         for hunt in self.hunts:
             hunt.tell = self._tell
+
+    def search(self) -> None:
+        """Run all hunts until they are done or a limit is reached."""
         team = ThreadPoolExecutor(SEARCHERS)
         try:
             while not self._over() and self._turns(team):
@@ -159,21 +121,18 @@ class _Run:
 
     def plan(self) -> Plan:
         """Return the plan made of the best answers."""
-        patterns = tell_apart(self._merged, (c.pattern for h in self.hunts for c in h.best.layouts))
+        best = [h.best for h in self.hunts]
+        proven = all(h.proven for h in self.hunts)
+        patterns = tell_apart(self._merged, (c.pattern for answer in best for c in answer.layouts))
         missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
         for pattern in patterns:
             missing.subtract(pattern.parts())
         short = +missing
-        proven = all(h.proven for h in self.hunts)
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
         return finish(
             self.problem,
             patterns,
-            bound=self._bound(),
+            bound=plan_bound(self.problem, [h.bound for h in self.hunts], sum(a.figures.money for a in best)),
             status=status,
             unplaced=unplaced(self.problem, short),
         )
-
-    def _bound(self) -> Bound:
-        bounds = [h.bound for h in self.hunts]
-        return plan_bound(self.problem, bounds, sum(h.best.figures.money for h in self.hunts))

@@ -8,7 +8,8 @@ from stockyard.planning.boards.bars import compile_bars
 from stockyard.planning.boards.fills import compile_fills
 from stockyard.planning.boards.refill import compile_refill
 from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
 from stockyard.planning.model import shares
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.tables.beam import compile_beams

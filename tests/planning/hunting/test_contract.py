@@ -7,7 +7,8 @@ import json
 import pytest
 
 from stockyard.planning.files import read_problem
-from stockyard.planning.hunting.solve import Limits, solve
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
 from tests.planning.problems import random_problem

@@ -8,7 +8,8 @@ import pytest
 
 from stockyard.measure import TICKS_PER_INCH as INCH
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.hunting.solve import Improvement, Limits, solve
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.verify import faults

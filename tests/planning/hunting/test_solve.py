@@ -12,7 +12,8 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.aim import score
 from stockyard.planning.choosing.choose import Figures
 from stockyard.planning.hunting.hunt import Hunt
-from stockyard.planning.hunting.solve import Improvement, Limits, solve
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock

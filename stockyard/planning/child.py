@@ -1,0 +1,142 @@
+"""Planning in a process of its own: the caller stays as it is, and can stop it for sure.
+
+The search wants things that hold for a whole process: where standard output goes, how often threads hand
+over the interpreter, when garbage is collected. In a child these are nobody else's, and a child can be
+ended whatever a solver is at. Any thread may plan, several at once.
+"""
+
+from __future__ import annotations
+
+import pickle
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from math import inf
+from queue import Empty, SimpleQueue
+from threading import Thread
+from time import monotonic
+from typing import IO, Any
+
+from stockyard.errors import StockyardError
+from stockyard.planning.limits import Improvement, Limits
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Problem
+
+# Seconds between two looks at whether to stop.
+LOOK = 0.05
+# Seconds that a child may take to make its plan once it must stop; then it is ended.
+PATIENCE = 10.0
+# What the child runs; it imports from where its parent does, and from nowhere else.
+PROGRAM = "import sys; sys.path[:] = {path!r}; from stockyard.planning.hunting.serve import serve; serve()"
+
+
+class PlannerLost(StockyardError):
+    """The planner's process ended without a plan (exit 1)."""
+
+    exit_code = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What a child is asked. `until`: when it must have ended, on the machine's clock; None: any time."""
+
+    problem: Problem
+    work: int | None
+    seed: int
+    until: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """What a child says when it could not plan: an error for the person, or the words of a fault."""
+
+    error: StockyardError | None
+    words: str
+
+
+Message = Improvement | Plan | Failure
+"""What a child says, one after the other; the last is a plan or a failure."""
+
+
+def plan_in_child(
+    problem: Problem,
+    limits: Limits | None = None,
+    on_progress: Callable[[Improvement], None] | None = None,
+    *,
+    seed: int = 0,
+    stop: Callable[[], bool] | None = None,
+) -> Plan:
+    """Return the best plan found within the limits, made in a process of its own.
+
+    The time counts from the call. `on_progress` and `stop` are called in the caller's thread; once `stop`
+    says so the best plan so far comes within a second. Any exception in them, Ctrl-C too, ends the child.
+
+    Raises:
+        PlannerLost: the child ended without a plan (out of memory, say).
+    """
+    begun, limits = monotonic(), limits or Limits()
+    with _child() as (child, heard):
+        _send(
+            child,
+            Task(problem, limits.work, seed, None if limits.seconds is None else begun + limits.seconds),
+        )
+        last = inf if limits.seconds is None else begun + limits.seconds + PATIENCE
+        stopped = False
+        while monotonic() < last:
+            if stop is not None and not stopped and stop():
+                stopped, last = True, min(last, monotonic() + PATIENCE)
+                _tell_to_stop(child)
+            with suppress(Empty):
+                message = heard.get(timeout=LOOK)
+                if isinstance(message, Plan):
+                    return message
+                if isinstance(message, Failure):
+                    raise message.error or PlannerLost(f"the planner failed: {message.words}")
+                if on_progress is not None:
+                    on_progress(message)
+    raise PlannerLost("the planner did not answer in time and was ended: plan again, with more time")
+
+
+@contextmanager
+def _child() -> Iterator[tuple[subprocess.Popen[bytes], SimpleQueue[Message]]]:
+    """Start a child and listen to it; it is gone afterwards whatever happens."""
+    # Ctrl-C at a terminal goes to the whole group of processes; the child is told by its parent alone.
+    apart: dict[str, Any] = {"start_new_session": True}
+    if sys.platform == "win32":
+        apart = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
+    words = [sys.executable, "-P", "-c", PROGRAM.format(path=sys.path)]
+    heard: SimpleQueue[Message] = SimpleQueue()
+    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, **apart) as child:
+        assert child.stdout is not None
+        Thread(target=_listen, args=(child.stdout, heard), daemon=True).start()
+        try:
+            yield child, heard
+        finally:
+            child.kill()
+            with suppress(OSError):  # what was still to be written to it
+                child.communicate()
+
+
+def _listen(pipe: IO[bytes], heard: SimpleQueue[Message]) -> None:
+    """Pass on what a child says until it has ended."""
+    try:
+        while True:
+            heard.put(pickle.load(pipe))
+    except (EOFError, OSError, ValueError, pickle.UnpicklingError) as e:
+        heard.put(Failure(None, "its process ended early" if isinstance(e, EOFError) else str(e)))
+
+
+def _send(child: subprocess.Popen[bytes], task: Task) -> None:
+    assert child.stdin is not None
+    with suppress(BrokenPipeError):  # it has ended: what is heard says so
+        pickle.dump(task, child.stdin)
+        child.stdin.flush()
+
+
+def _tell_to_stop(child: subprocess.Popen[bytes]) -> None:
+    """Close what the child listens to: that tells it to stop."""
+    assert child.stdin is not None
+    with suppress(OSError):
+        child.stdin.close()

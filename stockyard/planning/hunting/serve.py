@@ -1,0 +1,104 @@
+"""The child's side of `planning/child.py`: one task in, improvements and one plan out."""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+import sys
+from contextlib import suppress
+from threading import Event, Lock, Thread
+from time import monotonic
+
+from stockyard.errors import StockyardError
+from stockyard.planning.child import Failure, Message, Task
+from stockyard.planning.hunting.solve import Run
+from stockyard.planning.limits import Limits
+
+# Seconds after which a thread must let another one have the interpreter.
+SWITCH = 0.0005
+# Seconds that the search may take to end by itself once it must; then its best is taken from it.
+GRACE = 0.25
+# Seconds that a first plan may take beyond the limit.
+START = 8.0
+STDOUT, STDERR = 1, 2
+
+
+def at_ease() -> None:
+    """Set this process up for the search, for good.
+
+    A thread that calls many small kernels waits for the interpreter after each: it gets it soon. The
+    garbage collector passes over what is there already. The branch and bound prints a line from its own
+    depths now and then, whatever it is told: standard output goes to standard error.
+    """
+    sys.setswitchinterval(SWITCH)
+    gc.freeze()
+    sys.stdout.flush()
+    os.dup2(STDERR, STDOUT)
+
+
+class _Service:
+    """One task: the search in a thread, its end watched over here."""
+
+    def __init__(self, task: Task, out: int) -> None:
+        self._task, self._out, self._lock = task, os.fdopen(out, "wb"), Lock()
+        self._begun, self._stopped, self._ended = Event(), Event(), Event()
+        self._run: Run | None = None
+        self._failure: Failure | None = None
+
+    def _left(self) -> float | None:
+        until = self._task.until
+        return None if until is None else max(0.0, until - monotonic())
+
+    def _say(self, message: Message) -> None:
+        with self._lock:
+            pickle.dump(message, self._out)
+            self._out.flush()
+
+    def _search(self) -> None:
+        task = self._task
+        try:
+            limits = Limits(self._left(), task.work)
+            run = Run(task.problem, limits, task.seed, self._say, self._stopped.is_set)
+            self._run = run
+            run.begin()
+            self._begun.set()
+            run.search()
+        except BrokenPipeError:  # nobody listens any more
+            os._exit(0)
+        except StockyardError as e:
+            self._failure = Failure(e, str(e))
+        except Exception as e:  # told to the parent, which has words for it
+            self._failure = Failure(None, f"{type(e).__name__}: {e}")
+        finally:
+            self._begun.set()
+            self._ended.set()
+
+    def _listen(self) -> None:
+        """Stop when the parent says so by closing its end, or has gone."""
+        sys.stdin.buffer.read()
+        self._stopped.set()
+        self._ended.wait(GRACE)
+        self._ended.set()
+
+    def run(self) -> None:
+        """Search to the end or to the limit, and say the plan, or what went wrong."""
+        for work in (self._search, self._listen):
+            Thread(target=work, daemon=True).start()
+        if not self._ended.wait(self._left()):
+            self._stopped.set()
+            self._ended.wait(GRACE)
+        self._begun.wait(START)  # however short the time: a first plan is made
+        if self._failure is None and self._run is not None and self._begun.is_set():
+            self._say(self._run.plan())
+        else:
+            self._say(self._failure or Failure(None, "there was no first plan in time"))
+
+
+def serve() -> None:
+    """Read a task from standard input, and write what comes of it to standard output."""
+    out = os.dup(STDOUT)
+    at_ease()
+    with suppress(BrokenPipeError, EOFError):  # the parent has gone
+        _Service(pickle.load(sys.stdin.buffer), out).run()
+    os._exit(0)  # whatever a solver is still at

@@ -1,0 +1,94 @@
+"""Planning in a child: the same plan, progress, a sure end, and nothing changed in this process."""
+
+from __future__ import annotations
+
+import gc
+import os
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from threading import active_count
+from time import monotonic, sleep
+
+import pytest
+
+from stockyard.planning import child
+from stockyard.planning.child import PlannerLost, plan_in_child
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Improvement, Limits
+from stockyard.planning.verify import faults
+from tests.bench.shop_jobs import job
+from tests.planning.jobs import rack
+
+WORK = Limits(seconds=None, work=4)
+
+
+def test_a_child_makes_the_same_plan_and_tells_of_better_ones() -> None:
+    problem = job(3)
+    told: list[Improvement] = []
+    assert plan_in_child(problem, WORK, told.append, seed=2) == solve(problem, limits=WORK, seed=2)
+    assert told and not told[-1].missing
+
+
+def test_several_threads_plan_at_once() -> None:
+    with ThreadPoolExecutor(3) as team:
+        plans = list(team.map(lambda n: plan_in_child(job(n), WORK), range(3)))
+    assert [faults(job(n), plan) for n, plan in enumerate(plans)] == [(), (), ()]
+
+
+def test_being_told_to_stop_gives_the_best_plan_so_far() -> None:
+    problem, begun = job(5), monotonic()
+    plan = plan_in_child(problem, Limits(seconds=600.0), stop=lambda: monotonic() - begun > 1.0)
+    assert not faults(problem, plan)
+    assert not plan.unplaced
+
+
+def test_a_limit_too_short_for_anything_still_gives_a_plan() -> None:
+    plan = plan_in_child(job(5), Limits(seconds=0.0))
+    assert not faults(job(5), plan)
+    assert plan.layouts
+
+
+def test_a_fault_of_the_caller_ends_the_child() -> None:
+    """Ctrl-C is one: it may come at any place."""
+
+    def interrupted(_: Improvement) -> None:
+        raise KeyboardInterrupt
+
+    threads = active_count()
+    with pytest.raises(KeyboardInterrupt):
+        plan_in_child(job(1), Limits(seconds=600.0), interrupted)
+    until = monotonic() + 5.0
+    while active_count() > threads and monotonic() < until:  # who listened has heard that it is gone
+        sleep(0.01)
+    assert active_count() <= threads
+
+
+def test_a_child_that_dies_is_told_in_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(child, "PROGRAM", "raise SystemExit(3)  # {path}")
+    with pytest.raises(PlannerLost, match="ended early"):
+        plan_in_child(job(1), WORK)
+
+
+def test_a_child_that_never_answers_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(child, "PROGRAM", "import time; time.sleep(600)  # {path}")
+    monkeypatch.setattr(child, "PATIENCE", 0.1)
+    with pytest.raises(PlannerLost, match="ended: plan again"):
+        plan_in_child(job(1), Limits(seconds=0.1))
+
+
+def test_an_error_in_the_child_comes_back_in_words() -> None:
+    broken = rack(1, 1).problem
+    object.__setattr__(broken, "kerf", "wide")
+    with pytest.raises(PlannerLost, match="TypeError"):
+        plan_in_child(broken, WORK)
+
+
+def test_neither_door_changes_this_process() -> None:
+    def state() -> tuple[object, ...]:
+        return sys.getswitchinterval(), gc.get_freeze_count(), os.fstat(1), gc.isenabled()
+
+    before = state()
+    seen = []
+    plan_in_child(job(1), WORK, lambda _: seen.append(state()))
+    solve(job(1), limits=WORK, report=lambda _: seen.append(state()))
+    assert set(seen) == {before}
