@@ -110,13 +110,14 @@ def _child() -> Iterator[tuple[subprocess.Popen[bytes], SimpleQueue[Message]]]:
     heard: SimpleQueue[Message] = SimpleQueue()
     with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, **apart) as child:
         assert child.stdout is not None
-        Thread(target=_listen, args=(child.stdout, heard), daemon=True).start()
+        listener = Thread(target=_listen, args=(child.stdout, heard), daemon=True)
+        listener.start()
         try:
             yield child, heard
         finally:
             child.kill()
-            with suppress(OSError):  # what was still to be written to it
-                child.communicate()
+            listener.join()
+            _tell_to_stop(child)  # closed here, where it may fail
 
 
 def _listen(pipe: IO[bytes], heard: SimpleQueue[Message]) -> None:
