@@ -29,20 +29,23 @@ from random import Random
 ROOT = Path(__file__).parent.parent.parent
 SECONDS = 240.0
 
-ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+ROOMS: dict[str, tuple[str, str]] = {
     # room: (sources, tests)
-    "yard": (("yard/*.py",), ("tests/yard", "tests/desk", "tests/cli")),
-    "cutlist": (("cutlist/*.py",), ("tests/cutlist", "tests/cli/test_paste.py")),
-    "verify": (("planning/verify.py", "planning/worth.py"), ("tests/planning/test_verify.py", "tests/planning/test_files.py")),
-    "handling": (("handling.py", "measure.py", "settings.py"), ("tests/test_handling.py", "tests/test_measure.py", "tests/yard/test_settings.py")),
-    "advice": (("advice/*.py",), ("tests/advice", "tests/desk")),
-    "printing": (
-        ("printing/card_text.py", "printing/pull_text.py", "printing/step_rows.py", "printing/saw_safety.py",
-         "printing/pull_lines.py", "printing/part_labels.py", "printing/tapes.py", "printing/sheets.py"),
-        ("tests/printing",),
+    "yard": ("yard/*.py", "tests/yard tests/desk tests/cli"),
+    "cutlist": ("cutlist/*.py", "tests/cutlist tests/cli/test_paste.py"),
+    "verify": ("planning/verify.py worth.py", "tests/planning/test_verify.py tests/planning/test_files.py"),
+    "handling": (
+        "handling.py measure.py settings.py",
+        "tests/test_handling.py tests/test_measure.py tests/yard/test_settings.py",
     ),
-    "desk": (("desk/*.py",), ("tests/desk", "tests/cli")),
-}  # fmt: skip
+    "advice": ("advice/*.py", "tests/advice tests/desk"),
+    "printing": (
+        "printing/card_text.py printing/pull_text.py printing/step_rows.py printing/saw_safety.py"
+        " printing/pull_lines.py printing/part_labels.py printing/tapes.py printing/sheets.py",
+        "tests/printing",
+    ),
+    "desk": ("desk/*.py", "tests/desk tests/cli"),
+}
 
 COMPARES: dict[type[ast.cmpop], type[ast.cmpop]] = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
@@ -98,8 +101,11 @@ def changed(node: ast.AST) -> ast.AST | None:
 
 def _is_text(node: ast.BinOp) -> bool:
     """Whether an operation looks like one on texts or types: those only end in an error."""
-    return any(isinstance(s, (ast.JoinedStr, ast.List, ast.Tuple)) or
-               (isinstance(s, ast.Constant) and isinstance(s.value, str)) for s in (node.left, node.right))  # fmt: skip
+    texts = (ast.JoinedStr, ast.List, ast.Tuple)
+    sides = (node.left, node.right)
+    return any(
+        isinstance(s, texts) or (isinstance(s, ast.Constant) and isinstance(s.value, str)) for s in sides
+    )
 
 
 def candidates(tree: ast.Module) -> list[ast.AST]:
@@ -132,7 +138,7 @@ def draw(sample: int, seed: int, only: str | None) -> list[Fault]:
     every: list[Fault] = []
     for room, (sources, _) in ROOMS.items():
         if only in (None, room):
-            for pattern in sources:
+            for pattern in sources.split():
                 for path in sorted((ROOT / "stockyard").glob(pattern)):
                     every += _faults(room, path)
     return Random(seed).sample(every, min(sample, len(every)))
@@ -167,7 +173,7 @@ def is_found(fault: Fault, tree: Path) -> bool:
     path = tree / fault.path
     text = path.read_text(encoding="utf-8")
     path.write_text(spoiled(text, fault.index), encoding="utf-8")
-    tests = [t for t in ROOMS[fault.room][1] if (tree / t).exists()]
+    tests = [t for t in ROOMS[fault.room][1].split() if (tree / t).exists()]
     words = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
     env = os.environ | {"PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
     try:
@@ -184,7 +190,9 @@ def copies(folder: Path, hands: int) -> Queue[Path]:
     queue: Queue[Path] = Queue()
     for n in range(hands):
         target = folder / str(n)
-        shutil.copytree(ROOT, target, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__"))
+        shutil.copytree(
+            ROOT, target, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__")
+        )
         queue.put(target)
     return queue
 

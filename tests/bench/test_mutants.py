@@ -17,7 +17,16 @@ TEXT = '''def least(a: int, b: int = 3) -> int:
 def test_every_kind_of_fault_is_put_where_it_says() -> None:
     nodes = mutants.candidates(ast.parse(TEXT))
     bodies = {mutants.spoiled(TEXT, i) for i in range(len(nodes))}
-    for part in ("a <= b", "a < b or", "b != 7", "b == 8", "min(a - 2, b)", "a + 3", "max(a + 2", "return None"):
+    for part in (
+        "a <= b",
+        "a < b or",
+        "b != 7",
+        "b == 8",
+        "min(a - 2, b)",
+        "a + 3",
+        "max(a + 2",
+        "return None",
+    ):
         assert any(part in body for body in bodies), part
     assert len(bodies) == len(nodes) and all("raise ValueError('1 + 1')" in body for body in bodies)
 
