@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,6 +20,9 @@ from stockyard.cli.common import (
     yard_path,
 )
 from stockyard.errors import BadInput, Refused
+
+if TYPE_CHECKING:
+    from stockyard.yard.seal import LastSeal
 
 Target = Annotated[Path, typer.Argument(metavar="FILE", help="The file to write; it must not exist.")]
 
@@ -90,9 +93,11 @@ def _pairs(words: list[str]) -> dict[str, str]:
 def check(file: YardFile = None, as_json: AsJson = False) -> None:
     """Replay the ledger and compare it with the yard; name each difference and how to mend it."""
     from stockyard.yard.check import check as look
+    from stockyard.yard.seal import last_seal
 
     with open_yard(file) as y:
         found = look(y)
+        last = last_seal(y.connection)
     if as_json:
         print_json(found)
     for difference in () if as_json else found:
@@ -104,6 +109,18 @@ def check(file: YardFile = None, as_json: AsJson = False) -> None:
         )
     if not as_json:
         typer.echo("The record is true: the file is sound, and the ledger adds up to every row.")
+        _tell_seal(last)
+
+
+def _tell_seal(last: LastSeal | None) -> None:
+    """Say what the seals vouch for."""
+    if last is None:
+        return
+    typer.echo(f"The seal of the last deed, {last.deed}, is {last.digest}.")
+    if last.late_to:
+        typer.echo(
+            f"Deeds up to {last.late_to} are older than the seals, which vouch for them from the upgrade on."
+        )
 
 
 def backup(

@@ -10,10 +10,11 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
 from functools import cache
+from itertools import islice
 from pathlib import Path
 
 from stockyard.tags import tag_number
-from stockyard.yard import schema
+from stockyard.yard import schema, seal
 from stockyard.yard.fold import Entry, Row, fold
 from stockyard.yard.store import BUSY_SECONDS, Yard, connect, said_plainly
 
@@ -37,8 +38,8 @@ _LEDGER_WINS = (
 def check(yard: Yard) -> tuple[Difference, ...]:
     """Return every difference found; none means that the record is true to itself.
 
-    Looks at the file (SQLite's own integrity and foreign keys), the schema, the ledger's chain and
-    order, each undo against what it undid, every row against the fold of the ledger, tags, texts,
+    Looks at the file (SQLite's own integrity and foreign keys), the schema, the ledger's order
+    and seals, each undo against what it undid, every row against the fold of the ledger, tags, texts,
     promises, and the areas and costs of everything cut.
     """
     with said_plainly(yard.path), ThreadPoolExecutor(1) as beside:
@@ -51,6 +52,7 @@ def check(yard: Yard) -> tuple[Difference, ...]:
                 _schema,
                 _keys,
                 _ledger,
+                _seals,
                 _undos,
                 _rows,
                 _tags,
@@ -121,6 +123,17 @@ def _ledger(db: sqlite3.Connection) -> Iterator[Difference]:
             yield Difference(
                 f"the ledger has lost lines: {table} counts {count} of {max(top, given)}", _RESTORE
             )
+    for table, given in db.execute("SELECT name, seq FROM sqlite_sequence").fetchall():
+        (top,) = db.execute(
+            "SELECT max(CAST(thing_key AS INTEGER)) FROM entry WHERE thing = ?", (table,)
+        ).fetchone()
+        if table not in ("deed", "entry") and given != top:
+            yield Difference(f"the last number given to a {table} is {given}, the ledger has {top}", _RESTORE)
+
+
+def _seals(db: sqlite3.Connection) -> Iterator[Difference]:
+    for what in islice(seal.broken(db), 20):
+        yield Difference(what, _RESTORE)
 
 
 def _undos(db: sqlite3.Connection) -> Iterator[Difference]:

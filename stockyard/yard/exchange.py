@@ -161,7 +161,7 @@ def _mode(yard: Yard) -> int:
 
 def _tables(db: sqlite3.Connection) -> Iterator[tuple[str, Table]]:
     """Yield (name, (columns, rows)) for all tables, those that only grow first."""
-    for name in (*schema.GROW_ONLY, *schema.journalled(db)):
+    for name in (*schema.grow_only(db), *schema.journalled(db)):
         columns = [row[1] for row in db.execute(f'PRAGMA table_info("{name}")')]
         rows = db.execute(f"SELECT {', '.join(columns)} FROM {name} ORDER BY rowid")
         yield name, (columns, (list(row) for row in rows))
@@ -200,7 +200,7 @@ def _whole_columns(step: int) -> dict[str, dict[str, bool]]:
     """Return, for each table of that schema step, which columns hold whole numbers."""
     with closing(_fresh(None, step)) as db:
         kinds: dict[str, dict[str, bool]] = {_SEQUENCE: {"name": False, "seq": True}}
-        for name in (*schema.GROW_ONLY, *schema.journalled(db)):
+        for name in (*schema.grow_only(db), *schema.journalled(db)):
             kinds[name] = {row[1]: row[2] == "INTEGER" for row in db.execute(f'PRAGMA table_info("{name}")')}
     return kinds
 
@@ -250,7 +250,7 @@ def _load(db: sqlite3.Connection, tables: dict[str, Table]) -> None:
     ).fetchall()
     for name, _ in triggers:
         db.execute(f'DROP TRIGGER "{name}"')
-    known = {*schema.GROW_ONLY, *schema.journalled(db)}
+    known = {*schema.grow_only(db), *schema.journalled(db)}
     try:
         for name in known:
             columns, rows = tables[name]

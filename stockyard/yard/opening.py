@@ -124,7 +124,7 @@ def _bring_up_to_date(yard: Yard, number: int) -> None:
         # Another process may have done it while this one waited.
         if schema.version(connection) < schema.latest():
             schema.upgrade(connection, lambda says: yard.start_deed(SCHEMA_STEP, says))
-            connection.execute("DELETE FROM open_deed")
+            yard.close_deed()
         connection.execute("COMMIT")
     except BaseException:
         connection.execute("ROLLBACK")

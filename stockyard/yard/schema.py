@@ -15,7 +15,7 @@ from stockyard.errors import Refused, StockyardError
 
 # "yard" in ASCII: tells our files from other SQLite files.
 APPLICATION_ID = 0x79617264
-GROW_ONLY = ("deed", "entry", "tag", "document")
+GROW_ONLY = ("deed", "entry", "tag", "document", "seal")
 _UNJOURNALLED = (*GROW_ONLY, "open_deed", "deed_left_open")
 
 
@@ -112,6 +112,13 @@ def upgrade(
     migrations.apply(database)
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     connection.execute(f"PRAGMA user_version = {wanted[-1].number}")
+
+
+def grow_only(connection: sqlite3.Connection) -> tuple[str, ...]:
+    """Return the names of the tables that only grow and are not journalled; an older file may lack some."""
+    rows = connection.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")
+    there = {name for (name,) in rows}
+    return tuple(name for name in GROW_ONLY if name in there)
 
 
 def journalled(connection: sqlite3.Connection) -> tuple[str, ...]:

@@ -25,6 +25,15 @@ changed row the database writes an `entry` with the fields as they were and as t
 triggers made from the columns of each table (`journal_...`). When the deed closes, the database looks at
 the sums of every piece it touched. So the state is what the entries add up to, an undo is the opposite
 entries, and `stockyard yard check` proves both.
+
+How the seals work: a deed that closes is sealed (`seal`) with a SHA-256 of three lines, joined by line feeds,
+in UTF-8: the seal of the deed before (64 zeros for the first); the fields of the deed as a JSON object; its
+entries, by id, as a JSON list of such objects. Fields stand in the order of the columns; those that are empty
+or have the column's default are left out. The JSON (RFC 8259) has a space after each `:` and `,` and writes
+what is not ASCII as `\\uXXXX`. A late seal has a fourth line, `late`: its deed is older than the seals, which
+were put on when the yard was brought up to date, and it vouches only from then on. Whoever changes anything
+of the past must make all later seals anew: the last seal, which `stockyard yard check` prints, vouches for
+the whole past where it was noted outside the file.
 """
 
 

@@ -16,7 +16,7 @@ from typing import Any, NoReturn, Self
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.settings import Settings
-from stockyard.yard import files, schema
+from stockyard.yard import files, schema, seal
 
 Clock = Callable[[], str]
 BUSY_SECONDS = 10.0
@@ -164,8 +164,7 @@ class Yard:
             self._begin()
             try:
                 yield Deed(self, what)
-                if self._deed is not None:
-                    self.connection.execute("DELETE FROM open_deed")
+                self.close_deed()
                 self.connection.execute("COMMIT")
             except BaseException:
                 if self.connection.in_transaction:
@@ -192,6 +191,12 @@ class Yard:
                 sleep(uniform(0.001, 0.015))
         finally:
             self.connection.execute(f"PRAGMA busy_timeout = {round(self.busy_seconds * 1000)}")
+
+    def close_deed(self) -> None:
+        """Seal the deed and close it, if one was begun; the database looks at its sums."""
+        if self._deed is not None:
+            seal.seal_deed(self.connection, self._deed)
+            self.connection.execute("DELETE FROM open_deed")
 
     def forget_deed(self) -> None:
         """Know of no open deed any more: the transaction it was part of is over."""
