@@ -8,8 +8,10 @@ from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from stockyard.effort import Effort, Seconds, effort_of
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
+from stockyard.measure import MONEY, TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
+from stockyard.saws import Saws
 from stockyard.worth import KEEP_AREA, KEEP_SHORT_SIDE, PULL_AREA, WHOLE_AREA
 
 _MM = TICKS_PER_MM
@@ -25,7 +27,12 @@ class Settings:
     as measured; `edge_trim` is kept from every factory edge; a leftover is kept from `keep_short_side`
     and `keep_area` on (one of a board from `keep_board_width` by `keep_board_length` on) and is worth its
     whole area from `whole_area` on, `keep_floor` of it at first;
-    `pull_area` is the good material that one piece pulled costs the shop. `label_right` and
+    `pull_area` is the good material that one piece pulled costs the shop, when offcuts are advised on. For
+    plans, an hour at the saw is worth `hour_worth` of the currency, and a piece pulled, one lifted off to
+    reach it, a fence move, a cut, what a cut for two people takes more, and a size that comes off as what
+    remains take so many seconds (common practice, no source). `board_end_trim` comes off both ends of a
+    board as bought. What the shop saws with is in `saws.Saws`; `one_saw` 1: fence and stop are one machine.
+    `label_right` and
     `label_down` shift what is printed on a label sheet. `keep_days` is how far ahead a leftover must
     find a use.
 
@@ -44,6 +51,21 @@ class Settings:
     keep_board_width: int = 38 * _MM
     keep_board_length: int = 305 * _MM
     pull_area: int = PULL_AREA
+    board_end_trim: int = 10 * _MM
+    hour_worth: int = 40
+    pull_seconds: int = 60
+    dig_seconds: int = 20
+    fence_seconds: int = 40
+    cut_seconds: int = 20
+    heavy_seconds: int = 40
+    rest_seconds: int = 40
+    rip_width: int = 1300 * _MM
+    stop_length: int = 1220 * _MM
+    stop_reach: int = 610 * _MM
+    guide_length: int = 3100 * _MM
+    one_person: int = 914 * _MM
+    one_saw: int = 0
+    bench: int = 40
     fence: int = 32
     paper: str = "a4"
     label: str = "a4-21"
@@ -54,6 +76,23 @@ class Settings:
     plan_seconds: int = 10
     keep_days: int = 365
     backups: int = 10
+
+    @property
+    def saws(self) -> Saws:
+        """What the shop saws with."""
+        return Saws(
+            rip_width=self.rip_width, stop_length=self.stop_length, stop_reach=self.stop_reach,
+            guide_length=self.guide_length, one_person=self.one_person, apart=not self.one_saw,
+            bench=self.bench,
+        )  # fmt: skip
+
+    def effort(self, price: Fraction) -> Effort:
+        """Return what hands and saw cost as areas, where a tick² of material costs `price`."""
+        seconds = Seconds(
+            pull=self.pull_seconds, dig=self.dig_seconds, fence=self.fence_seconds, cut=self.cut_seconds,
+            rest=self.rest_seconds, heavy=self.heavy_seconds,
+        )  # fmt: skip
+        return effort_of(seconds, hour=self.hour_worth * MONEY, price=price)
 
     def __post_init__(self) -> None:
         if not isinstance(self.unit, Unit):
@@ -91,6 +130,21 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "whole_area": (_MM**2, 100 * _M2),
     "keep_floor": (0, 1000),
     "pull_area": (0, 10 * _M2),
+    "board_end_trim": (0, 100 * _MM),
+    "hour_worth": (0, 100_000),
+    "pull_seconds": (0, 3600),
+    "dig_seconds": (0, 3600),
+    "fence_seconds": (0, 3600),
+    "cut_seconds": (0, 3600),
+    "heavy_seconds": (0, 3600),
+    "rest_seconds": (0, 3600),
+    "rip_width": (0, 10_000 * _MM),
+    "stop_length": (0, 10_000 * _MM),
+    "stop_reach": (0, 10_000 * _MM),
+    "guide_length": (0, 10_000 * _MM),
+    "one_person": (100 * _MM, 10_000 * _MM),
+    "one_saw": (0, 1),
+    "bench": (1, 1000),
     "label_right": (-50 * _MM, 50 * _MM),
     "label_down": (-50 * _MM, 50 * _MM),
     "printer_dpi": (100, 2400),
@@ -100,7 +154,8 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
 }
 _LENGTHS = (
     "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
-    "label_right", "label_down",
+    "label_right", "label_down", "board_end_trim", "rip_width", "stop_length", "stop_reach", "guide_length",
+    "one_person",
 )  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 

@@ -13,12 +13,14 @@ PACKAGE = Path(__file__).parent.parent / "stockyard"
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 
 # What each room may import from its own house, besides itself and the ground floor.
-GROUND = {"errors", "measure", "tags", "wording", "kinds", "worth"}
+GROUND = {"errors", "measure", "tags", "wording", "kinds", "worth", "effort", "saws"}
 ALLOWED = {
     "errors": set(),
     "measure": {"errors"},
     "tags": {"errors"},
     "wording": set(),
+    "saws": {"measure"},
+    "effort": {"measure", "worth"},
     "handling": GROUND,
     "kinds": set(),
     "worth": {"measure"},

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
 
 from stockyard.desk.plan_job import Answer, Asked, plan_job
+from stockyard.effort import FREE
 from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.aim import score
@@ -58,13 +59,13 @@ class Reason:
 
 
 def _least_new(problem: Problem) -> Problem:
-    return replace(problem, pull_area=0)
+    return replace(problem, effort=FREE)
 
 
 def _fewest_pieces(problem: Problem) -> Problem:
     """Full pieces on the racks count as paid for, so that opening one may save pulling many offcuts."""
     owned = tuple(s if s.count is None else replace(s, cost=0) for s in problem.stock)
-    return replace(problem, stock=owned, pull_area=_DEAR_PULL)
+    return replace(problem, stock=owned, effort=replace(problem.effort, pull=_DEAR_PULL))
 
 
 def _largest_leftover(problem: Problem) -> Problem:

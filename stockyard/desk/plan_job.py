@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -11,7 +11,7 @@ from stockyard.desk.questions import Question, questions
 from stockyard.errors import Refused
 from stockyard.planning.child import plan_in_child
 from stockyard.planning.limits import Improvement, Limits
-from stockyard.planning.plan import Bound, Layout, Plan, Status
+from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.report import Facts, facts
 from stockyard.planning.verify import faults
@@ -219,7 +219,16 @@ def _joined(plans: Sequence[Plan]) -> Plan:
         ),
         layouts=_all(p.layouts for p in plans),
         unplaced=_all(p.unplaced for p in plans),
+        work=tuple(_works(plans)),
     )
+
+
+def _works(plans: Sequence[Plan]) -> Iterator[Turn]:
+    """Yield the work of one plan after the other, its layouts numbered on."""
+    before = 0
+    for plan in plans:
+        yield from (Turn(before + layout, step) for layout, step in plan.work)
+        before += len(plan.layouts)
 
 
 def _layouts_to_store(every: Sequence[Question], problem: Problem, plan: Plan) -> tuple[StoredLayout, ...]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from itertools import groupby
 
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind
 from stockyard.measure import Unit, decimal
-from stockyard.planning.problem import Part, Problem, Stock
+from stockyard.planning.problem import NO_TRIM, Part, Problem, Stock, Trim
 from stockyard.settings import Settings
 from stockyard.worth import Worth
 from stockyard.yard.jobs import cut_so_far, named_parts
@@ -96,7 +97,7 @@ def _question(
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
     problem = Problem(
         stock=tuple(rows), parts=tuple(parts), unit=settings.unit, kerf=settings.kerf,
-        worth=keep_rule(settings, form), pull_area=settings.pull_area,
+        worth=keep_rule(settings, form), effort=settings.effort(_price(rows)), saws=settings.saws,
     )  # fmt: skip
     return Question(problem, behind, known)
 
@@ -143,9 +144,17 @@ def _size(length: int, width: int, unit: Unit) -> str:
     return f"{decimal(length, unit):f} x {decimal(width, unit):f}"
 
 
-def _trim(material: Material, settings: Settings) -> int:
-    """Boards are bought with their edges dressed: only sheets are trimmed."""
-    return settings.edge_trim if material.form is Form.SHEET else 0
+def _price(rows: Iterable[Stock]) -> Fraction:
+    """Return what a tick² of these pieces costs, 0 where none of them has a price."""
+    paid = [s for s in rows if s.cost > 0]
+    return Fraction(sum(s.cost for s in paid), sum(s.area for s in paid) or 1)
+
+
+def _trim(material: Material, settings: Settings) -> Trim:
+    """Sheets are trimmed all round; boards are bought with their edges dressed, so only at their ends."""
+    if material.form is Form.SHEET:
+        return Trim.all_round(settings.edge_trim)
+    return Trim(x_low=settings.board_end_trim, x_high=settings.board_end_trim)
 
 
 def _on_hand(
@@ -175,7 +184,7 @@ def _on_hand(
                 thickness=material.thickness, count=len(pieces),
                 cost=(offer.price if offer else pieces[0].cost) if full else 0,
                 grain=material.grain, dig=pieces[0].depth,
-                edge_trim=_trim(material, settings) if full else 0,
+                edge_trim=_trim(material, settings) if full else NO_TRIM,
             )
         )  # fmt: skip
         behind[name] = pieces

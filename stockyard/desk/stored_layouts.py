@@ -8,7 +8,8 @@ from fractions import Fraction
 from typing import Any
 
 from stockyard.measure import TICKS_PER, Unit
-from stockyard.planning.plan import Cut, Layout, Leftover, Placement
+from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Turn
+from stockyard.planning.problem import Edge
 from stockyard.planning.tree import Axis
 
 
@@ -17,6 +18,11 @@ def layouts_of(body: str) -> tuple[Layout, ...]:
     data = json.loads(body, parse_float=Decimal)
     unit = Unit(data["unit"])
     return tuple(_layout(layout, unit) for layout in data["layouts"])
+
+
+def work_of(body: str) -> tuple[Turn, ...]:
+    """Return the order of work of a plan that `stockyard.planning.written` wrote."""
+    return tuple(Turn(turn["layout"], turn["step"]) for turn in json.loads(body).get("work", ()))
 
 
 def _layout(data: dict[str, Any], unit: Unit) -> Layout:
@@ -37,8 +43,13 @@ def _layout(data: dict[str, Any], unit: Unit) -> Layout:
             )
             for c in data["cuts"]
         ),
-        leftovers=tuple(Leftover(*ticks(left, "x", "y", "dx", "dy")) for left in data["leftovers"]),
+        leftovers=tuple(_leftover(ticks(left, "x", "y", "dx", "dy"), left) for left in data["leftovers"]),
     )
+
+
+def _leftover(box: tuple[int, ...], left: dict[str, Any]) -> Leftover:
+    x, y, dx, dy = box
+    return Leftover(x, y, dx, dy, tuple(Edge(name) for name in left.get("factory", ())))
 
 
 def leftover_word(layout: Layout) -> str:

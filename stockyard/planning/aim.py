@@ -41,7 +41,7 @@ def score(problem: Problem, plan: Plan) -> Score:
         if piece.kind is Kind.FULL:
             money += piece.cost
             bought += piece.cost if piece.count is None else 0
-        area += piece.area + problem.pull_area
+        area += piece.area + problem.effort.pull
         worth += sum(problem.worth.of(left.dx, left.dy) for left in layout.leftovers)
         handling += 1 + piece.dig
         cuts += len(layout.cuts)

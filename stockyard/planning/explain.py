@@ -84,7 +84,7 @@ class _Try:
 def _tries(stock: list[Stock], part: Part) -> list[_Try]:
     found = []
     for s in stock:
-        has = (s.length - 2 * s.edge_trim, s.width - 2 * s.edge_trim)
+        has = s.usable
         for turned in turns(part, s):
             need = (part.width, part.length) if turned else (part.length, part.width)
             found.append(_Try(s, need, has))

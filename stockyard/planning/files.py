@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import Any, NoReturn, TypeVar
 
+from stockyard.effort import Effort
 from stockyard.errors import BadInput
 from stockyard.measure import LONGEST, TICKS_PER, Unit, read_number, read_ticks
-from stockyard.planning.problem import MONEY, Grain, Kind, Method, Part, Problem, Stock
+from stockyard.planning.problem import MONEY, NO_TRIM, Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.worth import Worth
 
 LARGEST_FILE = 20_000_000
@@ -32,9 +33,9 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
     """
     top = _Row("", _parse(data), {})
     top.unit = unit = top.choice("unit", Unit, Unit.MM)
-    kerf, trim = top.length("kerf", 0, least=0), top.length("edge_trim", 0, least=0)
+    kerf, trim = top.length("kerf", 0, least=0), Trim.all_round(top.length("edge_trim", 0, least=0))
     method = top.choice("method", Method, Method.SAW)
-    worth = _worth(top.row("keep"))
+    worth, effort = _worth(top.row("keep")), _effort(top.row("effort"))
     stock = tuple(_stock(row, trim) for row in top.rows("stock", MOST_STOCK_ROWS))
     parts = tuple(_part(row) for row in top.rows("parts", MOST_PARTS))
     _unique("stock", [s.id for s in stock])
@@ -45,7 +46,9 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
         if total > MOST_PARTS:
             raise BadInput(f"parts[{i}].count: '{part.count}' makes more than {MOST_PARTS} parts in all")
     top.end()
-    problem = Problem(stock=stock, parts=parts, unit=unit, kerf=kerf, method=method, worth=worth)
+    problem = Problem(
+        stock=stock, parts=parts, unit=unit, kerf=kerf, method=method, worth=worth, effort=effort
+    )
     return problem, tuple(top.notes)
 
 
@@ -256,7 +259,31 @@ def _worth(row: _Row | None) -> Worth:
     return worth
 
 
-def _stock(row: _Row, trim: int) -> Stock:
+def _effort(row: _Row | None) -> Effort:
+    if row is None:
+        return Effort()
+    usual, side = Effort(), TICKS_PER[row.unit] ** 2
+    given = {f.name: row.amount(f.name, most=10**12) for f in fields(Effort)}
+    row.end()
+    return replace(usual, **{name: round(area * side) for name, area in given.items() if area is not None})
+
+
+def _trim(row: _Row, usual: Trim) -> Trim:
+    """Return the edge trims of a stock row: one figure, one for the ends and one for the sides, or four."""
+    value = row.get("edge_trim")
+    if value is None:
+        return usual
+    if not isinstance(value, dict):
+        return Trim.all_round(row.length("edge_trim", 0, least=0))
+    own = row.row("edge_trim")
+    assert own is not None
+    ends, sides = own.length("ends", 0, least=0), own.length("sides", 0, least=0)
+    trim = Trim(*(own.length(edge, ends if edge[0] == "x" else sides, least=0) for edge in Trim._fields))
+    own.end()
+    return trim
+
+
+def _stock(row: _Row, trim: Trim) -> Stock:
     kind = row.choice("kind", Kind, None)
     cost = (row.amount("cost") or 0) * MONEY
     if cost != int(cost):
@@ -273,7 +300,7 @@ def _stock(row: _Row, trim: int) -> Stock:
         cost=int(cost),
         grain=row.flag("grain"),
         dig=row.whole("dig", 0, 0),
-        edge_trim=row.length("edge_trim", trim if kind is Kind.FULL else 0, least=0),
+        edge_trim=_trim(row, trim if kind is Kind.FULL else NO_TRIM),
     )
     row.end()
     return stock

@@ -86,7 +86,7 @@ class Candidate:
 
 def _lies(problem: Problem, part: int, stock: int) -> int:
     p, s = problem.parts[part], problem.stock[stock]
-    length, width = s.length - 2 * s.edge_trim, s.width - 2 * s.edge_trim
+    length, width = s.usable
     ways = 0
     for turned in turns(p, s):
         along, across = (p.width, p.length) if turned else (p.length, p.width)
@@ -131,12 +131,12 @@ def _stock_model(problem: Problem, j: int) -> StockModel:
     s, k = problem.stock[j], problem.kerf
     return StockModel(
         row=j,
-        length=s.length - 2 * s.edge_trim + k,
-        width=s.width - 2 * s.edge_trim + k,
+        length=s.usable[0] + k,
+        width=s.usable[1] + k,
         count=UNLIMITED if s.count is None else s.count,
         money=s.cost if s.kind is Kind.FULL else 0,
         to_buy=s.count is None,
-        area=s.area + problem.pull_area,
+        area=s.area + problem.effort.pull,
         dig=s.dig,
     )
 

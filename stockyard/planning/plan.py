@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
+from stockyard.planning.problem import Edge
 from stockyard.planning.tree import Axis
 
 
@@ -34,12 +36,16 @@ class Placement:
 
 @dataclass(frozen=True, slots=True)
 class Leftover:
-    """A rectangle that remains and is worth keeping."""
+    """A rectangle that remains and is worth keeping.
+
+    `factory` names its edges that were never cut and still want a trim.
+    """
 
     x: int
     y: int
     dx: int
     dy: int
+    factory: tuple[Edge, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,11 +96,22 @@ class Bound:
     says: str
 
 
+class Turn(NamedTuple):
+    """One cut in the order of work: a layout by its number, from 1 on, and a step of it."""
+
+    layout: int
+    step: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """The whole answer for a job."""
+    """The whole answer for a job.
+
+    `work` is the order of sawing over all pieces; empty means layout after layout.
+    """
 
     status: Status
     bound: Bound
     layouts: tuple[Layout, ...]
     unplaced: tuple[Unplaced, ...] = ()
+    work: tuple[Turn, ...] = ()

@@ -7,13 +7,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
 
+from stockyard.effort import Effort
 from stockyard.kinds import Grain, Kind
 from stockyard.measure import MONEY, Unit
-from stockyard.worth import PULL_AREA, Worth
+from stockyard.saws import Saws
+from stockyard.worth import Worth
 
 __all__ = [
-    "MONEY", "PULL_AREA", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "fits", "turns",
+    "MONEY", "NO_TRIM", "Edge", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
+    "turns",
 ]  # fmt: skip
 
 
@@ -24,13 +28,43 @@ class Method(StrEnum):
     ROUTER = "router"
 
 
+class Edge(StrEnum):
+    """An edge of a piece: its low or high end in x (the length), its low or high side in y (the width)."""
+
+    X_LOW = "x_low"
+    X_HIGH = "x_high"
+    Y_LOW = "y_low"
+    Y_HIGH = "y_high"
+
+
+class Trim(NamedTuple):
+    """How near parts may come to each edge of a piece; the trimming cut is within it."""
+
+    x_low: int = 0
+    x_high: int = 0
+    y_low: int = 0
+    y_high: int = 0
+
+    @classmethod
+    def all_round(cls, margin: int) -> Trim:
+        """Return the same margin at all four edges."""
+        return cls(margin, margin, margin, margin)
+
+    def at(self, edge: Edge) -> int:
+        """Return the margin at one edge."""
+        return self[list(Edge).index(edge)]
+
+
+NO_TRIM = Trim()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
     """Equal pieces that may be cut.
 
     `length` runs along the grain. `count` None means as many as needed, to be bought. `cost` is
-    for one piece. `dig` is how many pieces must be moved to reach it. No part may lie nearer than
-    `edge_trim` to any edge; leftovers may.
+    for one piece. `dig` is how many pieces must be moved to reach it. No part may lie nearer to an edge
+    than its `edge_trim`; leftovers may.
     """
 
     id: str
@@ -43,12 +77,18 @@ class Stock:
     cost: int = 0
     grain: bool = False
     dig: int = 0
-    edge_trim: int = 0
+    edge_trim: Trim = NO_TRIM
 
     @property
     def area(self) -> int:
         """Face area in ticks²."""
         return self.length * self.width
+
+    @property
+    def usable(self) -> tuple[int, int]:
+        """Length and width less the edge trims; 0 or less where nothing is left."""
+        x_low, x_high, y_low, y_high = self.edge_trim
+        return self.length - x_low - x_high, self.width - y_low - y_high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +120,8 @@ class Problem:
     kerf: int = 0
     method: Method = Method.SAW
     worth: Worth = field(default_factory=Worth)
-    pull_area: int = PULL_AREA
+    effort: Effort = field(default_factory=Effort)
+    saws: Saws = field(default_factory=Saws)
 
 
 def turns(part: Part, stock: Stock) -> tuple[bool, ...]:
@@ -100,7 +141,7 @@ def turns(part: Part, stock: Stock) -> tuple[bool, ...]:
 
 def fits(part: Part, stock: Stock) -> bool:
     """Whether one `part` can be cut from one piece of `stock` at all."""
-    length, width = stock.length - 2 * stock.edge_trim, stock.width - 2 * stock.edge_trim
+    length, width = stock.usable
     return any(
         (part.width if turned else part.length) <= length and (part.length if turned else part.width) <= width
         for turned in turns(part, stock)

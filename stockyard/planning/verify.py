@@ -40,6 +40,7 @@ def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
     found += _supply(problem, plan)
     found += _claims(problem, plan)
     found += _left_out(problem, plan)
+    found += _work(plan)
     return tuple(found)
 
 
@@ -76,19 +77,19 @@ def _parts(piece: Stock, layout: Layout, parts: dict[str, Part]) -> Iterator[str
             yield f"part '{placed.part}' has the wrong size"
         elif extents not in _lies(part, piece):
             yield f"part '{placed.part}' lies against its grain"
-        trim = piece.edge_trim
-        if not _inside(placed, piece, 0):
+        if not _inside(placed, piece, (0, 0, 0, 0)):
             yield f"part '{placed.part}' reaches out of the piece"
-        elif not _inside(placed, piece, trim):
+        elif not _inside(placed, piece, piece.edge_trim):
             yield f"part '{placed.part}' lies within the edge trim"
 
 
-def _inside(box: Placement | Leftover, piece: Stock, margin: int) -> bool:
+def _inside(box: Placement | Leftover, piece: Stock, margins: tuple[int, int, int, int]) -> bool:
+    x_low, x_high, y_low, y_high = margins
     return (
-        margin <= box.x
-        and margin <= box.y
-        and box.x + box.dx <= piece.length - margin
-        and box.y + box.dy <= piece.width - margin
+        x_low <= box.x
+        and y_low <= box.y
+        and box.x + box.dx <= piece.length - x_high
+        and box.y + box.dy <= piece.width - y_high
     )
 
 
@@ -96,12 +97,26 @@ def _leftovers(problem: Problem, piece: Stock, layout: Layout) -> Iterator[str]:
     for number, left in enumerate(layout.leftovers, 1):
         if left.dx <= 0 or left.dy <= 0:
             yield f"leftover {number} is nothing"
-        elif not _inside(left, piece, 0):
+        elif not _inside(left, piece, (0, 0, 0, 0)):
             yield f"leftover {number} reaches out of the piece"
+        elif set(left.factory) != _factory(piece, left) or len(set(left.factory)) != len(left.factory):
+            yield f"leftover {number} says wrongly which of its edges still want a trim"
         short, long = sorted((left.dx, left.dy))
         keep = problem.worth
         if short < keep.keep_short_side or long < keep.keep_long_side or short * long < keep.keep_area:
             yield f"leftover {number} is smaller than the shop keeps"
+
+
+def _factory(piece: Stock, left: Leftover) -> set[str]:
+    """Return the edges of a leftover that lie in a stock edge which wants a trim."""
+    x_low, x_high, y_low, y_high = piece.edge_trim
+    uncut = {
+        "x_low": x_low and left.x == 0,
+        "x_high": x_high and left.x + left.dx == piece.length,
+        "y_low": y_low and left.y == 0,
+        "y_high": y_high and left.y + left.dy == piece.width,
+    }
+    return {name for name, is_uncut in uncut.items() if is_uncut}
 
 
 def _gaps(kerf: int, layout: Layout) -> Iterator[str]:
@@ -276,5 +291,30 @@ def _left_out(problem: Problem, plan: Plan) -> Iterator[str]:
 
 
 def _goes_on(part: Part, piece: Stock) -> bool:
-    length, width = piece.length - 2 * piece.edge_trim, piece.width - 2 * piece.edge_trim
+    x_low, x_high, y_low, y_high = piece.edge_trim
+    length, width = piece.length - x_low - x_high, piece.width - y_low - y_high
     return any(dx <= length and dy <= width for dx, dy in _lies(part, piece))
+
+
+def _work(plan: Plan) -> Iterator[str]:
+    """The order of sawing has every cut once, each after the cut that made its piece.
+
+    A plan without one is cut layout after layout, in the order of the steps.
+    """
+    if not plan.work:
+        return
+    cuts = {(number, cut.step): cut for number, lay in enumerate(plan.layouts, 1) for cut in lay.cuts}
+    sawn: set[tuple[int, int]] = set()
+    there = {(number, "stock") for number in range(1, len(plan.layouts) + 1)}
+    for turn in plan.work:
+        where = f"work: layout {turn.layout}, step {turn.step}"
+        cut = cuts.get((turn.layout, turn.step))
+        if cut is None or (turn.layout, turn.step) in sawn:
+            yield f"{where}: " + ("there is no such cut" if cut is None else "is sawn twice")
+            continue
+        sawn.add((turn.layout, turn.step))
+        if (turn.layout, cut.piece) not in there:
+            yield f"{where}: '{cut.piece}' is not there yet"
+        there.update((turn.layout, name) for name in cut.gives if name is not None)
+    for number, step in sorted(cuts.keys() - sawn):
+        yield f"work: layout {number}, step {step}: is never sawn"

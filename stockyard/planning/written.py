@@ -29,6 +29,7 @@ def plan_data(problem: Problem, plan: Plan) -> dict[str, Any]:
             "says": plan.bound.says,
         },
         "layouts": [_layout(layout, unit) for layout in plan.layouts],
+        "work": [{"layout": turn.layout, "step": turn.step} for turn in plan.work],
         "unplaced": [{"id": u.part, "count": u.count, "reason": u.reason} for u in plan.unplaced],
     }
 
@@ -91,5 +92,14 @@ def _layout(layout: Layout, unit: Unit) -> dict[str, Any]:
             }
             for c in layout.cuts
         ],
-        "leftovers": [{"x": d(f.x), "y": d(f.y), "dx": d(f.dx), "dy": d(f.dy)} for f in layout.leftovers],
+        "leftovers": [
+            {
+                "x": d(f.x),
+                "y": d(f.y),
+                "dx": d(f.dx),
+                "dy": d(f.dy),
+                **({"factory": [str(edge) for edge in f.factory]} if f.factory else {}),
+            }
+            for f in layout.leftovers
+        ],
     }

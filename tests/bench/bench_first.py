@@ -18,7 +18,7 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
 from stockyard.planning.limits import Limits
-from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
+from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock, Trim
 from tests.bench.shop_jobs import offcuts
 
 JOBS = ((60, 150), (1000, 1000))
@@ -29,7 +29,7 @@ def job(parts: int, racked: int) -> Problem:
     draw = random.Random(parts)
     sheet = Stock(
         id="sheet", kind=Kind.FULL, material="birch ply", length=2440 * MM, width=1220 * MM,
-        thickness=18 * MM, count=None, cost=58 * MONEY, edge_trim=5 * MM,
+        thickness=18 * MM, count=None, cost=58 * MONEY, edge_trim=Trim.all_round(5 * MM),
     )  # fmt: skip
     wanted = tuple(
         Part(

@@ -19,6 +19,7 @@ from pathlib import Path
 from time import perf_counter
 from typing import Any
 
+from stockyard.effort import FREE
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
@@ -46,7 +47,7 @@ def problem_of(instance: dict[str, Any]) -> Problem:
             for n, i in enumerate(items)
         ),
         worth=Worth(keep_short_side=side, keep_area=area, whole_area=largest, floor=0),
-        pull_area=0,
+        effort=FREE,
     )  # fmt: skip
 
 

@@ -112,7 +112,7 @@ def rectpack_area(problem: Problem) -> int:
                 pack_algo=kind, sort_algo=order, rotation=turn, bin_algo=rectpack.PackingBin.BFF
             )
             for s in sorted(problem.stock, key=lambda s: (s.kind is Kind.FULL, s.area)):
-                size = s.length - 2 * s.edge_trim + kerf, s.width - 2 * s.edge_trim + kerf
+                size = s.usable[0] + kerf, s.usable[1] + kerf
                 packer.add_bin(*size, count=s.count or wanted, bid=s.area)
             for p in problem.parts:
                 for _ in range(p.count):

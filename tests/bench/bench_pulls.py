@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
+from stockyard.effort import FREE
 from stockyard.planning.aim import score
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
@@ -28,7 +29,7 @@ WORTHLESS_AREA = 10**40
 
 def figures(problem: Problem, plan: Plan) -> tuple[int, float, float]:
     """Return pieces pulled, net material (m²) and money."""
-    scored = score(replace(problem, pull_area=0), plan)
+    scored = score(replace(problem, effort=FREE), plan)
     return len(plan.layouts), scored.net / (3200 * 1000) ** 2, scored.money / MONEY
 
 
@@ -59,7 +60,7 @@ def main() -> None:
     for n in range(0, JOBS, args.every):
         problem = job(n)
         blind = replace(problem.worth, floor=0, whole_area=WORTHLESS_AREA)
-        area_only = replace(problem, pull_area=0, worth=blind)
+        area_only = replace(problem, effort=FREE, worth=blind)
         ours, theirs = solve(problem, limits=limits), solve(area_only, limits=limits)
         if faults(problem, ours) or faults(area_only, theirs):
             raise SystemExit(f"job {n}: the verifier found a fault")

@@ -49,7 +49,7 @@ def _cut_new(bench: Bench, part: Part, order: list[Stock]) -> bool:
         left = bench.left[stock.id]
         if left == 0:
             continue
-        usable = (stock.length - 2 * stock.edge_trim, stock.width - 2 * stock.edge_trim)
+        usable = stock.usable
         piece = Opened(stock, [usable])
         if _cut(bench.kerf, piece, part):
             bench.left[stock.id] = None if left is None else left - 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock, Trim
 
 JOBS = 20
 
@@ -30,7 +30,7 @@ def job(number: int) -> Problem:
     material, grain = draw.choice([("birch ply", True), ("white board", False), ("oak veneer", True)])
     sheet = Stock(
         id="sheet", kind=Kind.FULL, material=material, length=2440 * MM, width=1220 * MM, thickness=18 * MM,
-        count=None, cost=58 * MONEY, grain=grain, edge_trim=5 * MM,
+        count=None, cost=58 * MONEY, grain=grain, edge_trim=Trim.all_round(5 * MM),
     )  # fmt: skip
     wanted = draw.randint(30, 150)
     parts: list[Part] = []

@@ -10,7 +10,7 @@ from stockyard.advice.keeping import Outlook, PastJob, PastPart, judge, rivals_o
 from stockyard.advice.tidying import Shelved, tidy_list
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.plan import Plan
-from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.worth import Worth
 from tests.bench.first_fit import first_fit
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job
@@ -267,7 +267,7 @@ def _problem(job: Job, rack: Rack, worth: Worth) -> Problem:
     sheets = [
         Stock(
             id=m, kind=Kind.FULL, material=m, length=SHEETS[m].length, width=SHEETS[m].width, count=None,
-            cost=SHEETS[m].cost, grain=SHEETS[m].grain, edge_trim=EDGE_TRIM,
+            cost=SHEETS[m].cost, grain=SHEETS[m].grain, edge_trim=Trim.all_round(EDGE_TRIM),
         )
         for m in materials
     ]  # fmt: skip

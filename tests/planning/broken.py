@@ -7,8 +7,8 @@ from dataclasses import replace
 from random import Random
 from typing import Any
 
-from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Plan, Status, Unplaced
-from stockyard.planning.problem import Method, Problem
+from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Plan, Status, Turn, Unplaced
+from stockyard.planning.problem import Edge, Method, Problem, Trim
 from stockyard.planning.tree import Axis
 
 Broken = tuple[Problem, Plan] | None
@@ -164,7 +164,7 @@ def trim_deeper(rng: Random, problem: Problem, plan: Plan) -> Broken:
     stock = {s.id: s for s in problem.stock}
     piece = stock[lay.stock]
     near = min(min(p.x, p.y, piece.length - p.x - p.dx, piece.width - p.y - p.dy) for p in lay.parts)
-    stock[piece.id] = replace(piece, edge_trim=near + 1)
+    stock[piece.id] = replace(piece, edge_trim=Trim.all_round(near + 1))
     return replace(problem, stock=tuple(stock.values())), plan
 
 
@@ -421,3 +421,48 @@ def routed_with_cuts(_: Random, problem: Problem, plan: Plan) -> Broken:
 def money(problem: Problem, plan: Plan) -> int:
     cost = {s.id: s.cost for s in problem.stock if s.kind == "full"}
     return sum(cost.get(lay.stock, 0) for lay in plan.layouts)
+
+
+def _with_work(plan: Plan, change: Callable[[list[Turn]], None]) -> Plan | None:
+    work = list(plan.work)
+    if len(work) < 2:
+        return None
+    change(work)
+    return replace(plan, work=tuple(work))
+
+
+@kind(r"is never sawn")
+def work_lacks_a_cut(rng: Random, problem: Problem, plan: Plan) -> Broken:
+    spoiled = _with_work(plan, lambda work: work.pop(rng.randrange(len(work))) and None)
+    return spoiled and (problem, spoiled)
+
+
+@kind(r"is sawn twice")
+def work_twice(rng: Random, problem: Problem, plan: Plan) -> Broken:
+    spoiled = _with_work(plan, lambda work: work.append(rng.choice(work)))
+    return spoiled and (problem, spoiled)
+
+
+@kind(r"is not there yet")
+def work_too_early(rng: Random, problem: Problem, plan: Plan) -> Broken:
+    later = [
+        n for n, t in enumerate(plan.work) if plan.layouts[t.layout - 1].cuts[t.step - 1].piece != "stock"
+    ]
+    if not later:
+        return None
+    spoiled = _with_work(plan, lambda work: work.insert(0, work.pop(rng.choice(later))))
+    return spoiled and (problem, spoiled)
+
+
+@kind(r"says wrongly which of its edges")
+def factory_wrong(rng: Random, problem: Problem, plan: Plan) -> Broken:
+    found = pick(rng, plan, lambda lay: bool(lay.leftovers))
+    if found is None:
+        return None
+    i, lay = found
+    lefts = list(lay.leftovers)
+    n = rng.randrange(len(lefts))
+    edge = rng.choice(list(Edge))
+    changed = set(lefts[n].factory) ^ {edge}
+    lefts[n] = replace(lefts[n], factory=tuple(e for e in Edge if e in changed))
+    return problem, with_layout(plan, i, leftovers=tuple(lefts))

@@ -12,7 +12,7 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.choosing.answer import Answer
 from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Candidate, Model, shares
-from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock, Trim
 
 DATA = Path(__file__).parent.parent / "data"
 
@@ -52,7 +52,7 @@ def rack(seed: int, offcuts: int, parts: int = 20) -> Model:
     rng = Random(seed)
     to_buy = Stock(
         id="buy", kind=Kind.FULL, material="ply", length=2440 * MM, width=1220 * MM, count=None,
-        cost=58 * MONEY, grain=True, edge_trim=5 * MM,
+        cost=58 * MONEY, grain=True, edge_trim=Trim.all_round(5 * MM),
     )  # fmt: skip
     stock = [to_buy, replace(to_buy, id="rack", count=2)]
     for k in range(offcuts):

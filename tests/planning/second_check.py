@@ -13,6 +13,7 @@ from typing import Any
 
 F = Fraction
 Box = tuple[Fraction, Fraction, Fraction, Fraction]
+EDGES = ("x_low", "x_high", "y_low", "y_high")
 MM = {"mm": F(1), "cm": F(10), "in": F(254, 10), '"': F(254, 10)}
 
 
@@ -68,7 +69,19 @@ class Check:
         self.need(all(u["reason"].strip() and u["count"] > 0 for u in plan["unplaced"]), "reason")
         self.need((plan["status"] == "short") == bool(plan["unplaced"]), "status")
         self.claims(money, area)
+        self.work()
         return self.complaints
+
+    def work(self) -> None:
+        """Every cut once, each after the cut that made its piece."""
+        cuts = {(n, c["step"]): c for n, layout in enumerate(self.plan["layouts"], 1) for c in layout["cuts"]}
+        turns = [(t["layout"], t["step"]) for t in self.plan["work"]]
+        self.need(sorted(turns) == sorted(cuts), "work: every cut once")
+        there = {(n, "stock") for n, _ in turns}
+        for turn in turns:
+            cut = cuts.get(turn, {"piece": None, "gives": []})
+            self.need((turn[0], cut["piece"]) in there, f"work: {turn} too early")
+            there.update((turn[0], name) for name in cut["gives"])
 
     def claims(self, money: Fraction, area: Fraction) -> None:
         bound = self.plan["bound"]
@@ -103,6 +116,11 @@ class Check:
             self.need(inside, f"{where}: leftover out")
             kept = min(box[2:]) >= self.keep_side and box[2] * box[3] >= self.keep_area
             self.need(kept, f"{where}: leftover too small")
+        trim = self.trim(piece)
+        for row, box in zip(layout["leftovers"], lefts, strict=True):
+            at = [box[0] == 0, box[0] + box[2] == extent[0], box[1] == 0, box[1] + box[3] == extent[1]]
+            uncut = [e for e, t, touches in zip(EDGES, trim, at, strict=True) if t > 0 and touches]
+            self.need(row.get("factory", []) == uncut, f"{where}: factory edges")
         boxes = [b for _, b in named] + lefts
         for i, a in enumerate(boxes):
             for b in boxes[:i]:
@@ -118,7 +136,9 @@ class Check:
         allowed = {"along": [size], "across": [size[::-1]], "any": [size, size[::-1]]}[grain]
         self.need(box[2:] in allowed, f"{where}: size or grain")
         trim = self.trim(piece)
-        inside = all(box[i] >= trim and box[i] + box[i + 2] <= extent[i] - trim for i in (0, 1))
+        inside = all(
+            box[i] >= trim[2 * i] and box[i] + box[i + 2] <= extent[i] - trim[2 * i + 1] for i in (0, 1)
+        )
         self.need(inside, f"{where}: trim")
         material = part.get("material")
         names = [material] if isinstance(material, str) else material
@@ -128,10 +148,15 @@ class Check:
             same = thick is not None and length(thick, self.unit) == length(part["thickness"], self.unit)
             self.need(same, f"{where}: thickness")
 
-    def trim(self, piece: Any) -> Fraction:
-        if piece.get("edge_trim") is not None:
-            return length(piece["edge_trim"], self.unit)
-        return length(self.problem.get("edge_trim", F(0)), self.unit) if piece["kind"] == "full" else F(0)
+    def trim(self, piece: Any) -> list[Fraction]:
+        """x low, x high, y low, y high."""
+        own = piece.get("edge_trim")
+        if own is None:
+            own = self.problem.get("edge_trim", F(0)) if piece["kind"] == "full" else F(0)
+        if not isinstance(own, dict):
+            return [length(own, self.unit)] * 4
+        both = [own.get("ends", F(0)), own.get("sides", F(0))]
+        return [length(own.get(name, both[name[0] == "y"]), self.unit) for name in EDGES]
 
     def replay(
         self, where: str, extent: tuple[Fraction, Fraction], cuts: Any, named: Any, lefts: Any

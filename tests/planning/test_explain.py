@@ -10,11 +10,11 @@ from stockyard.measure import TICKS_PER_INCH as INCH
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.planning.explain import unplaced, why
-from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 
 SHEET = Stock(
     id="K7Q3", kind=Kind.OFFCUT, material="birch ply", length=2440 * MM, width=1220 * MM, thickness=18 * MM,
-    grain=True, edge_trim=10 * MM,
+    grain=True, edge_trim=Trim.all_round(10 * MM),
 )  # fmt: skip
 STRIP = replace(SHEET, id="P4W2", length=2700 * MM, width=300 * MM)
 PART = Part(id="side", length=700 * MM, width=500 * MM, thickness=18 * MM, materials=("birch ply",))
@@ -59,7 +59,7 @@ def reason(stock: tuple[Stock, ...] = (SHEET,), unit: Unit = Unit.MM, **changes:
             "K7Q3 would do if its grain need not run across the length",
         ),
         (
-            reason(stock=(replace(SHEET, edge_trim=900 * MM),)),
+            reason(stock=(replace(SHEET, edge_trim=Trim.all_round(900 * MM)),)),
             "longer than any piece of birch ply 18 mm; the longest is 640 mm usable (K7Q3)",
         ),
         (

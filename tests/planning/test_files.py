@@ -11,11 +11,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stockyard.effort import Effort
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, decimal
 from stockyard.planning.files import LARGEST_FILE, MOST_STOCK_ROWS, read_problem
 from stockyard.planning.plan import Bound, Status
-from stockyard.planning.problem import Grain, Kind, Method, Problem
+from stockyard.planning.problem import NO_TRIM, Grain, Kind, Method, Problem, Trim
 from stockyard.planning.worth import Worth
 from stockyard.planning.written import plan_data, plan_text, write_json
 from tests.planning.trees import job, plan
@@ -51,7 +52,7 @@ def test_the_example_of_the_contract() -> None:
     [piece], [wanted] = problem.stock, problem.parts
     assert (piece.id, piece.kind, piece.material, piece.count) == ("K7Q3", Kind.OFFCUT, "birch ply", 1)
     assert (piece.length, piece.width, piece.thickness) == (1180 * MM, 610 * MM, 18 * MM)
-    assert (piece.cost, piece.grain, piece.dig, piece.edge_trim) == (0, True, 2, 0)
+    assert (piece.cost, piece.grain, piece.dig, piece.edge_trim) == (0, True, 2, NO_TRIM)
     assert (wanted.id, wanted.length, wanted.width, wanted.count) == ("side", 720 * MM, 560 * MM, 2)
     assert (wanted.materials, wanted.grain, wanted.priority) == (("birch ply",), Grain.ALONG, 0)
 
@@ -86,7 +87,7 @@ def test_edge_trim_of_the_file_holds_for_full_pieces_unless_the_row_says_otherwi
         {**EXAMPLE["stock"][0], "id": "d", "edge_trim": 2},
     ]
     trims = [s.edge_trim for s in read(edge_trim=6, stock=rows).stock]
-    assert trims == [6 * MM, 1 * MM, 0, 2 * MM]
+    assert trims == [Trim.all_round(n * MM) for n in (6, 1, 0, 2)]
 
 
 def test_what_is_left_out_has_a_usual_value() -> None:
@@ -111,7 +112,7 @@ def test_no_end_of_stock_and_any_material() -> None:
 
 
 def test_a_trim_that_leaves_nothing_is_no_error() -> None:
-    assert read(**stock(edge_trim=400)).stock[0].edge_trim == 400 * MM
+    assert read(**stock(edge_trim=400)).stock[0].edge_trim == Trim.all_round(400 * MM)
 
 
 def test_unknown_keys_are_noted() -> None:
@@ -282,3 +283,29 @@ def test_a_value_of_two_lines_is_refused_in_one(path: str) -> None:
     with pytest.raises(BadInput) as refused:
         read_problem(json.dumps(problem))
     assert "\n" not in str(refused.value)
+
+
+def test_edge_trims_may_differ_from_edge_to_edge() -> None:
+    row = {**EXAMPLE["stock"][0], "kind": "full"}
+    rows = [
+        {**row, "id": "a", "edge_trim": {"ends": 10, "sides": 2}},
+        {**row, "id": "b", "edge_trim": {"x_low": 1, "y_high": "4 mm"}},
+        {**row, "id": "c", "edge_trim": {"ends": 10, "x_high": 0}},
+    ]
+    trims = [s.edge_trim for s in read(edge_trim=6, stock=rows).stock]
+    assert trims == [
+        Trim(10 * MM, 10 * MM, 2 * MM, 2 * MM),
+        Trim(x_low=MM, y_high=4 * MM),
+        Trim(x_low=10 * MM),
+    ]
+    with pytest.raises(BadInput, match=r"stock\[0\].edge_trim.ends: '-1' must be 0 or more"):
+        read(**stock(edge_trim={"ends": -1}))
+
+
+def test_effort_is_read_as_areas_and_has_usual_values() -> None:
+    given = read(effort={"fence": 1500, "rest": "2.5"}).effort
+    assert (given.fence, given.rest) == (1500 * MM * MM, 5 * MM * MM // 2)
+    assert (given.pull, given.dig, given.cut) == (Effort().pull, Effort().dig, Effort().cut)
+    assert read().effort == Effort()
+    with pytest.raises(BadInput, match=r"effort.cut: '-3' must be 0 or more"):
+        read(effort={"cut": -3})

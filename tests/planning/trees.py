@@ -7,7 +7,7 @@ from random import Random
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Bound, Plan, Status
-from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
@@ -86,7 +86,7 @@ def job(seed: int, pieces: int = 3, depth: int = 4) -> tuple[Problem, list[Patte
         stock.append(
             Stock(
                 id=f"P{len(stock)}", kind=kind, material="ply", length=length, width=width,
-                cost=rng.randint(0, 99), grain=rng.random() < 0.7, edge_trim=trim,
+                cost=rng.randint(0, 99), grain=rng.random() < 0.7, edge_trim=Trim.all_round(trim),
             )
         )  # fmt: skip
         patterns.append(pattern)

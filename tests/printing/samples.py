@@ -9,7 +9,7 @@ from itertools import count
 from stockyard.desk.cards import drawn_parts, steps_of
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.planning.plan import Bound, Plan, Status
-from stockyard.planning.problem import Kind, Part, Problem, Stock
+from stockyard.planning.problem import Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
@@ -118,7 +118,8 @@ def random_plan(seed: int, pieces: int | None = None) -> tuple[Problem, Plan, Un
             tree.parts.append(Part(id=f"panel-{n}", length=root.length, width=root.width))
             root = Node(root.length, root.width, part=0)
         stock.append(
-            Stock(id=tag_number(seed * 50 + n), kind=Kind.FULL if full else Kind.OFFCUT, edge_trim=trim,
+            Stock(id=tag_number(seed * 50 + n), kind=Kind.FULL if full else Kind.OFFCUT, 
+                  edge_trim=Trim.all_round(trim),
                   material=rng.choice(MATERIALS), length=length, width=width, grain=rng.random() < 0.7)
         )  # fmt: skip
         patterns.append(Pattern(n, _shifted(root, len(parts))))

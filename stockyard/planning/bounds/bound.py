@@ -130,7 +130,7 @@ def bound_by_area(model: Model) -> ModelBound:
     step = gcd(*(s.money for s in paid)) or 1
     money = min((-(-short * s.money // (s.length * s.width)) for s in paid), default=0)
     money = -(-money // step) * step
-    pull, kerf = model.problem.pull_area, model.problem.kerf
+    pull, kerf = model.problem.effort.pull, model.problem.kerf
     area = min(-(-need * (s.area - pull) // (s.length * s.width)) for s in model.stock)
     parts = sum(p.demand * (p.length - kerf) * (p.width - kerf) for p in model.parts)
     return ModelBound(
@@ -158,7 +158,7 @@ class Prover:
         self.model, self.deadline, self.work, self._tell = model, deadline, work, tell
         self.settled = True
         self._moneys = [s.money for s in model.stock]
-        self._areas = [s.area - model.problem.pull_area for s in model.stock]
+        self._areas = [s.area - model.problem.effort.pull for s in model.stock]
         self._cuts = list(dff.cuts(model))
         self._columns: dict[Layout, None] = {}
         self._generation = generation
@@ -221,7 +221,7 @@ class Prover:
         pieces = least(model, self._cuts, ones, money, seconds=seconds)
         if isinf(pieces):
             pieces = least(model, self._cuts, ones, seconds=seconds)
-        return parts + int(pieces) * model.problem.pull_area
+        return parts + int(pieces) * model.problem.effort.pull
 
     def candidates(self) -> tuple[Candidate, ...]:
         """Return the columns of the linear optima as layouts."""

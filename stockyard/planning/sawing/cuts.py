@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from stockyard.measure import TICKS_PER_INCH
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
-from stockyard.planning.problem import Method, Problem
+from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim
 from stockyard.planning.sawing.tidy import Rank, arranged, is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
@@ -92,12 +92,11 @@ class Sawyer:
         """
         self._known.clear()
         stock = self._problem.stock[pattern.stock]
-        trim = stock.edge_trim
         if pattern not in self._tidy:
             self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for)
         root = arranged(self._tidy[pattern], rank) if rank else self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
-        return self._bench(root, whole, Margins(trim, trim, trim, trim)) or whole
+        return self._bench(root, whole, Margins(*stock.edge_trim)) or whole
 
     def _bench(self, node: Node, box: Bench, margins: Margins) -> Bench | None:
         if is_rest(node):
@@ -212,7 +211,7 @@ def _cut(
 
 
 def layout(
-    problem: Problem, stock: str, bench: Bench, order: Sequence[Bench], copies: Counter[str]
+    problem: Problem, stock: Stock, bench: Bench, order: Sequence[Bench], copies: Counter[str]
 ) -> Layout:
     """Write a bench as a layout, its cuts in the given order.
 
@@ -222,7 +221,7 @@ def layout(
     lefts: list[Leftover] = []
     names: dict[Bench, str] = {bench: "stock"}
     between = _letters({p.id for p in problem.parts})
-    spare = _leftover_word(problem)
+    spare, trim = _leftover_word(problem), stock.edge_trim
 
     def name(side: Bench | None) -> str | None:
         if side is None:
@@ -233,7 +232,7 @@ def layout(
             parts.append(Placement(part, side.x, side.y, side.dx, side.dy))
             return f"{part} {copies[part]}"
         if side.kept:
-            lefts.append(Leftover(side.x, side.y, side.dx, side.dy))
+            lefts.append(Leftover(side.x, side.y, side.dx, side.dy, uncut_edges(bench, trim, side)))
             return f"{spare} {len(lefts)}"
         names[side] = next(between)
         return names[side]
@@ -249,7 +248,13 @@ def layout(
         )
     if problem.method is Method.ROUTER:
         cuts = []
-    return Layout(stock=stock, parts=tuple(parts), cuts=tuple(cuts), leftovers=tuple(lefts))
+    return Layout(stock=stock.id, parts=tuple(parts), cuts=tuple(cuts), leftovers=tuple(lefts))
+
+
+def uncut_edges(whole: Bench, trim: Trim, box: Bench) -> tuple[Edge, ...]:
+    """Return the edges of `box` that are edges of the whole piece and still want a trim."""
+    ends = (box.x, whole.dx - box.x - box.dx, box.y, whole.dy - box.y - box.dy)
+    return tuple(edge for edge, off, margin in zip(Edge, ends, trim, strict=True) if margin and not off)
 
 
 def _letters(taken: set[str]) -> Iterator[str]:

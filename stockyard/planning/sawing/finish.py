@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from stockyard.planning.plan import Bound, Layout, Plan, Status, Unplaced
+from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn, Unplaced
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.cuts import TRIM_MOST, Sawyer, layout
 from stockyard.planning.sawing.fences import Work, best_ways, in_order_of_work, moves, one_piece, works
@@ -34,7 +34,9 @@ def finish(
     else:
         natural = {p: one_piece(sawyer.bench(p), {}) for p in copies}
         work = [(p, natural[p]) for p in copies.elements()]
-    return Plan(status=status, bound=bound, layouts=_layouts(problem, work), unplaced=tuple(unplaced))
+    layouts = _layouts(problem, work)
+    turns = tuple(Turn(n, cut.step) for n, lay in enumerate(layouts, 1) for cut in lay.cuts)
+    return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=turns)
 
 
 def _ordered(sawyer: Sawyer, copies: Counter[Pattern]) -> list[tuple[Pattern, Work]]:
@@ -55,7 +57,7 @@ def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
 
 def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:
     copies: Counter[str] = Counter()
-    return tuple(layout(problem, problem.stock[p.stock].id, w.bench, w.order, copies) for p, w in work)
+    return tuple(layout(problem, problem.stock[p.stock], w.bench, w.order, copies) for p, w in work)
 
 
 def fence_moves(layouts: Sequence[Layout]) -> int:

@@ -7,6 +7,7 @@ from math import inf
 
 import pytest
 
+from stockyard.effort import FREE
 from stockyard.planning.boards.bars import BarPricer, line_of
 from stockyard.planning.boards.boards import BoardsAnswer, boards_of
 from stockyard.planning.bounds.bound import Prover
@@ -112,7 +113,7 @@ def test_what_is_proved_of_more_money_lets_dearer_plans_in() -> None:
     """Three parts of 600: three pieces of 1000 for 30, or less wood from one of 1850 for 35."""
     stock = (board("a", 1000, None, 10), board("b", 1850, 1, 35))
     parts = (Part(id="p", length=600, width=100, count=3),)
-    model = one(Problem(stock=stock, parts=parts, pull_area=0))
+    model = one(Problem(stock=stock, parts=parts, effort=FREE))
     line = line_of(model)
     assert line is not None
     prover = Prover(model, Generation(model, BarPricer(model, line)), inf)

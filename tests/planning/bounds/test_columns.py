@@ -46,7 +46,7 @@ def test_bounds_hold_for_known_plans(seed: int) -> None:
     assert all(b.possible for b in bounds)
     assert sum(b.money for b in bounds) <= money
     assert sum(b.area for b in bounds) <= area
-    net = area + problem.pull_area * len(patterns)
+    net = area + problem.effort.pull * len(patterns)
     assert sum(b.net for b in bounds) <= net
     assert all(b.area <= b.area_at_money and b.bought <= b.money for b in bounds)
     router = [bound_of(m, seconds=5) for m in shares(replace(problem, method=Method.ROUTER))]

@@ -16,7 +16,7 @@ from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.plan import Plan, Status
-from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.verify import faults
 
 FEW = Limits(seconds=None, work=3)
@@ -194,7 +194,7 @@ def test_every_plan_passes_the_verifier(data: st.DataObject) -> None:
     ]
     full = sheet(
         count=data.draw(st.sampled_from([None, 0, 1, 3])),
-        edge_trim=data.draw(st.sampled_from([0, 5, 10])) * MM,
+        edge_trim=Trim.all_round(data.draw(st.sampled_from([0, 5, 10])) * MM),
         grain=data.draw(st.booleans()),
     )
     parts = tuple(

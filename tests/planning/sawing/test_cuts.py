@@ -8,7 +8,7 @@ import pytest
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Layout
-from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import plain
 from stockyard.planning.sawing.tidy import tidy
 from stockyard.planning.tree import Axis, Node, Pattern
@@ -51,7 +51,7 @@ def test_tidying_keeps_every_part() -> None:
 def piece(length: float, width: float, trim: float = 0, **changes: object) -> Stock:
     stock = Stock(
         id="S", kind=Kind.FULL, material="ply", length=round(length * MM), width=round(width * MM),
-        edge_trim=round(trim * MM),
+        edge_trim=Trim.all_round(round(trim * MM)),
     )  # fmt: skip
     return replace(stock, **changes)  # type: ignore[arg-type]
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Bound, Cut, Layout, Status
-from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.cuts import Sawyer, layout
 from stockyard.planning.sawing.fences import moves, one_piece
 from stockyard.planning.sawing.finish import fence_moves, finish, plain, trims
@@ -71,7 +71,13 @@ def test_fence_and_stop_are_two_settings() -> None:
 def test_a_trim_moves_no_fence() -> None:
     """Two trims and one strip ask for one setting; the trim that gives a part its size asks for another."""
     ply = Stock(
-        id="S", kind=Kind.FULL, material="ply", length=1010 * MM, width=510 * MM, count=1, edge_trim=5 * MM
+        id="S",
+        kind=Kind.FULL,
+        material="ply",
+        length=1010 * MM,
+        width=510 * MM,
+        count=1,
+        edge_trim=Trim.all_round(5 * MM),
     )
     part = Part(id="p", length=1000 * MM, width=200 * MM, grain=Grain.ALONG)
     problem = Problem(stock=(ply,), parts=(part,), kerf=3 * MM)
@@ -91,7 +97,7 @@ def test_bench_and_layout_agree_on_what_a_trim_is() -> None:
         problem, patterns = job(seed, pieces=3, depth=3)
         for pattern in patterns:
             work = one_piece(Sawyer(problem).bench(pattern), {})
-            cut = layout(problem, problem.stock[pattern.stock].id, work.bench, work.order, Counter())
+            cut = layout(problem, problem.stock[pattern.stock], work.bench, work.order, Counter())
             assert trims(cut) == {n for n, b in enumerate(work.order, 1) if b.trims}
 
 

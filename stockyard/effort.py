@@ -1,0 +1,66 @@
+"""What handling and sawing cost, as areas of good material: one price for material and hands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from stockyard.measure import TICKS_PER_MM
+from stockyard.worth import PULL_AREA
+
+_MM2 = TICKS_PER_MM**2
+_HOUR = 3600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """What one of each costs, in ticks² of good material (common practice, no source).
+
+    `pull`: a piece fetched; `dig`: a piece lifted off to reach one; `fence`: fence or stop set to another
+    figure; `cut`: a pass of the saw; `rest`: a finished size that comes off as what remains; `heavy`: what a
+    cut that needs two people costs beyond `cut`.
+    """
+
+    pull: int = PULL_AREA
+    dig: int = 10_000 * _MM2
+    fence: int = 20_000 * _MM2
+    cut: int = 10_000 * _MM2
+    rest: int = 20_000 * _MM2
+    heavy: int = 0
+
+
+FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0)
+"""Only material counts."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seconds:
+    """What one of each takes, in whole seconds; a size that comes off as what remains is measured again."""
+
+    pull: int
+    dig: int
+    fence: int
+    cut: int
+    rest: int
+    heavy: int
+
+
+def effort_of(seconds: Seconds, *, hour: int, price: Fraction) -> Effort:
+    """Return seconds as areas: `hour` is what an hour at the saw is worth, `price` what a tick² costs.
+
+    Both are in ten-thousandths of the shop's currency; with a price of 0 all is as in `Effort`.
+    """
+    if price <= 0:
+        return Effort()
+
+    def area(taken: int) -> int:
+        return round(Fraction(hour * taken, _HOUR) / price)
+
+    return Effort(
+        pull=area(seconds.pull),
+        dig=area(seconds.dig),
+        fence=area(seconds.fence),
+        cut=area(seconds.cut),
+        rest=area(seconds.rest),
+        heavy=area(seconds.heavy),
+    )

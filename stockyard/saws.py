@@ -1,0 +1,163 @@
+"""What a shop saws with, how far each machine reaches, and what a person can safely hold.
+
+Small parts, as four table-saw makers' manuals print them: a push block under 6 in wide or 12 in long, no
+crosscut under 6 in without a holding device, no rip under 10 in long or narrower than 1/2 in. Common
+practice, no source: nothing 12 in or shorter on a machine (a magazine's rule), a push stick between fence and
+blade under 1 1/2 in, support over 36 in, two people for a piece with both sides over 36 in, and what one
+machine reaches. It warns; plate, manual and local rules come first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
+
+PUSH_BLOCK_WIDTH = 6 * TICKS_PER_INCH
+PUSH_BLOCK_LENGTH = 12 * TICKS_PER_INCH
+LEAST_CROSSCUT = 6 * TICKS_PER_INCH
+LEAST_RIP_LENGTH = 10 * TICKS_PER_INCH
+LEAST_RIP_WIDTH = TICKS_PER_INCH // 2
+NARROW = 3 * TICKS_PER_INCH // 2
+LEAST_ON_MACHINE = 12 * TICKS_PER_INCH
+SUPPORT_LENGTH = 36 * TICKS_PER_INCH
+
+
+class Machine(StrEnum):
+    """What a cut is made on."""
+
+    FENCE = "rip fence"
+    STOP = "stop"
+    GUIDE = "guided saw"
+
+
+class Way(StrEnum):
+    """What a cut is called: with the grain or against it; without grain by the long side of the sheet."""
+
+    RIP = "RIP"
+    CROSS = "CROSS"
+
+
+class Caution(StrEnum):
+    """What to mind at a cut; the words are the printers'."""
+
+    TWO_PEOPLE = "two people"
+    SUPPORT = "support"
+    OVERHANG = "overhang"
+    SHORT_ALONG_FENCE = "short along the fence"
+    PUSH_BLOCK = "push block"
+    NARROW_STRIP = "narrow strip"
+    TOO_NARROW = "too narrow to rip"
+    SHORT_RIP = "too short to rip"
+    SHORT_CROSSCUT = "too short to crosscut"
+    SMALL = "too small for a machine"
+    STOP_ONLY = "stop, never the fence"
+    OUT_OF_REACH = "out of reach"
+
+
+BY_ANOTHER_WAY = frozenset({Caution.TOO_NARROW, Caution.SHORT_RIP, Caution.SHORT_CROSSCUT, Caution.SMALL})
+"""Below the makers' limits: such a part is cut as part of a longer or wider strip, and comes off last."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Saws:
+    """What a shop cuts with; lengths in ticks, 0 where the shop has none.
+
+    `rip_width` is the widest rip between fence and blade; `stop_length` the longest stop of a sled or mitre
+    gauge and `stop_reach` the widest piece it takes across; `guide_length` the longest cut of a guided or
+    panel saw. One person handles a piece unless both its sides are over `one_person`. `apart`: fence and
+    stop stay set beside each other; with one saw that does both they do not. The bench holds `bench`
+    pieces that wait for their next cut.
+    """
+
+    rip_width: int = 1300 * TICKS_PER_MM
+    stop_length: int = 1220 * TICKS_PER_MM
+    stop_reach: int = 610 * TICKS_PER_MM
+    guide_length: int = 3100 * TICKS_PER_MM
+    one_person: int = 36 * TICKS_PER_INCH
+    apart: bool = True
+    bench: int = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One cut as the saw sees it: `run` is how long it is, `figure` what the setting says.
+
+    `reach` is the extent of the piece in hand that the cut divides, `least` the smaller of the two pieces
+    that come out of it (waste aside).
+    """
+
+    way: Way
+    run: int
+    reach: int
+    figure: int
+    least: int
+
+
+def is_heavy(run: int, reach: int, saws: Saws) -> bool:
+    """Whether a piece of these sides takes two people."""
+    return min(run, reach) > saws.one_person
+
+
+def machine_for(cut: Pass, saws: Saws) -> Machine | None:
+    """Return where a cut is made, None when no machine of the shop reaches."""
+    heavy = is_heavy(cut.run, cut.reach, saws)
+    fence = cut.figure <= saws.rip_width and cut.run >= cut.figure
+    stop = cut.figure <= saws.stop_length and cut.run <= saws.stop_reach
+    guide = cut.run <= saws.guide_length
+    if cut.way is Way.CROSS and stop:
+        return Machine.STOP
+    if heavy and guide:
+        return Machine.GUIDE
+    if fence and (cut.way is Way.RIP or cut.run > saws.stop_reach):
+        return Machine.FENCE
+    if guide:
+        return Machine.GUIDE
+    return Machine.FENCE if cut.way is Way.RIP and cut.figure <= saws.rip_width else None
+
+
+def cautions_for(cut: Pass, saws: Saws, *, trims: bool = False) -> tuple[Caution, ...]:
+    """Return what to mind at a cut, from its shape and its machine alone; `trims`: it only cleans an edge."""
+    machine, found = machine_for(cut, saws), []
+    if is_heavy(cut.run, cut.reach, saws):
+        found.append(Caution.TWO_PEOPLE)
+    elif cut.run > SUPPORT_LENGTH and machine is Machine.FENCE:
+        found.append(Caution.SUPPORT)
+    if machine is None:
+        found.append(Caution.OUT_OF_REACH)
+    if machine is Machine.STOP:
+        found += _at_stop(cut)
+    elif machine is Machine.FENCE and not trims:
+        found += _at_fence(cut)
+    elif machine is Machine.GUIDE and max(cut.run, cut.reach) <= LEAST_ON_MACHINE:
+        found.append(Caution.SMALL)
+    return tuple(found)
+
+
+def _at_fence(cut: Pass) -> list[Caution]:
+    found = []
+    if cut.figure < LEAST_RIP_WIDTH:
+        found.append(Caution.TOO_NARROW)
+    if cut.run < LEAST_RIP_LENGTH:
+        found.append(Caution.SHORT_RIP)
+    if found:
+        return found
+    if cut.run < cut.figure:
+        found.append(Caution.SHORT_ALONG_FENCE)
+    if cut.figure < NARROW:
+        found.append(Caution.NARROW_STRIP)
+    elif cut.figure < PUSH_BLOCK_WIDTH or cut.run < PUSH_BLOCK_LENGTH:
+        found.append(Caution.PUSH_BLOCK)
+    return found
+
+
+def _at_stop(cut: Pass) -> list[Caution]:
+    if cut.reach <= LEAST_ON_MACHINE and cut.run <= LEAST_ON_MACHINE:
+        return [Caution.SMALL]
+    if cut.least < LEAST_CROSSCUT:
+        return [Caution.SHORT_CROSSCUT]
+    found = [Caution.STOP_ONLY]
+    if cut.reach - cut.figure > 2 * SUPPORT_LENGTH:
+        found.append(Caution.OVERHANG)
+    return found
