@@ -7,6 +7,7 @@ ended whatever a solver is at. Any thread may plan, several at once.
 
 from __future__ import annotations
 
+import os
 import pickle
 import subprocess
 import sys
@@ -20,6 +21,8 @@ from time import monotonic
 from typing import IO, Any
 
 from stockyard.errors import StockyardError
+from stockyard.planning import kept
+from stockyard.planning.kept import INTERPRET
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
@@ -30,6 +33,10 @@ LOOK = 0.05
 PATIENCE = 10.0
 # What the child runs; it imports from where its parent does, and from nowhere else.
 PROGRAM = "import sys; sys.path[:] = {path!r}; from stockyard.planning.hunting.serve import serve; serve()"
+COMPILING = (
+    "import os, sys; sys.path[:] = {path!r}; hasattr(os, 'nice') and os.nice(5); "
+    "from stockyard.planning.hunting.warm_up import compile_all; compile_all()"
+)
 
 
 class PlannerLost(StockyardError):
@@ -76,13 +83,11 @@ def plan_in_child(
     Raises:
         PlannerLost: the child ended without a plan (out of memory, say).
     """
-    begun, limits = monotonic(), limits or Limits()
-    with _child() as (child, heard):
-        _send(
-            child,
-            Task(problem, limits.work, seed, None if limits.seconds is None else begun + limits.seconds),
-        )
-        last = inf if limits.seconds is None else begun + limits.seconds + PATIENCE
+    limits = limits or Limits()
+    until = None if limits.seconds is None else monotonic() + limits.seconds
+    with _child(in_time=until is not None) as (child, heard):
+        _send(child, Task(problem, limits.work, seed, until))
+        last = inf if until is None else until + PATIENCE
         stopped = False
         while monotonic() < last:
             if stop is not None and not stopped and stop():
@@ -100,13 +105,18 @@ def plan_in_child(
 
 
 @contextmanager
-def _child() -> Iterator[tuple[subprocess.Popen[bytes], SimpleQueue[Message]]]:
-    """Start a child and listen to it; it is gone afterwards whatever happens."""
+def _child(*, in_time: bool) -> Iterator[tuple[subprocess.Popen[bytes], SimpleQueue[Message]]]:
+    """Start a child and listen to it; it is gone afterwards whatever happens.
+
+    `in_time`: whether the clock decides what is found, and not the work done.
+    """
     # Ctrl-C at a terminal goes to the whole group of processes; the child is told by its parent alone.
-    apart: dict[str, Any] = {"start_new_session": True}
-    if sys.platform == "win32":
-        apart = {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
+    apart = _apart()
     words = [sys.executable, "-P", "-c", PROGRAM.format(path=sys.path)]
+    if in_time and not kept.is_ready():
+        # As plain Python it begins at once; what is compiled meanwhile serves the next plan.
+        _compile_beside()
+        apart["env"] = {**os.environ, INTERPRET: "1"}
     heard: SimpleQueue[Message] = SimpleQueue()
     with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, **apart) as child:
         assert child.stdout is not None
@@ -118,6 +128,22 @@ def _child() -> Iterator[tuple[subprocess.Popen[bytes], SimpleQueue[Message]]]:
             child.kill()
             listener.join()
             _tell_to_stop(child)  # closed here, where it may fail
+
+
+def _compile_beside() -> None:
+    """Let a process of its own compile the kernels, which outlives this one; unless one is at it."""
+    if kept.is_busy():
+        return
+    words = [sys.executable, "-P", "-c", COMPILING.format(path=sys.path)]
+    nowhere = subprocess.DEVNULL
+    subprocess.Popen(words, stdin=nowhere, stdout=nowhere, stderr=nowhere, **_apart())
+
+
+def _apart() -> dict[str, Any]:
+    """Return how a process is started that Ctrl-C at a terminal does not reach."""
+    if sys.platform == "win32":
+        return {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
+    return {"start_new_session": True}
 
 
 def _listen(pipe: IO[bytes], heard: SimpleQueue[Message]) -> None:

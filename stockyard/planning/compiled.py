@@ -1,38 +1,43 @@
-"""One decorator for the compiled kernels: numba where it is installed, plain Python where it is not."""
+"""One decorator for the compiled kernels: numba where it is installed, plain Python where it is not.
+
+Compiled code is kept in a folder that only its owner can write: whoever can write it can run what he
+likes here. It is used only when it is whole, as sealed after compiling (`kept.py`), and made of this source.
+Until then, and where a child is told so, the kernels run as plain Python: slower, but at once.
+"""
 
 from __future__ import annotations
 
+import atexit
+import os
 from collections.abc import Callable
-from pathlib import Path
+from contextlib import suppress
 from typing import Any, TypeVar, cast
+
+from stockyard.planning import kept
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 try:
-    from numba import njit
+    if os.environ.get(kept.INTERPRET):
+        raise ImportError
+    from numba import config, njit
 except ImportError:
     njit = None
 
 COMPILED = njit is not None
 """Whether the kernels run as machine code."""
 
-
-def drop_stale(sources: Path) -> None:
-    """Delete compiled code that is older than any module in the same folder or below it.
-
-    numba looks at the module of a function alone, but the constants of others are compiled into it.
-    """
-    newest = max((f.stat().st_mtime for f in sources.rglob("*.py")), default=0.0)
-    for kept in sources.rglob("__pycache__/*.nb?"):
-        try:
-            if kept.stat().st_mtime < newest:
-                kept.unlink()
-        except OSError:  # another process was quicker, or the folder can only be read
-            continue
+_FOLDER = kept.opened() if COMPILED else None
 
 
-if COMPILED:
-    drop_stale(Path(__file__).parent)
+def seal() -> None:
+    """Seal what was compiled so far; done at the end of a process anyway, unless that ends it by force."""
+    if _FOLDER is not None:
+        with suppress(OSError):
+            kept.seal(_FOLDER)
+
+
+atexit.register(seal)
 
 
 def jit(function: F) -> F:
@@ -52,7 +57,11 @@ def lean(function: F) -> F:
 def _compiled(function: F, **options: bool) -> F:
     if njit is None:
         return function
+    if _FOLDER is None:  # there is no folder that only we can write
+        return cast(F, njit(nogil=True, **options)(function))
+    # numba looks at this setting while it decorates, and no later.
+    before, config.CACHE_DIR = config.CACHE_DIR, str(_FOLDER)
     try:
         return cast(F, njit(nogil=True, cache=True, **options)(function))
-    except RuntimeError:  # no folder can be written to hold the cache
-        return cast(F, njit(nogil=True, **options)(function))
+    finally:
+        config.CACHE_DIR = before

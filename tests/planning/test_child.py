@@ -6,6 +6,7 @@ import gc
 import os
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from threading import active_count
 from time import monotonic, sleep
 
@@ -27,6 +28,18 @@ def test_a_child_makes_the_same_plan_and_tells_of_better_ones() -> None:
     told: list[Improvement] = []
     assert plan_in_child(problem, WORK, told.append, seed=2) == solve(problem, limits=WORK, seed=2)
     assert told and not told[-1].missing
+
+
+def test_before_anything_is_compiled_plain_python_makes_the_plan(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[bool] = []
+    monkeypatch.setenv("STOCKYARD_CACHE", str(tmp_path))
+    monkeypatch.setattr(child, "_compile_beside", lambda: begun.append(True))
+    plan = plan_in_child(job(3), Limits(seconds=1.0))
+    assert not faults(job(3), plan)
+    assert begun, "the next plan is to find compiled code"
+    assert not list(tmp_path.iterdir()), "nothing was compiled for this one"
 
 
 def test_several_threads_plan_at_once() -> None:

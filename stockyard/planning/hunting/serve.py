@@ -12,6 +12,7 @@ from time import monotonic
 
 from stockyard.errors import StockyardError
 from stockyard.planning.child import Failure, Message, Task
+from stockyard.planning.compiled import seal
 from stockyard.planning.hunting.solve import Run
 from stockyard.planning.limits import Limits
 
@@ -101,4 +102,5 @@ def serve() -> None:
     at_ease()
     with suppress(BrokenPipeError, EOFError):  # the parent has gone
         _Service(pickle.load(sys.stdin.buffer), out).run()
+    seal()
     os._exit(0)  # whatever a solver is still at
