@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from stockyard.planning.kept import user_folder
+
 ROOT = Path(__file__).parent.parent
 BLOCK = re.compile(r"```(\w+)([^\n]*)\n(.*?)```", re.DOTALL)
 
@@ -27,6 +29,7 @@ def run(script: str, folder: Path, home: Path) -> subprocess.CompletedProcess[st
         "HOME": str(home),
         "XDG_DATA_HOME": str(home / "data"),
         "NO_COLOR": "1",
+        "STOCKYARD_CACHE": str(user_folder()),  # compiled once for all homes
     }
     env.pop("STOCKYARD_YARD", None)
     return subprocess.run(
