@@ -27,6 +27,7 @@ _COLUMNS = (
     "line", "count", "part", "length", "width", "thick", "material", "grain", "edges", "lumber", "note",
 )  # fmt: skip
 _OR_LINE = ("the line written again", "skip")
+_MOST_SHOWN = 40
 _UNITS = {Unit.MM: "millimetres", Unit.INCH: "inches"}
 
 
@@ -139,10 +140,13 @@ def _ask_all(yard: Yard, text: str, ways: Ways, found: JobList, person: TextIO) 
 
     while found.questions:
         question = found.questions[0]
-        _show_question(question)
+        _show_question(question, text)
         reply = _reply(person)
+        if not reply:
+            typer.echo("  Nothing is chosen yet: Enter alone answers nothing.", err=True)
+            continue
         try:
-            now = replace(ways, answers={**ways.answers, question.id: reply or "1"})
+            now = replace(ways, answers={**ways.answers, question.id: _with_before(question, ways, reply)})
             found = understand(yard, text, now)
         except BadInput as error:
             typer.echo(f"  {error}", err=True)
@@ -161,16 +165,43 @@ def _reply(person: TextIO) -> str:
     return line.strip()
 
 
-def _show_question(question: Question) -> None:
-    where = f"line {question.line}, column {question.column}"
-    typer.echo(f"\n{where}: {question.text}\n{question.unclear}", err=True)
+def _with_before(question: Question, ways: Ways, reply: str) -> str:
+    """Return a reply together with those given before for other lines of the same question."""
+    before = ways.answers.get(question.id)
+    if before is None or ":" not in before or question.retype:
+        return reply
+    from stockyard.cutlist.questions import for_each
+
+    now = for_each(reply, question.lines)
+    return "; ".join([before, *(f"{line}: {text}" for line, text in now.items())])
+
+
+def _show_question(question: Question, text: str) -> None:
+    several = len(question.lines) > 1
+    where = _places(question) if several else f"line {question.line}, column {question.column}"
+    lines = text.splitlines()
+    shown = [
+        f"  {n:>4} | {lines[n - 1].strip()[:100]}" for n in question.lines[:_MOST_SHOWN] if n <= len(lines)
+    ]
+    typer.echo("\n" + "\n".join([f"{where}:", *(shown if several else [question.text])]), err=True)
+    typer.echo(question.unclear, err=True)
     for number, reading in enumerate(question.readings, 1):
-        typer.echo(f"  {number}  {reading.says}" + ("  (Enter)" if number == 1 else ""), err=True)
-    if len(question.lines) > 1:
-        shown = ", ".join(str(n) for n in question.lines[:12]) + (" ..." if len(question.lines) > 12 else "")
-        typer.echo(f"  This goes for lines {shown}.", err=True)
+        typer.echo(f"  {number}  {reading.says}", err=True)
+    if question.or_else:
+        typer.echo(f"  or {question.or_else}", err=True)
+    if several:
+        first, last = question.lines[0], question.lines[-1]
+        typer.echo(f"  One answer for all, or one for each: {first}: ...; {last}: ...", err=True)
     if question.retype:
         typer.echo("  Or write the line again, or skip to leave it out.", err=True)
+
+
+def _places(question: Question) -> str:
+    """Name the lines of a question, with the column where it is about one."""
+    if len(question.lines) < 2:
+        return f"line {question.line}, column {question.column}"
+    shown = ", ".join(str(n) for n in question.lines[:_MOST_SHOWN])
+    return f"lines {shown}" + (" ..." if len(question.lines) > _MOST_SHOWN else "")
 
 
 def _refusal(questions: Sequence[Question]) -> str:
@@ -204,11 +235,13 @@ def _show(found: JobList) -> None:
     typer.echo(f"{parts} in {count(len(rows), 'row')}, {sizes_in}.")
     for remark in found.warnings:
         typer.echo(f"Look at line {remark.line}: {remark.says}.")
+    for remark in found.unread:
+        typer.echo(f"Not understood on line {remark.line}: {remark.says}.")
     for remark in found.ignored:
         typer.echo(f"No part on line {remark.line}: {remark.says}.")
     for question in found.questions:
         choices = " | ".join(_choices(question))
-        typer.echo(f"Open, {question.id}: line {question.line}: {question.unclear} [{choices}]")
+        typer.echo(f"Open, {question.id}: {_places(question)}: {question.unclear} [{choices}]")
 
 
 def _unit_open(found: JobList) -> bool:
@@ -221,7 +254,8 @@ def _unit_open(found: JobList) -> bool:
 def _choices(question: Question) -> list[str]:
     """Return what may be answered: the readings, and for a line the line anew or `skip`."""
     readings = [f"{r.key}: {r.says}" if r.key != r.says else r.key for r in question.readings]
-    return [*readings, *(_OR_LINE if question.retype else ())]
+    other = [question.or_else] if question.or_else else []
+    return [*readings, *other, *(_OR_LINE if question.retype else ())]
 
 
 def _exactly(ticks: int, unit: Unit) -> str:

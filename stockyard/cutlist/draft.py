@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from stockyard.cutlist.figures import Figure
 from stockyard.cutlist.lumber import Lumber
-from stockyard.cutlist.model import KnownMaterial
+from stockyard.cutlist.model import KnownMaterial, Use
 from stockyard.cutlist.words import KIND_WORDS, MATERIAL_WORDS
 
 
@@ -21,15 +21,28 @@ class Order(StrEnum):
     MARKED = "marked"
 
 
+@dataclass(frozen=True, slots=True)
+class Substance:
+    """Material words and thickness; `used` are the tokens that say them."""
+
+    words: str = ""
+    thickness: Figure | None = None
+    used: frozenset[int] = frozenset()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heading:
-    """What a heading says of the lines below it."""
+    """What a heading says of the lines below it; `maybe` are material words that may be only its title."""
 
     title: str = ""
     material: str = ""
     thickness: Figure | None = None
     nominal: str | None = None
     finished: bool | None = None
+    bands: str = ""
+    grain: str = ""
+    maybe: str = ""
+    spans: tuple[tuple[int, int, Use], ...] = ()
     line: int = 0
 
 
@@ -38,7 +51,9 @@ class Draft:
     """One entry: `first` and `second` are the face figures as written, length first when `order` is SAID.
 
     `marks` are the letters of both ("HW") when `order` is MARKED: they do not tell which is the length.
-    With `nominal`, `first` is the length alone. `count` None when the line gives none.
+    With `nominal`, `first` is the length alone. `count` None when the line gives none. `own` is what the
+    entry itself says of its material, `lead` an "all" or "only" before it, `unread` the words kept as a
+    note only, `spans` the uses of its words.
     """
 
     name: str
@@ -56,6 +71,10 @@ class Draft:
     bands: str = ""
     finished: bool | None = None
     note: str = ""
+    unread: tuple[str, ...] = ()
+    own: Substance = Substance()
+    lead: str = ""
+    spans: tuple[tuple[int, int, Use], ...] = ()
     heading: Heading = field(default_factory=Heading)
     line: int = 0
     column: int = 1

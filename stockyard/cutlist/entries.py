@@ -5,18 +5,32 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from stockyard.cutlist import materials
-from stockyard.cutlist.draft import Draft, Heading, Shop
+from stockyard.cutlist.account import Claims
+from stockyard.cutlist.asides import (
+    Said,
+    Same,
+    inside_word,
+    is_ditto,
+    joined,
+    names_stuff,
+    pieces,
+    thickness_only,
+)
+from stockyard.cutlist.draft import Draft, Heading, Shop, Substance
+from stockyard.cutlist.edges import UNSURE
 from stockyard.cutlist.figures import Figure, Fix, Unclear
 from stockyard.cutlist.marks import MARKS, SAYS
-from stockyard.cutlist.notes import finished_said, grain_said, rip_from
-from stockyard.cutlist.quantities import Count, find_count, paren_count, strong_counts
-from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
+from stockyard.cutlist.model import Use
+from stockyard.cutlist.notes import grain_said
+from stockyard.cutlist.quantities import Count, find_count, strong_counts
+from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.tokens import Place, Token
-from stockyard.cutlist.words import DITTO_WORDS, SETS
+from stockyard.cutlist.words import SETS
 
-_BANDED = re.compile(r"(?:eb|edge|edges|band|banded|banding|edged)$", re.IGNORECASE)
+_SPLIT_FRACTION = re.compile(r"(\d{1,4}) (\d+/\d+)")
 _DIVIDERS = frozenset((",", ";", "&", "+"))
 
 
@@ -45,9 +59,9 @@ def _divides(token: Token) -> bool:
 
 
 def read_entry(
-    tokens: Sequence[Token], place: Place, heading: Heading, shop: Shop, previous: str = ""
+    tokens: Sequence[Token], place: Place, heading: Heading, shop: Shop, above: Sequence[Draft] = ()
 ) -> Draft:
-    """Return what one entry says; `previous` is the name a "ditto" stands for.
+    """Return what one entry says; `above` are the parts before it, for "ditto" and "same".
 
     Under a heading of nominal lumber a lone figure is the length.
 
@@ -57,7 +71,10 @@ def read_entry(
     size = find_size(tokens) or (last_figure(tokens) if heading.nominal else None)
     if size is None:
         raise Unclear("no size in this entry", tokens[0].start)
-    tokens, size, numbered = _list_number(tokens, size)
+    claims = Claims()
+    numbered, rest, size = _list_number(tokens, size)
+    claims.tokens(tokens, range(len(tokens) - len(rest)), Use.NOTE)
+    tokens = rest
     count = find_count(tokens, size)
     _no_minus(tokens, size)
     _no_sets(tokens, size, count)
@@ -65,22 +82,23 @@ def read_entry(
     used = set(range(size.begin, size.end)) | count.used
     if size.begin and tokens[size.begin - 1].text == "@":
         used.add(size.begin - 1)
-    notes, taken = _asides(tokens, used)
-    used |= taken
-    bands, taken = _bands(tokens, size, used)
-    used |= taken
+    claims.tokens(tokens, count.used, Use.COUNT)
+    claims.tokens(tokens, range(size.begin, size.end), Use.SIZE)
+    said = Said(shop, claims)
+    used |= said.brackets(tokens, used)
     free = [i for i in range(len(tokens)) if i not in used]
     named = any(tokens[i].kind == "word" for i in free if i < size.begin)
-    substance = materials.in_entry(tokens, free, shop, size.begin, named)
-    free = [i for i in free if i not in substance.used]
-    name, trailing = _name_and_rest(tokens, free, size)
-    name = _ditto(name, previous, tokens)
-    note = "; ".join([*numbered, *trailing, *notes])
+    free = said.words(tokens, free, size.begin, size.end, named=named)
+    name, trailing = _name_and_rest(tokens, free, size, claims)
+    for run in trailing:
+        said.rest(tokens, run)
+    name = _ditto(name, above, tokens)
+    substance = _same(said, heading, above)
     known = heading.thickness or substance.thickness
     part = face(size, shop, in_context=heading.nominal, thick_said=known is not None)
-    material = substance.words or _in_name(name, heading, shop, tokens)
-    named_thickness = substance.thickness or (None if part.nominal else heading.thickness)
+    _no_thickness_in_size(size, part, tokens, substance, shop)
     _one_thickness(part.thickness, substance.thickness)
+    material = substance.words or _in_name(name, heading, shop, tokens)
     return Draft(
         name=name,
         count=count.value,
@@ -89,14 +107,18 @@ def read_entry(
         order=part.order,
         marks=part.marks,
         thickness=part.thickness,
-        named=named_thickness,
+        named=substance.thickness or (None if part.nominal else heading.thickness),
         nominal=part.nominal,
-        rip_from=rip_from(note),
+        rip_from=said.rip,
         material=material or heading.material,
-        grain=grain_said(note) or grain_said(name),
-        bands=bands,
-        finished=finished_said(note) if note else None,
-        note=note,
+        grain=said.grain or grain_said(name) or heading.grain,
+        bands=_bands(said, heading),
+        finished=said.finished,
+        note="; ".join([*numbered, *said.notes]),
+        unread=(*numbered, *said.unread),
+        own=substance,
+        lead=said.lead,
+        spans=claims.spans(),
         heading=heading,
         line=place.number,
         column=place.column(tokens[0].start),
@@ -104,21 +126,114 @@ def read_entry(
     )
 
 
-def _list_number(tokens: Sequence[Token], size: Size) -> tuple[Sequence[Token], Size, list[str]]:
+def _bands(said: Said, heading: Heading) -> str:
+    """Return the words about banded edges; those that name places ("front") stay as a note too."""
+    phrase = ", ".join(said.bands)
+    if not phrase:
+        return heading.bands
+    if any(w in ("front", "back", "top", "bottom", "left", "right") for w in phrase.casefold().split()):
+        words = phrase.removeprefix(UNSURE)
+        if words not in said.notes:
+            said.notes.append(words)
+    return phrase
+
+
+def _same(said: Said, heading: Heading, above: Sequence[Draft]) -> Substance:
+    """Return material and thickness of an entry, with what "same ply" stands for.
+
+    Raises:
+        Unclear: "same" stands for nothing, or for something else than the heading says.
+    """
+    same, own = said.same, said.substance
+    if same is None:
+        return own
+    words = f"'{same.what or 'same'}'"
+    fitting = [d for d in above if not same.whose or d.name.casefold() == same.whose.casefold().strip()]
+    if not fitting:
+        raise Unclear(f"{words} stands for nothing: no such part before it", same.start)
+    old = carried(fitting[-1])
+    if not (old.words or old.thickness) or fitting[-1].nominal:
+        raise Unclear(f"{words} stands for nothing: the part before it says no material", same.start)
+    if thickness_only(same):
+        old = Substance("", old.thickness)
+    elif not names_stuff(same, old.words):
+        raise Unclear(f"'same {same.what}': the part before it is of {told(old)}", same.start)
+    if (own.words and old.words) or (own.thickness and old.thickness):
+        raise Unclear("'same' and a material of its own", same.start)
+    _not_the_heading(same, old, heading, fitting[-1])
+    if fitting[-1].bands and not same.what:
+        fixes = (
+            Fix("the same material, no bands", same.start, same.end, "same material"),
+            Fix(
+                "the same material and bands", same.start, same.end, f"same material, eb {fitting[-1].bands}"
+            ),
+        )
+        raise Unclear("'same': the bands of the part before it too?", same.start, fixes)
+    return Substance(own.words or old.words, own.thickness or old.thickness, own.used)
+
+
+def _not_the_heading(same: Same, old: Substance, heading: Heading, part: Draft) -> None:
+    """Ask when a heading between a part and its "same" says another material."""
+    above = Substance(heading.material, heading.thickness)
+    if heading.line <= part.line or told(above) in ("", told(old)):
+        return
+    fixes = tuple(Fix(f"of {told(s)}", same.start, same.end, f", in {told(s)}") for s in (old, above))
+    raise Unclear(f"'same': as {part.name or 'the part before'}, or as the heading says?", same.start, fixes)
+
+
+def told(substance: Substance) -> str:
+    """Say thickness and material as a list does: "3/4 birch ply"."""
+    thick = substance.thickness.text if substance.thickness else ""
+    return f"{thick} {substance.words}".strip()
+
+
+def carried(draft: Draft) -> Substance:
+    """Return material and thickness of a part for another one; a bare figure has the unit beside it."""
+    thickness = draft.named or draft.thickness
+    if thickness and not thickness.unit and not thickness.fraction:
+        marked = {f.unit for f in (draft.first, draft.second, draft.thickness) if f and f.unit}
+        if len(marked) == 1:
+            unit = marked.pop()
+            ticks = Fraction(thickness.ticks(unit))
+            thickness = replace(thickness, value=ticks, unit=unit)
+    return Substance(draft.material, thickness)
+
+
+def _no_thickness_in_size(
+    size: Size, part: Face, tokens: Sequence[Token], substance: Substance, shop: Shop
+) -> None:
+    """Ask when the fraction of the last figure may be the thickness: "17 by 15 3/4 ply"."""
+    last, after = size.figures[-1], size.end
+    m = _SPLIT_FRACTION.match(last.text)
+    if not m or part.thickness or substance.thickness or after >= len(tokens) or size.roles[-1]:
+        return
+    if tokens[after].kind != "word":
+        return
+    run = materials.named_words([t.text for t in tokens[after : after + 4] if t.kind == "word"], shop)
+    if 0 not in run:
+        return
+    fixes = (
+        Fix(f"{m[1]}-{m[2]}", last.start, last.end, f"{m[1]}-{m[2]}"),
+        Fix(f"{m[1]}, and {m[2]} thick", last.start, last.end, f"{m[1]}, {m[2]}"),
+    )
+    raise Unclear(f"'{last.text} {tokens[after].text}': is {m[2]} the thickness?", last.start, fixes)
+
+
+def _list_number(tokens: Sequence[Token], size: Size) -> tuple[list[str], Sequence[Token], Size]:
     """Take a list number ("1." or "1)") off the front of an entry that gives its count elsewhere.
 
     Raises:
         Unclear: there is no other count, so that it may be one.
     """
     if len(tokens) < 3 or not tokens[0].text.isdigit() or tokens[1].text not in (".", ")") or size.begin < 2:
-        return tokens, size, []
+        return [], tokens, size
     mark = f"{tokens[0].text}{tokens[1].text}"
     rest = replace(size, begin=size.begin - 2, end=size.end - 2, count_at=max(-1, size.count_at - 2))
     if not strong_counts(tokens[2:], rest):
         pieces = Fix(f"{tokens[0].text} pieces", tokens[0].start, tokens[1].end, f"{tokens[0].text} pcs")
         one = Fix("a list number, and one piece", tokens[0].start, tokens[1].end, "1 pc")
         raise Unclear(f"'{mark}': a list number or how many?", tokens[0].start, (pieces, one))
-    return tokens[2:], rest, [mark]
+    return [mark], tokens[2:], rest
 
 
 def _no_minus(tokens: Sequence[Token], size: Size) -> None:
@@ -170,70 +285,31 @@ def _retold(tokens: Sequence[Token], instead: dict[int, str], says: str) -> Fix:
     return Fix(says, tokens[0].start, tokens[-1].end, text)
 
 
-def _asides(tokens: Sequence[Token], used: set[int]) -> tuple[list[str], set[int]]:
-    """Return the texts in brackets and behind a # as notes, with their tokens."""
-    notes, taken = [], set()
-    for i, token in enumerate(tokens):
-        if i in used or token.kind not in ("paren", "comment"):
-            continue
-        text = token.text[1:-1] if token.kind == "paren" else token.text.lstrip("#/")
-        if token.kind == "paren" and paren_count(token) is not None:
-            raise Unclear("two counts in one entry", token.start)
-        notes.append(text.strip())
-        taken.add(i)
-    return [n for n in notes if n], taken
-
-
-def _bands(tokens: Sequence[Token], size: Size, used: set[int]) -> tuple[str, set[int]]:
-    """Return a banding code after the size ("2L1S", "eb 4"), with its tokens."""
-    for i in range(size.end, len(tokens)):
-        if i in used:
-            continue
-        labelled = i > size.end and tokens[i - 1].kind == "word" and _BANDED.match(tokens[i - 1].text)
-        if tokens[i].kind == "band" or (labelled and tokens[i].text in ("1", "2", "3", "4")):
-            taken = {i, i - 1} if labelled else {i}
-            after = tokens[i + 1] if i + 1 < len(tokens) else None
-            if after and after.kind == "word" and _BANDED.match(after.text):
-                taken.add(i + 1)
-            return tokens[i].text, taken
-    return "", set()
-
-
-def _name_and_rest(tokens: Sequence[Token], free: Sequence[int], size: Size) -> tuple[str, list[str]]:
-    """Return the part's name and what else is said.
+def _name_and_rest(
+    tokens: Sequence[Token], free: Sequence[int], size: Size, claims: Claims
+) -> tuple[str, list[list[int]]]:
+    """Return the part's name and the runs of tokens that say something else.
 
     Raises:
         Unclear: a figure nobody has claimed that is not part of a name ("Shelf 3").
     """
-    runs: list[list[int]] = []
     for i in free:
         token = tokens[i]
-        if token.kind == "other" and not (token.text == "-" and _inside_word(tokens, i)):
+        if token.kind == "other" and not inside_word(tokens, i):
             if token.text.isalnum() or token.text in "@=<>~^|\\":
                 raise Unclear(f"'{token.text}' is not understood here", token.start)
-            runs.append([])
         elif token.kind == "fig" and not _names(tokens, i, free, size):
             raise Unclear(f"'{token.text}' is neither count, size nor thickness", token.start)
         elif token.kind in ("x", "band"):
             raise Unclear(f"'{token.text}' is not understood here", token.start)
-        elif runs and runs[-1] and runs[-1][-1] == i - 1:
-            runs[-1].append(i)
-        else:
-            runs.append([i])
-    before = [r for r in runs if r and r[0] < size.begin]
-    after = [r for r in runs if r and r[0] >= size.begin]
-    own_name = before or [r for r in after[:1] if not grain_said(_joined(tokens, r))]
-    texts = [_joined(tokens, r) for r in own_name]
+    runs = pieces(tokens, free)
+    before = [r for r in runs if r[0] < size.begin]
+    after = [r for r in runs if r[0] >= size.begin]
+    own_name = before or [r for r in after[:1] if not grain_said(joined(tokens, r))]
+    for run in own_name:
+        claims.tokens(tokens, run, Use.NAME)
     rest = after if before else after[len(own_name) :]
-    return ", ".join(texts), [_joined(tokens, r) for r in rest]
-
-
-def _inside_word(tokens: Sequence[Token], i: int) -> bool:
-    return (
-        0 < i < len(tokens) - 1
-        and tokens[i - 1].end == tokens[i].start
-        and tokens[i].end == tokens[i + 1].start
-    )
+    return ", ".join(joined(tokens, r) for r in own_name), rest
 
 
 def _names(tokens: Sequence[Token], i: int, free: Sequence[int], size: Size) -> bool:
@@ -244,20 +320,12 @@ def _names(tokens: Sequence[Token], i: int, free: Sequence[int], size: Size) -> 
     return bool(beside)
 
 
-def _joined(tokens: Sequence[Token], run: Sequence[int]) -> str:
-    out = ""
-    for k, i in enumerate(run):
-        gap = k and tokens[i].start > tokens[run[k - 1]].end
-        out += (" " if gap else "") + tokens[i].text
-    return out
-
-
-def _ditto(name: str, previous: str, tokens: Sequence[Token]) -> str:
-    if name.casefold() not in DITTO_WORDS:
+def _ditto(name: str, above: Sequence[Draft], tokens: Sequence[Token]) -> str:
+    if not is_ditto(name):
         return name
-    if not previous:
+    if not above or not above[-1].name:
         raise Unclear(f"'{name}' stands for nothing: no part before it", tokens[0].start)
-    return previous
+    return above[-1].name
 
 
 def _in_name(name: str, heading: Heading, shop: Shop, tokens: Sequence[Token]) -> str:

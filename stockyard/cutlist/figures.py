@@ -108,8 +108,10 @@ def _doubt(text: str, start: int, end: int, error: Ambiguous) -> Unclear:
     )
 
 
-def figure(text: str, start: int, unit: Unit | None = None) -> Figure:
+def figure(text: str, start: int, unit: Unit | None = None, *, end: int | None = None) -> Figure:
     """Return the figure in `text`, found at `start` of the plain line; `unit` is said by a header.
+
+    `end` is where it ends when the line says it in other words.
 
     Raises:
         Unclear: two readings ('35 -1/8', '1,200', '1.198' mm), nothing, or not a length.
@@ -122,7 +124,7 @@ def figure(text: str, start: int, unit: Unit | None = None) -> Figure:
         raise Unclear(str(error), start) from None
     if unit is Unit.MM:
         pointed_thousand(text, start)
-    return Figure(text, value, marked, "/" in text, start, start + len(text))
+    return Figure(text, value, marked, "/" in text, start, start + len(text) if end is None else end)
 
 
 @lru_cache(maxsize=4096)

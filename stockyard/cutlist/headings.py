@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
+from stockyard.cutlist.banding import is_edgy
 from stockyard.cutlist.draft import Heading, Shop
+from stockyard.cutlist.edges import BAND_WORDS
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
 from stockyard.cutlist.materials import named_words
-from stockyard.cutlist.notes import finished_said
+from stockyard.cutlist.model import Use
+from stockyard.cutlist.notes import finished_said, grain_said, is_grain
 from stockyard.cutlist.quantities import strong_counts
-from stockyard.cutlist.tokens import Token, has_figure
-from stockyard.cutlist.words import ABOUT_WORDS, COUNT_WORDS, NUMBER_WORDS, TOTAL_WORDS
+from stockyard.cutlist.spoken import FRACTION_WORDS
+from stockyard.cutlist.tokens import Token, has_figure, scan
+from stockyard.cutlist.words import ABOUT_WORDS, COUNT_WORDS, NUMBER_WORDS, TOTAL_WORDS, word_set
 
 TITLE_MARK = "=="
+# Words before the material a title speaks of: "all parts in 18 mm ply".
+_LEADS = word_set("all everything every parts part pieces is are in from of the out a use material")
 _RULE = re.compile(r"[\s|:+=_*~.-]+$")
 _TOTAL = re.compile(r"\s*(?:grand\s+|sub)?([^\W\d_]+)\s*[:=]?\s*(\d{1,9})\b(.*)$")
 
@@ -53,7 +60,8 @@ def lumber_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) 
     wood = " ".join(words[k] for k in named_words(words, shop))
     if not wood and tokens[-1].text != ":":
         return None
-    return Heading(title=line.strip(), nominal=nominal, material=wood, line=number)
+    whole = (tokens[0].start, tokens[-1].end, Use.TITLE)
+    return Heading(title=line.strip(), nominal=nominal, material=wood, line=number, spans=(whole,))
 
 
 def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) -> Heading:
@@ -65,28 +73,52 @@ def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) ->
     title = Fix("only a title", 0, 0, f"{TITLE_MARK} ")
     if strong_counts(tokens, None) or (tokens[0].text.casefold() in NUMBER_WORDS):
         raise Unclear("a count but no size", tokens[0].start, (title,))
-    material, thickness = "", None
+    found = Heading(title=line.strip(), line=number)
+    spans: list[tuple[int, int, Use]] = []
+    maybe: list[str] = []
     for piece in _pieces(tokens):
-        words, found = _substance(piece, shop)
-        if found and thickness:
-            raise Unclear("two thicknesses in one heading", found.start, (title,))
-        thickness = thickness or found
-        material = material or words
-    for token in tokens:
-        claimed = thickness is not None and token.start == thickness.start
-        if not claimed and has_figure(token.text):
-            raise Unclear("no size: a title, or a part with something missing?", token.start, (title,))
-    return Heading(
-        title=line.strip(), material=material, thickness=thickness, finished=finished_said(line), line=number
-    )
+        text = line[piece[0].start : piece[-1].end]
+        use = Use.TITLE
+        words, thickness = _substance(piece, shop)
+        if words or thickness:
+            if (thickness and found.thickness) or (words and found.material):
+                raise Unclear("two materials in one heading", piece[0].start, (title,))
+            found = replace(found, thickness=found.thickness or thickness, material=found.material or words)
+            use = Use.MATERIAL
+        elif all(is_edgy(t) for t in piece) and any(t.text.casefold() in BAND_WORDS for t in piece):
+            found, use = replace(found, bands=f"{found.bands} {text}".strip()), Use.BANDS
+        elif (finished := finished_said(text)) is not None:
+            found, use = replace(found, finished=finished), Use.FINISHED
+        elif is_grain(text):
+            found, use = replace(found, grain=grain_said(text)), Use.GRAIN
+        else:
+            _no_silent_title(piece, title)
+            maybe += [piece[k].text for k in named_words([t.text for t in piece], shop)]
+        if any(t.kind == "fig" for t in piece) and not thickness:
+            at = next(t for t in piece if t.kind == "fig")
+            raise Unclear("no size: a title, or a part with something missing?", at.start, (title,))
+        spans.append((piece[0].start, piece[-1].end, use))
+    if not found.material and maybe:
+        found = replace(found, maybe=" ".join(maybe))
+    return replace(found, spans=tuple(spans))
+
+
+def _no_silent_title(piece: Sequence[Token], title: Fix) -> None:
+    """Ask about words of a title that speak of figures or bands and are not understood."""
+    for token in piece:
+        text = token.text.casefold()
+        if text in BAND_WORDS or text in FRACTION_WORDS or (token.kind != "fig" and has_figure(text)):
+            raise Unclear(f"'{token.text}' in a title: what does it say of the parts?", token.start, (title,))
 
 
 def _pieces(tokens: Sequence[Token]) -> list[list[Token]]:
-    """Split a heading at its commas, colons, dashes and brackets."""
+    """Split a heading at its commas, colons, dashes and brackets; a bracket's words are a piece too."""
     pieces: list[list[Token]] = [[]]
     for token in tokens:
-        if token.kind in ("other", "paren", "comment"):
-            pieces.append([])
+        if token.kind == "paren":
+            pieces += [*_pieces(scan(token.text[1:-1], token.start + 1)), []]
+        elif token.kind in ("other", "comment"):
+            pieces.append([token] if token.kind == "comment" else [])
         else:
             pieces[-1].append(token)
     return [p for p in pieces if p]
@@ -94,12 +126,17 @@ def _pieces(tokens: Sequence[Token]) -> list[list[Token]]:
 
 def _substance(piece: Sequence[Token], shop: Shop) -> tuple[str, Figure | None]:
     """Return the material words and the thickness of one piece of a heading."""
+    while piece and piece[0].text.casefold() in _LEADS:
+        piece = piece[1:]
+    texts = [t.text.casefold() for t in piece]
+    if "unless" in texts:
+        piece = piece[: texts.index("unless")]
     figures = [t for t in piece if t.kind == "fig"]
     known = named_words([t.text for t in piece], shop)
     if len(figures) != 1:
         names = not figures and bool(known) and known[-1] == len(piece) - 1
         return (" ".join(t.text for t in piece) if names else ""), None
-    thickness = figure(figures[0].text, figures[0].start)
+    thickness = figure(figures[0].text, figures[0].start, end=figures[0].end)
     if not known and (thickness.whole or len(piece) > 1):
         return "", None
     at = list(piece).index(figures[0])

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import replace
 
 from stockyard.cutlist import headings, tables
+from stockyard.cutlist.account import Claims, settled
 from stockyard.cutlist.draft import Draft, Heading, Shop
 from stockyard.cutlist.entries import entries, read_entry
 from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.headerless import Block
-from stockyard.cutlist.model import Fate, Question, Reading, Remark
+from stockyard.cutlist.model import Fate, Question, Reading, Remark, Span, Use
+from stockyard.cutlist.oneline import whole_line
 from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
 from stockyard.cutlist.sizes import has_size
@@ -35,11 +37,12 @@ class Lines:
         self.drafts: list[Draft] = []
         self.fates: list[Fate] = []
         self.ignored: list[tuple[int, str]] = []
+        self.spans: list[Span] = []
         self._heading = Heading()
         self._table: Table | None = None
         self._block = Block()
         self._above: dict[str, str] = {}
-        self._carried: list[tuple[Question, str]] = []
+        self._carried: list[tuple[Question, Callable[[Draft], bool]]] = []
         self._totals: list[tuple[int, int, int]] = []
         self._open: list[int] = []
         self._commas = False
@@ -63,6 +66,8 @@ class Lines:
                 self.fates.append(self._interpret(number, raw, line))
                 return
             except Unclear as doubt:
+                while self.spans and self.spans[-1].line == number:
+                    self.spans.pop()
                 if depth == 1 and self._table is None and self._block.takes(number, line, self.asked.answers):
                     self._table = self._block.table
                     if self._table is None:
@@ -80,7 +85,8 @@ class Lines:
     def _is_clear(self, number: int, raw: str, line: str) -> bool:
         """Whether a line can be read as it stands; nothing is kept of it."""
         trial = copy(self)
-        trial.drafts, trial.ignored, trial._totals, trial._carried = [], [], [], []
+        trial.drafts, trial.ignored, trial._totals, trial._carried = list(self.drafts), [], [], []
+        trial.spans = []
         try:
             trial._interpret(number, raw, line)
         except Unclear:
@@ -121,6 +127,7 @@ class Lines:
         if not stripped:
             return Fate.IGNORED
         if stripped.startswith(headings.TITLE_MARK) and not headings.is_rule(line):
+            self._account(number, line, _whole(line))
             self._open_heading(Heading(title=stripped.lstrip("= "), line=number), raw)
             return Fate.HEADING
         if stripped.startswith(_COMMENT) and not (stripped[0] == "#" and tables.find_table(line)):
@@ -132,7 +139,7 @@ class Lines:
         old, self._table = self._table, None
         if table := tables.find_table(line):
             self._table, self._above, self._matched = table, {}, False
-            self.ignored.append((number, "table header"))
+            self.ignored.append((number, table.told))
             return Fate.HEADING
         self._table = old
         if self._table and (fate := self._row(number, raw, line, self._table)):
@@ -152,7 +159,9 @@ class Lines:
             return self._total(number, tables.count_cell(row) if row.text("count") else None)
         if tables.is_title(row):
             title = next(c.text for c in cells if c.text)
-            self._open_heading(headings.read_heading(title, scan(title), self.shop, number), raw)
+            own = headings.read_heading(title, scan(title), self.shop, number)
+            self._account(number, line, _whole(line))
+            self._open_heading(own, raw)
             return Fate.HEADING
         if tables.is_header(row):
             self._table = None
@@ -171,6 +180,9 @@ class Lines:
         draft = tables.read_row(
             row, Place(number, raw, line), self._heading, self.shop, self._above, self._commas
         )
+        claims = Claims()
+        claims.extend(draft.spans)
+        self._account(number, line, claims)
         self._keep((draft,))
         self._above = {
             "name": draft.name, "material": draft.material, "grain": row.text("grain"), "edges": draft.bands,
@@ -185,6 +197,7 @@ class Lines:
         line = _BULLET.sub(lambda m: " " * len(m.group()), line)
         tokens: Sequence[Token] = scan(line)
         if lumber := headings.lumber_heading(line, tokens, self.shop, number):
+            self._account(number, line, _whole(line))
             self._open_heading(lumber, raw)
             return Fate.HEADING
         if headings.is_about(tokens) and not has_size(tokens):
@@ -194,13 +207,22 @@ class Lines:
         sized = has_size(tokens)
         alone = heading.nominal is not None and not sized and _counts_a_figure(tokens)
         if not sized and not alone:
-            self._open_heading(headings.read_heading(line, tokens, self.shop, number), raw)
+            own = headings.read_heading(line, tokens, self.shop, number)
+            claims = Claims()
+            claims.extend(own.spans)
+            self._account(number, line, claims)
+            self._open_heading(own, raw)
             return Fate.HEADING
         drafts: list[Draft] = []
         for entry in entries(tokens):
-            previous = drafts[-1].name if drafts else self._above.get("name", "")
             place = Place(number, raw, line)
-            drafts.append(read_entry(entry, place, heading, self.shop, previous))
+            drafts.append(read_entry(entry, place, heading, self.shop, [*self.drafts, *drafts]))
+        drafts = whole_line(drafts, heading)
+        claims = Claims()
+        claims.extend(span for d in drafts for span in d.spans)
+        if heading is not self._heading:
+            claims.take(0, tokens[0].start, Use.TITLE)
+        self._account(number, line, claims)
         self._keep(drafts)
         self._above = {"name": drafts[-1].name}
         return Fate.ROW
@@ -225,6 +247,10 @@ class Lines:
             break
         return self._heading, tokens
 
+    def _account(self, number: int, line: str, claims: Claims) -> None:
+        """Note what each word of a line was taken for. Raises `Unclear` for a word nobody has claimed."""
+        self.spans.extend(settled(number, line, claims.spans()))
+
     def _keep(self, drafts: Sequence[Draft]) -> None:
         """Keep the drafts of a line, all or (when the unit of a figure is in doubt) none."""
         unit = Unit(self.asked.answers["unit"]) if self.asked.answers.get("unit") in _UNITS else self.unit
@@ -240,37 +266,50 @@ class Lines:
         return Fate.TOTAL
 
     def _open_heading(self, heading: Heading, raw: str) -> None:
-        """Let a heading hold from here on; whether an older material still does is asked."""
+        """Let a heading hold from here on; what may or may not hold below it is asked."""
         old = self._heading
-        if not (heading.material or heading.thickness or heading.nominal) and (old.material or old.thickness):
-            what = " ".join(w for w in (old.thickness.text if old.thickness else "", old.material) if w)
-            question = Question(
-                id=f"heading{heading.line}", line=heading.line, column=1, text=raw.strip()[:200],
-                unclear=f"does '{what}' still hold below '{heading.title[:60]}'?",
-                readings=(Reading("yes", f"yes, {what}"), Reading("no", "no, no material is said")),
-                lines=(heading.line,), kind="row",
-            )  # fmt: skip
-            answer = self.asked.answers.get(question.id)
-            if answer is None:
-                self._carried.append((question, old.material))
-            if answer is None or chosen(question, answer) == "yes":
+        if heading.maybe:
+            asks = f"are the parts below '{heading.title[:60]}' of {heading.maybe}?"
+            yes = f"yes, of {heading.maybe}"
+            if self._holds(heading, "", raw, asks, yes, _of_material(heading.line, heading.maybe)):
+                heading = replace(heading, material=heading.maybe)
+        what = " ".join(w for w in (old.thickness.text if old.thickness else "", old.material) if w)
+        if not (heading.material or heading.thickness or heading.nominal) and what:
+            asks = f"does '{what}' still hold below '{heading.title[:60]}'?"
+            tail = ".2" if heading.maybe else ""
+            if self._holds(
+                heading, tail, raw, asks, f"yes, {what}", _of_material(heading.line, old.material)
+            ):
                 heading = replace(heading, material=old.material, thickness=old.thickness)
-        elif (
-            heading.material
-            and not heading.thickness
-            and not heading.nominal
-            and old.thickness
-            and not old.material
-        ):
+        elif heading.material and not (heading.thickness or heading.nominal or old.material):
             heading = replace(heading, thickness=old.thickness)
+        for tail, held in ((".3", "bands"), (".4", "grain")):
+            words = getattr(old, held)
+            if words and not getattr(heading, held):
+                asks = f"does '{words}' still hold below '{heading.title[:60]}'?"
+                if self._holds(heading, tail, raw, asks, f"yes, {words}", _with(heading.line, held, words)):
+                    heading = replace(heading, **{held: words})
         finished = heading.finished if heading.finished is not None else old.finished
         self._heading = replace(heading, finished=finished)
-        self.ignored.append((heading.line, "heading"))
+        self.ignored.append((heading.line, _held(self._heading)))
+
+    def _holds(
+        self, heading: Heading, tail: str, raw: str, asks: str, yes: str, hangs: Callable[[Draft], bool]
+    ) -> bool:
+        """Whether something holds below a heading; asked at the end if a part hangs on it."""
+        question = Question(
+            id=f"heading{heading.line}{tail}", line=heading.line, column=1, text=raw.strip()[:200],
+            unclear=asks, readings=(Reading("yes", yes), Reading("no", "no")), lines=(heading.line,),
+            kind="row",
+        )  # fmt: skip
+        answer = self.asked.answers.get(question.id)
+        if answer is None:
+            self._carried.append((question, hangs))
+        return answer is None or chosen(question, answer) == "yes"
 
     def finish(self) -> None:
         """Close the list: keep the questions that parts really hang on."""
-        hanging = {(d.heading.line, d.material) for d in self.drafts}
-        self.asked.open.extend(q for q, material in self._carried if (q.line, material) in hanging)
+        self.asked.open.extend(q for q, hangs in self._carried if any(map(hangs, self.drafts)))
         if question := self._block.question():
             self.asked.open.append(question)
 
@@ -296,8 +335,30 @@ class Lines:
         return warnings
 
 
+def _of_material(line: int, material: str) -> Callable[[Draft], bool]:
+    return lambda draft: draft.heading.line == line and draft.material == material
+
+
+def _with(line: int, field: str, words: str) -> Callable[[Draft], bool]:
+    return lambda draft: draft.heading.line == line and getattr(draft, field) == words
+
+
+def _held(heading: Heading) -> str:
+    """Say what a heading holds for the lines below it."""
+    thick = heading.thickness.text if heading.thickness else heading.nominal or ""
+    said = [f"{thick} {heading.material}".strip(), heading.bands, heading.grain and f"grain {heading.grain}"]
+    words = ", ".join(w for w in said if w)
+    return f"heading '{heading.title[:60]}'" + (f": {words} from here on" if words else ", only a title")
+
+
 _UNITS = ("mm", "in")
 _SIZES = ("length", "width", "thickness")
+
+
+def _whole(line: str) -> Claims:
+    claims = Claims()
+    claims.take(0, len(line), Use.TITLE)
+    return claims
 
 
 def _counts_a_figure(tokens: Sequence[Token]) -> bool:

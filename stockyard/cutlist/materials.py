@@ -3,24 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from stockyard.cutlist.draft import Shop
+from stockyard.cutlist.draft import Shop, Substance
 from stockyard.cutlist.figures import Figure, Unclear, figure
 from stockyard.cutlist.tokens import Token, scan
-from stockyard.cutlist.words import KIND_WORDS, PREPOSITIONS
+from stockyard.cutlist.words import KIND_WORDS, LEADS, PREPOSITIONS
 from stockyard.measure import Unit
 
+_BEFORE = PREPOSITIONS | LEADS | {"a", "an"}
 _THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
-
-
-@dataclass(frozen=True, slots=True)
-class Substance:
-    """Material words and thickness; `used` are the tokens that say them."""
-
-    words: str = ""
-    thickness: Figure | None = None
-    used: frozenset[int] = frozenset()
 
 
 def from_cell(text: str, start: int, shop: Shop, unit: Unit | None = None) -> Substance:
@@ -38,7 +29,7 @@ def from_cell(text: str, start: int, shop: Shop, unit: Unit | None = None) -> Su
         raise Unclear(f"'{text.strip()[:40]}' has two figures: which is the thickness?", figures[1].start)
     if not figures:
         return Substance(text.strip())
-    thickness = figure(figures[0].text, figures[0].start, unit)
+    thickness = figure(figures[0].text, figures[0].start, unit, end=figures[0].end)
     words = [t.text for t in tokens if t.kind != "fig" and t.text.casefold() not in _THICK_WORDS]
     return Substance(" ".join(w for w in words if w not in ",;:-"), thickness)
 
@@ -60,7 +51,7 @@ def in_entry(tokens: Sequence[Token], free: Sequence[int], shop: Shop, begin: in
             continue
         if thickness:
             raise Unclear("two thicknesses in one entry", token.start)
-        thickness = figure(token.text, token.start)
+        thickness = figure(token.text, token.start, end=token.end)
         lead = [j for j in _before(tokens, i, used) if j in free]
         tail = _run(tokens, i + 1, free)
         if tail and tokens[tail[0]].text.casefold() in _THICK_WORDS:
@@ -70,8 +61,8 @@ def in_entry(tokens: Sequence[Token], free: Sequence[int], shop: Shop, begin: in
     if not words:
         words = _plain_words(tokens, [i for i in free if i not in used and i >= begin], shop, named)
         used |= set(words)
-        if words and words[0] - 1 in free and tokens[words[0] - 1].text.casefold() in PREPOSITIONS:
-            used |= set(_before(tokens, words[0], used))
+        if words:
+            used |= {j for j in _before(tokens, words[0], used) if j in free and j >= begin}
     return Substance(" ".join(tokens[i].text for i in words), thickness, frozenset(used))
 
 
@@ -97,7 +88,7 @@ def _before(tokens: Sequence[Token], i: int, used: set[int]) -> list[int]:
     """Return the prepositions right before token `i` ("from the")."""
     found = []
     j = i - 1
-    while j >= 0 and j not in used and tokens[j].text.casefold() in PREPOSITIONS:
+    while j >= 0 and j not in used and tokens[j].text.casefold() in _BEFORE:
         found.append(j)
         j -= 1
     return found
@@ -132,9 +123,9 @@ def _plain_words(tokens: Sequence[Token], free: list[int], shop: Shop, named: bo
         if not run:
             k += 1
             continue
-        skipped = [i for i in run if tokens[i].text.casefold() not in PREPOSITIONS]
+        skipped = [i for i in run if tokens[i].text.casefold() not in _BEFORE]
         known = _to_last_known(tokens, skipped, shop)
-        apart = named or tokens[run[0] - 1].kind == "other" or tokens[run[0]].text.casefold() in PREPOSITIONS
+        apart = named or tokens[run[0] - 1].kind == "other" or tokens[run[0]].text.casefold() in _BEFORE
         if known and (apart or len(known) == len(skipped)):
             return known
         k += len(run)

@@ -24,6 +24,35 @@ class Fate(StrEnum):
     IGNORED = "ignored"
 
 
+class Use(StrEnum):
+    """What some words of a line were taken for."""
+
+    COUNT = "count"
+    NAME = "name"
+    SIZE = "size"
+    THICKNESS = "thickness"
+    MATERIAL = "material"
+    GRAIN = "grain"
+    BANDS = "bands"
+    FINISHED = "finished"
+    LUMBER = "lumber"
+    SAME = "same"
+    TITLE = "title"
+    NOTE = "note"
+    JOINT = "joint"
+    REPORTED = "reported"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What one stretch of a line, in its plain form, was taken for; `start` and `end` count from 0."""
+
+    line: int
+    start: int
+    end: int
+    use: Use
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KnownMaterial:
     """A material the shop has, as far as reading a list needs it."""
@@ -76,7 +105,8 @@ class Question:
     """Something the text does not say clearly.
 
     Answer with `answers={id: key of a reading}`. A question about one line (`retype`) also takes the line
-    written again, or `skip` to leave it out. `count` is how many parts hang on the answer, None if unknown.
+    written again, or `skip` to leave it out. One about several lines takes an answer for all of them, or one
+    for each ("5: 2; 7: 1"). `or_else` says what else it takes, such as "how many".
     """
 
     id: str
@@ -88,6 +118,7 @@ class Question:
     lines: tuple[int, ...] = ()
     retype: bool = False
     kind: str = "line"
+    or_else: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,13 +131,19 @@ class Remark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutList:
-    """Everything read. `fates` has one entry a line of the text: what the line was taken for."""
+    """Everything read. `fates` has one entry a line of the text: what the line was taken for.
+
+    `unread` are words that stay with a part as its note and say nothing to the reader. `spans` account for
+    each word of a line that was read.
+    """
 
     rows: tuple[Row, ...]
     questions: tuple[Question, ...] = ()
     warnings: tuple[Remark, ...] = ()
     ignored: tuple[Remark, ...] = ()
     fates: tuple[Fate, ...] = ()
+    unread: tuple[Remark, ...] = ()
+    spans: tuple[Span, ...] = ()
 
     @property
     def count(self) -> int:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 
-from stockyard.cutlist.words import ACROSS_WORDS, ALONG_WORDS, ANY_WORDS, CUT_WORDS, FINISHED_WORDS
+from stockyard.cutlist.words import ACROSS_WORDS, ALONG_WORDS, ANY_WORDS, CUT_WORDS, FINISHED_WORDS, word_set
 
 _GRAIN = re.compile(r"\bgrain\b[ :=]{0,3}(\w+)?|\b(any|no|either)\s+grain\b|\b(rotate)\s+ok\b", re.IGNORECASE)
 _RIP = re.compile(
     r"\b(?:rip|ripped|cut|cuts)\s+from\s+(?:a\s+)?(\d{1,2}(?:/4)?)\s?x\s?(\d{1,2})\b", re.IGNORECASE
 )
 _WORD = re.compile(r"[^\W\d_]+")
+_ABOUT_SIZES = word_set("all sizes size are is in the length lengths width widths to dimensions")
 ASK = "ask"
 
 
@@ -44,8 +45,26 @@ def rip_from(text: str) -> str | None:
     return f"{m[1]}x{m[2]}" if m else None
 
 
+def is_grain(text: str) -> bool:
+    """Whether these words speak of the grain and of nothing else."""
+    m = _GRAIN.search(text)
+    return m is not None and not _WORD.search(text[: m.start()] + text[m.end() :])
+
+
 def finished_said(text: str) -> bool | None:
-    """Return True for finished sizes, False for cut sizes, None when the words say neither."""
+    """Return True for "finished sizes" and the like, False for "cut size", None when words say neither.
+
+    "Oil finish" and "cut list" say nothing of sizes.
+    """
+    words = [w.casefold() for w in _WORD.findall(text)]
+    telling = [w for w in words if w not in _ABOUT_SIZES]
+    if len(telling) != 1 or telling[0] not in FINISHED_WORDS | CUT_WORDS:
+        return None
+    return telling[0] in FINISHED_WORDS
+
+
+def finished_column(text: str) -> bool | None:
+    """Return True when the title of a column says finished sizes, False for cut ones, None for neither."""
     words = {w.casefold() for w in _WORD.findall(text)}
     if words & FINISHED_WORDS:
         return True

@@ -110,6 +110,7 @@ def find_count(tokens: Sequence[Token], size: Size) -> Count:
     if weak:
         token = tokens[weak[0]]
         return Count(whole_count(token.text, token.start), frozenset(weak))
+    _doubt_spoken(tokens)
     _doubt_name(tokens, size)
     _doubt_size(size)
     _doubt_trailing(tokens, size)
@@ -127,6 +128,24 @@ def _weak(tokens: Sequence[Token], size: Size, used: frozenset[int]) -> list[int
     if last >= 0 and _is_whole(tokens[last]) and last not in used and last not in found:
         found.append(last)
     return found
+
+
+def _before(tokens: Sequence[Token], last: Token, out: str) -> str:
+    """Return `out` and the texts of the tokens before `last`."""
+    return out + "".join(f"{token.text} " for token in tokens if token.start < last.start)
+
+
+def _doubt_spoken(tokens: Sequence[Token]) -> None:
+    """Ask when the number word of a fraction may be the count: "three quarter inch shelves"."""
+    for token in tokens:
+        if token.counts > 1:
+            less = re.sub(r"^\d+", "1", token.text)
+            whole, front = token.text, tokens[0].start
+            pieces = Fix(
+                f"{token.counts} pieces, {less}", token.start, token.end, f"{token.counts} pcs {less}"
+            )
+            one = Fix(f"one piece, {whole}", front, token.end, _before(tokens, token, "1 pc ") + whole)
+            raise Unclear(f"'{whole}': may {token.counts} be how many?", token.start, (pieces, one))
 
 
 def _doubt_name(tokens: Sequence[Token], size: Size) -> None:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from stockyard.cutlist.decode import checked
-from stockyard.cutlist.draft import Shop
+from stockyard.cutlist.draft import Draft, Shop
 from stockyard.cutlist.lines import Lines
 from stockyard.cutlist.lumber import Lumber
 from stockyard.cutlist.model import CutList, KnownMaterial, Remark
@@ -66,7 +66,15 @@ def read(
         warnings=tuple(sorted(warnings, key=lambda w: w.line)),
         ignored=tuple(Remark(n, why) for n, why in lines.ignored),
         fates=tuple(lines.fates),
+        unread=tuple(_unread(lines.drafts)),
+        spans=tuple(lines.spans),
     )
+
+
+def _unread(drafts: Sequence[Draft]) -> Iterator[Remark]:
+    for draft in drafts:
+        for words in draft.unread:
+            yield Remark(draft.line, f"'{words}' is kept as a note")
 
 
 def _known(material: str | KnownMaterial) -> KnownMaterial:

@@ -96,7 +96,7 @@ def last_figure(tokens: Sequence[Token]) -> Size | None:
     at = max((i for i, t in enumerate(tokens) if t.kind == "fig"), default=-1)
     if at < 0:
         return None
-    return Size((figure(tokens[at].text, tokens[at].start),), ("",), (), at, at + 1)
+    return Size((figure(tokens[at].text, tokens[at].start, end=tokens[at].end),), ("",), (), at, at + 1)
 
 
 def _chain(tokens: Sequence[Token], begin: int) -> Size:
@@ -105,7 +105,7 @@ def _chain(tokens: Sequence[Token], begin: int) -> Size:
     joints: list[Token] = []
     i, n, count_at = begin, len(tokens), -1
     while i < n and tokens[i].kind == "fig":
-        figures.append(figure(tokens[i].text, tokens[i].start))
+        figures.append(figure(tokens[i].text, tokens[i].start, end=tokens[i].end))
         roles.append("")
         i += 1
         if i < n and tokens[i].kind == "word":

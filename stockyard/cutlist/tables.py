@@ -8,12 +8,16 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from stockyard.cutlist import materials
+from stockyard.cutlist.account import Claims
+from stockyard.cutlist.asides import NOTE_MARK, Said
+from stockyard.cutlist.banding import Banding, find
 from stockyard.cutlist.draft import Draft, Heading, Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure, pointed_thousand, whole_count
 from stockyard.cutlist.marks import MARKS
-from stockyard.cutlist.notes import finished_said, grain_word, rip_from
+from stockyard.cutlist.model import Use
+from stockyard.cutlist.notes import finished_column, grain_word
 from stockyard.cutlist.sizes import Face, face, find_size
-from stockyard.cutlist.tokens import Place, has_figure, scan
+from stockyard.cutlist.tokens import Place, Token, has_figure, scan
 from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, ROLES, TOTAL_WORDS
 from stockyard.measure import Unit
 
@@ -72,6 +76,15 @@ class Table:
         units = {h.unit for h in self.heads if h.unit}
         return next(iter(units)) if len(units) == 1 else None
 
+    @property
+    def told(self) -> str:
+        """What is worth saying of its columns: those that are kept as notes or only number the rows."""
+        numbers = [h.title for h in self.heads if h.role == "number" and self.has("name")]
+        notes = [h.title for h in self.heads if not h.role and h.title]
+        bits = [f"{', '.join(numbers)} only numbers the rows"] if numbers else []
+        bits += [f"{', '.join(notes)} is kept as a note"] if notes else []
+        return "table header" + (f": {'; '.join(bits)}" if bits else "")
+
     def has(self, role: str) -> bool:
         """Whether a column has this role."""
         return any(h.role == role for h in self.heads)
@@ -129,6 +142,8 @@ def _cell(line: str, start: int, end: int) -> Cell:
     raw = line[start:end]
     text = raw.strip()
     start += len(raw) - len(raw.lstrip())
+    if text == '""':
+        return Cell("", start, start)
     if len(text) > 2 and text[0] == text[-1] == '"':
         inner = text[1:-1].replace('""', '"')
         return Cell(inner.strip(), start, start + len(text))
@@ -231,8 +246,8 @@ def _settled(delimiter: str, cells: list[Cell], heads: list[Head], line: str) ->
         if h.role in taken and h.role not in ("number", "note"):
             heads[i] = h._replace(role="")
         taken.add(h.role)
-    said = [finished_said(h.title) for h in heads if h.role in ("length", "width", "size")]
-    finished = finished_said(line) if any(s is not None for s in said) else None
+    said = [finished_column(h.title) for h in heads if h.role in ("length", "width", "size")]
+    finished = finished_column(line) if any(s is not None for s in said) else None
     return Table(delimiter, tuple(heads), finished, delimiter == "|" and line.lstrip().startswith("|"))
 
 
@@ -242,14 +257,14 @@ class Cells:
     def __init__(self, table: Table, cells: list[Cell]) -> None:
         self.table, self.all = table, cells
         self.by: dict[str, tuple[Cell, Head]] = {}
-        self.extra: list[str] = []
+        self.extra: list[tuple[Cell, str]] = []
         for i, cell in enumerate(cells):
             head = table.heads[i] if i < len(table.heads) else Head("", "", None)
             if head.role and head.role not in ("note",) and head.role not in self.by:
                 self.by[head.role] = (cell, head)
             elif cell.text and not (head.role == "" and cell.text == "-"):
                 plain_note = head.role == "note" or not head.title
-                self.extra.append(cell.text if plain_note else f"{head.title}: {cell.text}")
+                self.extra.append((cell, "" if plain_note else f"{head.title}: "))
 
     def text(self, role: str) -> str:
         """Return the text under a role, "" when there is none."""
@@ -373,10 +388,12 @@ def read_row(
             _placed_check(row, role)
     part = _face(row, shop, heading, named.thickness)
     nominal_cell = row.text("nominal").replace(" ", "") or None
-    note = "; ".join(row.extra)
     own = row.figure("thickness")
+    said = _beside(row, shop, material=bool(named.words or heading.material), bands=bool(words["edges"]))
+    name = words["name"] or row.text("number")
+    _claim(row, said, number_used=not words["name"])
     return Draft(
-        name=words["name"] or row.text("number"),
+        name=name,
         count=count_cell(row),
         first=part.first,
         second=part.second,
@@ -385,17 +402,61 @@ def read_row(
         thickness=own or part.thickness,
         named=named.thickness or own or heading.thickness,
         nominal=part.nominal or nominal_cell,
-        rip_from=row.text("rip") or rip_from(note),
+        rip_from=row.text("rip") or said.rip,
         material=named.words or heading.material,
-        grain=grain_word(words["grain"]),
-        bands=words["edges"],
-        finished=row.table.finished,
-        note=note,
+        grain=grain_word(words["grain"]) or said.grain or heading.grain,
+        bands=words["edges"] or ", ".join(said.bands) or heading.bands,
+        finished=said.finished if row.table.finished is None else row.table.finished,
+        note="; ".join(said.notes),
+        unread=tuple(said.unread),
+        spans=said.claims.spans(),
         heading=heading,
         line=place.number,
         column=place.column(row.all[0].start if row.all else 0),
         text=place.raw,
     )
+
+
+def _beside(row: Cells, shop: Shop, *, material: bool, bands: bool) -> Said:
+    """Read the cells of columns for notes and of columns nobody knows.
+
+    Raises:
+        Unclear: a note names a material or bands where no column does.
+    """
+    said = Said(shop, Claims())
+    for cell, title in row.extra:
+        text = cell.text.lstrip(NOTE_MARK).strip()
+        if text == cell.text and not said.remark(title + text, Token("word", text, cell.start, cell.end)):
+            tokens = scan(text, cell.start)
+            found = Banding() if bands else find(tokens, range(len(tokens)), 0, 0)
+            if found.said and not found.own and len(found.used) == len(tokens):
+                said.bands.append(found.said)
+                said.claims.take(cell.start, cell.end, Use.BANDS)
+                said.notes.append(title + text)
+                continue
+            words = "" if material else materials.words_in(text, shop)
+            if words or found.said:
+                fix = Fix(f"only a note: '{text[:40]}'", cell.start, cell.end, f"{NOTE_MARK} {text}")
+                what = words or found.said
+                raise Unclear(f"'{text[:40]}': does '{what}' say something of the part?", cell.start, (fix,))
+            said.note(title + text, cell.start, cell.end)
+        elif text != cell.text:
+            said.note(title + text, cell.start, cell.end)
+    return said
+
+
+_USES = {
+    "name": Use.NAME, "count": Use.COUNT, "length": Use.SIZE, "width": Use.SIZE, "size": Use.SIZE,
+    "thickness": Use.THICKNESS, "material": Use.MATERIAL, "grain": Use.GRAIN, "edges": Use.BANDS,
+    "nominal": Use.LUMBER, "rip": Use.LUMBER,
+}  # fmt: skip
+
+
+def _claim(row: Cells, said: Said, *, number_used: bool) -> None:
+    """Claim the cells of a row by their columns; a line number that names nothing is told at the header."""
+    for role, (cell, _) in row.by.items():
+        use = _USES.get(role) or (Use.NAME if number_used else Use.REPORTED)
+        said.claims.take(cell.start, cell.end, use)
 
 
 def _same(row: Cells, role: str, above: Mapping[str, str]) -> str:
@@ -420,6 +481,8 @@ def _placed_check(row: Cells, role: str) -> None:
 def _face(row: Cells, shop: Shop, heading: Heading, named: Figure | None) -> Face:
     """Return length and width of a row, and what its size column says besides."""
     if row.text("size"):
+        if row.text("length") or row.text("width"):
+            raise Unclear("a size and a length or width of its own: which holds?", row.start("size"))
         size = find_size(scan(row.text("size"), row.start("size")))
         if size is None:
             raise Unclear(f"'{row.text('size')[:30]}' is not a size", row.start("size"))

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from stockyard.cutlist.figures import FIGURE, Fix, Unclear
 from stockyard.cutlist.marks import marked_size
+from stockyard.cutlist.spoken import NUMBER, spoken
 from stockyard.measure import plain
 
 _SCAN = re.compile(
@@ -20,7 +21,7 @@ _SCAN = re.compile(
     |(?P<misread>(?-i:(?:\d{{1,6}}[lIOo][\dlIOo]{{0,6}}|[lIO][\dlIO]{{0,5}}\d[\dlIO]{{0,5}}|[lI](?=/\d))
         (?:[/.][\dlIO]{{1,4}})?|\d{{1,3}}/(?:[lIO]\d{{0,3}}|\d{{1,3}}[lIO]))(?![A-Za-z]))
     |(?P<fig>{FIGURE})
-    |(?P<x>[x×✕✖х*](?=\s*(?:[-.,]?\d|(?-i:[lIO][\dlIO/])))|by\b(?=\s*[.,]?\d))
+    |(?P<x>[x×✕✖х*](?=\s*(?:[-.,]?\d|(?-i:[lIO][\dlIO/])))|by\b(?=\s*(?:[.,]?\d|{NUMBER}\b))|[x×](?=\s+{NUMBER}(?:\s|$)))
     |(?P<word>[^\W\d_](?:\w|[&+.'/-](?=\w))*)
     |(?P<other>.)""",
     re.VERBOSE | re.IGNORECASE,
@@ -28,24 +29,32 @@ _SCAN = re.compile(
 _MISREAD = str.maketrans("lIOo", "1100")
 # marks that show nothing: soft hyphen, zero-width characters, direction marks
 _HIDDEN = dict.fromkeys((173, 8203, 8204, 8205, 8206, 8207, 8288, 65279))
+_TIED = re.compile(r"(?<=\d)(?=[½¼¾⅓⅔⅕⅖⅗⅘⅙⅚⅐⅑⅒⅛⅜⅝⅞])")
 LONGEST_LINE = 500
 MOST_TOKENS = 120
 
 
 class Token(NamedTuple):
-    """A bit of a line; kind is fig, word, x, paren, band, comment or other."""
+    """A bit of a line; kind is fig, word, x, paren, band, comment or other.
+
+    A figure said in words has it in figures as its `text`; `counts` as in `spoken.Spoken`.
+    """
 
     kind: str
     text: str
     start: int
     end: int
+    counts: int = 0
 
 
 def plain_line(raw: str) -> str:
-    """Return the line with plain quotes, dashes, fractions and digits; its length may differ."""
+    """Return the line with plain quotes, dashes, fractions and digits; its length may differ.
+
+    A fraction of one character right behind its whole (15¾) is tied to it, unlike 15 3/4.
+    """
     if raw.isascii():
         return raw
-    out = plain(raw.translate(_HIDDEN))
+    out = plain(_TIED.sub("-", raw.translate(_HIDDEN)))
     if not out.isascii():
         out = "".join(str(unicodedata.decimal(c)) if ord(c) > 127 and c.isdecimal() else c for c in out)
     return out
@@ -78,12 +87,12 @@ def scan(line: str, offset: int = 0) -> list[Token]:
     """
     out: list[Token] = []
     misread = -1
-    for kind, text, start, end in _bits(line):
+    for kind, text, start, end, counts in _bits(line):
         if kind == "misread":
             misread = start if misread < 0 else misread
         if len(out) >= MOST_TOKENS:
             raise Unclear("too much on one line: write one part a line", start + offset)
-        out.append(Token(kind, text, start + offset, end + offset))
+        out.append(Token(kind, text, start + offset, end + offset, counts))
     if misread >= 0:
         fixed = _SCAN.sub(
             lambda m: m.group().translate(_MISREAD) if m.lastgroup == "misread" else m.group(), line
@@ -93,16 +102,20 @@ def scan(line: str, offset: int = 0) -> list[Token]:
     return out
 
 
-def _bits(line: str) -> Iterator[tuple[str, str, int, int]]:
-    at = 0
+def _bits(line: str) -> Iterator[tuple[str, str, int, int, int]]:
+    at, kind = 0, ""
     while at < len(line):
         if marked := marked_size(line, at):
-            yield from marked
-            at = max(end for *_, end in marked)
+            yield from ((*bit, 0) for bit in marked)
+            at, kind = max(end for *_, end in marked), "fig"
+        elif said := spoken(line, at, after_by=kind == "x"):
+            yield "fig", said.text, at, said.end, said.counts
+            at, kind = said.end, "fig"
         elif m := _SCAN.match(line, at):
             at = m.end()
             if m.lastgroup != "space":
-                yield str(m.lastgroup), m.group(), m.start(), at
+                kind = str(m.lastgroup)
+                yield kind, m.group(), m.start(), at, 0
         else:
             at += 1
 

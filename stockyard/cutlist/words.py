@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 
-def _words(text: str) -> frozenset[str]:
+def word_set(text: str) -> frozenset[str]:
+    """Return the words of a text."""
     return frozenset(text.split())
 
 
-COUNT_WORDS = _words(
+COUNT_WORDS = word_set(
     """
     ea each pc pcs pce pces piece pieces off of no nos qty x stk st stck stück stueck pz pièces pièce pce
     pcs. unit units req'd reqd required mal
     """
 )
-COUNT_LABELS = _words(
+COUNT_LABELS = word_set(
     """
     qty quantity count anzahl stk stück menge qté quantité
     """
@@ -32,25 +33,25 @@ NUMBER_WORDS = {
     for word in words.split()
 }  # fmt: skip
 
-SHEET_WORDS = _words(
+SHEET_WORDS = word_set(
     """
     ply plywood mdf hdf mfc osb hardboard chipboard particleboard particle melamine blockboard multiplex
     spanplatte sperrholz hartfaser tischlerplatte contreplaqué aggloméré médium veneer veneered vnr vnrd
     laminate laminated furniert phenolic hpl formica acrylic masonite
     """
 )
-NO_GRAIN_WORDS = _words(
+NO_GRAIN_WORDS = word_set(
     """
     mdf hdf mfc osb hardboard chipboard particleboard particle melamine spanplatte hartfaser aggloméré
     médium laminate hpl formica acrylic masonite
     """
 )
-VENEER_WORDS = _words(
+VENEER_WORDS = word_set(
     """
     veneer veneered vnr vnrd furniert woodgrain
     """
 )
-WOOD_WORDS = _words(
+WOOD_WORDS = word_set(
     """
     oak maple walnut cherry ash beech birch poplar hickory alder basswood mahogany sapele teak pine spruce
     fir cedar redwood douglas larch hemlock spf lime elm chestnut sycamore pear iroko wenge eiche ahorn
@@ -60,53 +61,55 @@ WOOD_WORDS = _words(
 )
 MATERIAL_WORDS = SHEET_WORDS | WOOD_WORDS
 # Words that belong to a material beside one of its words, but name none alone.
-KIND_WORDS = _words(
+KIND_WORDS = word_set(
     """
     red white black yellow brown grey gray green soft hard sugar silver baltic european american western
     eastern southern douglas quartersawn rift curly figured marine exterior clear knotty weiss weiß board
     boards panel sheet sheets core solid massiv faced
     """
 )
-SETS = _words("pair pairs set sets paar satz paire paires")
-PREPOSITIONS = _words(
+SETS = word_set("pair pairs set sets paar satz paire paires")
+PREPOSITIONS = word_set(
     """
     in from of out the aus en de du in: from:
     """
 )
+# Words before a material that say for which parts of a line it holds.
+LEADS = word_set("all both everything only")
 
-ALONG_WORDS = _words(
+ALONG_WORDS = word_set(
     """
     l len length along long lengthwise lengthways längs laenge länge longueur yes y ja oui
     """
 )
-ACROSS_WORDS = _words(
+ACROSS_WORDS = word_set(
     """
     w width across crosswise quer breite largeur
     """
 )
-ANY_WORDS = _words(
+ANY_WORDS = word_set(
     """
     any none no - n either free n/a na rotate egal nein non keine frei libre
     """
 )
 
 DITTO_WORDS = frozenset(('"', "''", "〃", "ditto", "do.", "do", "dto", "dto.", "same", "idem", "dito"))
-TOTAL_WORDS = _words(
+TOTAL_WORDS = word_set(
     """
     total totals sum summe gesamt subtotal somme
     """
 )
-FINISHED_WORDS = _words(
+FINISHED_WORDS = word_set(
     """
     finished finish fin net fertig fertigmaß fertigmass fini
     """
 )
-CUT_WORDS = _words(
+CUT_WORDS = word_set(
     """
     cut zuschnitt cutting
     """
 )
-ABOUT_WORDS = _words(
+ABOUT_WORDS = word_set(
     """
     job date client customer project drawing dwg page rev tel phone order datum kunde
     """

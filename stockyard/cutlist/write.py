@@ -9,8 +9,8 @@ from stockyard.cutlist.model import Row
 from stockyard.measure import Unit, decimal
 
 _HEADER = (
-    "Name", "Count", "Length (mm)", "Width (mm)", "Thickness (mm)", "Material", "Grain", "Edges", "Nominal",
-    "Rip from", "Note",
+    "Name", "Count", "Cut length (mm)", "Cut width (mm)", "Thickness (mm)", "Material", "Grain", "Edges",
+    "Nominal", "Rip from", "Note",
 )  # fmt: skip
 
 

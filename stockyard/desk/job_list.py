@@ -18,7 +18,7 @@ from stockyard.yard.store import Yard
 
 UNIT = "unit"
 _ABOUT_LIST = (
-    "first", "three", "count", UNIT, "finished", "columns", "grain-HW", "grain-HD", "grain-WD",
+    "first", "three", "count", UNIT, "finished", "band", "columns", "grain-HW", "grain-HD", "grain-WD",
 )  # fmt: skip
 _ABOUT_LINE = ("line", "grain", "edges", "heading", "material")
 
@@ -47,6 +47,7 @@ class JobList:
     questions: tuple[Question, ...]
     warnings: tuple[Remark, ...]
     ignored: tuple[Remark, ...]
+    unread: tuple[Remark, ...]
     unit: Unit
 
 
@@ -79,6 +80,7 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
         questions=questions,
         warnings=tuple(sorted((*found.warnings, *matched.remarks), key=lambda r: r.line)),
         ignored=found.ignored,
+        unread=found.unread,
         unit=_shown_unit(found, yard.unit),
     )
 

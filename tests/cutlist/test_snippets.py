@@ -83,7 +83,8 @@ def test_2_nominal_lumber_has_its_dressed_size() -> None:
 
 
 def test_3_tabs_with_banded_edges() -> None:
-    found = taken(3)
+    assert [q.id for q in taken(3).questions] == ["finished"]
+    found = taken(3, finished=False)
     assert not found.questions
     side, back = found.rows
     assert (side.name, side.count, side.length, side.width, side.thickness) == (

@@ -1,0 +1,158 @@
+"""Words about edge bands in an entry: found wherever they stand, so that none of them stays a silent note."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.cutlist.edges import BAND_NOUNS, BAND_WORDS, EDGE_WORDS, UNSURE
+from stockyard.cutlist.figures import Fix, Unclear
+from stockyard.cutlist.tokens import Token
+from stockyard.cutlist.words import LEADS, PREPOSITIONS, word_set
+
+_NAMED = re.compile(r"[LW][12](?:[+/&][LW][12]){0,3}$", re.IGNORECASE)
+_WORD = re.compile(r"[^\W_]+")
+_TELLING = EDGE_WORDS - word_set("the on with of and only to a an side sides 1 2 3 4 one two three four")
+_SIDES = word_set("edge edges")
+_LINKS = frozenset((",", "&", "+", "/"))
+
+
+@dataclass(frozen=True, slots=True)
+class Banding:
+    """The words that say which edges are banded, the words about the band itself, and their tokens.
+
+    `named` is True when the band words belong to the part's name and stay there.
+    """
+
+    said: str = ""
+    own: str = ""
+    used: frozenset[int] = frozenset()
+    named: bool = False
+
+
+def find(tokens: Sequence[Token], free: Sequence[int], begin: int, end: int) -> Banding:
+    """Return what an entry with its size at tokens[begin:end] says of banded edges.
+
+    Raises:
+        Unclear: a thickness or material before the band word, of the part or of the band.
+    """
+    after = [i for i in free if i >= end]
+    runs = _runs(tokens, after)
+    seeds = [run for run in runs if _seed(tokens, run)]
+    weak = [run for run in runs if run not in seeds and _edges_named(tokens, run)]
+    if not seeds and not weak:
+        in_name = [i for i in free if i < begin and tokens[i].text.casefold() in BAND_WORDS]
+        if in_name:
+            return Banding(UNSURE + " ".join(tokens[i].text for i in free if i < begin), named=True)
+        return Banding()
+    used = {i for run in seeds or weak for i in run}
+    if seeds:
+        used |= {i for run in runs if run not in seeds and _stands_alone(tokens, run, free) for i in run}
+    said = " ".join(_inner(tokens[i]) for i in sorted(used))
+    own, theirs = _own(tokens, after, seeds, used, end) if seeds else ("", frozenset[int]())
+    return Banding(("" if seeds else UNSURE) + said, own, frozenset(used | theirs))
+
+
+def _inner(token: Token) -> str:
+    return token.text[1:-1].strip() if token.kind == "paren" else token.text
+
+
+def is_edgy(token: Token) -> bool:
+    """Whether a token may stand in words about banded edges."""
+    text = token.text.casefold()
+    if token.kind == "band" or (token.kind == "fig" and text in ("1", "2", "3", "4")):
+        return True
+    if token.kind == "paren":
+        words = [w.casefold() for w in _WORD.findall(token.text)]
+        return bool(words) and all(w in EDGE_WORDS or w in BAND_WORDS or _code(w) for w in words)
+    return token.kind == "word" and (text in EDGE_WORDS or text in BAND_WORDS or bool(_NAMED.match(text)))
+
+
+def _code(word: str) -> bool:
+    return bool(_NAMED.match(word) or re.fullmatch(r"(?:[1-4][lsw]){1,2}", word))
+
+
+def _runs(tokens: Sequence[Token], after: Sequence[int]) -> list[list[int]]:
+    """Return the stretches of edge words after the size; a bracket is one by itself."""
+    runs: list[list[int]] = []
+    for i in after:
+        if not is_edgy(tokens[i]):
+            continue
+        joins = runs and runs[-1][-1] == i - 1 and "paren" not in (tokens[i].kind, tokens[i - 1].kind)
+        if joins:
+            runs[-1].append(i)
+        else:
+            runs.append([i])
+    return runs
+
+
+def _words(tokens: Sequence[Token], run: Sequence[int]) -> list[str]:
+    return [w.casefold() for i in run for w in re.findall(r"[^\W_][\w-]*", tokens[i].text)]
+
+
+def _seed(tokens: Sequence[Token], run: Sequence[int]) -> bool:
+    """Whether a run speaks of bands for certain: a band word, a code such as 2L1S or L1."""
+    words = _words(tokens, run)
+    return any(w in BAND_WORDS or _code(w) for w in words) or any(tokens[i].kind == "band" for i in run)
+
+
+def _edges_named(tokens: Sequence[Token], run: Sequence[int]) -> bool:
+    """Whether a run without a band word may still mean bands: "all edges", "1 long", "all round"."""
+    words = _words(tokens, run)
+    told = [w for w in words if w in _TELLING and w not in _SIDES | LEADS | {"each", "every"}]
+    counted = any(w in ("1", "2", "3", "4", "one", "two", "three", "four", "both", "all") for w in words)
+    return bool(told or counted) and (bool(_SIDES & set(words)) or bool(counted and told))
+
+
+def _stands_alone(tokens: Sequence[Token], run: Sequence[int], free: Sequence[int]) -> bool:
+    """Whether a run of edge words is a piece by itself (", 1 short"), and so goes on with the bands."""
+    if not any(w in _TELLING for w in _words(tokens, run)):
+        return False
+    before, after = tokens[run[0] - 1], run[-1] + 1
+    opens = tokens[run[0]].kind == "paren" or before.text in _LINKS or before.kind == "paren"
+    closes = after >= len(tokens) or tokens[after].kind in ("other", "paren", "comment") or after not in free
+    return opens and closes
+
+
+def _own(
+    tokens: Sequence[Token], after: Sequence[int], seeds: Sequence[Sequence[int]], used: set[int], end: int
+) -> tuple[str, frozenset[int]]:
+    """Return the words about the band itself: "1 mm oak" before edging, "in oak" behind banded.
+
+    Raises:
+        Unclear: they stand right behind the size, and may be those of the part.
+    """
+    own: list[int] = []
+    for run in seeds:
+        if tokens[run[0]].text.casefold() in BAND_NOUNS:
+            lead = _back(tokens, run[0] - 1, after)
+            if lead and lead[0] == end:
+                raise _whose(tokens, lead, run[0])
+            own += lead
+        j = run[-1] + 1
+        leads = j in after and tokens[j].text.casefold() in PREPOSITIONS
+        if leads or tokens[run[-1]].text.casefold() in ("with", "of"):
+            while j in after and tokens[j].kind in ("word", "fig"):
+                own.append(j)
+                j += 1
+    return " ".join(tokens[i].text for i in own), frozenset(own) - used
+
+
+def _back(tokens: Sequence[Token], i: int, after: Sequence[int]) -> list[int]:
+    """Return the words and figures before token `i`, back to the next sign."""
+    found = []
+    while i in after and tokens[i].kind in ("word", "fig"):
+        found.append(i)
+        i -= 1
+    return found[::-1]
+
+
+def _whose(tokens: Sequence[Token], lead: Sequence[int], at: int) -> Unclear:
+    first, band = tokens[lead[0]], tokens[at]
+    words = " ".join(tokens[i].text for i in lead)
+    fixes = (
+        Fix(f"the part is {words}", band.start, band.start, ", "),
+        Fix(f"the band is {words}", first.start, first.start, ", "),
+    )
+    return Unclear(f"'{words} {band.text}': is the part or the band {words}?", first.start, fixes)
