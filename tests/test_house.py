@@ -34,7 +34,7 @@ ALLOWED = {
     "cli": None,
 }
 # The rooms of the planner, its ground ("") first: each may import from those before it.
-PLANNING = ["", "sawing", "recreate", "tables", "bounds", "choosing", "boards", "hunting"]
+PLANNING = ["", "sawing", "recreate", "tables", "bounds", "placing", "choosing", "boards", "hunting"]
 HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils"}
 
 

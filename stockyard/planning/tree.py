@@ -34,6 +34,14 @@ class Node:
 
 
 @dataclass(frozen=True, slots=True)
+class Spot(Node):
+    """A part laid freely, its low corner at (x, y) of the root. A root without an axis holds some."""
+
+    x: int = 0
+    y: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Pattern:
     """One way to cut one piece of a stock row (`stock` is an index into the problem's stock).
 

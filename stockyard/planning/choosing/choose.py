@@ -15,6 +15,8 @@ from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
 from stockyard.planning.model import Candidate, Model
+from stockyard.planning.placing.spots import is_free
+from stockyard.planning.placing.spots import without as lighter
 from stockyard.planning.solvers import constraint_solver
 from stockyard.planning.tables.pricing import weighed
 from stockyard.planning.tree import Node
@@ -231,6 +233,8 @@ def trimmed(model: Model, chosen: Sequence[Candidate]) -> tuple[Candidate, ...]:
 
 def without(model: Model, candidate: Candidate, part: int) -> Candidate:
     """Return the layout with one copy of a part turned into leftover."""
+    if is_free(candidate.pattern.root):
+        return lighter(model, candidate, part)
     row = model.parts[part].row
     root = _without(candidate.pattern.root, row)
     assert root is not None, "the layout does not give this part"

@@ -1,0 +1,145 @@
+"""Free placement after the hunt on cut trees: from its plans and its pool, to less money and material."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+from stockyard.planning.choosing.answer import judge
+from stockyard.planning.choosing.pool import Pool
+from stockyard.planning.hunting.decide import Chooser
+from stockyard.planning.hunting.hunt import Hunt
+from stockyard.planning.model import Candidate
+from stockyard.planning.placing import kernel
+from stockyard.planning.placing.placer import Placer
+from stockyard.planning.placing.spots import clear_of_flaws
+
+HANDS = 2
+# Steps of one round over all parts, so that a round takes 50 to 100 ms.
+ROUND_WORK, LEAST_STEPS, MOST_STEPS = 150_000, 20, 4000
+# A choice comes in every so many rounds; the seconds it may take.
+CHOICE_EVERY, CHOICE_SECONDS = 8, 1.5
+# Rounds without a better answer after which a searcher begins anew.
+PATIENCE = 25
+# Pieces under way at once beside those of the best plan.
+SPARE = 6
+# Layouts of the hunt on cut trees that are taken over.
+TAKEN_OVER = 20_000
+MANY = 1 << 60
+# How a searcher goes about placing all parts for less money, in turn; and about less net material.
+PLACING: tuple[dict[str, float], ...] = (
+    {"removed": 4, "history": 300, "whole": 0.1, "corners": 0.0},
+    {"removed": 3, "history": 1000, "whole": 0.3, "corners": 0.3},
+    {"removed": 6, "history": 100, "whole": 0.05, "corners": 0.1, "blink": 0.01},
+    {"removed": 4, "history": 300, "whole": 0.5, "order": kernel.LONG_FIRST},
+)
+SAVING: tuple[dict[str, float], ...] = (
+    {"removed": 4, "history": 300, "whole": 0.15},
+    {"removed": 6, "history": 100, "whole": 0.3, "blink": 0.01},
+    {"removed": 3, "history": 1000, "whole": 0.1, "order": kernel.LONG_FIRST},
+)
+
+
+class Routing:
+    """The search on one model, round by round."""
+
+    def __init__(self, hunt: Hunt, seed: int, *, repeatable: bool, tell: Callable[[], None]) -> None:
+        """`hunt`: the search on cut trees that is gone on from; `repeatable`: do not go by the clock.
+
+        `tell` is called at each better answer.
+        """
+        self.model, self.bound, self.repeatable, self.tell = hunt.model, hunt.bound, repeatable, tell
+        model = hunt.model
+        self.pool = Pool(model)
+        clean = [clear_of_flaws(model, c) for c in hunt.best.layouts]
+        self.best = judge(model, [c for c in clean if c.gives])
+        for c in [*self.best.layouts, *hunt.pool.layouts[-TAKEN_OVER:]]:
+            fit = clear_of_flaws(model, c)
+            if fit.gives:
+                self.pool.add(fit)
+        demand = sum(p.demand for p in model.parts)
+        small = min(p.length * p.width for p in model.parts)
+        most = max(s.length * s.width for s in model.stock) // small
+        open_at_once = min(demand, len(self.best.layouts) + SPARE)
+        self.placers = [Placer(model, seed * HANDS + n, open_at_once, most) for n in range(HANDS)]
+        self.chooser = Chooser(model, self.pool, seed, repeatable=repeatable)
+        self.steps = max(LEAST_STEPS, min(MOST_STEPS, ROUND_WORK // (demand + len(model.stock))))
+        self._goals = [""] * HANDS
+        self._idle = [0] * HANDS
+        self._turns = self.rounds = 0
+
+    @property
+    def proven(self) -> bool:
+        """Whether no plan places more or costs less."""
+        return self.best.complete and self.best.figures.money <= self.bound.money
+
+    @property
+    def done(self) -> bool:
+        """Whether nothing can be better at money and net material."""
+        return self.proven and (self._net_is_fixed or self.best.figures.net <= self.bound.net)
+
+    @property
+    def _net_is_fixed(self) -> bool:
+        """Whether money alone says how much material a plan takes."""
+        first = self.model.stock[0]
+        keeps = self.model.problem.worth.keeps(first.length, first.width)
+        return len(self.model.stock) == 1 and first.money > 0 and not keeps
+
+    def offer(self, layouts: Sequence[Candidate]) -> bool:
+        """Take a plan as the best when it is."""
+        for c in layouts:
+            self.pool.add(c)
+        answer = judge(self.model, layouts)
+        if answer.figures >= self.best.figures:
+            return False
+        self.best = answer
+        self._goals = [""] * HANDS
+        self.tell()
+        return True
+
+    def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        """Search for a round, or choose among what has been met."""
+        self.rounds += 1
+        if self.rounds % CHOICE_EVERY == 0:
+            self._choose(seconds)
+            return
+        for n in range(HANDS):
+            self._prepare(n)
+        list(team.map(lambda p: p.run(self.steps), self.placers))
+        for n, placer in enumerate(self.placers):
+            self._idle[n] += 1
+            for c in placer.recorded():
+                self.pool.add(c)
+            if self._goals[n] == "net" or not placer.left_out:
+                self.offer(placer.answer())
+
+    def _choose(self, seconds: float) -> None:
+        layouts, by_net = self.chooser.hopeful(self.best, proven=self.proven)
+        if by_net and self.best.complete and self._net_is_fixed:
+            return
+        least, limit = self.bound.money, 1e4 if self.repeatable else max(0.05, min(CHOICE_SECONDS, seconds))
+        found = self.chooser.choice(self.best, layouts, by_net, seconds=limit, least_money=least)
+        self.chooser.learn(found=found is not None and self.offer(found))
+
+    def _prepare(self, n: int) -> None:
+        """Let searcher `n` begin anew where there is a better plan or nothing has come for long."""
+        goal = self._goal(n)
+        if self._goals[n] == goal and self._idle[n] < PATIENCE:
+            return
+        self._goals[n], self._idle[n] = goal, 0
+        self._turns += 1
+        placer, short, money = self.placers[n], not self.best.complete, self.best.figures.money
+        if goal == "place":
+            budget = money - self.model.money_step
+            placer.set_rules(budget=budget, net=False, short=False, **PLACING[self._turns % len(PLACING)])
+            placer.load(self.best.layouts, budget)
+        else:
+            budget = MANY if short else money
+            placer.set_rules(budget=budget, net=True, short=short, **SAVING[self._turns % len(SAVING)])
+            placer.load(self.best.layouts)
+
+    def _goal(self, n: int) -> str:
+        if not self.best.complete or self.proven:
+            return "net"
+        several = len(self.model.stock) > 1
+        return "net" if several and (self._turns + n) % 2 else "place"

@@ -1,0 +1,58 @@
+"""The last hand on a routed plan: where each part lies on the real piece, and what remains of it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from stockyard.planning.placing.remains import remains
+from stockyard.planning.placing.spots import Box, clean, corner_of, is_free, spots
+from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status, Unplaced
+from stockyard.planning.problem import Problem
+from stockyard.planning.sawing.cuts import Bench, uncut_edges
+from stockyard.planning.sawing.finish import plain
+from stockyard.planning.tree import Pattern
+
+
+def finish_routed(
+    problem: Problem,
+    patterns: Sequence[Pattern],
+    *,
+    bound: Bound,
+    status: Status,
+    unplaced: Sequence[Unplaced] = (),
+) -> Plan:
+    """Return the plan that routes `patterns`, one piece each, equal ones after each other, without cuts."""
+    copies = Counter(p for p in patterns if p.parts())
+    made = {p: routed_layout(problem, p) for p in copies}
+    layouts = tuple(made[p] for p in copies.elements())
+    return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced))
+
+
+def routed_layout(problem: Problem, pattern: Pattern) -> Layout:
+    """Return one piece of a pattern, which may be a cut tree, with the worthiest remains."""
+    piece = problem.stock[pattern.stock]
+    if is_free(pattern.root):
+        x, y = corner_of(piece)
+        parts = tuple(
+            Placement(problem.parts[s.part].id, s.x + x, s.y + y, s.length, s.width)
+            for s in spots(problem, pattern)
+            if s.part is not None
+        )
+        return Layout(stock=piece.id, parts=parts, cuts=(), leftovers=_remains(problem, pattern, parts))
+    (sawn,) = plain(problem, [pattern])
+    free = _remains(problem, pattern, sawn.parts)
+    kept = tuple(f for f in sawn.leftovers if clean(piece, (f.x, f.y, f.dx, f.dy)))
+    better = _worth(problem, free) > _worth(problem, kept)
+    return Layout(stock=piece.id, parts=sawn.parts, cuts=(), leftovers=free if better else kept)
+
+
+def _remains(problem: Problem, pattern: Pattern, parts: Sequence[Placement]) -> tuple[Leftover, ...]:
+    boxes: list[Box] = [(p.x, p.y, p.dx, p.dy) for p in parts]
+    piece = problem.stock[pattern.stock]
+    whole, trim = Bench(0, 0, piece.length, piece.width), piece.edge_trim
+    return tuple(Leftover(*b, uncut_edges(whole, trim, Bench(*b))) for b in remains(problem, piece, boxes))
+
+
+def _worth(problem: Problem, leftovers: Sequence[Leftover]) -> int:
+    return sum(problem.worth.of(f.dx, f.dy) for f in leftovers)
