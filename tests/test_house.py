@@ -13,11 +13,12 @@ PACKAGE = Path(__file__).parent.parent / "stockyard"
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 
 # What each room may import from its own house, besides itself and the ground floor.
-GROUND = {"errors", "measure", "tags", "wording", "kinds", "worth", "effort", "saws"}
+GROUND = {"errors", "measure", "tags", "text", "wording", "kinds", "worth", "effort", "saws"}
 ALLOWED = {
     "errors": set(),
     "measure": {"errors"},
     "tags": {"errors"},
+    "text": {"errors"},
     "wording": set(),
     "saws": {"measure"},
     "effort": {"measure", "worth"},

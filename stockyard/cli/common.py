@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from stockyard.errors import BadInput
+from stockyard.text import leaving
 
 if TYPE_CHECKING:
     from stockyard.yard import Yard
@@ -45,9 +46,12 @@ def add_commands(app: typer.Typer, commands: Commands) -> None:
 
 def yard_path(given: Path | None) -> Path:
     """Return the yard meant: the one given, or `yard.db` in the platform's folder for user data."""
-    if given is not None:
-        return given.expanduser()
-    return data_folder(sys.platform, os.environ) / "yard.db"
+    try:
+        if given is not None:
+            return given.expanduser()
+        return data_folder(sys.platform, os.environ) / "yard.db"
+    except RuntimeError:
+        raise BadInput("your home folder is not known: say which yard with --yard FILE") from None
 
 
 def data_folder(platform: str, environment: Any) -> Path:
@@ -85,7 +89,7 @@ def plain_data(value: object) -> Any:
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
     """Print rows under headings, columns apart by two spaces; headings are bold on a terminal only."""
-    cells = [["" if c is None else str(c) for c in row] for row in rows]
+    cells = [["" if c is None else leaving(str(c)) for c in row] for row in rows]
     widths = [max(map(len, column)) for column in zip(headings, *cells, strict=True)]
     bold = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
     typer.echo(typer.style(_line(headings, widths), bold=True) if bold else _line(headings, widths))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from importlib import import_module
 from typing import Any
@@ -9,7 +10,9 @@ from typing import Any
 import typer
 from typer.core import TyperGroup
 
-from stockyard.errors import Interrupted, StockyardError
+from stockyard.cli import streams
+from stockyard.errors import Interrupted, Refused, StockyardError
+from stockyard.text import leaving
 
 # Light modules only: anything heavy is imported inside the command that needs it.
 GROUPS: tuple[str, ...] = (
@@ -32,10 +35,12 @@ class OneLineErrors(TyperGroup):
     """Turns our errors into one line on standard error and the right exit code."""
 
     def invoke(self, ctx: Any) -> Any:
+        streams.forget_deeds()
         try:
             return super().invoke(ctx)
         except StockyardError as error:
-            typer.echo(f"stockyard: {error}", err=True)
+            done = streams.deeds_done()
+            typer.echo(f"stockyard: {leaving(str(error))}{'; ' if done else ''}{done}", err=True)
             raise typer.Exit(error.exit_code) from None
         except KeyboardInterrupt:
             raise typer.Exit(_interrupted()) from None
@@ -67,8 +72,27 @@ def _interrupted() -> int:
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line: whatever happens, it ends with an exit code and at most one line of error."""
+    sys.exit(streams.finish(_run()))
+
+
+def _run() -> int:
     try:
+        streams.prepare(sys.argv[1:])
         build()()
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1
     except KeyboardInterrupt:
-        sys.exit(_interrupted())
+        return _interrupted()
+    except StockyardError as error:
+        streams.tell(str(error))
+        return error.exit_code
+    except OSError as error:
+        streams.tell_lost(error)
+        return Refused.exit_code
+    except Exception as error:
+        if os.environ.get("STOCKYARD_TRACEBACK"):
+            raise
+        streams.tell(streams.fault(error))
+        return 70
+    return 0

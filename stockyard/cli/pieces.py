@@ -74,11 +74,11 @@ def shelve(
         layout = None
         if labels is not None:
             from stockyard.desk.label_data import print_edge_labels, shop_layout
+            from stockyard.printing.output import look_writable
 
             # What is wrong with them must show before the pieces are shelved, or it would be done twice.
             layout = shop_layout(y)
-            if not labels.absolute().parent.is_dir():
-                raise BadInput(f"cannot write {labels}: there is no folder {labels.parent}")
+            look_writable(labels)
         shelved = pieces.shelve(y, arrivals)
         _print(y, shelved, as_json)
         tell_misfits(y, shelved)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -272,7 +273,7 @@ def _parts(y: Yard, words: list[str]) -> list[GivenPart]:
     for word in words:
         number, _, rest = word.partition(":")
         name, _, size = rest.rpartition(":")
-        if not number.strip().isdigit() or not name.strip():
+        if not re.fullmatch(r"[0-9]{1,6}", number.strip()) or not name.strip():
             raise BadInput(f"'{word[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
         length, width = read_size(size, y.unit)
         parts.append(GivenPart(name=name.strip(), length=length, width=width, count=int(number)))

@@ -130,7 +130,9 @@ def _no_idle_answers(answers: Mapping[str, str], questions: Sequence[Question], 
     for id in answers:
         stem = id.rstrip("0123456789.")
         number = id[len(stem) :].split(".")[0]
-        about_line = stem in _ABOUT_LINE and number.isdigit() and 1 <= int(number) <= lines
+        about_line = (
+            stem in _ABOUT_LINE and number.isdecimal() and len(number) < 10 and 1 <= int(number) <= lines
+        )
         if id not in _ABOUT_LIST and not about_line:
             known = f"the questions are {', '.join(q.id for q in questions)}" if questions else "none is open"
             raise BadInput(f"there is no question '{id[:40]}': {known}")

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import secrets
 import stat
+import tempfile
 from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
@@ -104,6 +105,27 @@ def write_whole(path: Path, data: bytes) -> None:
         with suppress(OSError):
             beside.unlink()
     _flush_folder(path.parent)
+
+
+def look_writable(path: Path) -> None:
+    """Look that `write_whole` will be able to write `path`, before something is done that it shall tell of.
+
+    Raises:
+        BadInput: no such folder, not a plain file, not writable.
+    """
+    with suppress(OSError):
+        if path.exists() and not stat.S_ISREG(path.stat().st_mode):
+            raise BadInput(f"cannot write {path}: it is not a plain file; give another name")
+    folder = path.resolve().parent
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name[:80]}.", suffix=".part", dir=folder)
+        os.close(handle)
+        Path(name).unlink()
+        # A name may be too long where its draft's is not.
+        with suppress(FileNotFoundError):
+            path.lstat()
+    except OSError as error:
+        raise BadInput(f"cannot write {path}: {(error.strerror or str(error)).lower()}") from None
 
 
 def _flush_folder(folder: Path) -> None:

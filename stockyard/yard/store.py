@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -16,13 +17,17 @@ from typing import Any, NoReturn, Self
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.settings import Settings
+from stockyard.text import entering, leaving
 from stockyard.yard import files, schema, seal
 
 Clock = Callable[[], str]
 BUSY_SECONDS = 10.0
+_PAGE = 4096
 STATION = "desk"
 """Who does a deed where nobody says otherwise."""
 SCHEMA_STEP = "schema step"
+done_here: list[tuple[int, str]] = []
+"""The deeds this process has done, for who must name them when nobody could be told otherwise."""
 
 
 def utc_now() -> str:
@@ -52,6 +57,8 @@ class Yard:
         self.strays: tuple[Path, ...] = ()
         """Where logs without a yard, found where this one was made, were put."""
         self._deed: int | None = None
+        self._says = ""
+        self._undoes: int | None = None
         self._settings: Settings | None = None
 
     def __enter__(self) -> Self:
@@ -100,12 +107,13 @@ class Yard:
     def write(self, sql: str, values: Sequence[object] | dict[str, object] = ()) -> int:
         """Change rows within the open deed; return how many."""
         assert self._deed is not None, "a change needs a deed"
-        return self.connection.execute(sql, values).rowcount
+        return self.connection.execute(sql, self._entering(values)).rowcount
 
     def insert(self, table: str, **values: object) -> int:
         """Make one row within the open deed; return its id."""
         assert self._deed is not None, "a change needs a deed"
-        return self.connection.execute(_insert(table, list(values)), tuple(values.values())).lastrowid or 0
+        given = self._entering(tuple(values.values()), whole=table == "document")
+        return self.connection.execute(_insert(table, list(values)), given).lastrowid or 0
 
     def insert_many(self, table: str, columns: Sequence[str], rows: Sequence[Sequence[object]]) -> None:
         """Make many rows within the open deed."""
@@ -114,7 +122,21 @@ class Yard:
     def write_many(self, sql: str, values: Sequence[Sequence[object]]) -> None:
         """Run one change for many rows within the open deed."""
         assert self._deed is not None, "a change needs a deed"
-        self.connection.executemany(sql, values)
+        self.connection.executemany(sql, [self._entering(row) for row in values])
+
+    def _entering(self, values: Any, whole: bool = False) -> Any:
+        """Return the values of a row with their texts as the record keeps them.
+
+        What comes back by an undo comes back as it was; a `whole` document is kept as it was given.
+
+        Raises:
+            BadInput: a text holds what does not print.
+        """
+        if whole or self._undoes is not None:
+            return values
+        if isinstance(values, dict):
+            return {k: entering(v) if isinstance(v, str) else v for k, v in values.items()}
+        return tuple(entering(v) if isinstance(v, str) else v for v in values)
 
     @contextmanager
     def reading(self) -> Iterator[None]:
@@ -166,6 +188,8 @@ class Yard:
                 yield Deed(self, what)
                 self.close_deed()
                 self.connection.execute("COMMIT")
+                if self._deed is not None:
+                    done_here.append((self._deed, self._says))
             except BaseException:
                 if self.connection.in_transaction:
                     self.connection.execute("ROLLBACK")
@@ -206,7 +230,7 @@ class Yard:
     def start_deed(self, what: str, says: str, undoes: int | None = None) -> int:
         """Write the deed's line in the ledger and open it; `Deed.begin` is what rooms call."""
         assert self._deed is None, "a deed begins once"
-        self._settings = None
+        self._settings, self._says, self._undoes = None, says, undoes
         line: dict[str, object] = {"at": self.clock(), "what": what, "says": says, "undoes": undoes}
         if what != SCHEMA_STEP:
             # While an older file is brought up to date it may not have the column yet.
@@ -298,18 +322,26 @@ def said_plainly(path: Path) -> Iterator[None]:
         raise BadInput("a number is too large to be kept: nothing was changed") from None
 
 
+def _is_full(path: Path) -> bool:
+    """Whether the disk has no room for one page: SQLite does not always say so by that name."""
+    try:
+        return shutil.disk_usage(path.parent).free < _PAGE
+    except OSError:
+        return False
+
+
 def _damaged(path: Path, how: str) -> Refused:
     return Refused(f"{path} is damaged ({how}): restore a backup ('stockyard yard backups' lists them)")
 
 
 def _say(error: sqlite3.Error, path: Path) -> NoReturn:
     name = (getattr(error, "sqlite_errorname", None) or "").removeprefix("SQLITE_")
-    text = str(error)
+    text = leaving(str(error))
     if name.startswith(("BUSY", "LOCKED", "PROTOCOL")):
         raise Refused(f"{path} is busy: another program is writing it; try again in a moment") from None
     if name.startswith("READONLY"):
         raise Refused(f"{path} can only be read: get the right to write it, or name another yard") from None
-    if name.startswith("FULL") or name == "IOERR_WRITE":
+    if name.startswith("FULL") or (name.startswith(("IOERR", "CANTOPEN")) and _is_full(path)):
         raise Refused(f"the disk of {path} is full: make room and do it again; nothing was changed") from None
     if name.startswith("NOTADB"):
         raise BadInput(f"{path} is not a yard: it is not an SQLite database") from None
