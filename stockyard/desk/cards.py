@@ -3,44 +3,43 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from stockyard.planning.plan import Cut, Layout
-from stockyard.planning.sawing.finish import trims
+from stockyard.planning.problem import Stock
+from stockyard.planning.sawing.operations import Care, Operation, operations
 from stockyard.planning.tree import Axis
 from stockyard.printing.papers import WHOLE, CutStep, Direction, DrawnPart, Side
 from stockyard.printing.replay import Area, split
-from stockyard.printing.saw_safety import cautions_of
-
-Saw = dict[bool, tuple[int, int]]
-"""Where the rip fence (False) and the stop for cuts to length (True) stand, and since which card."""
+from stockyard.saws import Saws
 
 
-def steps_of(
-    layout: Layout, length: int, width: int, kerf: int, saw: Saw, *, card: int
-) -> tuple[CutStep, ...]:
-    """Return the steps that cut a `length` x `width` piece as `layout` says.
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the cut list as cards and labels number it: its length, how many, how many cut before."""
+
+    length: int
+    of: int
+    before: int = 0
+
+
+def steps_of(layout: Layout, piece: Stock, kerf: int, saws: Saws) -> tuple[CutStep, ...]:
+    """Return the steps that cut `piece` as `layout` says.
 
     A piece between two cuts is called by the step that gave it: 3a on the low side, 3b on the
-    high side. `saw` is brought up to date, so that the next card knows where the fence stands; `card`
-    is the number of this one.
+    high side.
     """
-    areas = {WHOLE: Area(0, 0, length, width)}
+    areas = {WHOLE: Area(0, 0, piece.length, piece.width)}
     called = {"stock": WHOLE}
     again = Counter(cut.piece for cut in layout.cuts)
-    clean, steps = trims(layout), []
-    for cut in layout.cuts:
+    steps = []
+    for cut, operation in zip(layout.cuts, operations(piece, layout, kerf, saws), strict=True):
         whole = areas[called[cut.piece]]
         for name, mark in zip(cut.gives, "ab", strict=True):
             if name is not None:
                 called[name] = f"{cut.step}{mark}" if again[name] else name
-        step = _step(cut, whole, called, kerf, trim=cut.at + kerf if cut.step in clean else 0)
-        fence, since = saw.get(step.across, (None, card))
-        if not step.trim:
-            stays = fence == cut.fence
-            step = replace(step, stays=stays, as_on=since if stays and since != card else 0)
-            saw[step.across] = cut.fence, card
+        step = _step(cut, operation, whole, called)
         steps.append(step)
         for given, area in zip(step.gives, split(whole, step, kerf), strict=True):
             if given is not None:
@@ -48,33 +47,47 @@ def steps_of(
     return tuple(steps)
 
 
-def _step(cut: Cut, whole: Area, called: dict[str, str], kerf: int, *, trim: int) -> CutStep:
-    crosscut = cut.direction is Axis.CROSSCUT
-    extent = whole.dx if crosscut else whole.dy
+def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str]) -> CutStep:
     low, high = (called[name] if name is not None else None for name in cut.gives)
-    given = (cut.at if low else None, extent - kerf - cut.at if high else None)
-    direction = Direction.CROSSCUT if crosscut else Direction.RIP
-    step = CutStep(
+    return CutStep(
         number=cut.step,
         piece=called[cut.piece],
         length=whole.dx,
         width=whole.dy,
-        direction=direction,
-        fence=cut.fence,
-        against=Side.LOW if cut.fence == cut.at else Side.HIGH,
+        direction=Direction.CROSSCUT if cut.direction is Axis.CROSSCUT else Direction.RIP,
+        fence=operation.figure,
+        against=Side.LOW if operation.edge.endswith("low") else Side.HIGH,
         gives=(low, high),
-        trim=trim,
+        way=operation.way,
+        machine=operation.machine,
+        rough=operation.care is Care.ROUGH,
+        trim=operation.takes if operation.care is Care.TRIM else 0,
+        cautions=operation.cautions,
     )
-    return replace(step, cautions=cautions_of(step, given))
 
 
-def drawn_parts(layouts: Sequence[Layout]) -> Iterator[tuple[DrawnPart, ...]]:
-    """Yield the parts of each layout, copies numbered over the whole plan as its cuts name them."""
+def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterator[tuple[DrawnPart, ...]]:
+    """Yield the parts of each layout, copies named over the whole plan as its cuts name them.
+
+    They are numbered on from those of their line that were cut before this plan.
+    """
     copies: Counter[str] = Counter()
     for layout in layouts:
         parts = []
         for p in layout.parts:
             copies[p.part] += 1
-            name = f"{p.part} {copies[p.part]}"
-            parts.append(DrawnPart(name=name, line=p.part, x=p.x, y=p.y, dx=p.dx, dy=p.dy))
+            line = lines[p.part]
+            parts.append(
+                DrawnPart(
+                    name=f"{p.part} {copies[p.part]}",
+                    line=p.part,
+                    x=p.x,
+                    y=p.y,
+                    dx=p.dx,
+                    dy=p.dy,
+                    number=line.before + copies[p.part],
+                    of=line.of,
+                    turned=p.dx != line.length,
+                )
+            )
         yield tuple(parts)

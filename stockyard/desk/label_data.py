@@ -5,25 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from stockyard.desk.papers import DONE, plan_to_print
+from stockyard.desk.cards import drawn_parts
+from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
 from stockyard.kinds import Kind
-from stockyard.planning.plan import Placement
 from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
 from stockyard.printing.edge_strip import EdgeLabel
 from stockyard.printing.layouts import layout_named
 from stockyard.printing.output import write_whole
 from stockyard.printing.pages import draw
+from stockyard.printing.papers import DrawnPart
 from stockyard.printing.part_labels import Arrow, PartLabel, part_labels_pdf
 from stockyard.printing.sheets import SheetLayout
 from stockyard.settings import Settings
-from stockyard.yard.jobs import cut_so_far, named_parts
+from stockyard.yard.jobs import named_parts
 from stockyard.yard.labels import mark_printed, unlabelled
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredPlan
-from stockyard.yard.pieces import at_place, by_tag, by_tags
+from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredLayout, StoredPlan
+from stockyard.yard.pieces import at_place, by_tags
 from stockyard.yard.store import Yard
 
 _GONE = (State.CUT, State.GONE)
@@ -70,6 +71,7 @@ def edge_label(piece: Piece, material: Material, yard: Yard) -> EdgeLabel:
         measured_thickness=piece.thickness or material.thickness,
         unit=yard.unit,
         grain=material.grain,
+        finest=yard.settings.fence,
     )
 
 
@@ -128,39 +130,45 @@ def _nudge(settings: Settings, layout: Layout) -> tuple[int, int]:
 def part_labels_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[PartLabel, ...]:
     """Return a label for every part that `plan` still has to give, in the order of its pieces.
 
-    Copies of a part are numbered after those of it that are cut already; a plan that is done is printed
-    whole.
+    Copies of a part are numbered as on the cut cards; a plan that is done is printed whole.
     """
-    lines = dict(named_parts(job))
+    lines, wanted = lines_of(yard, job, plan), dict(named_parts(job))
     known = {m.id: m for m in materials(yard)}
-    done = cut_so_far(yard, job.id)
-    if plan.state == DONE:
-        done.subtract(p.part for layout in layouts_of(plan.body) for p in layout.parts)
+    layouts = layouts_of(plan.body)
     labels = []
-    for layout, stored in zip(layouts_of(plan.body), plan.layouts, strict=True):
-        if plan.state != DONE and stored.tag and by_tag(yard, stored.tag).state is State.CUT:
+    for stored, drawn in zip(plan.layouts, drawn_parts(layouts, lines), strict=True):
+        if plan.state != DONE and is_cut(yard, plan, stored):
             continue
-        for placed in layout.parts:
-            part = lines[placed.part]
-            done[placed.part] += 1
-            label = PartLabel(
-                job=job.name,
-                part=part.name,
-                length=part.finished_length or part.length,
-                width=part.finished_width or part.width,
-                unit=yard.unit,
-                piece=stored.tag or "",
-                k=done[placed.part],
-                n=part.count,
-                bands=part.bands,
-                grain=_arrow(part, placed, known[stored.material_id]),
-            )
-            labels.append(label)
+        material = known[stored.material_id]
+        for part in drawn:
+            labels.append(_part_label(yard, job, stored, material, wanted[part.line], part))
     return tuple(labels)
 
 
-def _arrow(part: JobPart, placed: Placement, material: Material) -> Arrow:
+def _part_label(
+    yard: Yard, job: Job, stored: StoredLayout, material: Material, part: JobPart, drawn: DrawnPart
+) -> PartLabel:
+    finished = part.finished_length or part.length, part.finished_width or part.width
+    cut = part.length, part.width
+    return PartLabel(
+        job=job.name,
+        part=part.name,
+        length=finished[0],
+        width=finished[1],
+        unit=yard.unit,
+        finest=yard.settings.fence,
+        piece=stored.tag or "",
+        k=drawn.number,
+        n=drawn.of,
+        bands=part.bands,
+        grain=_arrow(drawn, material),
+        stuff=material.title,
+        cut=cut if cut != finished else None,
+    )
+
+
+def _arrow(part: DrawnPart, material: Material) -> Arrow:
     """Return how the grain runs on the part as it is really cut: pieces lie with their length along it."""
     if not material.grain:
         return Arrow.NONE
-    return Arrow.ALONG if placed.dx == part.length else Arrow.ACROSS
+    return Arrow.ACROSS if part.turned else Arrow.ALONG

@@ -7,15 +7,18 @@ from dataclasses import replace
 
 from stockyard import handling, woods
 from stockyard.advice.shelving import Stored, rank
-from stockyard.desk.cards import Saw, drawn_parts, steps_of
+from stockyard.desk.cards import Line, drawn_parts, steps_of
 from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
-from stockyard.desk.stored_layouts import layouts_of, leftover_word
+from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
 from stockyard.planning.plan import Layout
-from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, JobPapers
+from stockyard.planning.problem import Stock
+from stockyard.printing.job_order import numbered
+from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, Edge, JobPapers, Turn
 from stockyard.printing.replay import Area, replay
+from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, on_hand
@@ -33,12 +36,13 @@ def papers_of(yard: Yard, job: Job) -> JobPapers:
         Refused: the job has no plan, the plan lost a piece, or the kerf was changed since.
     """
     plan = _plan_that_holds(yard, job)
-    return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards_of(yard, job, plan))
+    cards, work = _cards_and_work(yard, job, plan)
+    return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards, work=work)
 
 
 def job_cards(yard: Yard, job: Job) -> tuple[CutCard, ...]:
     """Return the cut cards of the standing plan of `job`; errors as `papers_of`."""
-    return cards_of(yard, job, _plan_that_holds(yard, job))
+    return _cards_and_work(yard, job, _plan_that_holds(yard, job))[0]
 
 
 def uncut_tags(yard: Yard, job: Job) -> tuple[str, ...]:
@@ -62,39 +66,78 @@ def _plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
     return plan
 
 
-def cards_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[CutCard, ...]:
-    """Return a cut card for every piece of `plan`, in the order of the plan."""
+def lines_of(yard: Yard, job: Job, plan: StoredPlan) -> dict[str, Line]:
+    """Return the lines of the cut list by name, with how many of each were cut before this plan.
+
+    Cards and labels number their parts by it, so that what is printed again keeps its number.
+    """
+    before = cut_so_far(yard, job.id)
+    for layout, stored in zip(layouts_of(plan.body), plan.layouts, strict=True):
+        if is_cut(yard, plan, stored):
+            before.subtract(placed.part for placed in layout.parts)
+    return {
+        name: Line(length=part.length, of=part.count, before=max(before[name], 0))
+        for name, part in named_parts(job)
+    }
+
+
+def is_cut(yard: Yard, plan: StoredPlan, stored: StoredLayout) -> bool:
+    """Whether the piece of a layout was cut."""
+    return plan.state == DONE or (stored.tag is not None and by_tag(yard, stored.tag).state is State.CUT)
+
+
+def _cards_and_work(yard: Yard, job: Job, plan: StoredPlan) -> tuple[tuple[CutCard, ...], tuple[Turn, ...]]:
+    """Return a cut card for every piece of `plan`, and the order in which the whole is sawn."""
     layouts = layouts_of(plan.body)
-    known = {m.id: m for m in materials(yard)}
-    where = {p.id: p.code for p in places(yard)}
+    parts = drawn_parts(layouts, lines_of(yard, job, plan))
     finder = _PlaceFinder(yard)
-    saw: Saw = {}
-    cards = []
-    for layout, stored, parts in zip(layouts, plan.layouts, drawn_parts(layouts), strict=True):
-        material = known[stored.material_id]
-        piece = by_tag(yard, stored.tag) if stored.tag else None
-        card = CutCard(
-            job=job.name,
-            date=dated(plan),
-            unit=yard.unit,
-            finest=yard.settings.fence,
-            number=stored.number,
-            of=len(plan.layouts),
-            tag=stored.tag or "",
-            material=material.title,
-            length=stored.length,
-            width=stored.width,
-            full=piece is None or piece.kind is Kind.FULL,
-            grain=material.grain,
-            place=DONE if plan.state == DONE else _whereabouts(piece, where),
-            kerf=yard.settings.kerf,
-            parts=parts,
-            leftovers=_leftovers(layout, stored, material, piece, finder),
-            steps=steps_of(layout, stored.length, stored.width, yard.settings.kerf, saw, card=stored.number),
-        )
-        _check(card)
-        cards.append(card)
-    return tuple(cards)
+    known = {m.id: m for m in materials(yard)}
+    cards = [
+        _card(yard, job, plan, layout, stored, known[stored.material_id], drawn, finder)
+        for layout, stored, drawn in zip(layouts, plan.layouts, parts, strict=True)
+    ]
+    work = tuple((plan.layouts[turn.layout - 1].number, turn.step) for turn in work_of(plan.body))
+    return numbered(cards, work, apart=yard.settings.saws.apart), work
+
+
+def _card(
+    yard: Yard,
+    job: Job,
+    plan: StoredPlan,
+    layout: Layout,
+    stored: StoredLayout,
+    material: Material,
+    parts: tuple[DrawnPart, ...],
+    finder: _PlaceFinder,
+) -> CutCard:
+    settings = yard.settings
+    where = {p.id: p.code for p in places(yard)}
+    piece = by_tag(yard, stored.tag) if stored.tag else None
+    kind = piece.kind if piece else Kind.FULL
+    stock = Stock(id=layout.stock, kind=kind, material=material.title, grain=material.grain,
+                  length=stored.length, width=stored.width)  # fmt: skip
+    card = CutCard(
+        job=job.name,
+        date=dated(plan),
+        unit=yard.unit,
+        finest=settings.fence,
+        number=stored.number,
+        of=len(plan.layouts),
+        tag=stored.tag or "",
+        material=material.title,
+        length=stored.length,
+        width=stored.width,
+        full=kind is Kind.FULL,
+        grain=material.grain,
+        place=DONE if plan.state == DONE else _whereabouts(piece, where),
+        kerf=settings.kerf,
+        parts=parts,
+        leftovers=_leftovers(layout, stored, material, piece, finder),
+        steps=steps_of(layout, stock, settings.kerf, settings.saws),
+        note=piece.note if piece else "",
+    )
+    _check(card)
+    return card
 
 
 def _whereabouts(piece: Piece | None, where: Mapping[int, str]) -> str:
@@ -119,6 +162,7 @@ def _leftovers(
             y=left.y,
             dx=left.dx,
             dy=left.dy,
+            factory=tuple(Edge(edge) for edge in left.factory),
         )
         for n, (left, given) in enumerate(zip(layout.leftovers, stored.leftovers, strict=True), 1)
     )

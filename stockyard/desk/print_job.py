@@ -9,8 +9,7 @@ from pathlib import Path
 from stockyard.desk.label_data import print_part_labels, shop_layout
 from stockyard.desk.papers import papers_of
 from stockyard.errors import BadInput
-from stockyard.printing.cut_cards import cards_pdf
-from stockyard.printing.one_job import job_pdf
+from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.output import write_whole
 from stockyard.printing.pull_list import pull_list_pdf
 from stockyard.yard.model import Job
@@ -45,7 +44,7 @@ def print_job(
         if only in (None, Which.PULL):
             made.append(("pull list", pull_list_pdf(papers.pull_list, size)))
         if only in (None, Which.CARDS):
-            made.append(("cut cards", cards_pdf(papers.cards, size)))
+            made.append(("cut cards", saw_pdf(papers, size)))
     _make(folder)
     stem = file_stem(job.name)
     written = []

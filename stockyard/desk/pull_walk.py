@@ -43,6 +43,7 @@ def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
         stops=tuple(stops),
         buy=_buy(yard, plan, known),
         cautions=_remarks(yard, plan),
+        finest=yard.settings.fence,
     )
 
 

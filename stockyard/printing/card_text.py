@@ -7,8 +7,17 @@ from collections.abc import Iterator
 from stockyard.measure import show
 from stockyard.printing.drawing_text import draw_text, plain_signs, terminal_metrics
 from stockyard.printing.papers import CutCard
-from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
-from stockyard.printing.step_rows import StepRow, light_cautions, names_note, no_cuts, step_rows
+from stockyard.printing.piece_drawing import PieceDrawing, draw_piece
+from stockyard.printing.step_rows import (
+    StepRow,
+    factory_text,
+    known_damage,
+    light_cautions,
+    names_note,
+    no_cuts,
+    size_text,
+    step_rows,
+)
 
 
 def card_text(card: CutCard, width: int, height: int, *, ascii_only: bool = False) -> str:
@@ -25,7 +34,7 @@ def card_text(card: CutCard, width: int, height: int, *, ascii_only: bool = Fals
 
 
 def _head(card: CutCard, remark: str) -> Iterator[str]:
-    size = size_text(card.length, card.width, card.unit)
+    size = size_text(card.length, card.width, card.unit, card.finest)
     what = f"{card.material}  {'FULL ' if card.full else ''}{size}"
     yield f"{card.tag or 'BUY'}  {what}  {card.place}  (card {card.number} of {card.of})"
     if remark:
@@ -34,30 +43,34 @@ def _head(card: CutCard, remark: str) -> Iterator[str]:
 
 def _tail(card: CutCard, drawing: PieceDrawing) -> Iterator[str]:
     for c in drawing.called:
-        yield f"  {c.letter}  {c.name}  {c.size}" + c.which
-    rows = step_rows(card)
+        yield f"  {c.letter}  {c.name}  {c.size}"
+    rows = step_rows(card, turned=drawing.turned)
     numbers = max((len(row.numbers) for row in rows), default=0)
     figures = max((len(row.figure) for row in rows), default=0)
     for row in rows:
         yield from _step(row, numbers, figures)
-    for text in (*light_cautions(card), *names_note(card, turned=drawing.turned)):
+    for text in (*known_damage(card), *light_cautions(card), *names_note(card, turned=drawing.turned)):
         yield f"  {text}"
     if not rows:
         yield f"  no saw cuts: {no_cuts(card)}"
     for left in card.leftovers:
-        size = size_text(left.dx, left.dy, card.unit)
+        size = size_text(left.dx, left.dy, card.unit, card.finest)
         yield f"  back: {left.tag or 'leftover'}  {size}" + (f"  to {left.place}" if left.place else "")
+        if left.factory:
+            yield f"        {factory_text(left.factory, turned=drawing.turned)}"
     if rows:
         yield f"  kerf {show(card.kerf, card.unit, mark=True)}"
 
 
 def _step(row: StepRow, numbers: int, figures: int) -> Iterator[str]:
-    said = "off" if row.trim else "stays" if row.stays else "set"
-    fence = f"{said:>5} {row.figure:>{figures}}" + "".join(f" ({text})" for text in row.small)
+    said = "off" if row.trim else "stays" if row.stays else "about" if row.rough else "set"
+    fence = f"{said:>5} {row.figure:>{figures}}" + (f" ({row.exact})" if row.exact else "")
     times = f"  ({row.times} cuts)" if row.times > 1 else ""
     yield (
-        f"  {row.numbers:>{numbers}}  {row.word.lower():<9} {fence}  {row.takes}  {row.size}"
-        f"  → {row.keeps}, rest {row.rest}{times}"
+        f"  {row.numbers:>{numbers}}  {row.word.lower():<9} {fence}  {row.takes}  {row.size}, {row.at_fence}"
+        f"  → {row.keeps}; rest {row.rest}{times}"
     )
+    if row.must_measure:
+        yield f"  {'':>{numbers}}  {row.must_measure}"
     for text in row.grave:
         yield f"  {'':>{numbers}}  !! {text}"

@@ -14,5 +14,10 @@ SAWING = (
     "Guard, riving knife and push stick on for every rip. Stand out of the line of the cut, hands well clear "
     "of the blade, never reach over it. No short piece between fence and mitre gauge. Support long work. "
     "Eyes, ears, dust extraction. Unplug to change a blade. The saw's manual, its plate and local rules come "
-    "before this card; what it does not warn of is not thereby safe."
+    "before this paper; what it does not warn of is not thereby safe."
 )
+
+AT_THE_SAW = (
+    "Guard, riving knife, push stick. Out of the line of the cut. What is not warned of may still hurt."
+)
+"""The line under every page of cut cards; the job sheet carries all of `SAWING`."""

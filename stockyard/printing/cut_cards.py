@@ -1,4 +1,7 @@
-"""Cut cards: one piece each, half a page where it fits, drawing beside or above the numbered cuts."""
+"""Cut cards: one piece each, half a page where it fits, the drawing above the numbered cuts.
+
+No letter is smaller than `page.SMALLEST`; the fence figure is the largest thing on a card.
+"""
 
 from __future__ import annotations
 
@@ -8,28 +11,37 @@ from dataclasses import dataclass
 from stockyard.measure import show
 from stockyard.printing import fonts
 from stockyard.printing.card_lines import HeadLine, LeftoverLine, Line, NoteLine, StepLine
-from stockyard.printing.cautions import SAWING
+from stockyard.printing.cautions import AT_THE_SAW
+from stockyard.printing.drawing import Toward
 from stockyard.printing.drawing_pdf import draw_pdf, paper_metrics
 from stockyard.printing.output import Paper
-from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
+from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.papers import CutCard
-from stockyard.printing.piece_drawing import PieceDrawing, draw_piece, size_text
-from stockyard.printing.step_rows import light_cautions, names_note, no_cuts, step_rows
+from stockyard.printing.piece_drawing import PieceDrawing, draw_piece
+from stockyard.printing.step_rows import (
+    drawn_side,
+    factory_text,
+    known_damage,
+    light_cautions,
+    names_note,
+    no_cuts,
+    size_text,
+    step_rows,
+)
 
-HEAD = 46.0
+HEAD = 48.0
 GAP = 12.0
-# What the cautions at the foot take of the page, besides the margin they stand in.
-FOOT = 6.0
+# What the caution at the foot takes of the page, besides the margin it stands in.
+FOOT = 8.0
 COLUMN_GAP = 16.0
-# A drawing this many times as broad as high goes above the steps, not beside them.
-WIDE = 3.2
+# Notes stand beside a drawing that leaves them this much.
+LEAST_ASIDE = 200.0
 # So many parts called out by letters do not ask for a larger drawing; nothing is drawn larger than this.
 FEW_CALLED = 2
 LARGEST = 540.0
-# How much of its height a card may give to a drawing above the cuts: the most that leaves them room.
-SHARES = (0.5, 0.35, 0.25)
-# On a whole page the drawing stays broad; where the cuts go over the page all the same, it fills the width.
-WHOLE_PAGE = (0.6, 0.5, 0.78)
+# How much of its height a card may give to the drawing: the most that leaves the cuts room.
+SHARES = (0.55, 0.45, 0.35)
+WHOLE_PAGE = (0.6, 0.5, 0.42)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,46 +56,57 @@ class Slot:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A card fitted into a slot's width and height: its drawing and its lines, column by column."""
+    """A card fitted into a slot's width and height: its drawing, its cuts, and its notes.
+
+    The notes stand `beside` the drawing where they fit, else in two `columns` under the cuts; `spill` is what
+    goes on over the page; `used` is the height it takes.
+    """
 
     card: CutCard
     drawing: PieceDrawing
-    beside: bool
-    under: tuple[Line, ...]
+    beside: tuple[Line, ...]
+    steps: tuple[Line, ...]
     columns: tuple[tuple[Line, ...], ...]
     spill: tuple[Line, ...]
+    used: float
 
 
 def print_cards(paper: Paper, cards: Sequence[CutCard], size: str) -> None:
-    """Draw the cards in order, two to a page where they fit, each page ended by the caller's next one.
+    """Draw the cards in order, more than one to a page where they fit, the last page left open.
 
     Raises:
         BadInput: a name with a character the typefaces lack, a card whose steps contradict each other.
     """
     wide, high = page_size(size)
     full = Slot(MARGIN, high - MARGIN, wide - 2 * MARGIN, high - 2 * MARGIN - FOOT)
-    half = (full.height - 2 * GAP) / 2
-    upper = Slot(full.x, full.top, full.width, half)
-    lower = Slot(full.x, full.top - half - 2 * GAP, full.width, half)
-    free = [upper, lower]
+    free: Slot | None = None
     for n, card in enumerate(cards):
-        small = lay(card, full.width, half, must_fit=True)
-        if small is None or not free:
-            if n and free != [upper, lower]:
+        laid = _fitting(card, full, free)
+        if laid is None or free is None:
+            if n:
                 paper.next_page()
-            free = [upper, lower]
-        if free == [upper, lower]:
             _caution(paper, full)
-        if small is None:
+            free = full
+            laid = laid or _fitting(card, full, full)
+        else:
+            _fold_line(paper, full, free.top + GAP)
+        if laid is None:
             whole = lay(card, full.width, full.height, must_fit=False)
             assert whole is not None
             _draw_over_pages(paper, whole, full)
-            free = []
+            free = None
             continue
-        slot = free.pop(0)
-        if slot is lower:
-            _fold_line(paper, full, full.top - half - GAP)
-        _draw(paper, small, slot)
+        _draw(paper, laid, free)
+        rest = free.height - laid.used - 2 * GAP
+        free = Slot(full.x, free.top - laid.used - 2 * GAP, full.width, rest)
+
+
+def _fitting(card: CutCard, full: Slot, free: Slot | None) -> Laid | None:
+    """Return the card in half a page or in what is free of this one, None when it needs a page of its own."""
+    half = full.height / 2 - GAP
+    heights = [half] if free is None or free.height > half else []
+    heights += [free.height] if free is not None and HEAD < free.height < full.height else []
+    return next((laid for height in heights if (laid := lay(card, full.width, height, must_fit=True))), None)
 
 
 def cards_pdf(cards: Sequence[CutCard], size: str = "letter") -> bytes:
@@ -96,75 +119,77 @@ def cards_pdf(cards: Sequence[CutCard], size: str = "letter") -> bytes:
 def lay(card: CutCard, width: float, height: float, *, must_fit: bool) -> Laid | None:
     """Return the card fitted into `width` x `height`, None when it must fit and does not."""
     room = height - HEAD
-    long, short = max(card.length, card.width), min(card.length, card.width)
-    if not must_fit:
-        return _above(card, width, room, WHOLE_PAGE)
-    for way in [_above] if long > WIDE * short else [_beside, _above]:
-        laid = way(card, width, room)
-        if not (laid.spill or _too_small(laid)):
+    for share in SHARES if must_fit else WHOLE_PAGE:
+        laid = _lay(card, width, room, share)
+        if not laid.spill and not (must_fit and _too_small(laid)):
             return laid
-    return None
+    return None if must_fit else laid
+
+
+def _lay(card: CutCard, width: float, room: float, share: float) -> Laid:
+    """Drawing over the whole width, the cuts under it, then the notes in two columns."""
+    drawing = draw_piece(card, width, room * share, paper_metrics())
+    left = room - drawing.drawing.height
+    aside = width - drawing.drawing.width - COLUMN_GAP
+    steps = _steps(card, drawing)
+    notes = [*_notes(card, drawing), *_letters(drawing), *_back(card, drawing)]
+    beside = aside >= LEAST_ASIDE and _height(notes, aside) + 6 <= drawing.drawing.height
+    first, notes = (tuple(notes), []) if beside else ((), notes)
+    cuts = _height(steps, width)
+    if cuts > left:
+        fit, used = 0, 0.0
+        while used + steps[fit].height(width) <= left:
+            used += steps[fit].height(width)
+            fit += 1
+        return Laid(card, drawing, first, tuple(steps[:fit]), (), (*steps[fit:], *notes), HEAD + room)
+    column = (width - COLUMN_GAP) / 2
+    columns, spill = _level(notes, column, left - cuts)
+    used = HEAD + drawing.drawing.height + cuts + max(_height(lines, column) for lines in columns)
+    return Laid(card, drawing, first, tuple(steps), columns, spill, used)
 
 
 def _too_small(laid: Laid) -> bool:
     """Whether much that a larger drawing would name is only called out by a letter."""
-    called = sum(len(c.copies) for c in laid.drawing.called)
+    called = len(laid.drawing.called)
     if called <= FEW_CALLED:
         return False
     largest = draw_piece(laid.card, LARGEST, LARGEST, paper_metrics())
-    return called > FEW_CALLED + sum(len(c.copies) for c in largest.called)
+    return called > FEW_CALLED + len(largest.called)
 
 
 def _steps(card: CutCard, drawing: PieceDrawing) -> list[Line]:
     if not card.steps:
         return [HeadLine("No saw cuts"), NoteLine(no_cuts(card))]
-    minded = [
-        NoteLine(text, mark="•") for text in (*light_cautions(card), *names_note(card, turned=drawing.turned))
+    rows = step_rows(card, turned=drawing.turned)
+    return [StepLine(row, Toward(drawn_side(row.edge, turned=drawing.turned))) for row in rows]
+
+
+def _notes(card: CutCard, drawing: PieceDrawing) -> list[Line]:
+    texts = [
+        *known_damage(card),
+        *(light_cautions(card) if card.steps else ()),
+        *(names_note(card, turned=drawing.turned) if card.steps else ()),
     ]
-    return [*(StepLine(row) for row in step_rows(card)), *minded]
+    return [NoteLine(text, mark="•") for text in texts]
 
 
-def _back(card: CutCard) -> list[Line]:
+def _back(card: CutCard, drawing: PieceDrawing) -> list[Line]:
     if not card.leftovers:
         return [NoteLine("Nothing goes back to the rack.")]
     lines: list[Line] = [
-        LeftoverLine(left.tag, size_text(left.dx, left.dy, card.unit), left.place) for left in card.leftovers
+        LeftoverLine(
+            left.tag,
+            size_text(left.dx, left.dy, card.unit, card.finest),
+            left.place,
+            factory_text(left.factory, turned=drawing.turned),
+        )
+        for left in card.leftovers
     ]
     return [HeadLine("Label and put back"), *lines]
 
 
 def _letters(drawing: PieceDrawing) -> list[Line]:
-    return [NoteLine(f"{c.name}  {c.size}{c.which}", mark=c.letter) for c in drawing.called]
-
-
-def _beside(card: CutCard, width: float, room: float) -> Laid:
-    """Drawing on the left with what goes back under it, the cuts on the right."""
-    column = width * 0.48
-    left = width - column - COLUMN_GAP
-    back = _back(card)
-    below = _height(back, left)
-    drawing = draw_piece(card, left, min(room * 0.8, room - below), paper_metrics())
-    under = [*_letters(drawing), *back]
-    fits = drawing.drawing.height + _height(under, left) <= room and drawing.drawing.height > room * 0.25
-    steps = _steps(card, drawing)
-    good = fits and _height(steps, column) <= room
-    return Laid(card, drawing, True, tuple(under), (tuple(steps),), () if good else tuple(steps))
-
-
-def _above(card: CutCard, width: float, room: float, shares: Sequence[float] = SHARES) -> Laid:
-    """Drawing over the whole width, lines under it in two columns; the drawing gives way first."""
-    column = (width - COLUMN_GAP) / 2
-    for share in shares:
-        drawing = draw_piece(card, width, room * share, paper_metrics())
-        left = room - drawing.drawing.height
-        columns, spill = _level(_lines_above(card, drawing), column, left)
-        if not spill:
-            break
-    return Laid(card, drawing, False, (), columns, spill)
-
-
-def _lines_above(card: CutCard, drawing: PieceDrawing) -> list[Line]:
-    return [*_steps(card, drawing), *_letters(drawing), *_back(card)]
+    return [NoteLine(f"{c.name}  {c.size}", mark=c.letter) for c in drawing.called]
 
 
 def _level(
@@ -173,7 +198,7 @@ def _level(
     """Fill two columns as level as they go: that reads better than one full and one short."""
     for share in (0.5, 0.6, 0.7, 0.85):
         columns, spill = _into_columns(lines, width, max(height * share, _height(lines, width) / 2))
-        if not spill and _height(lines, width) <= 2 * height * share:
+        if not spill and max(_height(column, width) for column in columns) <= height:
             return columns, spill
     return _into_columns(lines, width, height)
 
@@ -206,24 +231,25 @@ def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> None:
         paper.next_page()
         _caution(paper, slot)
         _head(paper, laid.card, slot, "continued")
-        columns, rest = _into_columns(lines, (slot.width - COLUMN_GAP) / 2, slot.height - HEAD)
-        assert len(rest) < len(lines), "a line is higher than a page"
-        _draw_columns(paper, columns, slot, slot.top - HEAD)
-        lines = list(rest)
+        top, bottom = slot.top - HEAD, slot.top - slot.height
+        while lines and isinstance(lines[0], StepLine) and top - lines[0].height(slot.width) >= bottom:
+            top = _draw_lines(paper, [lines.pop(0)], slot.x, top, slot.width)
+        if lines and not isinstance(lines[0], StepLine):
+            columns, rest = _level(lines, (slot.width - COLUMN_GAP) / 2, top - bottom)
+            assert len(rest) < len(lines) or top < slot.top - HEAD, "a line is higher than a page"
+            _draw_columns(paper, columns, slot, top)
+            lines = list(rest)
 
 
 def _draw(paper: Paper, laid: Laid, slot: Slot) -> None:
     _head(paper, laid.card, slot, laid.drawing.remark and f"drawing: {laid.drawing.remark}")
     drawing = laid.drawing.drawing
-    top = slot.top - HEAD
-    draw_pdf(paper, drawing, slot.x, top - drawing.height)
-    if not laid.beside:
-        _draw_columns(paper, laid.columns, slot, top - drawing.height)
-        return
-    column = slot.width * 0.48
-    left = slot.width - column - COLUMN_GAP
-    _draw_lines(paper, laid.under, slot.x, top - drawing.height, left)
-    _draw_lines(paper, laid.columns[0], slot.x + left + COLUMN_GAP, top, column)
+    top = slot.top - HEAD - drawing.height
+    aside = slot.width - drawing.width - COLUMN_GAP
+    draw_pdf(paper, drawing, slot.x + (0 if laid.beside else (slot.width - drawing.width) / 2), top)
+    _draw_lines(paper, laid.beside, slot.x + slot.width - aside, slot.top - HEAD - 6, aside)
+    top = _draw_lines(paper, laid.steps, slot.x, top, slot.width)
+    _draw_columns(paper, laid.columns, slot, top)
 
 
 def _draw_columns(paper: Paper, columns: Sequence[Sequence[Line]], slot: Slot, top: float) -> None:
@@ -232,10 +258,11 @@ def _draw_columns(paper: Paper, columns: Sequence[Sequence[Line]], slot: Slot, t
         _draw_lines(paper, lines, slot.x + i * (width + COLUMN_GAP), top, width)
 
 
-def _draw_lines(paper: Paper, lines: Sequence[Line], x: float, top: float, width: float) -> None:
+def _draw_lines(paper: Paper, lines: Sequence[Line], x: float, top: float, width: float) -> float:
     for line in lines:
         line.draw(paper, x, top, width)
         top -= line.height(width)
+    return top
 
 
 def _head(paper: Paper, card: CutCard, slot: Slot, remark: str) -> None:
@@ -250,23 +277,25 @@ def _head(paper: Paper, card: CutCard, slot: Slot, remark: str) -> None:
     paper.text(slot.x + 9, slot.top - 26, tag, style.face, style.size)
     canvas.setFillGray(0)
     count = f"card {card.number} of {card.of}"
-    end = bold(10).width(count)
-    paper.text(slot.x + slot.width, slot.top - 12, count, fonts.BOLD, 10, align="right")
+    end = bold(11).width(count)
+    paper.text(slot.x + slot.width, slot.top - 12, count, fonts.BOLD, 11, align="right")
     x, room = slot.x + block + 10, slot.width - block - 20 - end
-    what = f"{card.material}   {'FULL  ' if card.full else ''}{size_text(card.length, card.width, card.unit)}"
+    size = size_text(card.length, card.width, card.unit, card.finest)
+    what = f"{card.material}   {'FULL  ' if card.full else ''}{size}"
     bold(14).write(paper, x, slot.top - 13, what, room)
     x += bold(12).write(paper, x, slot.top - 29, card.place, room * 0.5) + 10
     facts = (f"kerf {show(card.kerf, card.unit, mark=True)}", card.job, card.date, remark)
     small = " · ".join(fact for fact in facts if fact)
-    plain(8.6).write(paper, x, slot.top - 28.5, small, slot.x + slot.width - x)
+    plain(SMALLEST).write(paper, x, slot.top - 28.5, small, slot.x + slot.width - x)
     canvas.setLineWidth(1.6)
     canvas.line(slot.x, slot.top - 34, slot.x + slot.width, slot.top - 34)
 
 
 def _caution(paper: Paper, slot: Slot) -> None:
-    """The usual cautions at the foot of the page, under the cards."""
-    style = plain(6.4)
-    write_lines(paper, slot.x, slot.top - slot.height, wrap(SAWING, style, slot.width), style)
+    """The usual caution at the foot of the page, under the cards."""
+    style = plain(SMALLEST)
+    lines = wrap(AT_THE_SAW, style, slot.width)
+    write_lines(paper, slot.x, slot.top - slot.height, lines, style)
 
 
 def _fold_line(paper: Paper, slot: Slot, y: float) -> None:

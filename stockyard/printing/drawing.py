@@ -12,10 +12,11 @@ from enum import StrEnum
 
 
 class Fill(StrEnum):
-    """What fills a box: waste is hatched, everything of use is white."""
+    """What fills a box: waste is hatched, everything of use is white, damage is hatched both ways."""
 
     WHITE = "white"
     HATCH = "hatch"
+    CROSS = "cross"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,12 @@ class Region:
             and other.y < self.y + self.h + gap
         )
 
+    def shared(self, other: Region) -> float:
+        """Return how much of its area lies in `other`."""
+        wide = min(self.x + self.w, other.x + other.w) - max(self.x, other.x)
+        high = min(self.y + self.h, other.y + other.h) - max(self.y, other.y)
+        return max(wide, 0.0) * max(high, 0.0)
+
     def holds(self, other: Region) -> bool:
         """Whether `other` lies inside."""
         slack = 1e-6
@@ -45,6 +52,16 @@ class Region:
             and other.x + other.w <= self.x + self.w + slack
             and other.y + other.h <= self.y + self.h + slack
         )
+
+    def beside(self, other: Region) -> list[Region]:
+        """Return what is free of `other` on its left, its right, below and above."""
+        right, top = self.x + self.w, self.y + self.h
+        return [
+            Region(self.x, self.y, max(other.x - self.x, 0), self.h),
+            Region(other.x + other.w, self.y, max(right - other.x - other.w, 0), self.h),
+            Region(self.x, self.y, self.w, max(other.y - self.y, 0)),
+            Region(self.x, other.y + other.h, self.w, max(top - other.y - other.h, 0)),
+        ]
 
     def cut_by(self, x1: float, y1: float, x2: float, y2: float) -> bool:
         """Whether the line between two points goes through it."""
@@ -120,14 +137,51 @@ class Words:
     turned: bool = False
 
 
+class Toward(StrEnum):
+    """The side of the drawing that a badge points to."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    LOWER = "lower"
+    UPPER = "upper"
+
+
 @dataclass(frozen=True, slots=True)
 class Badge:
-    """A short number or letter on its own ground: black for a cut, white for a call-out."""
+    """A short number or letter on its own ground: black for a cut, white for a call-out.
+
+    The badge of a cut has a point `toward` the fence, `tip` deep; `at` holds it too.
+    """
 
     at: Region
     text: str
     size: float
     black: bool
+    toward: Toward | None = None
+    tip: float = 0.0
+
+    @property
+    def body(self) -> Region:
+        """The ground of the text, without the point."""
+        at, tip = self.at, self.tip
+        if self.toward in (Toward.LEFT, Toward.RIGHT):
+            return Region(at.x + (tip if self.toward is Toward.LEFT else 0), at.y, at.w - tip, at.h)
+        if self.toward is None:
+            return at
+        return Region(at.x, at.y + (tip if self.toward is Toward.LOWER else 0), at.w, at.h - tip)
+
+    @property
+    def point(self) -> tuple[Point, Point, Point] | None:
+        """The triangle that points toward the fence: its tip, then its foot on the body."""
+        body, half = self.body, 0.8 * self.tip
+        cx, cy = body.x + body.w / 2, body.y + body.h / 2
+        if self.toward is None or not self.tip:
+            return None
+        if self.toward in (Toward.LEFT, Toward.RIGHT):
+            foot, way = (body.x + 1, -1) if self.toward is Toward.LEFT else (body.x + body.w - 1, 1)
+            return (foot + way * (self.tip + 1), cy), (foot, cy - half), (foot, cy + half)
+        foot, way = (body.y + 1, -1) if self.toward is Toward.LOWER else (body.y + body.h - 1, 1)
+        return (cx, foot + way * (self.tip + 1)), (cx - half, foot), (cx + half, foot)
 
 
 Shape = Box | Line | Arrow | Words | Badge
@@ -152,6 +206,7 @@ class Metrics:
     clear between two writings, `gutter` the room
     around the piece for what does not fit inside. `tall` is how high a unit is over its breadth
     (2 for the cells of a terminal) and `snap` puts a coordinate on the device's grid.
+    `tip` is how deep the point of a badge is, 0 where a sign in its text points.
     `foot` is the size of the line under the piece. A long piece is drawn at least `least` broad, and
     up to `most` until its narrowest part is `strip` broad.
     """
@@ -162,6 +217,7 @@ class Metrics:
     margin: float
     badge: float
     padding: float
+    tip: float
     gap: float
     gutter: float
     may_turn: bool

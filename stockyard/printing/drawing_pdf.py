@@ -18,6 +18,7 @@ from stockyard.printing.drawing import (
     arrow_parts,
 )
 from stockyard.printing.output import MM, Paper
+from stockyard.printing.page import SMALLEST
 
 HATCH_STEP = 1.5 * MM
 
@@ -31,17 +32,18 @@ def paper_metrics(largest: float = 13) -> Metrics:
     """Return the metrics of paper in points, with words no larger than `largest`."""
     return Metrics(
         width=lambda text, size, bold: fonts.width(text, face(bold), size),
-        sizes=tuple(s for s in (16, 13, 11.5, 10, 9, 8, 7.2) if s <= largest),
+        sizes=tuple(s for s in (16, 13, 11.5, 10.5, SMALLEST) if s <= largest),
         leading=1.22,
         margin=1.8,
-        badge=7.5,
+        badge=SMALLEST,
         gap=0.6,
         padding=2.0,
-        gutter=4.6 * MM,
-        foot=9,
+        tip=4.5,
+        gutter=7 * MM,
+        foot=10,
         least=13 * MM,
         most=32 * MM,
-        strip=13,
+        strip=15,
         tall=1.0,
         may_turn=True,
         snap=lambda value: value,
@@ -63,12 +65,12 @@ def draw_pdf(paper: Paper, drawing: Drawing, x: float, y: float) -> None:
         elif isinstance(shape, Words):
             _words(canvas, shape)
         else:
-            _badge(canvas, shape)
+            draw_badge(canvas, shape)
     canvas.restoreState()
 
 
-def hatch(canvas: Any, at: Region) -> None:
-    """Hatch a rectangle with lines rising to the right."""
+def hatch(canvas: Any, at: Region, *, both_ways: bool = False) -> None:
+    """Hatch a rectangle with lines rising to the right, and falling too where `both_ways`."""
     path = canvas.beginPath()
     path.rect(at.x, at.y, at.w, at.h)
     canvas.saveState()
@@ -79,6 +81,9 @@ def hatch(canvas: Any, at: Region) -> None:
     for i in range(int((at.w + at.h) / HATCH_STEP) + 2):
         lines.moveTo(start + i * HATCH_STEP, at.y)
         lines.lineTo(start + i * HATCH_STEP + at.h, at.y + at.h)
+        if both_ways:
+            lines.moveTo(start + i * HATCH_STEP, at.y + at.h)
+            lines.lineTo(start + i * HATCH_STEP + at.h, at.y)
     canvas.drawPath(lines, stroke=1, fill=0)
     canvas.restoreState()
 
@@ -87,8 +92,8 @@ def _box(canvas: Any, box: Box) -> None:
     canvas.setFillGray(1)
     canvas.rect(box.at.x, box.at.y, box.at.w, box.at.h, stroke=0, fill=1)
     canvas.setFillGray(0)
-    if box.fill is Fill.HATCH:
-        hatch(canvas, box.at)
+    if box.fill is not Fill.WHITE:
+        hatch(canvas, box.at, both_ways=box.fill is Fill.CROSS)
     canvas.setLineWidth(box.weight)
     canvas.setDash([4, 2] if box.broken else [])
     canvas.rect(box.at.x, box.at.y, box.at.w, box.at.h, stroke=1, fill=0)
@@ -131,11 +136,20 @@ def _words(canvas: Any, words: Words) -> None:
     canvas.restoreState()
 
 
-def _badge(canvas: Any, badge: Badge) -> None:
-    at = badge.at
+def draw_badge(canvas: Any, badge: Badge) -> None:
+    """Draw a badge with its point, as on the drawing and beside the step it stands for."""
+    at = badge.body
     canvas.setFillGray(0 if badge.black else 1)
     canvas.setLineWidth(0.7)
-    canvas.roundRect(at.x, at.y, at.w, at.h, min(at.w, at.h) * 0.4, stroke=1, fill=1)
+    canvas.roundRect(at.x, at.y, at.w, at.h, min(at.w, at.h) * 0.3, stroke=1, fill=1)
+    if badge.point:
+        tip, *foot = badge.point
+        path = canvas.beginPath()
+        path.moveTo(*tip)
+        for corner in foot:
+            path.lineTo(*corner)
+        path.close()
+        canvas.drawPath(path, stroke=0, fill=1)
     canvas.setFillGray(1 if badge.black else 0)
     fonts.check(badge.text, fonts.BOLD)
     canvas.setFont(fonts.BOLD, badge.size)

@@ -25,8 +25,13 @@ SVG_SIZE = (540.0, 400.0)
 _HATCH = (
     '<defs><pattern id="waste" width="4.25" height="4.25" patternUnits="userSpaceOnUse" '
     'patternTransform="rotate(45)"><rect width="4.25" height="4.25" fill="#fff"/>'
-    '<path d="M0 0V4.25" stroke="#000" stroke-width="0.9"/></pattern></defs>'
+    '<path d="M0 0V4.25" stroke="#000" stroke-width="0.9"/></pattern>'
+    '<pattern id="damage" width="4.25" height="4.25" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(45)"><rect width="4.25" height="4.25" fill="#fff"/>'
+    '<path d="M0 0V4.25M0 0H4.25" stroke="#000" stroke-width="0.9"/></pattern></defs>'
 )
+
+_FILLS = {Fill.WHITE: "#fff", Fill.HATCH: "url(#waste)", Fill.CROSS: "url(#damage)"}
 
 
 def draw_svg(drawing: Drawing, title: str) -> str:
@@ -58,7 +63,7 @@ def _rect(at: Region, high: float, rest: str) -> str:
 
 
 def _box(box: Box, high: float) -> str:
-    fill = "url(#waste)" if box.fill is Fill.HATCH else "#fff"
+    fill = _FILLS[box.fill]
     dash = ' stroke-dasharray="4 2"' if box.broken else ""
     return _rect(box.at, high, f'fill="{fill}" stroke="#000" stroke-width="{box.weight}"{dash}')
 
@@ -98,10 +103,13 @@ def _words(words: Words, high: float) -> str:
 
 
 def _badge(badge: Badge, high: float) -> str:
-    at = badge.at
+    at = badge.body
     ground, ink = ("#000", "#fff") if badge.black else ("#fff", "#000")
-    radius = min(at.w, at.h) * 0.4
+    radius = min(at.w, at.h) * 0.3
     box = _rect(at, high, f'rx="{radius:.2f}" fill="{ground}" stroke="#000" stroke-width="0.7"')
+    if badge.point:
+        corners = "L".join(f"{x:.2f} {high - y:.2f}" for x, y in badge.point)
+        box += f'<path d="M{corners}z" fill="{ground}"/>'
     long = fonts.width(badge.text, fonts.BOLD, badge.size)
     y = high - at.y - (at.h - fonts.CAP_HEIGHT * badge.size) / 2
     return box + _text(at.x + (at.w - long) / 2, y, long, badge.text, badge.size, True, f' fill="{ink}"')

@@ -11,7 +11,11 @@ from stockyard.printing.drawing import Arrow, Badge, Box, Drawing, Fill, Metrics
 _UP, _RIGHT, _DOWN, _LEFT = 1, 2, 4, 8
 _LINES = " ╵╶└╷│┌├╴┘─┴┐┤┬┼"
 _ASCII = " |-+||++-+-+++++"
-_PLAIN_SIGNS = str.maketrans({"×": "x", "≈": "~", "→": "->", "–": "-", "″": '"'})
+_PLAIN_SIGNS = str.maketrans({
+    "×": "x", "≈": "~", "→": "->", "–": "-", "″": '"', "◄": "<", "►": ">", "▲": "^", "▼": "v",
+})  # fmt: skip
+_FILLS = {Fill.WHITE: " ", Fill.HATCH: "░", Fill.CROSS: "╳"}
+_PLAIN_FILLS = {Fill.WHITE: " ", Fill.HATCH: ".", Fill.CROSS: "X"}
 
 
 def cells(text: str) -> int:
@@ -36,6 +40,7 @@ def terminal_metrics() -> Metrics:
         badge=1.0,
         gap=0.6,
         padding=0.0,
+        tip=0.0,
         gutter=0.0,
         foot=1.0,
         least=4.0,
@@ -48,7 +53,7 @@ def terminal_metrics() -> Metrics:
 
 
 def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
-    """Return `drawing` (made with terminal metrics) as lines of text, waste dotted.
+    """Return `drawing` (made with terminal metrics) as lines of text, waste dotted, damage crossed.
 
     `ascii_only` uses no character outside ASCII for its lines and signs; names are written as they are.
     """
@@ -60,7 +65,7 @@ def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
             grid.write(shape.at, plain_signs(shape.text) if ascii_only else shape.text)
         elif isinstance(shape, Arrow):
             grid.write(*_arrow(shape, ascii_only))
-    return grid.text(_ASCII if ascii_only else _LINES, "." if ascii_only else "░")
+    return grid.text(_ASCII if ascii_only else _LINES, _PLAIN_FILLS if ascii_only else _FILLS)
 
 
 def _arrow(arrow: Arrow, ascii_only: bool) -> tuple[Region, str]:
@@ -77,17 +82,17 @@ class _Grid:
     def __init__(self, width: int, height: int) -> None:
         self.width, self.height = width, height
         self.lines = [[0] * width for _ in range(height)]
-        self.waste = [[False] * width for _ in range(height)]
+        self.fills = [[Fill.WHITE] * width for _ in range(height)]
         self.letters: list[list[str | None]] = [[None] * width for _ in range(height)]
 
     def box(self, box: Box) -> None:
-        """Outline a box; inside it is waste or clear."""
+        """Outline a box; inside it is waste, damage or clear."""
         x1, y1 = round(box.at.x), round(box.at.y)
         x2, y2 = round(box.at.x + box.at.w), round(box.at.y + box.at.h)
         for y in range(y1 + 1, y2):
             for x in range(x1 + 1, x2):
                 self.lines[y][x] = 0
-                self.waste[y][x] = box.fill is Fill.HATCH
+                self.fills[y][x] = box.fill
         for x in range(x1, x2):
             for y in (y1, y2):
                 self.lines[y][x] |= _RIGHT
@@ -110,7 +115,7 @@ class _Grid:
                     self.letters[y][x + 1] = ""
             x += wide
 
-    def text(self, lines: str, waste: str) -> str:
+    def text(self, lines: str, fills: dict[Fill, str]) -> str:
         """Return the grid as text, the top row first."""
         rows = []
         for y in range(self.height - 1, -1, -1):
@@ -122,6 +127,6 @@ class _Grid:
                 elif self.lines[y][x]:
                     row += lines[self.lines[y][x]]
                 else:
-                    row += waste if self.waste[y][x] else " "
+                    row += fills[self.fills[y][x]]
             rows.append(row.rstrip())
         return "\n".join(rows).strip("\n") + "\n"

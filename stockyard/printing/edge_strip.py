@@ -43,7 +43,10 @@ _SPACE = 0.45
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EdgeLabel:
-    """What the label on one piece's edge says. Lengths are ticks; `length` runs along the grain."""
+    """What the label on one piece's edge says. Lengths are ticks; `length` runs along the grain.
+
+    Inches are written to the nearest 1/`finest`.
+    """
 
     tag: str
     full: bool
@@ -54,11 +57,13 @@ class EdgeLabel:
     measured_thickness: int
     unit: Unit
     grain: bool = True
+    finest: int = 64
 
     @property
     def sizes(self) -> list[tuple[str, ...]]:
         """How the size may be written: along the grain first, an arrow before it where there is a grain."""
-        return size_choices(self.length, self.width, self.unit, "→ " if self.grain else "")
+        arrow = "→ " if self.grain else ""
+        return size_choices(self.length, self.width, self.unit, arrow, finest=self.finest)
 
     @property
     def stuff(self) -> str:

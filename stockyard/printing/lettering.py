@@ -108,13 +108,15 @@ def place(rows: Sequence[Row], caps: Sequence[float], x: float, height: float) -
     return words
 
 
-def size_choices(length: int, width: int, unit: Unit, before: str = "") -> list[tuple[str, ...]]:
-    """Return a size (ticks) in lines, length first, `before` in front of it.
+def size_choices(
+    length: int, width: int, unit: Unit, before: str = "", *, finest: int = 64
+) -> list[tuple[str, ...]]:
+    """Return a size (ticks) in lines, length first, `before` in front of it, inches to 1/`finest`.
 
     The second choice leaves `mm` away, the last is broken into two lines.
     """
     inch = unit is Unit.INCH
-    first, second = (show(side, unit, glyphs=True, mark=inch) for side in (length, width))
+    first, second = (show(side, unit, finest=finest, glyphs=True, mark=inch) for side in (length, width))
     both = f"{before}{first} × {second}"
     broken = f"{before}{first} ×", second
     return [(both,), broken] if inch else [(f"{both} mm",), (both,), broken]

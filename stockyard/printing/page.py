@@ -14,6 +14,13 @@ SIZES = {"letter": (8.5 * INCH, 11 * INCH), "a4": (210 * MM, 297 * MM)}
 """Page sizes by name, width and height in points."""
 
 MARGIN = 0.5 * INCH
+
+LEAST_HEIGHT = 2.5
+"""No capital or figure on a paper of the shop is lower than this, in millimetres."""
+
+SMALLEST = 9.8
+"""The type size in points whose capitals are that high: 9.8 x 0.729 is 7.14 points, 2.52 mm."""
+
 _NO_BREAK = "\u00a0"
 
 
@@ -44,7 +51,7 @@ class Style:
         """From one base line to the next."""
         return self.size * 1.22
 
-    def shrunk(self, text: str, room: float, least: float = 6.5) -> Style:
+    def shrunk(self, text: str, room: float, least: float = SMALLEST) -> Style:
         """Return this style, smaller where `text` would be wider than `room`, but at least `least`."""
         wide = self.width(text)
         return self if wide <= room else Style(self.face, max(least, self.size * room / wide * 0.999))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from stockyard.measure import Unit
+from stockyard.saws import Caution, Machine, Way
 
 
 class Direction(StrEnum):
@@ -87,7 +88,10 @@ class BuyLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PullList:
-    """The walk for one job: stops in walking order, then what to buy."""
+    """The walk for one job: stops in walking order, then what to buy.
+
+    `finest` is the finest fraction of an inch that sizes are written in.
+    """
 
     job: str
     date: str
@@ -95,6 +99,7 @@ class PullList:
     stops: tuple[Stop, ...]
     buy: tuple[BuyLine, ...] = ()
     cautions: tuple[str, ...] = ()
+    finest: int = 64
 
     @property
     def pieces(self) -> int:
@@ -104,7 +109,10 @@ class PullList:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnPart:
-    """One part as it lies on the piece. `name` tells copies apart, `line` is the cut-list line."""
+    """One part as it lies on the piece. `name` is its name among the cuts, `line` the cut-list line.
+
+    It is copy `number` of `of`, as on its label. `turned` when its length lies across the piece.
+    """
 
     name: str
     line: str
@@ -112,21 +120,41 @@ class DrawnPart:
     y: int
     dx: int
     dy: int
-
-    @property
-    def copy(self) -> str:
-        """The number of this copy, empty where the name has none."""
-        return self.name.removeprefix(self.line).strip()
+    number: int = 1
+    of: int = 1
+    turned: bool = False
 
     @property
     def title(self) -> str:
         """Line and copy as they are printed."""
-        return f"{self.line}, no. {self.copy}" if self.copy else self.line
+        return self.line if self.of == 1 else f"{self.line}, {self.number} of {self.of}"
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Its own length and width, as in the cut list."""
+        return (self.dy, self.dx) if self.turned else (self.dx, self.dy)
+
+
+class Edge(StrEnum):
+    """An edge of a piece: its low or high end (x, the length), its low or high side (y, the width)."""
+
+    X_LOW = "x_low"
+    X_HIGH = "x_high"
+    Y_LOW = "y_low"
+    Y_HIGH = "y_high"
+
+    @property
+    def opposite(self) -> Edge:
+        """The edge across the piece."""
+        return Edge(self[0] + ("_high" if self.endswith("low") else "_low"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnLeftover:
-    """A rectangle that goes back. `name` is its name among the cuts; `tag` and `place` may be empty."""
+    """A rectangle that goes back. `name` is its name among the cuts; `tag` and `place` may be empty.
+
+    `factory` are its edges that no saw has cut yet and that still want a trim.
+    """
 
     name: str
     tag: str
@@ -135,24 +163,29 @@ class DrawnLeftover:
     y: int
     dx: int
     dy: int
+    factory: tuple[Edge, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
-    """A few words beside a cut; `grave` ones stand out."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flaw:
+    """Damage known of a piece: where it lies and, if somebody wrote it down, what it is."""
 
-    text: str
-    grave: bool
+    x: int
+    y: int
+    dx: int
+    dy: int
+    what: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutStep:
     """One pass of the saw over the piece named `piece`, `length` x `width` before the cut.
 
-    `fence` is the size of what lies against the fence or stop, on the side `against`. `gives` names
-    the low and the high side, None for waste. `stays` when the fence already stands there, since card
-    `as_on` where this card has not set it. `trim` is what the cut takes off the low edge, the kerf
-    included, when it only cleans that edge and moves no fence, else 0.
+    `fence` is the size of what lies against the fence or stop, on the side `against`; `rough` when it need
+    not be exact. `gives` names the low and the high side, None for waste. `machine` is None when no
+    saw of the shop reaches. `trim` is what the cut takes off the edge away from the fence, the kerf
+    included, when it only cleans that edge and sets nothing, else 0. `setting` numbers the settings of the
+    job, 0 before they are counted; it `stays` when it stands already as the job is cut.
     """
 
     number: int
@@ -163,24 +196,26 @@ class CutStep:
     fence: int
     against: Side
     gives: tuple[str | None, str | None]
-    stays: bool = False
-    as_on: int = 0
+    way: Way
+    machine: Machine | None = Machine.FENCE
+    rough: bool = False
     trim: int = 0
+    setting: int = 0
+    stays: bool = False
     cautions: tuple[Caution, ...] = ()
 
     @property
-    def across(self) -> bool:
-        """Whether the blade runs across the longer side; of a square, whether it splits the length."""
-        crosscut = self.direction is Direction.CROSSCUT
-        reach, run = (self.length, self.width) if crosscut else (self.width, self.length)
-        return reach > run or (reach == run and crosscut)
+    def edge(self) -> Edge:
+        """The edge of the piece in hand that lies against the fence or stop."""
+        axis = "x" if self.direction is Direction.CROSSCUT else "y"
+        return Edge(f"{axis}_{self.against}")
 
     @property
     def word(self) -> str:
-        """What the person at the saw does, by the shape in hand: the printed word."""
+        """What the person at the saw does: the printed word."""
         if self.trim:
-            return "TRIM END" if self.across else "TRIM EDGE"
-        return "CROSS" if self.across else "RIP"
+            return "TRIM END" if self.way is Way.CROSS else "TRIM EDGE"
+        return self.way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,7 +223,8 @@ class CutCard:
     """How one piece is cut. `tag` is empty for a piece still to be bought.
 
     `place` says where the piece is ("from P1-2", "at the saw", "still to buy"); `finest` is the finest
-    fraction of an inch that the fence is set to.
+    fraction of an inch that the fence is set to, and the rounding of every size on the card. `note` is what
+    is written of the piece in the yard; `guide` is what the shop calls a saw that runs along a rail.
     """
 
     job: str
@@ -207,16 +243,27 @@ class CutCard:
     parts: tuple[DrawnPart, ...]
     leftovers: tuple[DrawnLeftover, ...] = ()
     steps: tuple[CutStep, ...] = ()
+    flaws: tuple[Flaw, ...] = ()
+    note: str = ""
     finest: int = 64
+    guide: str = "guided saw"
 
 
 WHOLE = "stock"
 """The name of the uncut piece in the first step."""
 
+Turn = tuple[int, int]
+"""One cut in the order of work: the number of its card and of its step."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobPapers:
-    """Everything printed for a job but its labels."""
+    """Everything printed for a job but its labels.
+
+    `work` is the order of sawing over all cards; empty means card after card. The settings of the
+    cards' steps are numbered in this order (see `job_order.numbered`).
+    """
 
     pull_list: PullList
     cards: tuple[CutCard, ...]
+    work: tuple[Turn, ...] = ()

@@ -41,6 +41,9 @@ class Arrow(StrEnum):
 class PartLabel:
     """What the label on a cut part says. `length`, `width` are finished sizes in ticks.
 
+    `cut` is the size off the saw where that is another one. `stuff` names material and thickness; `matched`
+    says where a part of a matched set belongs ("fronts 2 of 3, below 1"), empty for one of none. Inches are
+    written to the nearest 1/`finest`.
     `bands` names the banded edges, any of L1 L2 (the long ones: drawn above, below) W1 W2 (left, right);
     `piece` is the tag of the piece it came from, empty for one still to be bought; this is number `k`
     of `n` such parts.
@@ -56,6 +59,10 @@ class PartLabel:
     n: int
     bands: tuple[str, ...] = ()
     grain: Arrow = Arrow.ALONG
+    stuff: str = ""
+    cut: tuple[int, int] | None = None
+    matched: str = ""
+    finest: int = 64
 
     def __post_init__(self) -> None:
         wrong = next((b for b in self.bands if b not in BANDS), None)
@@ -138,20 +145,32 @@ def _marks(label: PartLabel, width: float, height: float) -> tuple[Mark, ...]:
 
 
 def _text_choices(label: PartLabel) -> Iterator[list[tuple[Row, ...]]]:
-    """Yield groups of equally good sets of rows, the most complete first."""
-    origin = f"from {label.piece}" if label.piece else "from a new piece"
-    count = row(f"{label.k} of {label.n}, {origin}", REGULAR, 0.5, LEAST_SMALL, MOST_SMALL)
-    names, jobs = [label.part, *shortened(label.part)], [label.job, *shortened(label.job)]
-    for n in range(max(len(names), len(jobs))):
-        name, job = names[min(n, len(names) - 1)], jobs[min(n, len(jobs) - 1)]
-        small = count, row(job, REGULAR, 0.45, LEAST_SMALL, MOST_SMALL)
+    """Yield groups of equally good sets of rows, the most complete first: words give way, figures never."""
+    texts = (label.part, label.job, label.stuff, label.matched)
+    shorter = [[text, *shortened(text)] for text in texts]
+    for n in range(max(map(len, shorter))):
+        name, job, stuff, matched = (ways[min(n, len(ways) - 1)] for ways in shorter)
         broken = two_lines(name, BOLD)
-        for size in size_choices(label.length, label.width, label.unit):
-            rows = (*lines(size, BOLD, 0.75, LEAST_SIZE, MOST_SIZE), *small)
-            yield [
-                (*lines(texts, BOLD, 1.0, LEAST_NAME, MOST_NAME), *rows)
-                for texts in ([(name,), broken] if broken else [(name,)])
-            ]
+        for small in _small_rows(label, job, stuff, matched):
+            for size in size_choices(label.length, label.width, label.unit, finest=label.finest):
+                rows = (*lines(size, BOLD, 0.75, LEAST_SIZE, MOST_SIZE), *small)
+                yield [
+                    (*lines(texts, BOLD, 1.0, LEAST_NAME, MOST_NAME), *rows)
+                    for texts in ([(name,), broken] if broken else [(name,)])
+                ]
+
+
+def _small_rows(label: PartLabel, job: str, stuff: str, matched: str) -> Iterator[tuple[Row, ...]]:
+    """Yield the small print, a line for each fact and then with the job beside the material."""
+    origin = f"from {label.piece}" if label.piece else "from a new piece"
+    facts = [f"{label.k} of {label.n}, {origin}", matched]
+    if label.cut is not None:
+        (size, *_) = size_choices(*label.cut, label.unit, "cut size ", finest=label.finest)
+        facts.append(" ".join(size))
+    together = [text for text in (stuff, job) if text]
+    for tail in (together, [" · ".join(together)]):
+        texts = [text for text in (*facts, *tail) if text]
+        yield tuple(row(text, REGULAR, 0.5, LEAST_SMALL, MOST_SMALL) for text in texts)
 
 
 def _picture(label: PartLabel, x: float, width: float, height: float) -> Iterator[Mark]:

@@ -1,13 +1,15 @@
-"""The scale drawing of a cut card: parts, leftovers and waste of one piece, cuts numbered."""
+"""The scale drawing of a cut card: parts, combs, leftovers, waste and damage of one piece, cuts numbered."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 
 from stockyard.measure import Unit, show
+from stockyard.printing.combs import Comb, comb_out
+from stockyard.printing.cut_marks import edge_bars, number_cuts
 from stockyard.printing.drawing import (
     Arrow,
     Badge,
@@ -24,30 +26,22 @@ from stockyard.printing.drawing import (
     fit,
     place,
 )
+from stockyard.printing.frame import Frame, foot_of, frame_of
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart
-from stockyard.printing.replay import Area, blade_at, replay
-from stockyard.wording import listed
+from stockyard.printing.replay import Area
+from stockyard.printing.step_rows import copies_text, in_mm, size_text, step_rows
 
-# From this ratio of length to width on, a piece is drawn broader than it is.
-LONG = 6
+# How much of its length a comb shows as teeth at either end; the middle is for its words.
+TEETH = 0.12
 
 
 @dataclass(frozen=True, slots=True)
 class Called:
-    """What a letter on the drawing stands for; `copies` are the numbers beside it, one each time."""
+    """What a letter on the drawing stands for: the words beside the letter below it."""
 
     letter: str
     name: str
     size: str
-    copies: tuple[str, ...]
-
-    @property
-    def which(self) -> str:
-        """Which copies, or how many where they have no numbers; empty for one without a number."""
-        numbers = listed([copy for copy in self.copies if copy])
-        if numbers:
-            return f"  (no. {numbers})"
-        return f"  ({len(self.copies)} times)" if len(self.copies) > 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,42 +55,6 @@ class PieceDrawing:
     called: tuple[Called, ...]
     remark: str
     turned: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """Where a piece lies on the drawing. `turned` puts its length upright (never mirrored)."""
-
-    x: float
-    y: float
-    sx: float
-    sy: float
-    turned: bool
-    width: int
-    metrics: Metrics
-
-    def region(self, area: Area) -> Region:
-        """Return `area` (ticks on the piece) as it is drawn."""
-        x, y, dx, dy = (
-            (self.width - area.y - area.dy, area.x, area.dy, area.dx)
-            if self.turned
-            else (area.x, area.y, area.dx, area.dy)
-        )
-        snap = self.metrics.snap
-        left, low = snap(self.x + x * self.sx), snap(self.y + y * self.sy)
-        return Region(
-            left, low, snap(self.x + (x + dx) * self.sx) - left, snap(self.y + (y + dy) * self.sy) - low
-        )
-
-
-def size_text(length: int, width: int, unit: Unit) -> str:
-    """Write length × width as on every paper."""
-    return f"{show(length, unit)} × {show(width, unit)}"
-
-
-def in_mm(ticks: int) -> str:
-    """Write a length in millimetres beside a figure in inches that had to be rounded."""
-    return show(ticks, Unit.MM, mark=True)
 
 
 def letter(index: int) -> str:
@@ -115,50 +73,16 @@ def draw_piece(card: CutCard, width: float, height: float, metrics: Metrics) -> 
     Raises:
         BadInput: the steps of the card contradict each other.
     """
-    frame, remark = _frame(card, width, height, metrics)
+    frame, remark = frame_of(card, width, height, metrics)
     whole = frame.region(Area(0, 0, card.length, card.width))
     sheet = _Sheet(card, frame, whole, metrics)
-    sheet.outlines()
-    sheet.name_things()
-    sheet.grain()
-    sheet.number_cuts()
+    sheet.draw()
     edge = metrics.gutter
     used = Drawing(whole.x + whole.w + edge, whole.y + whole.h + edge, tuple(sheet.shapes))
-    return PieceDrawing(used, tuple(sheet.called.values()), remark, frame.turned)
+    return PieceDrawing(used, sheet.called, remark, frame.turned)
 
 
-def _frame(card: CutCard, width: float, height: float, metrics: Metrics) -> tuple[Frame, str]:
-    edge, foot = metrics.gutter, metrics.gutter + _foot(metrics)
-    room_w, room_h = width - 2 * edge - 1, (height - edge - foot - 1) * metrics.tall
-
-    def scale(along: int, across: int) -> float:
-        return min(room_w / along, room_h / across)
-
-    lying, standing = scale(card.length, card.width), scale(card.width, card.length)
-    turned = standing > 1.3 * lying
-    s = standing if turned else lying
-    across = card.length if turned else card.width
-    # A board is drawn broader than it is, broad enough to write in its narrowest part.
-    narrowest = min((p.dx if turned else p.dy for p in card.parts), default=across)
-    wanted = min(max(metrics.least, metrics.strip * across / narrowest), metrics.most)
-    stretched = across * s < wanted * metrics.tall < room_h and across * LONG < (
-        card.width if turned else card.length
-    )
-    sy = wanted * metrics.tall / across if stretched else s
-    remark = ("length" if turned else "width") + " not to scale" if stretched else ""
-    return Frame(edge, foot, s, sy / metrics.tall, turned, card.width, metrics), remark
-
-
-def _foot(metrics: Metrics) -> float:
-    """Return the height of the line under the piece that shows the grain."""
-    return metrics.foot * metrics.leading
-
-
-Thing = DrawnPart | DrawnLeftover
-
-
-def _size_in_mm(thing: Thing) -> str:
-    return f"{show(thing.dx, Unit.MM)} × {in_mm(thing.dy)}"
+Thing = DrawnPart | DrawnLeftover | Comb
 
 
 class _Sheet:
@@ -166,38 +90,93 @@ class _Sheet:
 
     def __init__(self, card: CutCard, frame: Frame, whole: Region, metrics: Metrics) -> None:
         self.card, self.frame, self.whole, self.metrics = card, frame, whole, metrics
-        self.things: tuple[Thing, ...] = (*card.parts, *card.leftovers)
         self.shapes: list[Shape] = []
         self.taken: list[Region] = []
-        self.called: dict[tuple[str, str], Called] = {}
-        foot = _foot(metrics)
-        edge = metrics.gutter
+        foot, edge = foot_of(metrics), metrics.gutter
         self.canvas = Region(0, foot, whole.x + whole.w + edge, whole.y + whole.h + edge - foot)
+        self.flaws = [frame.region(Area(f.x, f.y, f.dx, f.dy)) for f in card.flaws]
+        self._letters: dict[tuple[str, str], str] = {}
+        self._members: dict[str, list[Thing]] = {}
 
-    def outlines(self) -> None:
-        """Hatch the piece, then lay the parts and the leftovers on it."""
-        self.shapes.append(Box(self.whole, Fill.HATCH, 1.6))
-        for part in self.card.parts:
-            self.shapes.append(Box(self._region(part)))
-        for leftover in self.card.leftovers:
-            self.shapes.append(Box(self._region(leftover), broken=True))
-
-    def name_things(self) -> None:
-        """Write every name and size inside its outline, or call it out by a letter."""
-        small = []
-        for thing in sorted(self.things, key=self._reading_order):
-            room = self._region(thing)
-            fitted = fit(self._labels(thing), room, self.metrics)
-            if fitted is None:
-                small.append(thing)
-                continue
-            for words in place(fitted, room, self.metrics):
-                self._put(words)
+    def draw(self) -> None:
+        """Draw everything: outlines first, then words, the grain, and the numbers of the cuts."""
+        rows = step_rows(self.card, turned=self.frame.turned)
+        numbers = tuple(number_cuts(self.card, rows, self.frame, self.canvas, self.whole, self._useful))
+        self.taken += [badge.at for badge in numbers]
+        fitted, small = self._fitted()
+        self._outlines([thing for thing, _ in fitted] + small)
+        for _, words in fitted:
+            for line in words:
+                self._put(line)
         letters = [(self._region(thing), self._call(thing)) for thing in small]
         for room, text in [pair for pair in letters if not self._letter_inside(*pair)]:
             self._letter_outside(room, text)
+        self._grain()
+        self.shapes += edge_bars(self.card, self.frame, self.whole)
+        self.shapes += numbers
 
-    def grain(self) -> None:
+    def _words(self, thing: Thing) -> list[Words] | None:
+        """Return the words of a thing where they lie clear of the numbers, None where they find no room."""
+        room = self._room(thing)
+        for _ in range(3):
+            fitted = fit(self._labels(thing), room, self.metrics)
+            if fitted is None:
+                return None
+            words = place(fitted, room, self.metrics)
+            hit = [at for at in self.taken if any(at.meets(line.at, self.metrics.gap) for line in words)]
+            if not hit:
+                return words
+            room = max(room.beside(hit[0]), key=lambda free: free.w * free.h)
+        return None
+
+    def _fitted(self) -> tuple[list[tuple[Thing, list[Words]]], list[Thing]]:
+        """Return what can be named where it lies, and what is too small: equal strips become combs."""
+        found: list[tuple[Thing, list[Words]]] = []
+        small: list[Thing] = []
+        slim: list[DrawnPart] = []
+        lines = {part: self._words(part) for part in self.card.parts}
+        unfit = {(part.line, part.dx, part.dy) for part, fits in lines.items() if fits is None}
+        for part, fits in lines.items():
+            if fits is not None and (part.line, part.dx, part.dy) not in unfit:
+                found.append((part, fits))
+            else:
+                slim.append(part)
+        combs, single = comb_out(slim, self.card.kerf)
+        for part in list(single):
+            # A part beside a comb of its like keeps its own name where that fits.
+            own = lines[part]
+            if own is not None:
+                single.remove(part)
+                found.append((part, own))
+        others: list[Thing] = [*combs, *self.card.leftovers]
+        for thing in others:
+            fits = self._words(thing)
+            if fits is None:
+                small.append(thing)
+            else:
+                found.append((thing, fits))
+        by_reading = sorted((*small, *single), key=self._reading_order)
+        return sorted(found, key=lambda pair: self._reading_order(pair[0])), by_reading
+
+    def _outlines(self, things: list[Thing]) -> None:
+        """Hatch the piece, lay parts, combs and leftovers on it, then what is damaged."""
+        self.shapes.append(Box(self.whole, Fill.HATCH, 1.6))
+        for thing in things:
+            self.shapes.append(Box(self._region(thing), broken=isinstance(thing, DrawnLeftover)))
+            if isinstance(thing, Comb):
+                self.shapes += self._teeth(thing)
+        self.shapes += [Box(region, Fill.CROSS, 1.2) for region in self.flaws]
+
+    def _teeth(self, comb: Comb) -> Iterator[Line]:
+        """Yield the ends of the lines between the parts of a comb; the middle stays free for words."""
+        for gap in comb.gaps:
+            edge = Area(comb.x, gap, comb.dx, 0) if comb.stacked else Area(gap, comb.y, 0, comb.dy)
+            at = self.frame.region(edge)
+            for share in (0.0, 1 - TEETH):
+                x, y = at.x + share * at.w, at.y + share * at.h
+                yield Line(x, y, x + TEETH * at.w, y + TEETH * at.h, 0.8)
+
+    def _grain(self) -> None:
         """Draw the grain arrow under the piece, upright where the length stands."""
         m, p = self.metrics, self.whole
         if not self.card.grain:
@@ -218,49 +197,21 @@ class _Sheet:
         self.shapes.append(Arrow(x - gap - reach, middle, x - gap, middle))
         self.shapes.append(Arrow(x + wide + gap, middle, x + wide + gap + reach, middle))
 
-    def number_cuts(self) -> None:
-        """Put the number of each cut on its line, where there is room."""
-        areas = replay(self.card).areas
-        for step in self.card.steps:
-            whole = areas[step.piece]
-            at = max(blade_at(step, self.card.kerf), 0) + self.card.kerf // 2
-            rip = step.direction == "rip"
-            line = (
-                Area(whole.x, whole.y + at, whole.dx, 0) if rip else Area(whole.x + at, whole.y, 0, whole.dy)
-            )
-            self._number(str(step.number), self.frame.region(line))
-
-    def _number(self, text: str, line: Region) -> None:
-        m = self.metrics
-        wide = m.width(text, m.badge, True) + 2 * m.padding
-        high = m.badge * m.leading
-        flat = line.w >= line.h
-        for share, shift in ((1, 1), (0, -1), (1, -1), (0, 1), (0.5, 0), (0.25, 0), (0.75, 0)):
-            # A line that ends on the edge of the piece has its number outside.
-            x = line.x + line.w * share + (shift * wide * 0.5 if flat else 0) - wide / 2
-            y = line.y + line.h * share + (0 if flat else shift * high * 0.5) - high / 2
-            spot = Region(x, y, wide, high)
-            if shift and self._leaves_piece(spot) == (not self._ends_at_edge(line, share, flat)):
-                continue
-            if self.canvas.holds(spot) and not any(
-                spot.meets(other, self.metrics.gap) for other in self.taken
-            ):
-                self._put(Badge(spot, text, m.badge, True))
-                return
-
-    def _ends_at_edge(self, line: Region, share: float, flat: bool) -> bool:
-        if flat:
-            end = line.x + line.w * share
-            return min(abs(end - self.whole.x), abs(end - self.whole.x - self.whole.w)) < 1.5
-        end = line.y + line.h * share
-        return min(abs(end - self.whole.y), abs(end - self.whole.y - self.whole.h)) < 1.5
-
-    def _leaves_piece(self, spot: Region) -> bool:
-        centre = Region(spot.x + spot.w / 2, spot.y + spot.h / 2, 0, 0)
-        return not self.whole.holds(centre)
-
     def _region(self, thing: Thing) -> Region:
         return self.frame.region(Area(thing.x, thing.y, thing.dx, thing.dy))
+
+    def _room(self, thing: Thing) -> Region:
+        """Return where the words of a thing may stand: between the teeth of a comb, beside damage."""
+        room = self._region(thing)
+        if isinstance(thing, Comb):
+            if thing.stacked is not self.frame.turned:
+                room = Region(room.x + TEETH * room.w, room.y, (1 - 2 * TEETH) * room.w, room.h)
+            else:
+                room = Region(room.x, room.y + TEETH * room.h, room.w, (1 - 2 * TEETH) * room.h)
+        for flaw in self.flaws:
+            if flaw.meets(room):
+                room = max(room.beside(flaw), key=lambda free: free.w * free.h)
+        return room
 
     def _reading_order(self, thing: Thing) -> tuple[float, float]:
         region = self._region(thing)
@@ -270,8 +221,16 @@ class _Sheet:
         self.shapes.append(shape)
         self.taken.append(shape.at)
 
+    def _size(self, thing: Thing) -> str:
+        """Write the size of a thing, of a part as in the cut list, and whether it lies turned."""
+        part = thing.parts[0] if isinstance(thing, Comb) else thing
+        length, width = (part.dx, part.dy) if isinstance(part, DrawnLeftover) else part.size
+        turned = isinstance(part, DrawnPart) and part.turned
+        text = size_text(length, width, self.card.unit, self.card.finest)
+        return f"{text}, turned" if turned else text
+
     def _labels(self, thing: Thing) -> Iterator[tuple[Row, ...]]:
-        size = size_text(thing.dx, thing.dy, self.card.unit)
+        size = self._size(thing)
         if isinstance(thing, DrawnLeftover):
             title = thing.tag or "leftover"
             if thing.place:
@@ -280,28 +239,47 @@ class _Sheet:
             yield ((title, True), (size, False))
             yield ((f"{title}  {size}", True),)
             return
-        for lines in broken_up(thing.title):
-            if "≈" in size and self.card.unit is Unit.INCH:
-                yield (*((line, True) for line in lines), (size, False), (_size_in_mm(thing), False))
+        if isinstance(thing, Comb):
+            title, size = copies_text(list(thing.parts)), f"{len(thing.parts)} × {size}"
+        else:
+            title = thing.title
+        for lines in broken_up(title):
+            if isinstance(thing, DrawnPart) and "≈" in size and self.card.unit is Unit.INCH:
+                length, width = thing.size
+                exact = f"{show(length, Unit.MM)} × {in_mm(width)}"
+                yield (*((line, True) for line in lines), (size, False), (exact, False))
             yield (*((line, True) for line in lines), (size, False))
-        yield ((f"{thing.title}  {size}", True),)
+            if "," in size:
+                first, _, last = size.partition(", ")
+                yield (*((line, True) for line in lines), (first, False), (last, False))
+        yield ((f"{title}  {size}", True),)
 
     def _call(self, thing: Thing) -> str:
-        name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else thing.line
-        size = size_text(thing.dx, thing.dy, self.card.unit)
-        known = self.called.get((name, size)) or Called(letter(len(self.called)), name, size, ())
-        copy = "" if isinstance(thing, DrawnLeftover) else thing.copy
-        self.called[name, size] = replace(known, copies=(*known.copies, copy))
-        return known.letter + copy
+        name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else _line(thing)
+        key = name, self._size(thing)
+        text = self._letters.setdefault(key, letter(len(self._letters)))
+        self._members.setdefault(text, []).append(thing)
+        return text
+
+    @property
+    def called(self) -> tuple[Called, ...]:
+        """What the letters stand for, in their order."""
+        return tuple(
+            Called(text, _together(self._members[text]), size) for (_, size), text in self._letters.items()
+        )
 
     def _letter_inside(self, room: Region, text: str) -> bool:
         m = self.metrics
         wide, high = m.width(text, m.badge, True), m.badge * m.leading
-        if wide + m.margin > room.w or high > room.h:
-            return False
-        spot = Region(room.x + (room.w - wide) / 2, room.y + (room.h - high) / 2, wide, high)
-        self._put(Words(spot, text, m.badge, True))
-        return True
+        for across, up in ((0.5, 0.5), (0.5, 0.0), (0.5, 1.0), (0.0, 0.5), (1.0, 0.5)):
+            x, y = room.x + (room.w - wide) * across, room.y + (room.h - high) * up
+            spot = Region(x, y, wide, high)
+            if wide + m.margin > room.w or high > room.h:
+                return False
+            if not any(spot.meets(other, m.gap) for other in self.taken):
+                self._put(Words(spot, text, m.badge, True))
+                return True
+        return False
 
     def _letter_outside(self, room: Region, text: str) -> None:
         """Put the letter near by with a leader that crosses little writing; without room, nowhere."""
@@ -335,7 +313,8 @@ class _Sheet:
     @cached_property
     def _useful(self) -> list[Region]:
         """The regions of all parts and leftovers."""
-        return [self._region(thing) for thing in self.things]
+        things: list[Thing] = [*self.card.parts, *self.card.leftovers]
+        return [self._region(thing) for thing in things]
 
     def _spots(self, room: Region, wide: float, high: float) -> Iterator[Region]:
         p, cx, cy = self.whole, room.x + room.w / 2, room.y + room.h / 2
@@ -348,3 +327,17 @@ class _Sheet:
     def _crossed(self, x1: float, y1: float, x2: float, y2: float) -> int:
         """Return how many writings a line between two points goes through."""
         return sum(other.cut_by(x1, y1, x2, y2) for other in self.taken)
+
+
+def _line(thing: DrawnPart | Comb) -> str:
+    return thing.parts[0].line if isinstance(thing, Comb) else thing.line
+
+
+def _together(things: list[Thing]) -> str:
+    """Name all that one letter stands for: a leftover, or the copies of a part."""
+    parts: list[DrawnPart] = []
+    for thing in things:
+        if isinstance(thing, DrawnLeftover):
+            return thing.tag or "leftover"
+        parts += thing.parts if isinstance(thing, Comb) else [thing]
+    return parts[0].title if len(parts) == 1 else copies_text(parts)

@@ -19,7 +19,7 @@ from stockyard.printing.page import (
     write_lines,
 )
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList
-from stockyard.printing.piece_drawing import size_text
+from stockyard.printing.step_rows import size_text
 
 WALK = 98.0
 """Width of the column with the stations."""
@@ -30,7 +30,8 @@ TAG = 26.0
 CODE = 96.0
 WORDS_AT = 128.0
 LIFT = 113.0
-WORDS = plain(8.6)
+# A pull list is carried in the hand: 2.2 and 2 mm high.
+WORDS, SMALL = plain(8.6), plain(7.6)
 GRAMS_PER_LB = 453.592_37
 
 
@@ -78,20 +79,21 @@ class EntryRow:
 
     entry: PullEntry
     unit: Unit
+    finest: int
     sources: Sources
 
     def height(self, width: float) -> float:
         """Return the height it takes."""
         what, tell, advice = self._texts(width)
         words = 6 + len(what) * bold(11).step + len(tell) * WORDS.step
-        return max(ROW, words, 19 + len(advice) * plain(7.6).step)
+        return max(ROW, words, 19 + len(advice) * SMALL.step)
 
     def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
         e, room = self.entry, width - WORDS_AT - LIFT - 8
-        size = size_text(e.length, e.width, self.unit)
+        size = size_text(e.length, e.width, self.unit, self.finest)
         what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {e.material}", bold(11), room)
         advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
-        return what, wrap(e.tell_apart, WORDS, room), wrap(advice, plain(7.6), LIFT)
+        return what, wrap(e.tell_apart, WORDS, room), wrap(advice, SMALL, LIFT)
 
     def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
         """Draw it."""
@@ -116,7 +118,7 @@ def _lift(paper: Paper, lift: Lift, advice: list[str], x: float, top: float, uni
     elif lift.grams is not None:
         for _ in range(lift.people):
             right = person(canvas, right, top - 15.5, 12)
-    write_lines(paper, x, top - 17, advice, plain(7.6))
+    write_lines(paper, x, top - 17, advice, SMALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +189,7 @@ class BuyRow:
 
     line: BuyLine
     unit: Unit
+    finest: int
 
     def height(self, width: float) -> float:
         """Return the height it takes."""
@@ -194,7 +197,7 @@ class BuyRow:
 
     def _lines(self, width: float) -> list[str]:
         b = self.line
-        text = f"{b.count} × {b.material} {whole(size_text(b.length, b.width, self.unit))}"
+        text = f"{b.count} × {b.material} {whole(size_text(b.length, b.width, self.unit, self.finest))}"
         return wrap(text, bold(11), width - TAG - self._aside)
 
     @property

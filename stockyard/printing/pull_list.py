@@ -79,13 +79,16 @@ def _blocks(pull_list: PullList, sources: Sources) -> Iterator[Block]:
         for entry in stop.entries:
             if entry.on_top:
                 rows.append(LiftOffRow(entry.on_top, pull_list.unit, sources))
-            rows.append(EntryRow(entry, pull_list.unit, sources))
+            rows.append(EntryRow(entry, pull_list.unit, pull_list.finest, sources))
         if stop.put_back:
             rows.append(PutBackRow(stop.put_back))
         yield Block(str(n), stop.place, stop.storage, tuple(rows))
     if pull_list.buy:
         yield Block(
-            "+", "BUY", "not in the yard", tuple(BuyRow(line, pull_list.unit) for line in pull_list.buy)
+            "+",
+            "BUY",
+            "not in the yard",
+            tuple(BuyRow(line, pull_list.unit, pull_list.finest) for line in pull_list.buy),
         )
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stockyard.printing.papers import Lift, PullEntry, PullList, Stop
-from stockyard.printing.piece_drawing import size_text
 from stockyard.printing.pull_lines import weight_text
+from stockyard.printing.step_rows import size_text
 
 
 def pull_text(walk: PullList) -> str:
@@ -15,7 +15,7 @@ def pull_text(walk: PullList) -> str:
     if walk.buy:
         lines.append(" +  BUY")
     for line in walk.buy:
-        size = size_text(line.length, line.width, walk.unit)
+        size = size_text(line.length, line.width, walk.unit, walk.finest)
         offer = ", ".join(text for text in (line.price and f"{line.price} each", line.supplier) if text)
         lines.append(f"    [ ] {line.count} × {line.material} {size}" + (f"  {offer}" if offer else ""))
     return "\n".join([*lines, *walk.cautions]) + "\n"
@@ -33,7 +33,7 @@ def _stop(n: int, stop: Stop, walk: PullList) -> Iterator[str]:
 
 
 def _entry(entry: PullEntry, walk: PullList) -> Iterator[str]:
-    size = size_text(entry.length, entry.width, walk.unit)
+    size = size_text(entry.length, entry.width, walk.unit, walk.finest)
     full = "FULL " if entry.full else ""
     yield f"    [ ] {entry.tag}  {full}{size} {entry.material}  {_lift(entry.lift, walk)}"
     yield f"               {entry.tell_apart}"

@@ -73,3 +73,33 @@ def split(whole: Area, step: CutStep, kerf: int) -> tuple[Area, Area]:
         Area(whole.x, whole.y, whole.dx, at),
         Area(whole.x, whole.y + after, whole.dx, whole.dy - after),
     )
+
+
+def rests(card: CutCard) -> dict[int, tuple[int, ...]]:
+    """Return by step the finished sizes (ticks) that the cut leaves over: no fence or stop gives them.
+
+    A size comes from the last cut that divides it, and only what lies against the fence is measured by it.
+    """
+    areas = replay(card).areas
+    found: dict[int, list[int]] = {}
+    for part in card.parts:
+        box = Area(part.x, part.y, part.dx, part.dy)
+        for direction in Direction:
+            cuts = [s for s in card.steps if s.direction is direction and _holds(areas[s.piece], box)]
+            if not cuts:
+                continue
+            last = cuts[-1]
+            low, high = split(areas[last.piece], last, card.kerf)
+            if not _holds(low if last.against is Side.LOW else high, box):
+                size = box.dx if direction is Direction.CROSSCUT else box.dy
+                found.setdefault(last.number, []).append(size)
+    return {number: tuple(dict.fromkeys(sizes)) for number, sizes in found.items()}
+
+
+def _holds(outer: Area, inner: Area) -> bool:
+    return (
+        outer.x <= inner.x
+        and outer.y <= inner.y
+        and inner.x + inner.dx <= outer.x + outer.dx
+        and inner.y + inner.dy <= outer.y + outer.dy
+    )

@@ -1,62 +1,43 @@
-"""What to mind at a cut: strips too narrow to rip, pieces too small to hold. It warns, it never forbids.
+"""What to mind at a cut, in words. When to say it, and after whom, stands in `stockyard.saws`.
 
-Push stick under 6 in of width or 12 in of length, and support for rips over 3 ft, as two table-saw
-makers' manuals print on their page 21; a stick between fence and blade under 1 1/2 in. The
-smallest sizes (1/2 in wide, 3 in square), the 24 in that a sled or gauge takes across, and what is said of
-large sheets are common practice, no source.
+The same cut always gets the same words. They warn and name a way, they never permit.
 """
 
 from __future__ import annotations
 
-from stockyard.measure import TICKS_PER_INCH
-from stockyard.printing.papers import Caution, CutStep, Direction
+from stockyard.printing.papers import CutCard, CutStep
+from stockyard.printing.words import spelled
+from stockyard.saws import Caution
 
-TOO_NARROW = TICKS_PER_INCH // 2
-NARROW = 3 * TICKS_PER_INCH // 2
-TOO_SMALL = 3 * TICKS_PER_INCH
-STICK_WIDTH = 6 * TICKS_PER_INCH
-STICK_LENGTH = 12 * TICKS_PER_INCH
-SUPPORT_LENGTH = 36 * TICKS_PER_INCH
-SLED = 24 * TICKS_PER_INCH
-
-
-def cautions_of(step: CutStep, gives: tuple[int | None, int | None]) -> tuple[Caution, ...]:
-    """Return what to mind at `step`, by the shape in hand and not by the name of the direction.
-
-    `gives` is the extent in ticks of each side of the blade, None for waste.
-    """
-    run = step.width if step.direction is Direction.CROSSCUT else step.length
-    if step.across and run <= SLED:
-        found = _to_length(run, gives)
-    elif step.trim:
-        found = []
-    else:
-        found = _along_fence(run, step.fence)
-    if step.length > SUPPORT_LENGTH and step.width > SUPPORT_LENGTH:
-        found.append(Caution("large: two people, or break it down with a guided saw", False))
-    elif not step.across and run > SUPPORT_LENGTH:
-        found.append(Caution("support behind the saw", False))
-    return tuple(found)
+_GRAVE = {
+    Caution.NARROW_STRIP: "narrow strip: push stick between fence and blade",
+    Caution.TOO_NARROW: "too narrow for the rip fence: keep it on a wider strip and part it off last, on the "
+    "open side of the blade or by hand",
+    Caution.SHORT_RIP: "too short to rip: rip it as part of a longer strip and cut it to length last",
+    Caution.SHORT_CROSSCUT: "too short to hold: clamp it in the sled; cut it off a longer strip, last",
+    Caution.SMALL: "too small for a machine: cut it as part of a larger piece, last, or by hand",
+    Caution.SHORT_ALONG_FENCE: "wider at the fence than it is long: {guide}, not the rip fence",
+    Caution.OUT_OF_REACH: "no saw of this shop reaches: break the piece down by hand first",
+}
+_LIGHT = {
+    Caution.TWO_PEOPLE: "large: two people, or break it down with a {guide}",
+    Caution.SUPPORT: "support behind the saw",
+    Caution.OVERHANG: "long overhang: support the far end",
+    Caution.PUSH_BLOCK: "push block",
+    Caution.STOP_ONLY: "to length: on a sled or mitre gauge with a stop, never on the rip fence",
+}
 
 
-def _along_fence(run: int, strip: int) -> list[Caution]:
-    if strip < TOO_NARROW:
-        return [Caution("too narrow to rip safely: find another way", True)]
-    if run < TOO_SMALL:
-        return [Caution("too small to hold: clamp it in a carrier", True)]
-    if strip < NARROW:
-        return [Caution("narrow strip: push stick between fence and blade", True)]
-    if run < STICK_LENGTH:
-        return [Caution("short to rip: push block", True)]
-    if run < strip:
-        return [Caution("cut shorter than the fence distance: guided saw, not the rip fence", False)]
-    return [Caution("push stick", False)] if strip < STICK_WIDTH else []
+def grave_words(step: CutStep, card: CutCard) -> tuple[str, ...]:
+    """Return what stands out at a cut: what can hurt, and the way to do it instead."""
+    return _words(step, card, _GRAVE)
 
 
-def _to_length(run: int, gives: tuple[int | None, int | None]) -> list[Caution]:
-    smallest = min((extent for extent in gives if extent is not None), default=TOO_SMALL)
-    if smallest < TOO_NARROW:
-        return [Caution("too thin a slice to cut safely: find another way", True)]
-    if smallest < TOO_SMALL and run < TOO_SMALL:
-        return [Caution("too small to hold: clamp it in a sled", True)]
-    return [Caution("to length: on a sled or mitre gauge with a stop, never on the rip fence", False)]
+def light_words(step: CutStep, card: CutCard) -> tuple[str, ...]:
+    """Return what to mind at ordinary cuts."""
+    return _words(step, card, _LIGHT)
+
+
+def _words(step: CutStep, card: CutCard, words: dict[Caution, str]) -> tuple[str, ...]:
+    found = tuple(words[c].format(guide=card.guide) for c in step.cautions if c in words)
+    return tuple(spelled(text, card.unit) for text in found)

@@ -2,116 +2,183 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from stockyard.measure import Unit, show
-from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Side
-from stockyard.printing.piece_drawing import in_mm, size_text
-from stockyard.wording import listed, runs
+from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Edge, Side
+from stockyard.printing.replay import rests
+from stockyard.printing.saw_safety import grave_words, light_words
+from stockyard.saws import Machine
+from stockyard.wording import runs
 
 
 @dataclass(frozen=True, slots=True)
 class StepRow:
-    """One line of a card. `numbers` is 4 or 4-7, `times` how many cuts it stands for.
+    """One line of a card. `numbers` is 4 or 4–7, `times` how many cuts it stands for.
 
     `word` says what is done, `figure` where the fence stands or, for a trim, how much comes off the edge;
-    `exact` is that figure in millimetres where it is shown rounded, else empty. `as_on` is the card
-    that set the fence so, 0 when this one did or must. `takes` is the piece in hand, `keeps` what comes
-    out at the fence, `rest` what lies beyond it.
+    `exact` is that figure in millimetres where it is shown rounded, else empty. `setting` is its number on
+    the job sheet, 0 for none. `edge` lies at the fence, which `at_fence` says in words. `takes` is the
+    piece in hand, `keeps` what comes out at the fence, `rest` what lies beyond it; `measure` are the finished
+    sizes that are left over. `first` is the number of its first cut.
     """
 
+    first: int
     numbers: str
     times: int
     word: str
     figure: str
     exact: str
     trim: bool
+    rough: bool
     stays: bool
-    as_on: int
+    setting: int
+    edge: Edge
+    at_fence: str
     takes: str
     size: str
     keeps: str
     rest: str
+    measure: tuple[str, ...]
     grave: tuple[str, ...]
 
     @property
-    def small(self) -> tuple[str, ...]:
-        """What stands in small print under the figure."""
-        return (*([self.exact] if self.exact else []), *([f"as on card {self.as_on}"] if self.as_on else []))
+    def must_measure(self) -> str:
+        """What has to be checked because no fence gives it, else empty."""
+        return f"what remains must measure {' and '.join(self.measure)}" if self.measure else ""
 
 
-def step_rows(card: CutCard) -> tuple[StepRow, ...]:
-    """Return what is printed for the steps of `card`, in order."""
+def size_text(length: int, width: int, unit: Unit, finest: int = 64) -> str:
+    """Write length × width as on every paper, inches to the nearest 1/`finest`."""
+    return f"{show(length, unit, finest=finest)} × {show(width, unit, finest=finest)}"
+
+
+def in_mm(ticks: int) -> str:
+    """Write a length in millimetres beside a figure in inches that had to be rounded."""
+    return show(ticks, Unit.MM, mark=True)
+
+
+_DRAWN = {Edge.X_LOW: "left", Edge.X_HIGH: "right", Edge.Y_LOW: "lower", Edge.Y_HIGH: "upper"}
+_TURNED = {Edge.X_LOW: "lower", Edge.X_HIGH: "upper", Edge.Y_LOW: "right", Edge.Y_HIGH: "left"}
+
+
+def drawn_side(edge: Edge, *, turned: bool) -> str:
+    """Return where an edge lies in the drawing: left, right, lower or upper."""
+    return (_TURNED if turned else _DRAWN)[edge]
+
+
+def step_rows(card: CutCard, *, turned: bool = False) -> tuple[StepRow, ...]:
+    """Return what is printed for the steps of `card`, in order; `turned` where its drawing stands upright."""
     parts = {part.name: part for part in card.parts}
-    tags = {left.name: left.tag for left in card.leftovers}
     groups: list[list[CutStep]] = []
     for step in card.steps:
         if groups and _goes_on(groups[-1][-1], step, parts):
             groups[-1].append(step)
         else:
             groups.append([step])
-    return tuple(_row(card, group, parts, tags) for group in groups)
+    over = rests(card)
+    return tuple(_row(card, group, over, turned) for group in groups)
 
 
 def _at_fence(step: CutStep) -> str | None:
-    return step.gives[0] if step.against is Side.LOW and not step.trim else step.gives[1]
+    return step.gives[0 if step.against is Side.LOW else 1]
 
 
 def _beyond(step: CutStep) -> str | None:
-    return step.gives[1] if step.against is Side.LOW and not step.trim else step.gives[0]
+    return step.gives[1 if step.against is Side.LOW else 0]
 
 
 def _goes_on(last: CutStep, step: CutStep, parts: dict[str, DrawnPart]) -> bool:
     """Whether `step` cuts the same part again off what the last cut left."""
     before, now = parts.get(_at_fence(last) or ""), parts.get(_at_fence(step) or "")
-    same_saw = (step.word, step.direction, step.fence, step.against) == (
-        last.word, last.direction, last.fence, last.against
+    same_saw = (step.word, step.machine, step.edge, step.fence, step.setting) == (
+        last.word, last.machine, last.edge, last.fence, last.setting
     )  # fmt: skip
     same_part = before is not None and now is not None and before.line == now.line
     return same_part and same_saw and step.piece == _beyond(last)
 
 
-def _row(card: CutCard, group: list[CutStep], parts: dict[str, DrawnPart], tags: dict[str, str]) -> StepRow:
+def _row(card: CutCard, group: list[CutStep], over: dict[int, tuple[int, ...]], turned: bool) -> StepRow:
     first, last = group[0], group[-1]
-    numbers = str(first.number) if first is last else f"{first.number}–{last.number}"
-    kept = [_at_fence(step) or "waste" for step in group]
-    keeps = _named(_at_fence(first), parts, tags)
-    if len(group) > 1:
-        keeps = f"{parts[kept[0]].line}, no. {listed([parts[name].copy for name in kept])}"
     figure = show(first.trim or first.fence, card.unit, finest=card.finest)
+    left_over = dict.fromkeys(size for step in group for size in over.get(step.number, ()))
     return StepRow(
-        numbers=numbers,
+        first=first.number,
+        numbers=str(first.number) if first is last else f"{first.number}–{last.number}",
         times=len(group),
         word=first.word,
         figure=figure,
         exact=in_mm(first.trim or first.fence) if "≈" in figure and card.unit is Unit.INCH else "",
         trim=first.trim > 0,
-        stays=first.stays and not first.as_on,
-        as_on=first.as_on,
+        rough=first.rough,
+        stays=first.stays,
+        setting=first.setting,
+        edge=first.edge,
+        at_fence=_edge_words(first, card, turned),
         takes="whole" if first.piece == WHOLE else first.piece,
-        size=size_text(first.length, first.width, card.unit),
-        keeps=keeps,
-        rest=_named(_beyond(last), parts, tags),
-        grave=tuple(dict.fromkeys(c.text for step in group for c in step.cautions if c.grave)),
+        size=size_text(first.length, first.width, card.unit, card.finest),
+        keeps=_copies([_at_fence(step) for step in group], card),
+        rest=_named(_beyond(last), card),
+        measure=tuple(show(size, card.unit, finest=card.finest) for size in left_over),
+        grave=tuple(dict.fromkeys(text for step in group for text in grave_words(step, card))),
     )
 
 
-def _named(name: str | None, parts: dict[str, DrawnPart], tags: dict[str, str]) -> str:
+def _edge_words(step: CutStep, card: CutCard, turned: bool) -> str:
+    side = drawn_side(step.edge, turned=turned)
+    if step.trim:
+        return f"off the {drawn_side(step.edge.opposite, turned=turned)} edge"
+    if step.machine is Machine.STOP:
+        return f"{side} end to the stop"
+    if step.machine is Machine.FENCE:
+        return f"{side} edge to the fence"
+    return f"{card.guide}, from the {side} edge" if step.machine else f"measured from the {side} edge"
+
+
+def _copies(names: list[str | None], card: CutCard) -> str:
+    parts = {part.name: part for part in card.parts}
+    if len(names) == 1:
+        return _named(names[0], card)
+    cut = [parts[name] for name in names if name is not None]
+    return copies_text(cut)
+
+
+def copies_text(parts: list[DrawnPart]) -> str:
+    """Write equal parts as `leg, 1–5 of 5`."""
+    return f"{parts[0].line}, {runs(sorted(p.number for p in parts))} of {parts[0].of}"
+
+
+def _named(name: str | None, card: CutCard) -> str:
     if name is None:
         return "waste"
-    if name in parts:
-        return parts[name].title
-    return f"leftover {tags[name]}".rstrip() if name in tags else name
+    titles = {part.name: part.title for part in card.parts}
+    tags = {left.name: f"leftover {left.tag}".rstrip() for left in card.leftovers}
+    return titles.get(name) or tags.get(name) or name
 
 
 def light_cautions(card: CutCard) -> tuple[str, ...]:
     """Return what to mind at ordinary cuts, each with the numbers of its cuts."""
     found: dict[str, list[int]] = {}
     for step in card.steps:
-        for caution in step.cautions:
-            if not caution.grave:
-                found.setdefault(caution.text, []).append(step.number)
+        for text in light_words(step, card):
+            found.setdefault(text, []).append(step.number)
     return tuple(f"{text}: cut {runs(numbers)}" for text, numbers in found.items())
+
+
+def known_damage(card: CutCard) -> Iterator[str]:
+    """Yield what is known to be wrong with the piece: what is drawn, and what somebody wrote of it."""
+    if card.flaws:
+        what = ", ".join(dict.fromkeys(flaw.what for flaw in card.flaws if flaw.what))
+        yield "Cross-hatched in the drawing: known damage" + (f" ({what})" if what else "")
+    if card.note:
+        yield f"Written of this piece: {card.note}"
+
+
+def factory_text(edges: Sequence[Edge], *, turned: bool) -> str:
+    """Say which edges of a leftover still want a trim, as they lie in the drawing; empty for none."""
+    sides = [drawn_side(edge, turned=turned) for edge in edges]
+    return f"{' and '.join(sides)} still as bought: trim next time" if sides else ""
 
 
 def no_cuts(card: CutCard) -> str:
@@ -132,5 +199,5 @@ def names_note(card: CutCard, *, turned: bool) -> tuple[str, ...]:
         return ()
     side = "lower or right" if turned else "left or lower"
     return (
-        f"chalk on what cut {number} gives: {number}a is the {side} one in the drawing, {number}b the other",
+        f"Chalk on what cut {number} gives: {number}a is the {side} one in the drawing, {number}b the other",
     )

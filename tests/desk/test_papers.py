@@ -244,13 +244,20 @@ def test_a_part_may_be_called_left(shop: Shop) -> None:
 
 
 def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
-    last: dict[bool, tuple[int, int]] = {}
-    for card in job_cards(shop.yard, shop.job):
-        for step in card.steps:
-            fence, since = last.get(step.across, (0, 0))
-            assert step.stays == (fence == step.fence)
-            assert step.as_on == (since if step.stays and since != card.number else 0)
-            last[step.across] = step.fence, card.number
+    papers = papers_of(shop.yard, shop.job)
+    steps = {(card.number, step.number): step for card in papers.cards for step in card.steps}
+    last: dict[str, tuple[int, int]] = {}
+    moves = 0
+    for turn in papers.work or steps:
+        step = steps[turn]
+        if step.trim:
+            continue
+        fence, setting = last.get(step.way, (0, 0))
+        assert step.stays == (fence == step.fence)
+        moves += not step.stays
+        assert step.setting == (setting if step.stays else moves)
+        last[step.way] = step.fence, step.setting
+    assert 0 < moves < len(steps)
 
 
 def test_another_kerf_since_the_plan_is_refused(shop: Shop) -> None:
@@ -324,7 +331,7 @@ def test_the_commands(shop: Shop, tmp_path: Path) -> None:
     assert Path(out.strip()).read_bytes().startswith(b"%PDF")
     code, out, _ = run(shop, "draw", "Porch", shop.board)
     assert code == 0
-    assert "rail, no. 1" in out and "cross " in out and "→ rail, no. 1–3" in out
+    assert "rail, 1 of 3" in out and "cross " in out and "→ rail, 1–3 of 3" in out
     code, out, _ = run(shop, "draw", "Porch", "1", "--ascii")
     assert code == 0 and out.isascii()
     assert run(shop, "draw", "Porch", shop.board, "--svg", str(tmp_path / "a.svg"))[0] == 0

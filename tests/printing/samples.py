@@ -6,13 +6,14 @@ import random
 from dataclasses import replace
 from itertools import count
 
-from stockyard.desk.cards import drawn_parts, steps_of
+from stockyard.desk.cards import Line, drawn_parts, steps_of
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
+from stockyard.printing.job_order import numbered
 from stockyard.printing.papers import (
     BuyLine,
     CutCard,
@@ -137,8 +138,9 @@ def _shifted(node: Node, by: int) -> Node:
 def cards_of(problem: Problem, plan: Plan, unit: Unit) -> tuple[CutCard, ...]:
     """Return the cut cards of a plan with invented places."""
     stock = {s.id: s for s in problem.stock}
-    cards, saw = [], {}
-    for n, (layout, parts) in enumerate(zip(plan.layouts, drawn_parts(plan.layouts), strict=True), 1):
+    lines = {p.id: Line(length=p.length, of=p.count) for p in problem.parts}
+    cards = []
+    for n, (layout, parts) in enumerate(zip(plan.layouts, drawn_parts(plan.layouts, lines), strict=True), 1):
         piece = stock[layout.stock]
         leftovers = tuple(
             DrawnLeftover(
@@ -157,10 +159,10 @@ def cards_of(problem: Problem, plan: Plan, unit: Unit) -> tuple[CutCard, ...]:
                 job="Hall bench", date="24 Nov 2026", unit=unit, number=n, of=len(plan.layouts), tag=piece.id,
                 material=piece.material, length=piece.length, width=piece.width, full=piece.kind is Kind.FULL,
                 grain=piece.grain, place=f"from P{n}-1", kerf=problem.kerf, parts=parts, leftovers=leftovers,
-                steps=steps_of(layout, piece.length, piece.width, problem.kerf, saw, card=n),
+                steps=steps_of(layout, piece, problem.kerf, problem.saws),
             )
         )  # fmt: skip
-    return tuple(cards)
+    return numbered(cards, plan.work, apart=problem.saws.apart)
 
 
 def random_cards(seed: int, pieces: int | None = None) -> tuple[CutCard, ...]:
@@ -232,8 +234,9 @@ def random_pull_list(seed: int, pieces: int = 15) -> PullList:
 
 def random_papers(seed: int, pieces: int | None = None) -> JobPapers:
     """Return all papers of an invented job."""
-    cards = random_cards(seed, pieces)
-    return JobPapers(pull_list=random_pull_list(seed, len(cards)), cards=cards)
+    problem, plan, unit = random_plan(seed, pieces)
+    cards = cards_of(problem, plan, unit)
+    return JobPapers(pull_list=random_pull_list(seed, len(cards)), cards=cards, work=plan.work)
 
 
 def card_from(stock: Stock, root: Node, parts: tuple[Part, ...], unit: Unit, kerf: int) -> CutCard:

@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 from itertools import chain
 
+import pdfplumber
 import pytest
 
 from stockyard.errors import BadInput
 from stockyard.printing.cut_cards import cards_pdf, lay
+from stockyard.printing.drawing import Badge, Box, Fill
+from stockyard.printing.drawing_pdf import paper_metrics
 from stockyard.printing.fonts import MissingGlyph
-from stockyard.printing.one_job import job_pdf
+from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.page import MARGIN, SIZES, plain, whole, wrap
-from stockyard.printing.papers import CutCard
-from stockyard.printing.step_rows import names_note, step_rows
+from stockyard.printing.papers import CutCard, DrawnLeftover, Edge, Flaw
+from stockyard.printing.piece_drawing import draw_piece
+from stockyard.printing.step_rows import drawn_side, names_note, step_rows
 from tests.printing.samples import (
     board_of_legs,
     board_of_strips,
+    inch,
+    mm,
     random_cards,
     random_papers,
     sheet_of_many,
 )
 from tests.printing.sheets_of_paper import fonts_not_embedded, pages, text_of
+from tests.printing.with_steps import with_first
 
 
 def check(data: bytes, size: str) -> None:
@@ -56,7 +64,7 @@ def test_odd_pieces_are_printed(card: CutCard, size: str) -> None:
 
 
 def test_an_ordinary_card_takes_half_a_page() -> None:
-    for card in (board_of_legs(), sheet_of_many(4), sheet_of_many(8)):
+    for card in (board_of_legs(), sheet_of_many(8)):
         for wide, high in SIZES.values():
             assert lay(card, wide - 2 * MARGIN, (high - 2 * MARGIN - 30) / 2, must_fit=True) is not None
 
@@ -76,8 +84,8 @@ def test_a_card_too_long_for_a_page_goes_on() -> None:
 def test_the_card_says_what_to_do_in_order() -> None:
     (text,) = text_of(cards_pdf([board_of_legs()]))
     tag = board_of_legs().tag
-    keeps = "→ leg, no. 1–5"
-    for words in (tag, "fir 2x4 FULL 96 × 3 1/2", "from P1-1", "leg, no.", "1–5", "15", "CROSS", keeps):
+    keeps = "→ leg, 1–5 of 5"
+    for words in (tag, "fir 2x4 FULL 96 × 3 1/2", "from P1-1", "1 of 5", "1–5", "15", "CROSS", keeps):
         assert words in text
         text = text[text.index(words) :]
 
@@ -89,28 +97,127 @@ def test_every_step_is_on_the_paper() -> None:
         for card in cards:
             assert card.tag in text
             for row in step_rows(card):
-                assert row.figure in text
+                assert row.figure.replace(" ", "") in text.replace(" ", "")
             for left in card.leftovers:
                 assert left.tag in text
 
 
-def test_a_fence_that_stays_says_so_on_the_next_card() -> None:
+def test_a_fence_that_stays_says_so_and_which_setting_it_is() -> None:
     card = board_of_legs()
-    again = replace(card, tag="OTHER", steps=(replace(card.steps[0], stays=True, as_on=7), *card.steps[1:]))
-    text = " ".join(text_of(cards_pdf([card, again])))
-    assert "as on card" not in text[: text.index("OTHER")]
-    assert "as on card 7" in text[text.index("OTHER") :]
-    assert "stays" not in text
-    within = replace(card, steps=(replace(card.steps[0], stays=True), *card.steps[1:]))
-    assert "stays 15" in " ".join(text_of(cards_pdf([within])))
+    text = " ".join(text_of(cards_pdf([card])))
+    assert "setting 1" in text and "stays" not in text
+    text = " ".join(text_of(cards_pdf([with_first(card, stays=True, setting=7)])))
+    assert "stays 15" in text and "setting 7" in text
+
+
+def test_what_remains_must_be_measured() -> None:
+    """The far part of 100 and 96.9 off 200 mm with a kerf of 3.1 is set by no fence."""
+    card = board_of_legs()
+    far = replace(
+        card.parts[1], x=inch(15) + card.kerf, dx=inch(96 - 15) - card.kerf, name="far 1", line="far"
+    )
+    made = replace(card, parts=(card.parts[0], far), leftovers=(), steps=(
+        replace(card.steps[0], gives=(card.parts[0].name, "far 1")),))  # fmt: skip
+    text = " ".join(text_of(cards_pdf([made])))
+    assert "what remains must measure 80 7/8" in text
+    assert "must measure" not in " ".join(text_of(cards_pdf([card])))
+
+
+def test_a_size_that_need_not_be_exact_says_so() -> None:
+    assert "about 15" in " ".join(text_of(cards_pdf([with_first(board_of_legs(), rough=True)])))
+
+
+def test_the_edge_at_the_fence_is_said_and_drawn() -> None:
+    for seed in range(12):
+        for card in random_cards(seed, 1):
+            drawing = draw_piece(card, 540, 300, paper_metrics())
+            rows = step_rows(card, turned=drawing.turned)
+            points = {b.text: b.toward for b in drawing.drawing.shapes if isinstance(b, Badge) and b.black}
+            for row in rows:
+                side = drawn_side(row.edge, turned=drawing.turned)
+                assert row.trim or side in row.at_fence
+                assert points.get(row.numbers, side) == side
+            assert len(points) >= 0.8 * len(rows), "most numbers find room"
+
+
+def test_known_damage_is_drawn_and_told() -> None:
+    card = board_of_legs()
+    flaw = Flaw(x=inch(80), y=inch(1), dx=inch(4), dy=inch(1), what="a split")
+    text = " ".join(text_of(cards_pdf([replace(card, flaws=(flaw,), note="bought wet")])))
+    assert "known damage (a split)" in text and "Written of this piece: bought wet" in text
+    shapes = draw_piece(replace(card, flaws=(flaw,)), 540, 300, paper_metrics()).drawing.shapes
+    whole, crossed = (
+        next(s.at for s in shapes if isinstance(s, Box) and s.fill is fill)
+        for fill in (Fill.HATCH, Fill.CROSS)
+    )
+    assert (crossed.x - whole.x) / whole.w == pytest.approx(80 / 96)
+    assert crossed.w / whole.w == pytest.approx(4 / 96)
+
+
+def test_a_leftover_says_which_edges_are_as_bought() -> None:
+    card = sheet_of_many(4)
+    left = replace(card.leftovers[0], factory=(Edge.X_HIGH,))
+    text = " ".join(text_of(cards_pdf([replace(card, leftovers=(left, *card.leftovers[1:]))])))
+    assert "right still as bought: trim next time" in text
+
+
+def test_a_turned_part_says_so_and_keeps_its_own_size() -> None:
+    card = board_of_legs()
+    part = replace(card.parts[0], turned=True)
+    text = " ".join(text_of(cards_pdf([replace(card, parts=(part, *card.parts[1:]))])))
+    assert "3 1/2 × 15, turned" in text or "3 1/2 × 15 turned" in text
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_no_text_is_too_low_to_read_from_two_steps_away(size: str) -> None:
+    """2.5 mm, of capitals and figures: at 300 times their height (ANSI Z535.2, as quoted), 0.75 m."""
+    high = 1493 / 2048  # capitals of both typefaces over their size, read from their outlines
+    for seed in range(10):
+        data = saw_pdf(random_papers(seed), size)
+        with pdfplumber.open(BytesIO(data)) as document:
+            for page in document.pages:
+                for letter in page.chars:
+                    points = letter["size"] if letter["upright"] else letter["width"]
+                    points = max(points, abs(letter["matrix"][0]), abs(letter["matrix"][1]))
+                    assert points * high * 25.4 / 72 >= 2.5, (seed, letter["text"], points)
+
+
+def test_the_fence_figure_is_the_largest_on_the_card() -> None:
+    card = board_of_legs()
+    with pdfplumber.open(BytesIO(cards_pdf([card]))) as document:
+        letters = document.pages[0].chars
+    largest = max(letters, key=lambda c: c["size"])["size"]
+    assert "".join(c["text"] for c in letters if c["size"] == largest) == "15"
+
+
+def test_a_size_is_rounded_alike_in_drawing_and_at_the_fence() -> None:
+    """344.9 mm is 13.5787 in: 13 37/64 to the nearest 64th, 13 37/64; to the nearest 32nd, 13 19/32."""
+    card = board_of_legs()
+    size = mm(344.9)
+    parts = tuple(replace(p, x=n * (size + card.kerf), dx=size) for n, p in enumerate(card.parts))
+    steps, left = [], card.length
+    for step in card.steps:
+        steps.append(replace(step, length=left, fence=size))
+        left -= size + card.kerf
+    rest = DrawnLeftover(
+        name="left 1", tag="K7Q3Z", place="", x=card.length - left, y=0, dx=left, dy=card.width
+    )
+    steps[-1] = replace(steps[-1], gives=(parts[-1].name, "left 1"))
+    made = replace(card, parts=parts, steps=tuple(steps), leftovers=(rest,), finest=32)
+    text = " ".join(text_of(cards_pdf([made])))
+    assert "13 37/64" not in text and "/64" not in text
+    assert "≈13 19/32 × 3 1/2" in text
+    (row,) = step_rows(made)
+    assert (row.figure, row.exact) == ("≈13 19/32", "344.9 mm")
 
 
 def test_what_can_hurt_is_said() -> None:
     text = " ".join(text_of(cards_pdf([board_of_strips()])))
     assert "narrow strip: push stick between" in text
     assert "support behind the saw: cut" in text
-    assert "Guard, riving knife and push stick" in text
-    assert "come before this card" in text
+    assert "Guard, riving knife, push stick" in text
+    sheet = text_of(job_pdf(random_papers(3)))[0]
+    assert "come before this paper" in sheet
 
 
 def test_a_card_without_saw_cuts_says_why() -> None:

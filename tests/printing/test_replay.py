@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import replace
 
@@ -12,6 +13,7 @@ from stockyard.measure import Unit, parse
 from stockyard.printing.papers import CutCard, CutStep, Direction, Side
 from stockyard.printing.replay import Area, replay
 from stockyard.printing.step_rows import StepRow, runs, step_rows
+from stockyard.saws import Way
 from tests.printing.samples import board_of_legs, board_of_strips, inch, random_cards, sheet_of_many
 
 Size = tuple[int, int]
@@ -45,8 +47,8 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
     bench: dict[str, Size] = {"whole": (card.length, card.width)}
     for row in step_rows(card):
         length, width = bench.pop(row.takes)
-        # A cross and an end go over the length of what is in hand, a rip and an edge over its width.
-        along = (length >= width) == (row.word in ("CROSS", "TRIM END"))
+        # A cross and an end divide the length, which runs with the grain; without grain, the long side.
+        along = (row.word in ("CROSS", "TRIM END")) == (card.grain or card.length >= card.width)
         fence = parse(row.figure, card.unit)
         if row.trim:
             fence = (length if along else width) - fence
@@ -66,11 +68,12 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
 def _copies(row: StepRow) -> list[str]:
     if row.times == 1:
         return [row.keeps]
-    name, _, numbers = row.keeps.rpartition(", no. ")
+    found = re.fullmatch(r"(.+?), ([\d–, ]+) of (\d+)", row.keeps)
+    assert found is not None
     copies: list[str] = []
-    for run in numbers.split(", "):
+    for run in found[2].split(", "):
         first, _, last = run.partition("–")
-        copies += [f"{name}, no. {n}" for n in range(int(first), int(last or first) + 1)]
+        copies += [f"{found[1]}, {n} of {found[3]}" for n in range(int(first), int(last or first) + 1)]
     assert len(copies) == row.times
     return copies
 
@@ -94,22 +97,12 @@ def test_equal_cuts_off_one_piece_are_one_line() -> None:
     assert (row.numbers, row.times, row.keeps, row.rest) == (
         "1–5",
         5,
-        "leg, no. 1–5",
+        "leg, 1–5 of 5",
         "waste",
     )
     check(card)
     check(board_of_strips())
     check(sheet_of_many(40))
-
-
-def test_a_setting_that_stays_is_said() -> None:
-    card = sheet_of_many(16)
-    last: dict[bool, int] = {}
-    for step in card.steps:
-        assert step.stays == (not step.trim and last.get(step.across) == step.fence)
-        assert step.as_on == 0
-        last[step.across] = last.get(step.across, 0) if step.trim else step.fence
-    assert any(step.stays for step in card.steps)
 
 
 def test_a_trim_is_told_by_what_comes_off() -> None:
@@ -136,11 +129,12 @@ def test_a_rounded_figure_has_its_millimetres_beside_it() -> None:
     assert all(row.exact == "" for row in step_rows(board_of_legs()))
 
 
-def test_a_strip_is_cut_to_length_whatever_the_direction_is_called() -> None:
-    step = CutStep(number=1, piece="stock", length=inch(3.5), width=inch(49), direction=Direction.RIP,
-                   fence=inch(48.875), against=Side.LOW, gives=("1a", None))  # fmt: skip
-    assert step.word == "CROSS"
-    assert replace(step, direction=Direction.CROSSCUT, fence=inch(1)).word == "RIP"
+def test_a_cut_is_named_by_the_grain_whatever_the_shape_in_hand() -> None:
+    """Two strips of 96 x 11 7/8 and then pieces 11 7/8 long and 22 wide: with the grain is a rip, always."""
+    for card in (sheet_of_many(40), board_of_strips(), board_of_legs()):
+        assert card.grain
+        for step in card.steps:
+            assert (step.way is Way.RIP) == (step.direction is Direction.RIP)
 
 
 def _faulty(**changes: object) -> CutCard:
@@ -172,7 +166,7 @@ def test_the_fence_may_hold_the_far_side() -> None:
         leftovers=(),
         steps=(
             CutStep(number=1, piece="stock", length=1000, width=100, direction=Direction.CROSSCUT, fence=993,
-                    against=Side.HIGH, gives=(None, "1b")),
+                    against=Side.HIGH, gives=(None, "1b"), way=Way.CROSS),
         ),
     )  # fmt: skip
     # A trim: the blade hangs over the low edge by 3.

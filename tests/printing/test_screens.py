@@ -17,7 +17,7 @@ def test_a_card_on_the_screen() -> None:
     card = board_of_legs()
     text = card_text(card, 60, 12)
     assert text.splitlines()[0] == f"{card.tag}  fir 2x4  FULL 96 × 3 1/2  from P1-1  (card 1 of 1)"
-    assert "1–5  cross       set 15  whole  96 × 3 1/2  → leg, no. 1–5, rest waste  (5 cuts)" in text
+    assert "1–5  cross       set 15  whole  96 × 3 1/2, left end to the stop  → leg, 1–5 of 5; " in text
     assert text.endswith("kerf 1/8″\n")
 
 
@@ -28,7 +28,7 @@ def test_every_step_is_on_the_screen(seed: int) -> None:
         drawing = text.split("\n  ")[0].splitlines()[2:]
         assert all(cells(line) <= 90 for line in drawing)
         for row in step_rows(card):
-            assert f"→ {row.keeps}, rest {row.rest}" in text
+            assert f"→ {row.keeps}; rest {row.rest}" in text
             assert all(f"!! {words}" in text for words in row.grave)
 
 

@@ -1,0 +1,117 @@
+"""The whole job in the order of work: which setting serves which cuts of which cards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from stockyard.printing.papers import WHOLE, CutCard, CutStep, Turn
+from stockyard.printing.saw_safety import grave_words
+from stockyard.saws import Machine, Way
+
+
+@dataclass(frozen=True, slots=True)
+class CardCuts:
+    """The cuts of one card that are made at one setting, and the tag of its piece (empty: to buy)."""
+
+    card: int
+    tag: str
+    numbers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettingRow:
+    """Cuts that follow each other at one setting. `number` 0 is a trim, which sets nothing.
+
+    `figure` is where fence or stop stand in ticks, for a trim what comes off. `waiting` pieces lie on
+    the bench afterwards for their next cut. `grave` is what stands out of the cautions of these cuts.
+    """
+
+    number: int
+    way: Way
+    machine: Machine | None
+    word: str
+    figure: int
+    rough: bool
+    stays: bool
+    cards: tuple[CardCuts, ...]
+    waiting: int
+    grave: tuple[str, ...]
+
+    @property
+    def cuts(self) -> int:
+        """How many cuts it stands for."""
+        return sum(len(card.numbers) for card in self.cards)
+
+
+def in_order(cards: Sequence[CutCard], work: Sequence[Turn]) -> list[tuple[CutCard, CutStep]]:
+    """Return every cut of the job in the order of `work`, or card after card when that is empty."""
+    steps = {(card.number, step.number): (card, step) for card in cards for step in card.steps}
+    return [steps[turn] for turn in work or steps]
+
+
+def numbered(
+    cards: Sequence[CutCard], work: Sequence[Turn] = (), *, apart: bool = True
+) -> tuple[CutCard, ...]:
+    """Return the cards with the settings of their steps numbered in the order of `work`.
+
+    `apart` when fence and stop stay set beside each other; a single saw has one setting at a time.
+    """
+    stands: dict[str, tuple[Way, int]] = {}
+    holds: dict[str, int] = {}
+    made: dict[Turn, CutStep] = {}
+    count = 0
+    for card, step in in_order(cards, work):
+        if step.trim:
+            continue
+        saw, wanted = step.way if apart else "", (step.way, step.fence)
+        stays = stands.get(saw) == wanted
+        if not stays:
+            count += 1
+            stands[saw], holds[saw] = wanted, count
+        made[card.number, step.number] = replace(step, setting=holds[saw], stays=stays)
+    return tuple(
+        replace(card, steps=tuple(made.get((card.number, s.number), s) for s in card.steps)) for card in cards
+    )
+
+
+def job_rows(cards: Sequence[CutCard], work: Sequence[Turn] = ()) -> tuple[SettingRow, ...]:
+    """Return the job row by row: cuts that follow each other at one setting, or at one trim."""
+    rows = []
+    bench: set[tuple[int, str]] = set()
+    cut_again = {(card.number, step.piece) for card in cards for step in card.steps}
+    for _, found in groupby(in_order(cards, work), key=lambda turn: _setting(turn[1])):
+        turns = list(found)
+        for card, step in turns:
+            bench.discard((card.number, step.piece))
+            given = {(card.number, name) for name in step.gives if name is not None and name != WHOLE}
+            bench |= given & cut_again
+        rows.append(_row(turns, len(bench)))
+    return tuple(rows)
+
+
+def _setting(step: CutStep) -> tuple[object, ...]:
+    return (step.setting, step.word, step.machine, step.rough, step.trim or step.fence)
+
+
+def _row(turns: Sequence[tuple[CutCard, CutStep]], waiting: int) -> SettingRow:
+    step = turns[0][1]
+    return SettingRow(
+        number=step.setting,
+        way=step.way,
+        machine=step.machine,
+        word=step.word,
+        figure=step.trim or step.fence,
+        rough=step.rough,
+        stays=step.stays,
+        cards=tuple(_by_card(turns)),
+        waiting=waiting,
+        grave=tuple(dict.fromkeys(text for card, s in turns for text in grave_words(s, card))),
+    )
+
+
+def _by_card(turns: Iterable[tuple[CutCard, CutStep]]) -> Iterator[CardCuts]:
+    for _, found in groupby(turns, key=lambda turn: turn[0].number):
+        cuts = list(found)
+        yield CardCuts(cuts[0][0].number, cuts[0][0].tag, tuple(step.number for _, step in cuts))
