@@ -94,7 +94,7 @@ class Said:
         self, tokens: Sequence[Token], free: list[int], begin: int, end: int, *, named: bool
     ) -> list[int]:
         """Read bands, "same", material and thickness from free tokens; return those that are left."""
-        found = banding.find(tokens, free, begin, end)
+        found = banding.find(tokens, free, begin, end, named=named)
         self._band(found, tokens)
         free = [i for i in free if i not in found.used]
         free = self._same(tokens, free, end)

@@ -15,6 +15,7 @@ _NAMED = re.compile(r"[LW][12](?:[+/&][LW][12]){0,3}$", re.IGNORECASE)
 _WORD = re.compile(r"[^\W_]+")
 _TELLING = EDGE_WORDS - word_set("the on with of and only to a an side sides 1 2 3 4 one two three four")
 _SIDES = word_set("edge edges")
+_PLACES = word_set("front back top bottom left right side sides end ends")
 _LINKS = frozenset((",", "&", "+", "/"))
 
 
@@ -31,14 +32,18 @@ class Banding:
     named: bool = False
 
 
-def find(tokens: Sequence[Token], free: Sequence[int], begin: int, end: int) -> Banding:
+def find(
+    tokens: Sequence[Token], free: Sequence[int], begin: int, end: int, *, named: bool = True
+) -> Banding:
     """Return what an entry with its size at tokens[begin:end] says of banded edges.
+
+    Unless the part is `named` before its size, "top" or "false front" right behind it name it.
 
     Raises:
         Unclear: a thickness or material before the band word, of the part or of the band.
     """
     after = [i for i in free if i >= end]
-    runs = _runs(tokens, after)
+    runs = [run for r in _runs(tokens, after) if (run := _without_name(tokens, r, after, named, end))]
     seeds = [run for run in runs if _seed(tokens, run)]
     weak = [run for run in runs if run not in seeds and _edges_named(tokens, run)]
     if not seeds and not weak:
@@ -82,9 +87,26 @@ def _runs(tokens: Sequence[Token], after: Sequence[int]) -> list[list[int]]:
         joins = runs and runs[-1][-1] == i - 1 and "paren" not in (tokens[i].kind, tokens[i - 1].kind)
         if joins:
             runs[-1].append(i)
-        else:
+        elif not (_is_letter(tokens[i]) and i - 1 in after and tokens[i - 1].kind == "word"):
+            # "panel A both long edges": the letter ends a name
             runs.append([i])
     return runs
+
+
+def _without_name(
+    tokens: Sequence[Token], run: list[int], after: Sequence[int], named: bool, end: int
+) -> list[int]:
+    """Return a run without the places at its front that name the part: "TOP edged all round"."""
+    i = run[0] - 1
+    goes_on = i in after and tokens[i].kind == "word" and tokens[i].text.casefold() not in PREPOSITIONS
+    if goes_on or (not named and run[0] == end):
+        while run and tokens[run[0]].text.casefold() in _PLACES:
+            run = run[1:]
+    return run
+
+
+def _is_letter(token: Token) -> bool:
+    return token.text.casefold() in ("a", "an")
 
 
 def _words(tokens: Sequence[Token], run: Sequence[int]) -> list[str]:

@@ -150,7 +150,7 @@ def _same(said: Said, heading: Heading, above: Sequence[Draft]) -> Substance:
     words = f"'{same.what or 'same'}'"
     fitting = [d for d in above if not same.whose or d.name.casefold() == same.whose.casefold().strip()]
     if not fitting:
-        raise Unclear(f"{words} stands for nothing: no such part before it", same.start)
+        raise Unclear(f"{words} stands for nothing: no such part is read before it", same.start)
     old = carried(fitting[-1])
     if not (old.words or old.thickness) or fitting[-1].nominal:
         raise Unclear(f"{words} stands for nothing: the part before it says no material", same.start)
@@ -309,6 +309,10 @@ def _name_and_rest(
     for run in own_name:
         claims.tokens(tokens, run, Use.NAME)
     rest = after if before else after[len(own_name) :]
+    if own_name and not before and own_name[0][0] == size.end and tokens[size.end].text.casefold() == "in":
+        word = tokens[size.end]
+        inch, joint = Fix("inches", word.start, word.end, '"'), Fix("only a word", word.start, word.end, ",")
+        raise Unclear(f"'{word.text}' behind {size.figures[-1].text}: inches?", word.start, (inch, joint))
     return ", ".join(joined(tokens, r) for r in own_name), rest
 
 

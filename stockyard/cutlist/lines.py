@@ -111,6 +111,7 @@ class Lines:
         if question:
             self.asked.open.append(question)
         self._open.append(number)
+        self._above = {}
         self.fates.append(Fate.QUESTION)
 
     def _ignore(self, number: int, why: str, fate: Fate = Fate.IGNORED) -> None:
@@ -216,7 +217,7 @@ class Lines:
         drafts: list[Draft] = []
         for entry in entries(tokens):
             place = Place(number, raw, line)
-            drafts.append(read_entry(entry, place, heading, self.shop, [*self.drafts, *drafts]))
+            drafts.append(read_entry(entry, place, heading, self.shop, [*self._settled_above(), *drafts]))
         drafts = whole_line(drafts, heading)
         claims = Claims()
         claims.extend(span for d in drafts for span in d.spans)
@@ -246,6 +247,11 @@ class Lines:
                 return replace(own, finished=own.finished or self._heading.finished), tokens[i + 1 :]
             break
         return self._heading, tokens
+
+    def _settled_above(self) -> Sequence[Draft]:
+        """Return the parts that "same" may stand for: none behind a line that is still open."""
+        last = self.drafts[-1].line if self.drafts else 0
+        return () if self._open and self._open[-1] > last else self.drafts
 
     def _account(self, number: int, line: str, claims: Claims) -> None:
         """Note what each word of a line was taken for. Raises `Unclear` for a word nobody has claimed."""

@@ -10,7 +10,8 @@ from stockyard.cutlist.tokens import Token, scan
 from stockyard.cutlist.words import KIND_WORDS, LEADS, PREPOSITIONS
 from stockyard.measure import Unit
 
-_BEFORE = PREPOSITIONS | LEADS | {"a", "an"}
+_ARTICLES = frozenset(("a", "an"))
+_BEFORE = PREPOSITIONS | LEADS | _ARTICLES
 _THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
 
 
@@ -91,6 +92,9 @@ def _before(tokens: Sequence[Token], i: int, used: set[int]) -> list[int]:
     while j >= 0 and j not in used and tokens[j].text.casefold() in _BEFORE:
         found.append(j)
         j -= 1
+    if found and tokens[found[-1]].text.casefold() in _ARTICLES and j >= 0 and tokens[j].kind == "word":
+        # "panel A 3/4 oak": the letter ends a name
+        found.pop()
     return found
 
 

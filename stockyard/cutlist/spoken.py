@@ -31,7 +31,8 @@ _WORDED = re.compile(
     re.IGNORECASE,
 )
 _AND = re.compile(
-    rf"(?P<whole>{NUMBER}|\d{{1,3}})[ ]and[ ](?P<top>\d{{1,2}})/(?P<under>\d{{1,2}})\b(?P<inch>{_INCH})?",
+    rf"(?P<whole>{NUMBER}|\d{{1,3}})[ ]and[ ](?P<top>\d{{1,2}})/(?P<under>\d{{1,2}})(?![\d/])"
+    rf"(?P<inch>{_INCH})?",
     re.IGNORECASE,
 )
 _FEET = re.compile(

@@ -24,6 +24,8 @@ from stockyard.measure import Unit
 SPACES = "  "
 MOST_COLUMNS = 60
 DELIMITERS = ("\t", "|", ";", ",", SPACES)
+# A figure that no title of a column has ("Edge 1" may be one).
+_SIZED = re.compile(r"\d\d|\d[/.,]\d|\d\s*[x×*]")
 _WIDE_GAP = re.compile(r"\t| {2,}")
 _WORD = re.compile(r"[^\W\d_]+|#|\"")
 _SIZE_ROLES = frozenset(("size", "sizes", "dimension", "dimensions", "dims", "maße", "masse", "abmessung"))
@@ -224,7 +226,7 @@ def _unit_of(title: str) -> str:
 
 
 def _is_value(text: str) -> bool:
-    return text[:1].isdigit() or text[:1] in (".", ",")
+    return text[:1].isdigit() or text[:1] in (".", ",") or _SIZED.search(text) is not None
 
 
 def _settled(delimiter: str, cells: list[Cell], heads: list[Head], line: str) -> Table:
