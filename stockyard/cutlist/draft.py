@@ -53,7 +53,7 @@ class Draft:
     `marks` are the letters of both ("HW") when `order` is MARKED: they do not tell which is the length.
     With `nominal`, `first` is the length alone. `count` None when the line gives none. `own` is what the
     entry itself says of its material, `lead` an "all" or "only" before it, `unread` the words kept as a
-    note only, `spans` the uses of its words.
+    note only, `carried` whether "same" gave it its thickness, `spans` the uses of its words.
     """
 
     name: str
@@ -74,6 +74,7 @@ class Draft:
     unread: tuple[str, ...] = ()
     own: Substance = Substance()
     lead: str = ""
+    carried: bool = False
     spans: tuple[tuple[int, int, Use], ...] = ()
     heading: Heading = field(default_factory=Heading)
     line: int = 0

@@ -5,27 +5,24 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from fractions import Fraction
 
 from stockyard.cutlist import materials
 from stockyard.cutlist.account import Claims
 from stockyard.cutlist.asides import (
     Said,
-    Same,
     inside_word,
     is_ditto,
     joined,
-    names_stuff,
     pieces,
-    thickness_only,
 )
 from stockyard.cutlist.draft import Draft, Heading, Shop, Substance
 from stockyard.cutlist.edges import UNSURE
-from stockyard.cutlist.figures import Figure, Fix, Unclear
+from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
 from stockyard.cutlist.marks import MARKS, SAYS
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
 from stockyard.cutlist.quantities import Count, find_count, strong_counts
+from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.tokens import Place, Token
 from stockyard.cutlist.words import SETS
@@ -77,6 +74,7 @@ def read_entry(
     tokens = rest
     count = find_count(tokens, size)
     _no_minus(tokens, size)
+    _no_sum(tokens, size, count)
     _no_sets(tokens, size, count)
     _no_lone_mark(tokens, size, count)
     used = set(range(size.begin, size.end)) | count.used
@@ -93,7 +91,7 @@ def read_entry(
     for run in trailing:
         said.rest(tokens, run)
     name = _ditto(name, above, tokens)
-    substance = _same(said, heading, above)
+    substance = meant(said, heading, above)
     known = heading.thickness or substance.thickness
     part = face(size, shop, in_context=heading.nominal, thick_said=known is not None)
     _no_thickness_in_size(size, part, tokens, substance, shop)
@@ -118,6 +116,7 @@ def read_entry(
         unread=(*numbered, *said.unread),
         own=substance,
         lead=said.lead,
+        carried=said.same is not None,
         spans=claims.spans(),
         heading=heading,
         line=place.number,
@@ -136,67 +135,6 @@ def _bands(said: Said, heading: Heading) -> str:
         if words not in said.notes:
             said.notes.append(words)
     return phrase
-
-
-def _same(said: Said, heading: Heading, above: Sequence[Draft]) -> Substance:
-    """Return material and thickness of an entry, with what "same ply" stands for.
-
-    Raises:
-        Unclear: "same" stands for nothing, or for something else than the heading says.
-    """
-    same, own = said.same, said.substance
-    if same is None:
-        return own
-    words = f"'{same.what or 'same'}'"
-    fitting = [d for d in above if not same.whose or d.name.casefold() == same.whose.casefold().strip()]
-    if not fitting:
-        raise Unclear(f"{words} stands for nothing: no such part is read before it", same.start)
-    old = carried(fitting[-1])
-    if not (old.words or old.thickness) or fitting[-1].nominal:
-        raise Unclear(f"{words} stands for nothing: the part before it says no material", same.start)
-    if thickness_only(same):
-        old = Substance("", old.thickness)
-    elif not names_stuff(same, old.words):
-        raise Unclear(f"'same {same.what}': the part before it is of {told(old)}", same.start)
-    if (own.words and old.words) or (own.thickness and old.thickness):
-        raise Unclear("'same' and a material of its own", same.start)
-    _not_the_heading(same, old, heading, fitting[-1])
-    if fitting[-1].bands and not same.what:
-        fixes = (
-            Fix("the same material, no bands", same.start, same.end, "same material"),
-            Fix(
-                "the same material and bands", same.start, same.end, f"same material, eb {fitting[-1].bands}"
-            ),
-        )
-        raise Unclear("'same': the bands of the part before it too?", same.start, fixes)
-    return Substance(own.words or old.words, own.thickness or old.thickness, own.used)
-
-
-def _not_the_heading(same: Same, old: Substance, heading: Heading, part: Draft) -> None:
-    """Ask when a heading between a part and its "same" says another material."""
-    above = Substance(heading.material, heading.thickness)
-    if heading.line <= part.line or told(above) in ("", told(old)):
-        return
-    fixes = tuple(Fix(f"of {told(s)}", same.start, same.end, f", in {told(s)}") for s in (old, above))
-    raise Unclear(f"'same': as {part.name or 'the part before'}, or as the heading says?", same.start, fixes)
-
-
-def told(substance: Substance) -> str:
-    """Say thickness and material as a list does: "3/4 birch ply"."""
-    thick = substance.thickness.text if substance.thickness else ""
-    return f"{thick} {substance.words}".strip()
-
-
-def carried(draft: Draft) -> Substance:
-    """Return material and thickness of a part for another one; a bare figure has the unit beside it."""
-    thickness = draft.named or draft.thickness
-    if thickness and not thickness.unit and not thickness.fraction:
-        marked = {f.unit for f in (draft.first, draft.second, draft.thickness) if f and f.unit}
-        if len(marked) == 1:
-            unit = marked.pop()
-            ticks = Fraction(thickness.ticks(unit))
-            thickness = replace(thickness, value=ticks, unit=unit)
-    return Substance(draft.material, thickness)
 
 
 def _no_thickness_in_size(
@@ -261,6 +199,19 @@ def _no_lone_mark(tokens: Sequence[Token], size: Size, count: Count) -> None:
     )
     unclear = f"'{token.text}' before {figure.text}: its {mark}, or part of the name?"
     raise Unclear(unclear, token.start, fixes)
+
+
+def _no_sum(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask about a figure and a plus before a size: "609 + 18 x 186"."""
+    i = size.begin - 2
+    if i < 0 or tokens[i + 1].text != "+" or tokens[i].kind != "fig" or i in count.used:
+        return
+    a, b = figure(tokens[i].text, tokens[i].start, end=tokens[i].end), size.figures[0]
+    fixes = []
+    if a.whole and b.whole:
+        both = str(int(a.text) + int(b.text))
+        fixes.append(Fix(f"{both}, the sum", a.start, b.end, both))
+    raise Unclear(f"'{a.text} + {b.text}': a sum, or two things?", a.start, tuple(fixes))
 
 
 def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:

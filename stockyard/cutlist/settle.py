@@ -133,7 +133,7 @@ def _thickness(
             text = f"{named.quarter} surfaces to {most} in, this part is {this} in thick"
             warnings.append(Remark(draft.line, text))
         return own, named.quarter
-    named_unit = unit if named is draft.heading.thickness else own_unit
+    named_unit = unit if draft.carried or named is draft.heading.thickness else own_unit
     ticks = thick_ticks(named, named_unit)
     if own is None or own == ticks:
         return ticks, thickness_name(named, named_unit)

@@ -106,7 +106,7 @@ def with_units(drafts: Sequence[Draft], unit: Unit, asked: Asked) -> tuple[Unit,
 def _like_mm(drafts: Sequence[Draft], bare: Sequence[Draft]) -> list[Draft]:
     odd = [d for d in bare for f in (d.first, d.second) if f and f.value > _LONG_INCHES and not f.fraction]
     thick = [(d, f) for d in bare for f in (d.thickness, d.named)]
-    thick += [(d, d.named) for d in drafts if d.named is d.heading.thickness]
+    thick += [(d, d.named) for d in drafts if d.carried or d.named is d.heading.thickness]
     return odd + [d for d, f in thick if f and not f.unit and not f.fraction and f.value >= _THICK_INCHES]
 
 

@@ -115,7 +115,12 @@ class Writer:
         return rng.choice(forms) + rng.choice(("", "", '"', "”")), ticks
 
     def pair(self) -> tuple[str, int, int]:
-        """Return a size of two figures, the first the longer."""
+        """Return a size of two figures, the first the longer; at times in the other unit, or with a sum."""
+        if self.rng.random() < 0.08:
+            return self.foreign()
+        if self.rng.random() < 0.03:
+            text, first, second = self.summed()
+            return text, first, second
         while True:
             (a, first), (b, second) = self.size(), self.size()
             if first > second:
@@ -124,6 +129,33 @@ class Writer:
         if joint.strip() != joint or not (a[-1].isalpha() or b[0].isalpha()):
             return f"{a}{joint}{b}", first, second
         return f"{a} x {b}", first, second
+
+    def foreign(self) -> tuple[str, int, int]:
+        """Return a size marked in the unit that the list does not have."""
+        rng = self.rng
+        if self.unit is Unit.INCH:
+            a, b = rng.randrange(600, 900), rng.randrange(101, 599)
+            text = rng.choice((f"{a} mm x {b} mm", f"{a}mm x {b}mm", f"{a} x {b} mm", f"{a}mm by {b}mm"))
+            return text, a * TICKS_PER_MM, b * TICKS_PER_MM
+        a, b = rng.randrange(20, 60), rng.randrange(3, 19)
+        text = rng.choice((f'{a}" x {b}"', f"{a} inches by {b} inches", f'{a} 1/2" x {b}"', f"{a}½” × {b}”"))
+        half = TICKS_PER_INCH // 2 if "½" in text or "1/2" in text else 0
+        return text, a * TICKS_PER_INCH + half, b * TICKS_PER_INCH
+
+    def summed(self) -> tuple[str, int, int]:
+        """Return a size of which one figure is a sum."""
+        rng = self.rng
+        a, b, more = rng.randrange(300, 900), rng.randrange(101, 280), rng.choice((2, 12, 18))
+        per = TICKS_PER_MM
+        mark = "" if self.unit is Unit.MM else "mm"
+        text = rng.choice((
+            f"{a}{mark}+{more}{mark} x {b}{mark}", f"{a}{mark} + {more}{mark} x {b}{mark}",
+            f"({a}+{more}) x {b}{mark}", f"{a}{mark} x {b}{mark} + {more}{mark}",
+            f"{a}{mark} x ({b}+{more})",
+        ))  # fmt: skip
+        if text.endswith((f"+ {more}{mark}", f"+{more})")):
+            return text, a * per, (b + more) * per
+        return text, (a + more) * per, b * per
 
     def stuff(self) -> tuple[str, Stuff]:
         """Return a material with its thickness as text and as meant."""
@@ -200,6 +232,9 @@ class Writer:
         if kind < 0.45:
             self.together()
             return
+        if kind < 0.6:
+            self.thick()
+            return
         text, stuff = self.stuff()
         line, part = self.part(stuff, banded=False)
         if "#" in line:
@@ -207,6 +242,22 @@ class Writer:
             return
         tails = (f", {text}", f" in {text}", f" ({text})", f" from the {text}", f", of {text}")
         self.put(line + rng.choice(tails), part)
+
+    def thick(self) -> None:
+        """Write a part whose size has the thickness as its third figure."""
+        rng, name = self.rng, self.rng.choice(NAMES)
+        words = rng.choice(MATERIALS)
+        if self.unit is Unit.MM:
+            a, b, t = rng.randrange(300, 900), rng.randrange(101, 280), int(rng.choice(MM_THICK))
+            bodies = [f"{a} x {b} x {t}", f"{a}x{b}x{t}mm", f"{a} x {b} x {t} mm", f"{a}L x {b}W x {t}T"]
+            first, second, thick = (v * TICKS_PER_MM for v in (a, b, t))
+        else:
+            a, b, fraction = rng.randrange(20, 60), rng.randrange(3, 19), rng.choice(list(INCH_THICK))
+            bodies = [f"{a} x {b} x {fraction}", f'{a}" x {b}" x {fraction}"', f"{a} by {b} by {fraction}"]
+            first, second = a * TICKS_PER_INCH, b * TICKS_PER_INCH
+            thick = int(Fraction(fraction) * TICKS_PER_INCH)
+        line, n = self.counted(name, rng.choice(bodies))
+        self.put(f"{line}, {words}", Part(name, n, first, second, Stuff(words, thick)))
 
     def together(self) -> None:
         """Write several parts on a line with one material at its end."""
