@@ -177,7 +177,7 @@ def _with_before(question: Question, ways: Ways, reply: str) -> str:
 
 
 def _show_question(question: Question, text: str) -> None:
-    several = len(question.lines) > 1
+    several = len(question.lines) > 1 and not question.retype
     where = _places(question) if several else f"line {question.line}, column {question.column}"
     lines = text.splitlines()
     shown = [
@@ -192,13 +192,15 @@ def _show_question(question: Question, text: str) -> None:
     if several:
         first, last = question.lines[0], question.lines[-1]
         typer.echo(f"  One answer for all, or one for each: {first}: ...; {last}: ...", err=True)
+    if question.retype and len(question.lines) > 1:
+        typer.echo(f"  Lines {', '.join(map(str, question.lines[1:_MOST_SHOWN]))} hang on it.", err=True)
     if question.retype:
         typer.echo("  Or write the line again, or skip to leave it out.", err=True)
 
 
 def _places(question: Question) -> str:
     """Name the lines of a question, with the column where it is about one."""
-    if len(question.lines) < 2:
+    if len(question.lines) < 2 or question.retype:
         return f"line {question.line}, column {question.column}"
     shown = ", ".join(str(n) for n in question.lines[:_MOST_SHOWN])
     return f"lines {shown}" + (" ..." if len(question.lines) > _MOST_SHOWN else "")

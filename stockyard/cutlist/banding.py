@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from stockyard.cutlist.edges import BAND_NOUNS, BAND_WORDS, EDGE_WORDS, UNSURE
 from stockyard.cutlist.figures import Fix, Unclear
 from stockyard.cutlist.tokens import Token
-from stockyard.cutlist.words import LEADS, PREPOSITIONS, word_set
+from stockyard.cutlist.words import LEADS, MATERIAL_WORDS, PREPOSITIONS, word_set
 
 _NAMED = re.compile(r"[LW][12](?:[+/&][LW][12]){0,3}$", re.IGNORECASE)
 _WORD = re.compile(r"[^\W_]+")
@@ -149,6 +149,8 @@ def _own(
     for run in seeds:
         if tokens[run[0]].text.casefold() in BAND_NOUNS:
             lead = _back(tokens, run[0] - 1, after)
+            if not any(tokens[i].kind == "fig" or tokens[i].text.casefold() in MATERIAL_WORDS for i in lead):
+                lead = []
             if lead and lead[0] == end:
                 raise _whose(tokens, lead, run[0])
             own += lead

@@ -202,16 +202,23 @@ def _no_lone_mark(tokens: Sequence[Token], size: Size, count: Count) -> None:
 
 
 def _no_sum(tokens: Sequence[Token], size: Size, count: Count) -> None:
-    """Ask about a figure and a plus before a size: "609 + 18 x 186"."""
+    """Ask about a plus before or behind a size: "609 + 18 x 186", "609 x 186 + 2"."""
+    after = tokens[size.end : size.end + 2]
+    if len(after) == 2 and after[0].text == "+" and after[1].kind == "fig":
+        a, b = size.figures[-1], figure(after[1].text, after[1].start, end=after[1].end)
+        raise _sum(a, b)
     i = size.begin - 2
     if i < 0 or tokens[i + 1].text != "+" or tokens[i].kind != "fig" or i in count.used:
         return
-    a, b = figure(tokens[i].text, tokens[i].start, end=tokens[i].end), size.figures[0]
+    raise _sum(figure(tokens[i].text, tokens[i].start, end=tokens[i].end), size.figures[0])
+
+
+def _sum(a: Figure, b: Figure) -> Unclear:
     fixes = []
     if a.whole and b.whole:
         both = str(int(a.text) + int(b.text))
         fixes.append(Fix(f"{both}, the sum", a.start, b.end, both))
-    raise Unclear(f"'{a.text} + {b.text}': a sum, or two things?", a.start, tuple(fixes))
+    return Unclear(f"'{a.text} + {b.text}': a sum, or two things?", a.start, tuple(fixes))
 
 
 def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:

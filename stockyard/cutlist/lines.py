@@ -47,6 +47,7 @@ class Lines:
         self._open: list[int] = []
         self._commas = False
         self._matched = False
+        self._titles: list[Question] = []
 
     def take(self, number: int, raw: str) -> None:
         """Read one line and record its fate."""
@@ -112,6 +113,10 @@ class Lines:
             self.asked.open.append(question)
         self._open.append(number)
         self._above = {}
+        if question and not has_size_words(question.text):
+            # it may be a title: what it would say of the lines below is not known
+            self._heading = Heading(line=number, finished=self._heading.finished)
+            self._titles.append(question)
         self.fates.append(Fate.QUESTION)
 
     def _ignore(self, number: int, why: str, fate: Fate = Fate.IGNORED) -> None:
@@ -316,6 +321,11 @@ class Lines:
     def finish(self) -> None:
         """Close the list: keep the questions that parts really hang on."""
         self.asked.open.extend(q for q, hangs in self._carried if any(map(hangs, self.drafts)))
+        for title in self._titles:
+            hanging = {d.line for d in self.drafts if d.heading.line == title.line and not d.material}
+            if hanging:
+                at = self.asked.open.index(title)
+                self.asked.open[at] = replace(title, lines=(title.line, *sorted(hanging)))
         if question := self._block.question():
             self.asked.open.append(question)
 
@@ -359,6 +369,14 @@ def _held(heading: Heading) -> str:
 
 _UNITS = ("mm", "in")
 _SIZES = ("length", "width", "thickness")
+
+
+def has_size_words(text: str) -> bool:
+    """Whether a line holds a size, as far as it can be told."""
+    try:
+        return has_size(scan(plain_line(text)))
+    except Unclear:
+        return True
 
 
 def _whole(line: str) -> Claims:

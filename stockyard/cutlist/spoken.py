@@ -71,6 +71,11 @@ def number(words: str) -> int:
     return total
 
 
+def is_spoken(text: str) -> bool:
+    """Whether a text holds a figure in words."""
+    return any(spoken(text, at, after_by=False) for at, c in enumerate(text) if c in _STARTS)
+
+
 def spoken(line: str, at: int, *, after_by: bool) -> Spoken | None:
     """Return the figure in words that begins at `at`, None if there is none.
 

@@ -17,6 +17,7 @@ from stockyard.cutlist.marks import MARKS
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import finished_column, grain_word
 from stockyard.cutlist.sizes import Face, face, find_size
+from stockyard.cutlist.spoken import is_spoken
 from stockyard.cutlist.tokens import Place, Token, has_figure, scan
 from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, ROLES, TOTAL_WORDS
 from stockyard.measure import Unit
@@ -226,7 +227,7 @@ def _unit_of(title: str) -> str:
 
 
 def _is_value(text: str) -> bool:
-    return text[:1].isdigit() or text[:1] in (".", ",") or _SIZED.search(text) is not None
+    return text[:1].isdigit() or text[:1] in (".", ",") or bool(_SIZED.search(text) or is_spoken(text))
 
 
 def _settled(delimiter: str, cells: list[Cell], heads: list[Head], line: str) -> Table:
@@ -343,7 +344,8 @@ def is_header(row: Cells) -> bool:
         return False
     filled = [c.text for c in row.all if c.text]
     roles = sum(1 for c in row.all if len(c.text) < 40 and _head(c).role)
-    return roles > 2 or (len(filled) > 1 and not any(has_figure(text) for text in filled))
+    said = any(has_figure(text) or is_spoken(text) for text in filled)
+    return roles > 2 or (len(filled) > 1 and not said)
 
 
 def is_total(row: Cells) -> bool:

@@ -310,3 +310,42 @@ def test_a_note_of_a_table_that_names_a_material_is_asked() -> None:
     assert [q.id for q in metric(text).questions] == ["line2"]
     assert not metric(text, answers={"line2": "1"}).questions
     assert not metric(text.replace("note", "material,note").replace("oak front", "MDF,oak front")).questions
+
+
+def test_a_sum_in_a_size_is_asked() -> None:
+    for line in ("2 sides 600 + 18 x 300", "2 sides 600+18 x 300"):
+        (question,) = metric(line).questions
+        assert [r.says for r in question.readings] == ["618, the sum"]
+        assert metric(line, answers={"line1": "1"}).rows[0].length == 618 * MM
+    assert "a sum" in metric("2 sides 600 x 300 + 2 ends").questions[0].unclear
+
+
+def test_same_does_not_reach_past_a_line_that_is_open() -> None:
+    text = (
+        "2 sides 600 x 300 in 18 mm ply\n1 back 500 x 300 in 6 mm MDF, 9 mm MDF\n1 lid 500 x 300 (same MDF)"
+    )
+    assert [q.id for q in metric(text).questions] == ["line2", "line3"]
+    settled = metric(text, answers={"line2": "1 back 500 x 300 in 6 mm MDF"})
+    assert made_of(settled)[2] == ("6 mm", "MDF")
+
+
+def test_lines_under_a_title_in_doubt_hang_on_it() -> None:
+    text = "18 mm MDF\n2 sides 600 x 300\nCabinet 2, 6 mm ply\n1 back 500 x 300\n1 lid 500 x 300 in 9 mm MDF"
+    (question,) = metric(text).questions
+    assert (question.line, question.lines) == (3, (3, 4))
+    assert made_of(metric(text))[1] == (None, "")
+
+
+def test_a_line_of_words_is_no_table_header() -> None:
+    found = inches(
+        "rails thirty-six inches x twelve inches - 1 off, edge band front (1 long)", finished=False
+    )
+    assert [(r.name, r.bands) for r in found.rows] == [("rails", ("L1",))]
+
+
+def test_the_letter_of_a_name_stays_with_it() -> None:
+    for line in ("2 pcs 600 x 300 panel A from the 18 mm MDF", "2 panel A 600 x 300 (18 mm MDF)"):
+        assert metric(line).rows[0].name == "panel A"
+    found = metric("2 pcs 600 x 300 panel A both long edges banded", finished=False)
+    assert (found.rows[0].name, found.rows[0].bands) == ("panel A", ("L1", "L2"))
+    assert metric("2 pcs 600 x 300 TOP edged all round", finished=False).rows[0].name == "TOP"
