@@ -14,15 +14,11 @@ from itertools import count, product
 from string import ascii_lowercase
 from typing import NamedTuple
 
-from stockyard.measure import TICKS_PER_INCH
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
 from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim
 from stockyard.planning.sawing.tidy import Rank, arranged, is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
-
-TRIM_MOST = TICKS_PER_INCH
-"""What a trim takes at most; more than that is measured from the fence (common practice, no source)."""
 
 
 class Margins(NamedTuple):
@@ -59,19 +55,6 @@ class Bench:
     fence: int = 0
     sides: tuple[Bench | None, Bench | None] = (None, None)
 
-    @property
-    def trims(self) -> bool:
-        """Whether the cut only cleans the low edge, so that how much it takes decides no part's size."""
-        low, high = self.sides
-        clean = self.axis is not None and low is None and self.at <= TRIM_MOST
-        return clean and high is not None and not high.sizes(self.axis)
-
-    def sizes(self, axis: Axis | None) -> bool:
-        """Whether a part reaches over the whole of this rectangle along `axis`."""
-        if self.axis is None:
-            return self.part is not None
-        return self.axis is not axis and any(s is not None and s.sizes(axis) for s in self.sides)
-
 
 class Sawyer:
     """Turns the patterns of one problem into benches: decides where trims go."""
@@ -93,7 +76,7 @@ class Sawyer:
         self._known.clear()
         stock = self._problem.stock[pattern.stock]
         if pattern not in self._tidy:
-            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for)
+            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort)
         root = arranged(self._tidy[pattern], rank) if rank else self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(*stock.edge_trim)) or whole

@@ -1,18 +1,71 @@
-"""The last hand on a plan: pieces in the order of work, part copies named, cuts numbered."""
+"""The last hand on a plan: one order of work over all pieces, cuts numbered in it, part copies named."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
+from stockyard.effort import Effort
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn, Unplaced
-from stockyard.planning.problem import Problem
-from stockyard.planning.sawing.cuts import TRIM_MOST, Sawyer, layout
-from stockyard.planning.sawing.fences import Work, best_ways, in_order_of_work, moves, one_piece, works
+from stockyard.planning.problem import Method, Problem
+from stockyard.planning.sawing.cuts import Bench, Sawyer, in_order, layout
+from stockyard.planning.sawing.operations import (
+    TRIM_MOST,
+    Operation,
+    Setting,
+    by_turn,
+    moves,
+    operations,
+    remains,
+)
+from stockyard.planning.sawing.order import Scheduler, Task
 from stockyard.planning.tree import Axis, Pattern
+from stockyard.saws import BY_ANOTHER_WAY
 
-# Beyond this many different pieces a job is cut in the planner's order.
-_MOST_ORDERED = 60
+# A job of more cuts than this is ordered in shares of so many.
+MOST_ORDERED = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Sawn:
+    """One pattern on the bench: its cuts, each before those of what it gives, and what each of them is.
+
+    `price` is what it takes in material, hands and saw (ticks²), but for setting fence and stop.
+    """
+
+    pattern: Pattern
+    bench: Bench
+    cuts: tuple[Bench, ...]
+    operations: tuple[Operation, ...]
+    price: int
+
+    @property
+    def settings(self) -> frozenset[Setting]:
+        """What is set for it."""
+        return frozenset(o.setting for o in self.operations if o.setting is not None)
+
+
+def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
+    """Return a pattern with its cuts and what they are."""
+    bench, stock = sawyer.bench(pattern), problem.stock[pattern.stock]
+    cuts = tuple(b for b in in_order(bench) if b.axis is not None)
+    made = layout(problem, stock, bench, cuts, Counter())
+    every = operations(stock, made, problem.kerf, problem.saws)
+    rests = len(remains(stock, made, problem.kerf))
+    kept = sum(problem.worth.of(left.dx, left.dy) for left in made.leftovers)
+    price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, rests)
+    return Sawn(pattern, bench, cuts, every, price)
+
+
+def effort_but_moves(effort: Effort, dig: int, every: Sequence[Operation], rests: int) -> int:
+    """Return what one piece takes of hands and saw, but for setting fence and stop (ticks²).
+
+    A cut below the limits for small parts counts as three: it is made another way.
+    """
+    cuts = len(every) + 2 * sum(not BY_ANOTHER_WAY.isdisjoint(o.cautions) for o in every)
+    heavy = sum(o.heavy for o in every)
+    return effort.pull + effort.dig * dig + effort.cut * cuts + effort.heavy * heavy + effort.rest * rests
 
 
 def finish(
@@ -22,51 +75,99 @@ def finish(
     bound: Bound,
     status: Status,
     unplaced: Sequence[Unplaced] = (),
+    tidied: bool = True,
 ) -> Plan:
     """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job.
 
-    Equal patterns follow each other; one that gives no part is left on the rack.
+    `tidied` False keeps the cut trees as they are. Equal patterns follow each other; one that gives no part is left on the rack.
     """
-    sawyer = Sawyer(problem)
+    sawyer = Sawyer(problem, tidied=tidied)
     copies = Counter(p for p in patterns if p.parts())
-    if len(copies) <= _MOST_ORDERED:
-        work = _ordered(sawyer, copies)
-    else:
-        natural = {p: one_piece(sawyer.bench(p), {}) for p in copies}
-        work = [(p, natural[p]) for p in copies.elements()]
-    layouts = _layouts(problem, work)
-    turns = tuple(Turn(n, cut.step) for n, lay in enumerate(layouts, 1) for cut in lay.cuts)
-    return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=turns)
+    made = {p: sawn(problem, sawyer, p) for p in copies}
+    pieces = [made[p] for p in copies.elements()]
+    layouts, work = _in_order(problem, pieces)
+    return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=work)
 
 
-def _ordered(sawyer: Sawyer, copies: Counter[Pattern]) -> list[tuple[Pattern, Work]]:
-    patterns = list(copies)
-    ways = {p: works(sawyer, p) for p in patterns}
-    runs = {p: [w.run for w in ways[p]] for p in patterns}
-    order = in_order_of_work([runs[p] for p in patterns])
-    queue = [patterns[i] for i in order for _ in range(copies[patterns[i]])]
-    _, picked = best_ways([runs[p] for p in queue])
-    return [(p, ways[p][way]) for p, way in zip(queue, picked, strict=True)]
-
-
-def plain(problem: Problem, patterns: Sequence[Pattern]) -> tuple[Layout, ...]:
-    """Return the planner's own trees cut in its own order, each piece by itself: the measure of `finish`."""
-    sawyer = Sawyer(problem, tidied=False)
-    return _layouts(problem, [(p, one_piece(sawyer.bench(p), {})) for p in patterns])
-
-
-def _layouts(problem: Problem, work: Sequence[tuple[Pattern, Work]]) -> tuple[Layout, ...]:
+def _in_order(problem: Problem, pieces: Sequence[Sawn]) -> tuple[tuple[Layout, ...], tuple[Turn, ...]]:
+    """Return the layouts, those begun first first, and the order of work over them."""
+    if problem.method is Method.ROUTER:
+        named: Counter[str] = Counter()
+        return tuple(_layout(problem, p, p.cuts, named) for p in pieces), ()
+    order = order_of_work(problem, pieces)
+    first = list(dict.fromkeys(piece for piece, _ in order))
+    first += [n for n in range(len(pieces)) if n not in set(first)]
+    number = {piece: n for n, piece in enumerate(first, 1)}
+    own: list[list[int]] = [[] for _ in pieces]
+    work = []
+    for piece, cut in order:
+        own[piece].append(cut)
+        work.append(Turn(number[piece], len(own[piece])))
     copies: Counter[str] = Counter()
-    return tuple(layout(problem, problem.stock[p.stock], w.bench, w.order, copies) for p, w in work)
+    layouts = tuple(
+        _layout(problem, pieces[piece], [pieces[piece].cuts[c] for c in own[piece]], copies)
+        for piece in first
+    )
+    return layouts, tuple(work)
 
 
-def fence_moves(layouts: Sequence[Layout]) -> int:
-    """Return how often fence or stop is set when the layouts are cut one after the other."""
-    settings = []
-    for lay in layouts:
-        clean = trims(lay)
-        settings += [(c.direction, c.fence) for c in lay.cuts if c.step not in clean]
-    return moves(settings, {})
+def _layout(problem: Problem, piece: Sawn, order: Sequence[Bench], copies: Counter[str]) -> Layout:
+    return layout(problem, problem.stock[piece.pattern.stock], piece.bench, order, copies)
+
+
+def order_of_work(problem: Problem, pieces: Sequence[Sawn]) -> list[tuple[int, int]]:
+    """Return piece and cut, both by index, in the order of sawing."""
+    order: list[tuple[int, int]] = []
+    for share in _shares(pieces):
+        tasks, whose = _tasks(pieces, share)
+        order += [whose[task] for task in Scheduler(tasks, problem.saws).order()]
+    return order
+
+
+def _shares(pieces: Sequence[Sawn]) -> Iterator[list[int]]:
+    share: list[int] = []
+    cuts = 0
+    for n, piece in enumerate(pieces):
+        if share and cuts + len(piece.cuts) > MOST_ORDERED:
+            yield share
+            share, cuts = [], 0
+        share.append(n)
+        cuts += len(piece.cuts)
+    if share:
+        yield share
+
+
+def _tasks(pieces: Sequence[Sawn], share: Sequence[int]) -> tuple[list[Task], list[tuple[int, int]]]:
+    tasks: list[Task] = []
+    whose: list[tuple[int, int]] = []
+    for n in share:
+        piece, base = pieces[n], len(tasks)
+        place = {id(b): base + i for i, b in enumerate(piece.cuts)}
+        for i, (b, operation) in enumerate(zip(piece.cuts, piece.operations, strict=True)):
+            then = tuple(place[id(side)] for side in b.sides if side is not None and side.axis is not None)
+            tasks.append(Task(operation.setting, then, starts=i == 0))
+            whose.append((n, i))
+    return tasks, whose
+
+
+def plain(problem: Problem, patterns: Sequence[Pattern]) -> Plan:
+    """Return the planner's own trees cut in its own order, each piece by itself: the measure of `finish`."""
+    sawyer, copies = Sawyer(problem, tidied=False), Counter[str]()
+    pieces = [sawn(problem, sawyer, p) for p in patterns]
+    layouts = tuple(_layout(problem, p, p.cuts, copies) for p in pieces)
+    return Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=layouts)
+
+
+def plan_operations(problem: Problem, plan: Plan) -> list[tuple[Operation, ...]]:
+    """Return what each cut of each layout is."""
+    stock = {s.id: s for s in problem.stock}
+    return [operations(stock[x.stock], x, problem.kerf, problem.saws) for x in plan.layouts]
+
+
+def fence_moves(problem: Problem, plan: Plan) -> int:
+    """Return how often fence or stop is set when the plan is sawn in its order of work."""
+    every = by_turn(plan_operations(problem, plan), plan.work)
+    return moves([operation.setting for operation in every], problem.saws)
 
 
 def trims(layout: Layout) -> frozenset[int]:

@@ -63,7 +63,7 @@ def facts(problem: Problem, plan: Plan) -> Facts:
         to_pay=sum(p.cost for p in bought),
         to_move=sum(p.dig for p in pieces),
         cuts=sum(len(layout.cuts) for layout in plan.layouts),
-        fence_moves=fence_moves(plan.layouts),
+        fence_moves=fence_moves(problem, plan),
         leftovers=len(back),
         stock_area=sum(p.area for p in pieces),
         parts_area=sum(p.dx * p.dy for p in placed),

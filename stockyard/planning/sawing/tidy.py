@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from stockyard.effort import FREE, Effort
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.tree import Axis, Node
 from stockyard.planning.worth import Worth
@@ -44,19 +45,19 @@ def sawdust(node: Node, kerf: int) -> int:
     return along(node, node.axis) - used
 
 
-def tidy(root: Node, kerf: int, worth: Worth | None) -> Node:
-    """Return the same parts in the same rectangle: leftovers worth at least as much, fewer settings.
+def tidy(root: Node, kerf: int, worth: Worth | None, effort: Effort = FREE) -> Node:
+    """Return the same parts in the same rectangle: leftovers worth more by what the saw work takes more.
 
     Without `worth` nothing is turned, only joined and sorted.
     """
     if root.axis is None:
         return root
-    children = [tidy(c, kerf, worth) for c in root.children]
+    children = [tidy(c, kerf, worth, effort) for c in root.children]
     node = split(root.axis, root.length, root.width, children, kerf)
     tries = [] if worth is None else _turned(node, kerf)
     if worth is None or not tries:
         return node
-    return max([node, *tries], key=lambda t: _value(t, kerf, worth).rank)
+    return max([node, *tries], key=lambda t: _value(t, kerf, worth).rank(effort))
 
 
 def split(axis: Axis, length: int, width: int, children: Sequence[Node], kerf: int) -> Node:
@@ -167,10 +168,10 @@ class _Value(NamedTuple):
     hard: int
     cuts: int
 
-    @property
-    def rank(self) -> tuple[int, int, int, int]:
+    def rank(self, effort: Effort) -> tuple[int, int, int, int]:
         """Larger is better."""
-        return self.worth, -self.hard, -len(self.settings), -self.cuts
+        saw = effort.cut * (self.cuts + self.hard) + effort.fence * len(self.settings)
+        return self.worth - saw, -self.hard, -len(self.settings), -self.cuts
 
 
 def _value(node: Node, kerf: int, worth: Worth) -> _Value:

@@ -1,0 +1,53 @@
+"""Fence moves, sizes that remain, full pieces and material of the six jobs in tests/data/saw_jobs.json.
+
+    python -m tests.bench.bench_saw [SECONDS] [JOB ...]
+
+Counted by `saw_count`, which shares nothing with the planner.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+from stockyard.planning.files import read_problem
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
+from stockyard.planning.verify import faults
+from stockyard.planning.written import plan_text
+from tests.bench.saw_count import Count, count
+
+JOBS = Path(__file__).parent.parent / "data" / "saw_jobs.json"
+
+
+def main(seconds: float, names: list[str]) -> None:
+    """Plan the jobs and print a row each."""
+    print(
+        f"{'job':12} {'full':>4} {'pieces':>6} {'cuts':>5} {'sets':>5} {'moves':>5} {'rests':>9} {'net m²':>8}"
+    )
+    every: list[Count] = []
+    for job in json.loads(JOBS.read_text(encoding="utf-8")):
+        if names and job["name"] not in names:
+            continue
+        text = json.dumps(job["problem"])
+        problem, _ = read_problem(text)
+        plan = solve(problem, limits=Limits(seconds=seconds))
+        assert not faults(problem, plan), faults(problem, plan)
+        c = count(text, plan_text(problem, plan))
+        every.append(c)
+        print(row(job["name"], c), flush=True)
+    whole = Count(*(sum(getattr(c, f) for c in every) for f in Count.__dataclass_fields__))
+    print(row("all", whole))
+
+
+def row(name: str, c: Count) -> str:
+    rests = f"{c.rests}/{c.sizes}"
+    return (
+        f"{name:12} {c.full:4} {c.pieces:6} {c.cuts:5} {c.settings:5} {c.moves:5} {rests:>9} "
+        f"{float(c.net) / 1e6:8.3f}"
+    )
+
+
+if __name__ == "__main__":
+    main(float(sys.argv[1]) if len(sys.argv) > 1 else 10.0, sys.argv[2:])

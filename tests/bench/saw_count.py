@@ -1,0 +1,121 @@
+"""Fence moves, finished sizes that remain, pieces and material of a plan, counted from the two JSON texts.
+
+Shares nothing with the planner. A move is each time a cut's direction and figure differ from what that
+direction was last set to, in the order of `work`; a trim takes 12 mm or less off one edge, gives nothing
+on that side and makes no finished size, and moves nothing. A finished size remains when no cut leaves just
+that extent, with the part in it, on the side that the fence measures; an extent as bought is none of both.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+F = Fraction
+TRIM = F(12)
+
+
+@dataclass
+class Count:
+    """What one plan takes; areas in the file's unit²."""
+
+    cuts: int = 0
+    moves: int = 0
+    settings: int = 0
+    rests: int = 0
+    sizes: int = 0
+    full: int = 0
+    pieces: int = 0
+    dug: int = 0
+    stock: Fraction = F(0)
+    leftovers: Fraction = F(0)
+
+    @property
+    def net(self) -> Fraction:
+        """Stock less leftovers."""
+        return self.stock - self.leftovers
+
+
+def number(value: Any) -> Fraction:
+    return F(str(value)) if not isinstance(value, float) else F(value)
+
+
+def count(problem_text: str, plan_text: str) -> Count:
+    """Count a plan; lengths must be plain numbers."""
+    problem = json.loads(problem_text, parse_float=F, parse_int=F)
+    plan = json.loads(plan_text, parse_float=F, parse_int=F)
+    kerf = problem.get("kerf", F(0))
+    stock = {row["id"]: row for row in problem["stock"]}
+    total = Count()
+    figures: dict[tuple[int, int], tuple[str, Fraction] | None] = {}
+    for n, layout in enumerate(plan["layouts"], 1):
+        row = stock[layout["stock"]]
+        total.pieces += 1
+        total.full += row["kind"] == "full"
+        total.dug += int(row.get("dig") or 0)
+        total.stock += row["length"] * row["width"]
+        total.leftovers += sum((left["dx"] * left["dy"] for left in layout["leftovers"]), F(0))
+        made = follow(layout, kerf, (row["length"], row["width"]))
+        sized = sizes(layout, made, (row["length"], row["width"]), total)
+        for cut, kept, waste in made:
+            trims = waste is not None and waste <= TRIM and int(cut["step"]) not in sized
+            figures[n, int(cut["step"])] = None if trims else (cut["direction"], kept["fence"])
+            total.cuts += 1
+    stands: dict[str, Fraction] = {}
+    for turn in plan["work"]:
+        figure = figures[int(turn["layout"]), int(turn["step"])]
+        if figure is not None and stands.get(figure[0]) != figure[1]:
+            total.moves += 1
+            stands[figure[0]] = figure[1]
+    total.settings = len({f for f in figures.values() if f is not None})
+    return total
+
+
+def follow(layout: Any, kerf: Fraction, extent: tuple[Fraction, Fraction]) -> list[Any]:
+    """Return each cut with what the fence measures ({"box", "fence"}) and what waste it takes off, if any."""
+    bench = {"stock": [F(0), F(0), extent[0], extent[1]]}
+    made = []
+    for cut in layout["cuts"]:
+        box = bench[cut["piece"]]
+        axis = 0 if cut["direction"] == "crosscut" else 1
+        low, high = list(box), list(box)
+        low[axis + 2] = cut["at"]
+        high[axis] += cut["at"] + kerf
+        high[axis + 2] -= cut["at"] + kerf
+        for name, side in zip(cut["gives"], (low, high), strict=True):
+            if name is not None:
+                bench[name] = side
+        at_low = cut["fence"] == low[axis + 2] and cut["gives"][0] is not None
+        kept, other = (low, high) if at_low else (high, low)
+        gone = cut["gives"][1 if at_low else 0] is None
+        waste = box[axis + 2] - kept[axis + 2] if gone else None
+        assert other is not kept
+        made.append((cut, {"box": kept, "fence": cut["fence"], "axis": axis}, waste))
+    return made
+
+
+def sizes(layout: Any, made: list[Any], extent: tuple[Fraction, Fraction], total: Count) -> set[int]:
+    """Count the finished sizes and those that remain; return the steps that make one at the fence."""
+    steps = set()
+    for part in layout["parts"]:
+        box = [part["x"], part["y"], part["dx"], part["dy"]]
+        for axis in (0, 1):
+            total.sizes += 1
+            found = [
+                int(cut["step"])
+                for cut, kept, _ in made
+                if kept["axis"] == axis
+                and kept["box"][axis] == box[axis]
+                and kept["box"][axis + 2] == box[axis + 2]
+                and inside(box, kept["box"])
+            ]
+            steps.update(found)
+            if not found and not (box[axis] == 0 and box[axis + 2] == extent[axis]):
+                total.rests += 1
+    return steps
+
+
+def inside(inner: list[Fraction], outer: list[Fraction]) -> bool:
+    return all(outer[i] <= inner[i] and inner[i] + inner[i + 2] <= outer[i] + outer[i + 2] for i in (0, 1))
