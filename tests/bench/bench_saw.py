@@ -23,9 +23,7 @@ JOBS = Path(__file__).parent.parent / "data" / "saw_jobs.json"
 
 def main(seconds: float, names: list[str]) -> None:
     """Plan the jobs and print a row each."""
-    print(
-        f"{'job':12} {'full':>4} {'pieces':>6} {'cuts':>5} {'sets':>5} {'moves':>5} {'rests':>9} {'net m²':>8}"
-    )
+    print("job          full pieces  cuts  sets moves     rests   net m²")
     every: list[Count] = []
     for job in json.loads(JOBS.read_text(encoding="utf-8")):
         if names and job["name"] not in names:

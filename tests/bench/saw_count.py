@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any
 
 F = Fraction
-TRIM = F(12)
+TRIM, NOTHING = F(12), F(0)
 
 
 @dataclass
@@ -29,8 +29,8 @@ class Count:
     full: int = 0
     pieces: int = 0
     dug: int = 0
-    stock: Fraction = F(0)
-    leftovers: Fraction = F(0)
+    stock: Fraction = NOTHING
+    leftovers: Fraction = NOTHING
 
     @property
     def net(self) -> Fraction:
@@ -61,7 +61,7 @@ def count(problem_text: str, plan_text: str) -> Count:
         sized = sizes(layout, made, (row["length"], row["width"]), total)
         for cut, kept, waste in made:
             trims = waste is not None and waste <= TRIM and int(cut["step"]) not in sized
-            figures[n, int(cut["step"])] = None if trims else (cut["direction"], kept["fence"])
+            figures[n, int(cut["step"])] = None if trims else (name(row, cut), kept["fence"])
             total.cuts += 1
     stands: dict[str, Fraction] = {}
     for turn in plan["work"]:
@@ -71,6 +71,12 @@ def count(problem_text: str, plan_text: str) -> Count:
             stands[figure[0]] = figure[1]
     total.settings = len({f for f in figures.values() if f is not None})
     return total
+
+
+def name(row: Any, cut: Any) -> str:
+    """With the grain or against it; without grain by the long side of the sheet."""
+    long_way = "rip" if row.get("grain") or row["length"] >= row["width"] else "crosscut"
+    return "with" if cut["direction"] == long_way else "against"
 
 
 def follow(layout: Any, kerf: Fraction, extent: tuple[Fraction, Fraction]) -> list[Any]:

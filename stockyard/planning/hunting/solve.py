@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from time import monotonic
 
 from stockyard.planning.bounds.bound import plan_bound
+from stockyard.planning.choosing.answer import Answer
 from stockyard.planning.explain import unplaced
 from stockyard.planning.hunting.alike import merge, tell_apart
 from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
@@ -16,9 +18,14 @@ from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.placing.finish import finish_routed
 from stockyard.planning.plan import Plan, Status
-from stockyard.planning.problem import Method, Problem
+from stockyard.planning.polish.polish import Time, polish, tidied
+from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import finish
+from stockyard.planning.tree import Pattern
 
+# Share of the time that is kept to polish the plan, once money is proved least or before (without a kerf
+# nothing is really sawn), and the most seconds it may take.
+POLISH, POLISH_UNPROVEN, POLISH_NO_KERF, MOST_POLISH = 0.3, 0.2, 0.03, 4.0
 # Seconds that the last hand on a plan takes for each part and for all, and the most of the time kept for it.
 LAST_HAND, MOST_LAST_HAND, MOST_KEPT = 0.001, 0.3, 0.5
 
@@ -54,10 +61,11 @@ class Run:
     ) -> None:
         self.problem, self.limits = problem, limits
         self._report, self._stop = report, stop
-        self._begun = monotonic()
+        self._begun, self._seed = monotonic(), seed
         self._work = 0
         self._kept = min(MOST_LAST_HAND, LAST_HAND * sum(p.count for p in problem.parts))
         self._last: object = None
+        self._polished: tuple[object, tuple[Pattern, ...]] | None = None
         self._merged = [merge(m) for m in shares(problem)]
         self._share = SAWN_FIRST if problem.method is Method.ROUTER else 1.0  # of the limits, for the hunts
         repeatable = limits.work is not None
@@ -65,7 +73,6 @@ class Run:
             Hunt(m.model, seed + n, repeatable=repeatable, stop=stop) for n, m in enumerate(self._merged)
         ]
         self.searches: Sequence[Hunt | Routing] = self.hunts
-        self._seed = seed
 
     def begin(self) -> None:
         """Make first answers."""
@@ -87,6 +94,8 @@ class Run:
             for hunt in self.hunts:
                 hunt.end()
             team.shutdown(wait=False, cancel_futures=True)
+        if self.problem.method is Method.SAW:
+            self._polish()
 
     def _place_freely(self, team: ThreadPoolExecutor) -> None:
         """Go on from the plans on cut trees with parts that lie anywhere."""
@@ -112,7 +121,8 @@ class Run:
         seconds = self.limits.seconds
         if seconds is None:
             return 1e9
-        return self._share * (seconds - min(self._kept, MOST_KEPT * seconds)) - (monotonic() - self._begun)
+        kept = self._to_polish() + min(self._kept, MOST_KEPT * seconds)
+        return self._share * (seconds - kept) - (monotonic() - self._begun)
 
     def _over(self) -> bool:
         if self.limits.work is not None and self._work >= self._share * self.limits.work:
@@ -140,23 +150,54 @@ class Run:
         known = sum(p.demand for h in self.hunts for p in h.model.parts)
         return sum(p.count for p in self.problem.parts) - known
 
+    def _to_polish(self) -> float:
+        """Return the seconds that are kept to polish the plan."""
+        if self.problem.method is Method.ROUTER:
+            return 0.0
+        share = POLISH if all(h.proven for h in self.hunts) else POLISH_UNPROVEN
+        if not self.problem.kerf:
+            share = POLISH_NO_KERF
+        seconds = self.limits.seconds
+        return MOST_POLISH if seconds is None else min(MOST_POLISH, share * seconds)
+
+    def _polish(self) -> None:
+        """Look for patterns that are less work for the same money."""
+        best = [h.best for h in self.hunts]
+        if self._stop is not None and self._stop():
+            return
+        time = Time(self._to_polish(), repeatable=self.limits.work is not None)
+        self._polished = best, polish(self.problem, self._patterns(best), time=time, seed=self._seed)
+
+    def _patterns(self, best: list[Answer]) -> list[Pattern]:
+        return list(tell_apart(self._merged, (c.pattern for answer in best for c in answer.layouts)))
+
+    def _last_patterns(self, best: list[Answer]) -> list[Pattern]:
+        """Return the polished patterns where these answers were polished, else each with its better tree."""
+        if self._polished is not None and self._polished[0] == best:
+            return list(self._polished[1])
+        patterns = self._patterns(best)
+        if self.problem.method is Method.ROUTER:
+            return patterns
+        return [tidied(self.problem, p) for p in patterns]
+
     def plan(self) -> Plan:
         """Return the plan made of the best answers."""
         best = [h.best for h in self.searches]
         proven = all(h.proven for h in self.searches)
-        patterns = tell_apart(self._merged, (c.pattern for answer in best for c in answer.layouts))
+        patterns = self._last_patterns(best)
+        stock = [self.problem.stock[p.stock] for p in patterns]
+        money = sum(s.cost for s in stock if s.kind is Kind.FULL)
         missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
         for pattern in patterns:
             missing.subtract(pattern.parts())
         short = +missing
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
-        last_hand = finish_routed if self.problem.method is Method.ROUTER else finish
+        routed = self.problem.method is Method.ROUTER
+        last_hand = finish_routed if routed else partial(finish, tidied=False)
         return last_hand(
             self.problem,
             patterns,
-            bound=plan_bound(
-                self.problem, [h.bound for h in self.searches], sum(a.figures.money for a in best)
-            ),
+            bound=plan_bound(self.problem, [h.bound for h in self.searches], money),
             status=status,
             unplaced=unplaced(self.problem, short),
         )

@@ -40,7 +40,7 @@ def routed_layout(problem: Problem, pattern: Pattern) -> Layout:
             if s.part is not None
         )
         return Layout(stock=piece.id, parts=parts, cuts=(), leftovers=_remains(problem, pattern, parts))
-    (sawn,) = plain(problem, [pattern])
+    (sawn,) = plain(problem, [pattern]).layouts
     free = _remains(problem, pattern, sawn.parts)
     kept = tuple(f for f in sawn.leftovers if clean(piece, (f.x, f.y, f.dx, f.dy)))
     better = _worth(problem, free) > _worth(problem, kept)

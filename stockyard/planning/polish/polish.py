@@ -1,4 +1,4 @@
-"""From the patterns of a plan to others for the same money that take less material, hands and saw together."""
+"""From the patterns of a plan to others for the same money and a lower price of material, hands and saw."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class Time:
 
 
 def polish(problem: Problem, patterns: Sequence[Pattern], *, time: Time, seed: int) -> tuple[Pattern, ...]:
-    """Return patterns that place the same parts for no more money and a lower price; they are not to be tidied."""
+    """Return patterns that place the same parts for no more money at a lower price; tidied already."""
     own = [p for p in patterns if p.parts()]
     if problem.method is Method.ROUTER or not own or sum(sum(p.parts().values()) for p in own) > MOST_PARTS:
         return tuple(tidied(problem, p) for p in own)

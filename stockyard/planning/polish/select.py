@@ -50,8 +50,8 @@ def choose(
     for part, n in limits.placed.items():
         cp.add(sum(g[part] * v for g, v in zip(gives, x, strict=True) if g.get(part)) >= n)
     rows: dict[int, list[int]] = {}
-    for n, s in enumerate(pool):
-        rows.setdefault(s.pattern.stock, []).append(n)
+    for n, piece in enumerate(pool):
+        rows.setdefault(piece.pattern.stock, []).append(n)
     for row, own in rows.items():
         count = problem.stock[row].count
         if count is not None:
@@ -63,8 +63,8 @@ def choose(
         if any(bought):
             cp.add(sum(c * v for c, v in zip(bought, x, strict=True)) <= limits.bought)
     users: dict[object, list[int]] = {}
-    for n, s in enumerate(pool):
-        for setting in s.settings:
+    for n, piece in enumerate(pool):
+        for setting in piece.settings:
             users.setdefault(setting, []).append(n)
     step = max(1, max([*(abs(s.price) for s in pool), problem.effort.fence]) // _STEPS)
     terms = [(s.price // step) * v for s, v in zip(pool, x, strict=True)]

@@ -1,7 +1,7 @@
 """Layouts in strips whose widths and lengths are finished sizes, made by chance and with care for waste.
 
-A strip is as wide as one of its parts and is cut to length at finished lengths; where a slot of the strip holds
-narrower parts they are ripped from it last. So every figure at the saw is a size of the cut list.
+A strip is as wide as one of its parts and is cut to length at finished lengths; where a slot of the strip
+holds narrower parts they are ripped from it last. So every figure at the saw is a size of the cut list.
 """
 
 from __future__ import annotations
@@ -63,10 +63,8 @@ class Stripper:
         run, room = (length, width) if axis is Axis.RIP else (width, length)
         ways = self._ways(stock, wanted, axis, run, room)
         if ways and self._rng.random() < _FEW_SHARE:
-            kinds = self._rng.sample(
-                sorted({w.part for w in ways}),
-                k=min(len({w.part for w in ways}), 1 + self._rng.randrange(_FEW)),
-            )
+            parts = sorted({w.part for w in ways})
+            kinds = self._rng.sample(parts, k=min(len(parts), 1 + self._rng.randrange(_FEW)))
             ways = [w for w in ways if w.part in kinds]
         left = Counter(dict(wanted))
         strips = []
@@ -119,12 +117,12 @@ class Stripper:
         rest = run - sum(s.along + self._kerf for s in slots)
         narrow = [w for w in ways if w.across < across]
         while True:
-            slot = self._stack(narrow, free, across, rest)
-            if slot is None:
+            stack = self._stack(narrow, free, across, rest)
+            if stack is None:
                 break
-            slots.append(slot)
-            free.subtract(w.part for w in slot.parts)
-            rest -= slot.along + self._kerf
+            slots.append(stack)
+            free.subtract(w.part for w in stack.parts)
+            rest -= stack.along + self._kerf
         if not exact or not any(len(s.parts) == 1 and s.parts[0].across == across for s in slots):
             return None
         used = sum(w.along * w.across for s in slots for w in s.parts)
@@ -193,8 +191,8 @@ def plans(
 ) -> Iterator[list[Pattern]]:
     """Yield layouts that together cut what is wanted, as far as they go; without end.
 
-    `used` are the stock rows of the plan that stands, one for each piece: its full pieces may be used, and any
-    offcut.
+    `used` are the stock rows of the plan that stands, one for each piece: its full pieces may be used,
+    and any offcut.
     """
     stripper = Stripper(problem, rng)
     own = Counter(used)

@@ -11,7 +11,6 @@ from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn, Unplaced
 from stockyard.planning.problem import Method, Problem
 from stockyard.planning.sawing.cuts import Bench, Sawyer, in_order, layout
 from stockyard.planning.sawing.operations import (
-    TRIM_MOST,
     Operation,
     Setting,
     by_turn,
@@ -20,7 +19,7 @@ from stockyard.planning.sawing.operations import (
     remains,
 )
 from stockyard.planning.sawing.order import Scheduler, Task
-from stockyard.planning.tree import Axis, Pattern
+from stockyard.planning.tree import Pattern
 from stockyard.saws import BY_ANOTHER_WAY
 
 # A job of more cuts than this is ordered in shares of so many.
@@ -79,7 +78,7 @@ def finish(
 ) -> Plan:
     """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job.
 
-    `tidied` False keeps the cut trees as they are. Equal patterns follow each other; one that gives no part is left on the rack.
+    `tidied` False keeps the cut trees as they are. One that gives no part is left on the rack.
     """
     sawyer = Sawyer(problem, tidied=tidied)
     copies = Counter(p for p in patterns if p.parts())
@@ -168,25 +167,3 @@ def fence_moves(problem: Problem, plan: Plan) -> int:
     """Return how often fence or stop is set when the plan is sawn in its order of work."""
     every = by_turn(plan_operations(problem, plan), plan.work)
     return moves([operation.setting for operation in every], problem.saws)
-
-
-def trims(layout: Layout) -> frozenset[int]:
-    """Return the steps that only clean a low edge: how much they take decides no part's size."""
-    cuts = {cut.piece: cut for cut in layout.cuts}
-    parts = {placed.part for placed in layout.parts}
-
-    def sizes(name: str | None, axis: Axis) -> bool:
-        if name is None:
-            return False
-        if name not in cuts:
-            return name.rpartition(" ")[0] in parts
-        return cuts[name].direction is not axis and any(sizes(given, axis) for given in cuts[name].gives)
-
-    return frozenset(
-        cut.step
-        for cut in layout.cuts
-        if cut.gives[0] is None
-        and cut.gives[1] is not None
-        and cut.at <= TRIM_MOST
-        and not sizes(cut.gives[1], cut.direction)
-    )

@@ -153,9 +153,10 @@ def _replayed(piece: Stock, layout: Layout, kerf: int) -> Iterator[_Sawn]:
 
 
 class _Sizing(NamedTuple):
-    """Which cuts set a finished size or bound one that remains (by step), and the sizes that remain."""
+    """Which cuts set a finished size, which bound one that remains (by step), and the sizes that remain."""
 
-    exact: frozenset[int]
+    sets: frozenset[int]
+    bounds: frozenset[int]
     rests: tuple[Remains, ...]
 
 
@@ -163,7 +164,8 @@ def _sizing(piece: Stock, layout: Layout, sawn: Sequence[_Sawn]) -> _Sizing:
     by_kept: dict[tuple[Axis, tuple[int, int]], list[_Sawn]] = {}
     for s in sawn:
         by_kept.setdefault((s.cut.direction, s.kept.span(s.cut.direction)), []).append(s)
-    exact: set[int] = set()
+    sets: set[int] = set()
+    bounds: set[int] = set()
     rests = []
     whole = _Box(0, 0, piece.length, piece.width)
     for number, placed in enumerate(layout.parts):
@@ -172,11 +174,11 @@ def _sizing(piece: Stock, layout: Layout, sawn: Sequence[_Sawn]) -> _Sizing:
             own = box.span(axis)
             setting = [s for s in by_kept.get((axis, own), ()) if _holds(s.kept, box)]
             if setting:
-                exact.update(s.cut.step for s in setting)
+                sets.update(s.cut.step for s in setting)
             elif own != whole.span(axis):
                 rests.append(Remains(number, axis, own[1] - own[0]))
-                exact.update(_bounding(sawn, box, axis))
-    return _Sizing(frozenset(exact), tuple(rests))
+                bounds.update(_bounding(sawn, box, axis))
+    return _Sizing(frozenset(sets), frozenset(bounds), tuple(rests))
 
 
 def _bounding(sawn: Sequence[_Sawn], box: _Box, axis: Axis) -> Iterator[int]:
@@ -204,8 +206,8 @@ def _operation(
     run, reach = (s.box.dy, s.box.dx) if axis is Axis.CROSSCUT else (s.box.dx, s.box.dy)
     figure = _extent(s.kept, axis)
     takes = reach - figure
-    exact = s.cut.step in sizes.exact
-    trims = not exact and not s.beyond_named and takes <= TRIM_MOST
+    sets, bounds = s.cut.step in sizes.sets, s.cut.step in sizes.bounds
+    trims = not sets and not s.beyond_named and takes <= TRIM_MOST
     out = [_extent(side, axis) for side, named in ((s.low, min_low), (s.high, min_high)) if named]
     way = way_of(piece, axis)
     cut = Pass(way, run, reach, figure, min(out, default=reach))
@@ -215,7 +217,7 @@ def _operation(
         step=s.cut.step,
         way=way,
         machine=machine_for(cut, saws),
-        care=Care.EXACT if exact else Care.TRIM if trims else Care.ROUGH,
+        care=Care.TRIM if trims else Care.EXACT if sets or bounds else Care.ROUGH,
         edge=edges[0] if at_low else edges[1],
         run=run,
         reach=reach,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -9,14 +10,16 @@ from collections import Counter
 from dataclasses import replace
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.plan import Bound, Cut, Layout, Status
+from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
-from stockyard.planning.sawing.cuts import Sawyer, layout
-from stockyard.planning.sawing.fences import moves, one_piece
-from stockyard.planning.sawing.finish import fence_moves, finish, plain, trims
+from stockyard.planning.sawing.finish import fence_moves, finish, plain, plan_operations
+from stockyard.planning.sawing.operations import Care, Setting, moves, remains
 from stockyard.planning.sawing.report import facts
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
+from stockyard.planning.written import plan_text
+from stockyard.saws import Saws, Way
+from tests.bench.saw_count import count
 from tests.planning.trees import job, plan
 
 
@@ -36,36 +39,58 @@ def strips(widths: list[int], count: int) -> tuple[Problem, list[Pattern]]:
     return Problem(stock=(stock,), parts=parts, kerf=3 * MM), [Pattern(0, root)] * count
 
 
-def made(problem: Problem, patterns: list[Pattern]) -> tuple[Layout, ...]:
+def made(problem: Problem, patterns: list[Pattern]) -> Plan:
     done = finish(problem, patterns, bound=Bound(0, 0, ""), status=Status.FEASIBLE)
     assert faults(problem, done) == ()
-    return done.layouts
+    return done
 
 
-def test_the_fence_stays_where_it_is_between_equal_pieces() -> None:
-    """Three strips a piece, four pieces: 3 settings, then the last one starts the next piece."""
+def as_text(problem: Problem) -> str:
+    """What a count from outside needs to know of a problem."""
+    stock = [
+        {"id": s.id, "kind": s.kind, "length": s.length / MM, "width": s.width / MM, "grain": s.grain}
+        for s in problem.stock
+    ]
+    return json.dumps({"kerf": problem.kerf / MM, "stock": stock})
+
+
+def test_all_cuts_of_one_setting_are_made_before_the_fence_moves() -> None:
+    """Three strips a piece, four pieces: three settings are three moves."""
     problem, patterns = strips([500, 400, 300], 4)
-    assert fence_moves(plain(problem, patterns)) == 12
-    assert fence_moves(made(problem, patterns)) == 3 + 2 + 2 + 2
+    assert fence_moves(problem, plain(problem, patterns)) == 12
+    done = made(problem, patterns)
+    assert fence_moves(problem, done) == 3
+    assert [turn.layout for turn in done.work] == [1, 2, 3, 4] * 3
+
+
+def test_no_more_pieces_wait_than_the_bench_holds() -> None:
+    """Each of four pieces waits to be ripped again: a bench for two of them takes a second round."""
+    problem, patterns = strips([500, 400, 300], 4)
+    problem = replace(problem, saws=replace(problem.saws, bench=2))
+    done = made(problem, patterns)
+    assert fence_moves(problem, done) == 6
+    waiting: set[tuple[int, str]] = set()
+    for turn in done.work:
+        layout = done.layouts[turn.layout - 1]
+        cut = layout.cuts[turn.step - 1]
+        waiting.discard((turn.layout, cut.piece))
+        sawn = {c.piece for c in layout.cuts}
+        waiting.update((turn.layout, name) for name in cut.gives if name in sawn)
+        assert len(waiting) <= 2
 
 
 def test_equal_strips_are_ripped_one_after_the_other() -> None:
     problem, patterns = strips([200, 500, 200, 500, 200], 1)
-    assert fence_moves(made(problem, patterns)) == 2
+    assert fence_moves(problem, made(problem, patterns)) == 2
 
 
-def test_fence_and_stop_are_two_settings() -> None:
-    def layout(*settings: tuple[Axis, int]) -> Layout:
-        cuts = tuple(
-            Cut(step=n, piece="", direction=a, at=f, fence=f, gives=(None, None))
-            for n, (a, f) in enumerate(settings)
-        )
-        return Layout(stock="S", parts=(), cuts=cuts, leftovers=())
-
-    rip, crosscut = Axis.RIP, Axis.CROSSCUT
-    assert fence_moves([]) == 0
-    assert fence_moves([layout((rip, 5), (crosscut, 5), (rip, 5), (crosscut, 5))]) == 2
-    assert fence_moves([layout((rip, 5)), layout((rip, 5), (rip, 6), (rip, 5))]) == 3
+def test_fence_and_stop_are_two_settings_unless_one_saw_does_both() -> None:
+    settings = [Setting(way, 5) for way in (Way.RIP, Way.CROSS, Way.RIP, Way.CROSS)]
+    assert moves([], Saws()) == 0
+    assert moves(settings, Saws()) == 2
+    assert moves(settings, Saws(apart=False)) == 4
+    rips = [Setting(Way.RIP, figure) for figure in (5, 5, 6, 5)]
+    assert moves([*rips[:2], None, *rips[2:]], Saws()) == 3
 
 
 def test_a_trim_moves_no_fence() -> None:
@@ -83,32 +108,38 @@ def test_a_trim_moves_no_fence() -> None:
     problem = Problem(stock=(ply,), parts=(part,), kerf=3 * MM)
     cell, rest = Node(part.length, part.width, part=0), Node(part.length, 297 * MM)
     root = Node(1000 * MM, 500 * MM, axis=Axis.RIP, children=(cell, rest))
-    (one,) = made(problem, [Pattern(0, root)])
-    clean = trims(one)
-    assert clean
-    assert all(c.gives[0] is None and c.at + 3 * MM == 5 * MM for c in one.cuts if c.step in clean)
-    kept = {(c.direction, c.fence) for c in one.cuts if c.step not in clean}
-    assert kept == {(Axis.RIP, part.width), (Axis.CROSSCUT, part.length)}
-    assert fence_moves([one]) == 2
+    done = made(problem, [Pattern(0, root)])
+    (every,) = plan_operations(problem, done)
+    trims = [o for o in every if o.care is Care.TRIM]
+    assert trims
+    assert all(o.takes == 5 * MM for o in trims)
+    kept = {o.setting for o in every if o.care is not Care.TRIM}
+    assert kept == {Setting(Way.RIP, part.width), Setting(Way.CROSS, part.length)}
+    assert fence_moves(problem, done) == 2
 
 
-def test_bench_and_layout_agree_on_what_a_trim_is() -> None:
-    for seed in range(30):
-        problem, patterns = job(seed, pieces=3, depth=3)
-        for pattern in patterns:
-            work = one_piece(Sawyer(problem).bench(pattern), {})
-            cut = layout(problem, problem.stock[pattern.stock], work.bench, work.order, Counter())
-            assert trims(cut) == {n for n, b in enumerate(work.order, 1) if b.trims}
+def test_moves_and_rests_are_what_a_count_from_outside_finds() -> None:
+    """`saw_count` reads the written plan and shares nothing with the planner."""
+    rests = 0
+    for seed in range(60):
+        problem, patterns = job(seed, pieces=4, depth=3)
+        done = made(problem, patterns)
+        counted = count(as_text(problem), plan_text(problem, done))
+        assert counted.moves == fence_moves(problem, done)
+        stock = {s.id: s for s in problem.stock}
+        own = sum(len(remains(stock[x.stock], x, problem.kerf)) for x in done.layouts)
+        assert counted.rests == own
+        rests += own
+    assert rests > 20
 
 
 def test_ordering_never_costs_moves_or_parts() -> None:
     for seed in range(30):
         problem, patterns = job(seed, pieces=4, depth=3)
-        sawyer = Sawyer(problem)
-        alone = [one_piece(sawyer.bench(p), {}) for p in patterns]
         before, after = plain(problem, patterns), made(problem, patterns)
-        assert fence_moves(after) <= moves((s for work in alone for s in work.settings), {})
-        assert Counter(lay.stock for lay in after) == Counter(lay.stock for lay in before)
+        assert Counter(lay.stock for lay in after.layouts) == Counter(lay.stock for lay in before.layouts)
+        card_by_card = replace(after, work=())
+        assert fence_moves(problem, after) <= fence_moves(problem, card_by_card)
 
 
 def test_the_same_patterns_give_the_same_plan() -> None:
@@ -119,7 +150,11 @@ def test_the_same_patterns_give_the_same_plan() -> None:
 def test_copies_are_counted_over_the_whole_plan() -> None:
     problem, patterns = strips([500, 300], 3)
     names = [
-        n for lay in made(problem, patterns) for c in lay.cuts for n in c.gives if n and n.startswith("w")
+        n
+        for lay in made(problem, patterns).layouts
+        for c in lay.cuts
+        for n in c.gives
+        if n and n.startswith("w")
     ]
     assert sorted(names) == sorted(f"w{w} {n}" for w in (300, 500) for n in (1, 2, 3))
 
@@ -145,9 +180,9 @@ def test_the_facts_of_a_plan_add_up() -> None:
 def test_every_process_finishes_a_plan_alike() -> None:
     """What a set or a text hashes to differs from process to process; the order of work must not."""
     code = (
-        "from stockyard.planning.sawing.fences import _ranks\n"
-        "from stockyard.planning.tree import Axis\n"
-        "print([list(r.items()) for r in _ranks([(a, f) for a in Axis for f in (300, 200, 100)])])"
+        "from tests.planning.sawing.test_finish import job, made\n"
+        "done = made(*job(7, pieces=6, depth=3))\n"
+        "print(done.work, done.layouts)"
     )
     orders = {
         subprocess.run(
