@@ -35,20 +35,9 @@ ALLOWED = {
     "cli": None,
 }
 # The rooms of the planner, its ground ("") first: each may import from those before it.
-PLANNING = (
-    ["", "sawing", "recreate", "tables", "bounds", "placing", "choosing", "polish", "boards", "hunting"]
-)  # fmt: skip
-    "",
-    "sawing",
-    "recreate",
-    "tables",
-    "bounds",
-    "placing",
-    "choosing",
-    "polish",
-    "boards",
-    "hunting",
-]
+PLANNING = [
+    "", "sawing", "recreate", "tables", "bounds", "placing", "choosing", "polish", "boards", "hunting",
+]  # fmt: skip
 HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils"}
 
 
