@@ -8,7 +8,7 @@ from itertools import count
 
 from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read
 from stockyard.cutlist.model import Remark
-from stockyard.desk.part_materials import Accepted, Wanted, match
+from stockyard.desk.part_materials import Accepted, match
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
 from stockyard.measure import Unit, show
@@ -74,7 +74,7 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
     return JobList(
         rows=found.rows,
         parts=tuple(
-            _part(name, row, matched.accepted[Wanted.by(row)])
+            _part(name, row, matched.of(row))
             for name, row in zip(_names(found.rows), found.rows, strict=True)
         ),
         questions=questions,

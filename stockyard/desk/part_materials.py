@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from stockyard.cutlist import Question, Reading, Row
 from stockyard.cutlist.model import Remark
-from stockyard.cutlist.questions import chosen
+from stockyard.cutlist.questions import chosen, for_each
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, named_thickness, plain
 from stockyard.yard.model import Form, Material
@@ -48,11 +48,15 @@ class Accepted:
 
 @dataclass(slots=True)
 class Matched:
-    """Every kind of material that a list asks for, what is accepted for it, and what is open."""
+    """Every kind of material that a list asks for, what is accepted for it on each line, and what is open."""
 
-    accepted: dict[Wanted, Accepted] = field(default_factory=dict)
+    accepted: dict[tuple[Wanted, int], Accepted] = field(default_factory=dict)
     questions: list[Question] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
+
+    def of(self, row: Row) -> Accepted:
+        """Return what is accepted for a row."""
+        return self.accepted[Wanted.by(row), row.line]
 
 
 def match(rows: Sequence[Row], known: Sequence[Material], answers: Mapping[str, str], unit: Unit) -> Matched:
@@ -69,33 +73,41 @@ def match(rows: Sequence[Row], known: Sequence[Material], answers: Mapping[str, 
         lines.setdefault(Wanted.by(row), set()).add(row.line)
     for row in rows:
         wanted = Wanted.by(row)
-        if wanted not in out.accepted:
-            out.accepted[wanted] = _one(row, wanted, known, answers, unit, sorted(lines[wanted]), out)
+        if (wanted, row.line) not in out.accepted:
+            here = _one(row, wanted, known, answers, unit, sorted(lines[wanted]), out)
+            out.accepted |= {(wanted, line): accepted for line, accepted in here.items()}
     return out
 
 
 def _one(
     row: Row, wanted: Wanted, known: Sequence[Material], answers: Mapping[str, str], unit: Unit,
     lines: Sequence[int], out: Matched,
-) -> Accepted:  # fmt: skip
+) -> dict[int, Accepted]:  # fmt: skip
+    """Return what is accepted for one kind of material, by line."""
     found = _found(wanted, known, unit)
     exact = [m for m in found if m.name.casefold() == wanted.words.casefold()]
     only = exact if len(exact) == 1 else found
     question = _question(row, wanted, found, _near(wanted, known, unit), lines)
     answer = answers.get(question.id)
+    placeholder = _taken([question.readings[0].key], wanted, known, found)
     if answer is not None:
-        return _answered(question, answer, wanted, known, found)
+        given = for_each(answer, lines)
+        if left := tuple(n for n in lines if n not in given):
+            out.questions.append(replace(question, line=left[0], column=1, lines=left))
+        return dict.fromkeys(lines, placeholder) | {
+            line: _answered(question, text, wanted, known, found) for line, text in given.items()
+        }
     if len(only) == 1 and wanted.title:
         if not wanted.words:
             text = f"no material said: {only[0].title} is the only {wanted.name} in the yard"
             out.remarks.append(Remark(row.line, text))
-        return _of(only)
+        return dict.fromkeys(lines, _of(only))
     if [r.key for r in question.readings] == [AS_WRITTEN]:
         text = f"the yard has no '{wanted.title}': add the material before planning"
         out.remarks.append(Remark(row.line, text))
     else:
         out.questions.append(question)
-    return _taken([question.readings[0].key], wanted, known, found)
+    return dict.fromkeys(lines, placeholder)
 
 
 def _says(material: Material, words: str) -> bool:
@@ -165,7 +177,7 @@ def _question(
             readings.append(Reading(f"{ANY} {form}", f"any {form} of these"))
     if not wanted.title:
         says = "no material is said"
-        readings.insert(0, Reading(ANY, "any material"))
+        readings.append(Reading(ANY, "any material"))
     elif found:
         says = f"'{wanted.title}' may be any of {len(found)} materials"
     else:
@@ -180,6 +192,7 @@ def _question(
         readings=tuple(readings),
         lines=tuple(lines),
         kind="list",
+        or_else="the name of a material",
     )
 
 

@@ -78,9 +78,23 @@ def test_what_the_yard_has_not_is_kept_as_written(yard: Yard) -> None:
 
 def test_a_part_of_no_material_is_asked(yard: Yard) -> None:
     (question,) = read(yard, "2 sides 12 x 30").questions
-    assert question.readings[0].key == "any"
+    assert question.readings[-1].key == "any"
     part = read(yard, "2 sides 12 x 30", material1="any").parts[0]
     assert (part.materials, part.thickness_name) == (None, None)
+
+
+def test_one_question_takes_a_material_for_each_line(yard: Yard) -> None:
+    text = "2 sides 12 x 30\n2 ends 12 x 14\n1 lid 12 x 31"
+    (question,) = read(yard, text).questions
+    assert question.lines == (1, 2, 3)
+    found = read(yard, text, material1="1: birch ply 3/4; 2: MDF 18 mm; 3: birch ply 3/4, white oak ply 3/4")
+    assert not found.questions
+    assert [p.materials for p in found.parts] == [
+        ("birch ply 3/4",), ("MDF 18 mm",), ("birch ply 3/4", "white oak ply 3/4"),
+    ]  # fmt: skip
+    (left,) = read(yard, text, material1="2: MDF 18 mm").questions
+    assert left.lines == (1, 3)
+    assert read(yard, text, material1="2: MDF 18 mm").parts[1].materials == ("MDF 18 mm",)
 
 
 def test_grain_matters_as_the_yard_says(yard: Yard) -> None:
