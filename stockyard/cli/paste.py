@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
+from stockyard.cli.asking import OR_LINE, ask_all, choices, places, reply_of
 from stockyard.cli.common import AsJson, YardFile, Yes, open_yard, print_json, print_table
-from stockyard.errors import BadInput
+from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit, parse, show
 from stockyard.wording import count
 
 if TYPE_CHECKING:
     from stockyard.cutlist import Question
-    from stockyard.desk.job_list import JobList, Ways
+    from stockyard.desk.job_list import JobList
+    from stockyard.desk.list_drafts import ListDraft
     from stockyard.yard import Yard
     from stockyard.yard.model import JobPart
 
@@ -26,8 +28,6 @@ if TYPE_CHECKING:
 _COLUMNS = (
     "line", "count", "part", "length", "width", "thick", "material", "grain", "edges", "lumber", "note",
 )  # fmt: skip
-_OR_LINE = ("the line written again", "skip")
-_MOST_SHOWN = 40
 _UNITS = {Unit.MM: "millimetres", Unit.INCH: "inches"}
 
 
@@ -52,6 +52,9 @@ def paste(
     ] = None,
     band: Annotated[str, typer.Option(metavar="THICKNESS", help="How thick edge bands are.")] = "",
     answer: Annotated[list[str] | None, typer.Option(metavar="ID=ANSWER", help="Answer a question.")] = None,
+    draft: Annotated[
+        str, typer.Option(metavar="NAME", help="Take up a list laid aside, with the answers given.")
+    ] = "",
     as_json: AsJson = False,
     look: Annotated[bool, typer.Option("--look", help="Only show what is understood.")] = False,
     yes: Yes = False,
@@ -63,31 +66,94 @@ def paste(
     """
     with open_yard(yard) as open_file:
         from stockyard.cutlist import read_table
-        from stockyard.desk.job_list import Ways, understand
-        from stockyard.yard.jobs import add_job
+        from stockyard.desk.job_list import Ways
+        from stockyard.desk.list_drafts import ListDraft, take_up
 
-        text = read_table(_source(file, clipboard, edit))
-        name = job or (file.stem if file and str(file) != "-" else "")
+        if draft:
+            if file or clipboard or edit:
+                raise BadInput("one list at a time: --draft, or a new list")
+            taken = take_up(open_file, draft)
+            name, text, ways = job or taken.name, taken.text, taken.ways
+        else:
+            text = read_table(_source(file, clipboard, edit))
+            name, ways = job or (file.stem if file and str(file) != "-" else ""), Ways()
         if not name and not look:
             raise BadInput("the job needs a name: say --job NAME")
-        thick = parse(band, unit or open_file.unit) if band else 0
-        ways = Ways(
-            unit=unit, answers=_answers(answer or ()), first=first, finished=finished, band_thickness=thick
+        ways = replace(
+            ways,
+            unit=unit or ways.unit,
+            answers={**ways.answers, **_answers(answer or ())},
+            first=first or ways.first,
+            finished=ways.finished if finished is None else finished,
+            band_thickness=parse(band, unit or open_file.unit) if band else ways.band_thickness,
         )
         with ExitStack() as stack:
             person = None if yes else _person(stack)
-            found = understand(open_file, text, ways)
-            if person and found.questions:
-                found = _ask_all(open_file, text, ways, found, person)
-            print_json(found) if as_json else _show(found)
-            if found.questions:
-                raise BadInput(_refusal(found.questions))
-            if not found.parts:
-                raise BadInput("the list holds no parts: nothing was stored")
-            if not look and _agreed(name, found, person):
-                made = add_job(open_file, name, text, found.parts)
-                if not as_json:
-                    typer.echo(f"Stored job {made.id} '{made.name}'. Next: stockyard plan '{made.name}'")
+            _read(open_file, ListDraft(name=name, text=text, ways=ways), person, as_json=as_json, look=look)
+
+
+def _read(yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool, look: bool) -> None:
+    """Read, ask, show, and store unless only looked at; answers are kept when a person stops halfway."""
+    from stockyard.desk.job_list import understand
+    from stockyard.desk.list_drafts import drop
+    from stockyard.yard.jobs import add_job
+
+    found = understand(yard, draft.text, draft.ways)
+    if person and found.questions:
+        found, ways = ask_all(yard, draft.text, draft.ways, found, person)
+        draft = replace(draft, ways=ways)
+    print_json(found) if as_json else _show(found)
+    if found.questions:
+        kept = _lay_aside(yard, draft) if person and not look else ""
+        raise BadInput(_refusal(found.questions) + kept)
+    if not found.parts:
+        raise BadInput("the list holds no parts: nothing was stored")
+    if look:
+        return
+    _refuse_again(yard, draft.name, found)
+    if person and not _agreed(draft.name, found, person):
+        typer.echo("Nothing was stored" + _lay_aside(yard, draft), err=True)
+        return
+    made = add_job(yard, draft.name, draft.text, found.parts)
+    drop(yard, draft.name)
+    if not as_json:
+        typer.echo(f"Stored job {made.id} '{made.name}'. Next: stockyard plan '{made.name}'")
+
+
+def _lay_aside(yard: Yard, draft: ListDraft) -> str:
+    """Keep the list and its answers; return how to take it up again."""
+    from stockyard.desk.list_drafts import lay_aside
+
+    lay_aside(yard, draft)
+    return f"; the answers are kept: take the list up again with stockyard paste --draft '{draft.name}'"
+
+
+def _refuse_again(yard: Yard, name: str, found: JobList) -> None:
+    """Show how a list differs from the job of its name; the job stays as it is.
+
+    Raises:
+        Refused: there is a job of that name.
+    """
+    from stockyard.cutlist.diff import told
+    from stockyard.desk.list_again import against_job
+
+    again = against_job(yard, name, found.parts)
+    if again is None:
+        return
+    for line in told(again.difference, found.unit):
+        typer.echo(line)
+    differs = "differs as shown" if again.difference else "holds the same parts"
+    raise Refused(
+        f"there is a job {again.job.name} already, and this list {differs}: give the list another name, "
+        "or remove that job"
+    )
+
+
+def _agreed(name: str, found: JobList, person: TextIO) -> bool:
+    """Ask before storing."""
+    typer.echo(f"Store these {sum(p.count for p in found.parts)} parts as the job '{name}'? [Y/n]", err=True)
+    reply = reply_of(person)
+    return reply is not None and reply.casefold() in ("", "y", "yes")
 
 
 def _source(file: Path | None, clipboard: bool, edit: bool) -> bytes | Path:
@@ -134,82 +200,10 @@ def _person(stack: ExitStack) -> TextIO | None:
         return None
 
 
-def _ask_all(yard: Yard, text: str, ways: Ways, found: JobList, person: TextIO) -> JobList:
-    """Ask one question after the other until none is open; each answer may settle or raise others."""
-    from stockyard.desk.job_list import understand
-
-    while found.questions:
-        question = found.questions[0]
-        _show_question(question, text)
-        reply = _reply(person)
-        if not reply:
-            typer.echo("  Nothing is chosen yet: Enter alone answers nothing.", err=True)
-            continue
-        try:
-            now = replace(ways, answers={**ways.answers, question.id: _with_before(question, ways, reply)})
-            found = understand(yard, text, now)
-        except BadInput as error:
-            typer.echo(f"  {error}", err=True)
-            continue
-        if any(q.id == question.id and q.unclear == question.unclear for q in found.questions):
-            typer.echo("  That is not clear either: choose a number, or write the line again.", err=True)
-        ways = now
-    return found
-
-
-def _reply(person: TextIO) -> str:
-    typer.echo("> ", nl=False, err=True)
-    line = person.readline()
-    if not line:
-        raise BadInput("the questions were left open: nothing was stored")
-    return line.strip()
-
-
-def _with_before(question: Question, ways: Ways, reply: str) -> str:
-    """Return a reply together with those given before for other lines of the same question."""
-    before = ways.answers.get(question.id)
-    if before is None or ":" not in before or question.retype:
-        return reply
-    from stockyard.cutlist.questions import for_each
-
-    now = for_each(reply, question.lines)
-    return "; ".join([before, *(f"{line}: {text}" for line, text in now.items())])
-
-
-def _show_question(question: Question, text: str) -> None:
-    several = len(question.lines) > 1 and not question.retype
-    where = _places(question) if several else f"line {question.line}, column {question.column}"
-    lines = text.splitlines()
-    shown = [
-        f"  {n:>4} | {lines[n - 1].strip()[:100]}" for n in question.lines[:_MOST_SHOWN] if n <= len(lines)
-    ]
-    typer.echo("\n" + "\n".join([f"{where}:", *(shown if several else [question.text])]), err=True)
-    typer.echo(question.unclear, err=True)
-    for number, reading in enumerate(question.readings, 1):
-        typer.echo(f"  {number}  {reading.says}", err=True)
-    if question.or_else:
-        typer.echo(f"  or {question.or_else}", err=True)
-    if several:
-        first, last = question.lines[0], question.lines[-1]
-        typer.echo(f"  One answer for all, or one for each: {first}: ...; {last}: ...", err=True)
-    if question.retype and len(question.lines) > 1:
-        typer.echo(f"  Lines {', '.join(map(str, question.lines[1:_MOST_SHOWN]))} hang on it.", err=True)
-    if question.retype:
-        typer.echo("  Or write the line again, or skip to leave it out.", err=True)
-
-
-def _places(question: Question) -> str:
-    """Name the lines of a question, with the column where it is about one."""
-    if len(question.lines) < 2 or question.retype:
-        return f"line {question.line}, column {question.column}"
-    shown = ", ".join(str(n) for n in question.lines[:_MOST_SHOWN])
-    return f"lines {shown}" + (" ..." if len(question.lines) > _MOST_SHOWN else "")
-
-
 def _refusal(questions: Sequence[Question]) -> str:
     """Return the one line that says what is open, where, and how to answer."""
     question = questions[0]
-    keys = "|".join([*(r.key for r in question.readings), *(_OR_LINE if question.retype else ())])
+    keys = "|".join([*(r.key for r in question.readings), *(OR_LINE if question.retype else ())])
     more = f" ({len(questions) - 1} more below that)" if len(questions) > 1 else ""
     return (
         f"line {question.line}, column {question.column}: {question.unclear.rstrip('?:')}: "
@@ -242,8 +236,8 @@ def _show(found: JobList) -> None:
     for remark in found.ignored:
         typer.echo(f"No part on line {remark.line}: {remark.says}.")
     for question in found.questions:
-        choices = " | ".join(_choices(question))
-        typer.echo(f"Open, {question.id}: {_places(question)}: {question.unclear} [{choices}]")
+        answers = " | ".join(choices(question))
+        typer.echo(f"Open, {question.id}: {places(question)}: {question.unclear} [{answers}]")
 
 
 def _unit_open(found: JobList) -> bool:
@@ -251,13 +245,6 @@ def _unit_open(found: JobList) -> bool:
     from stockyard.desk.job_list import UNIT
 
     return any(q.id == UNIT for q in found.questions)
-
-
-def _choices(question: Question) -> list[str]:
-    """Return what may be answered: the readings, and for a line the line anew or `skip`."""
-    readings = [f"{r.key}: {r.says}" if r.key != r.says else r.key for r in question.readings]
-    other = [question.or_else] if question.or_else else []
-    return [*readings, *other, *(_OR_LINE if question.retype else ())]
 
 
 def _exactly(ticks: int, unit: Unit) -> str:
@@ -280,14 +267,3 @@ def _material(titles: tuple[str, ...] | None) -> str:
     if titles is None:
         return "any"
     return titles[0] if len(titles) == 1 else f"{titles[0]} or {len(titles) - 1} more"
-
-
-def _agreed(name: str, found: JobList, person: TextIO | None) -> bool:
-    """Ask before storing when somebody is there."""
-    if person is None:
-        return True
-    typer.echo(f"Store these {sum(p.count for p in found.parts)} parts as the job '{name}'? [Y/n]", err=True)
-    agreed = _reply(person).casefold() in ("", "y", "yes")
-    if not agreed:
-        typer.echo("Nothing was stored.", err=True)
-    return agreed

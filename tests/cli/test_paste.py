@@ -79,8 +79,80 @@ def test_whoever_says_no_stores_nothing(yard: Path, monkeypatch: pytest.MonkeyPa
     assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 0
     assert names(yard) == []
     monkeypatch.setattr(paste_module, "_person", lambda _stack: io.StringIO(""))
-    assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 2
+    assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 0
     assert names(yard) == []
+
+
+def answering(monkeypatch: pytest.MonkeyPatch, replies: str) -> None:
+    monkeypatch.setattr(paste_module, "_person", lambda _stack: io.StringIO(replies))
+
+
+def test_enter_chooses_nothing(yard: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A count, a material or a thickness is never what Enter happens to take."""
+    for line in ("bottom 46 1/2 x 15", "2 sides 12 x 30", '2 pcs 3/4" ply', "side 12 x 30 in 3/4 birch ply"):
+        answering(monkeypatch, "\n\n\n")
+        code, _, err = run(yard, "--job", "bench", "--first", "along", text=line)
+        assert code == 2 and "Enter alone answers nothing" in err and "(Enter)" not in err, line
+        assert names(yard) == []
+
+
+def test_answers_given_are_kept_when_a_person_stops(yard: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    answering(monkeypatch, "1\n")
+    code, _, err = run(yard, "--job", "bench", text=DOUBTFUL)
+    assert code == 2 and "take the list up again with stockyard paste --draft 'bench'" in err
+    answering(monkeypatch, "2\nn\n")
+    code, _, err = run(yard, "--draft", "Bench")
+    assert code == 0 and "is the first one along the grain" not in err and "line 4, column 17" in err
+    assert "the answers are kept" in err and names(yard) == []
+    answering(monkeypatch, "y\n")
+    code, _, err = run(yard, "--draft", "bench")
+    assert code == 0 and names(yard) == ["bench"] and "line 4" not in err
+    with open_yard(yard) as y:
+        assert job(y, "bench").text == DOUBTFUL
+        assert job(y, "bench").parts[2].length == parse("29 1/2", Unit.INCH)
+    code, _, err = run(yard, "--draft", "bench")
+    assert code == 2 and "no list is laid aside as 'bench': there are none" in err
+    assert run(yard, "--draft", "x", "list.txt")[0] == 2
+
+
+def test_a_question_about_several_lines_takes_an_answer_for_each(
+    yard: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    text = "3/4 birch ply\nside 30 x 12\nback 30 x 11\nlid 12 x 11\n"
+    answering(monkeypatch, "2: 4; 9: 1\n2: 4\n3: 1; 4: 2\ny\n")
+    code, _, err = run(yard, "--job", "bench", "--first", "along", text=text)
+    assert code == 0, err
+    assert "   3 | back 30 x 11" in err and "One answer for all, or one for each: 2: ...; 4: ..." in err
+    with open_yard(yard) as y:
+        assert [p.count for p in job(y, "bench").parts] == [4, 1, 2]
+
+
+def test_unattended_every_open_line_is_listed_with_its_place(yard: Path) -> None:
+    text = "3/4 birch ply\nside 30 x 12\nback 30 x 11\n2 lids 12 x 35 -1/8\n4 thing 12\n2 x 3 x 20 x 30\n"
+    code, out, err = run(yard, "--job", "bench", "--first", "along", "--yes", text=text)
+    assert code == 2 and names(yard) == [] and "(3 more below that)" in err
+    for place in ("lines 2, 3: ", "line 4, column 13: ", "line 5, column 1: ", "line 6, column 1: "):
+        assert place in out, place
+
+
+def test_words_not_understood_are_listed(yard: Path) -> None:
+    text = "Bench, 3/4 birch ply\n2 sides 30 x 12, for the hall (see sketch)\n"
+    code, out, _ = run(yard, "--job", "bench", "--first", "along", text=text)
+    assert code == 0
+    assert "Not understood on line 2: 'for the hall' is kept as a note." in out
+    assert "Not understood on line 2: 'see sketch' is kept as a note." in out
+
+
+def test_a_list_pasted_again_shows_how_it_differs(yard: Path) -> None:
+    assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 0
+    changed = LIST.replace("2 ea sides", "3 ea sides") + "1 lid 9 x 9\n"
+    code, out, err = run(yard, "--job", "Bench", "--first", "along", text=changed)
+    assert code == 1 and "this list differs as shown" in err
+    assert "changed: sides: count 2 -> 3" in out and "new: 1 lid 9 x 9, birch ply 3/4" in out
+    code, _, err = run(yard, "--job", "bench", "--first", "along", text=LIST)
+    assert code == 1 and "holds the same parts" in err
+    with open_yard(yard) as y:
+        assert job(y, "bench").parts[0].count == 2
 
 
 def test_a_file_names_its_job_and_look_stores_nothing(yard: Path, tmp_path: Path) -> None:
