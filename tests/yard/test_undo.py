@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import random
+import re
+from pathlib import Path
+
 import pytest
 
-from stockyard.errors import Refused
+from stockyard.errors import Refused, StockyardError
 from stockyard.yard import cutting, jobs, labels, ledger, pieces, places, plans, pulling, stocktake, undo
+from stockyard.yard.check import check
 from stockyard.yard.model import Storage
-from tests.yard.shop import MM, Shop, add_job, full, plan_for, state_of
+from tests.yard.shop import MM, Shop, add_job, full, make_shop, plan_for, state_of
+from tests.yard.worker import WORK
 
 
 def test_undoing_everything_gives_the_exact_first_state(shop: Shop) -> None:
@@ -135,23 +141,22 @@ def test_the_history_tells_of_plans_and_places_that_were_taken_back(shop: Shop) 
     assert said[1:] == ["promised to kitchen", "put at R9", "put at R1-B2-S3", "free again"]
 
 
-def test_what_took_the_name_or_the_place_since_is_told(shop: Shop) -> None:
-    """Undoing out of order may meet what was made since; in order it never does."""
+def newest(shop: Shop) -> int:
+    return int(shop.yard.one("SELECT max(id) FROM deed"))
 
-    def newest() -> int:
-        return int(shop.yard.one("SELECT max(id) FROM deed"))
 
+def test_what_took_the_name_or_the_place_since_is_named(shop: Shop) -> None:
     counted = stocktake.start_count(shop.yard, "R2")
     stocktake.finish_count(shop.yard, counted.id, "counted")
-    finished = newest()
+    finished = newest(shop)
     stocktake.start_count(shop.yard, "R2")
-    with pytest.raises(Refused, match="another count of that place is open"):
+    with pytest.raises(Refused, match=rf"another count of that place is open.* \(deed {newest(shop)} "):
         undo.undo(shop.yard, finished)
     job = add_job(shop.yard)
     jobs.remove_job(shop.yard, job.id)
-    removed = newest()
+    removed = newest(shop)
     add_job(shop.yard)
-    with pytest.raises(Refused, match="another job of that name"):
+    with pytest.raises(Refused, match=rf"another job of that name.* \(deed {newest(shop)} "):
         undo.undo(shop.yard, removed)
 
 
@@ -160,5 +165,56 @@ def test_what_needs_a_thing_taken_back_is_not_done_again_without_it(shop: Shop) 
     stocktake.start_count(shop.yard, "R9")
     undone = undo.undo(shop.yard)
     undo.undo(shop.yard)
-    with pytest.raises(Refused, match="something it needs was itself undone"):
+    with pytest.raises(Refused, match=rf"something it needs was itself undone.* \(deed {newest(shop)} "):
         undo.undo(shop.yard, undone.id)
+
+
+def test_a_row_changed_past_its_deed_is_refused_with_the_deed_named(shop: Shop) -> None:
+    """Every refusal names the deed asked for."""
+    (piece,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    deed = newest(shop)
+    pieces.move(shop.yard, [piece.tag], "R2")
+    with pytest.raises(Refused, match=rf"^deed {deed} \(.* these stand: {deed + 1} \("):
+        undo.undo(shop.yard, deed)
+
+
+def test_plain_undo_goes_on_after_a_deed_was_done_again(shop: Shop) -> None:
+    """What was done again is the last that was done, so it is the first to be undone."""
+    first = state_of(shop.yard)
+    start = newest(shop)
+    stocktake.start_count(shop.yard, "R2")
+    taken_back = undo.undo(shop.yard)
+    counted = stocktake.start_count(shop.yard, "R2")
+    stocktake.finish_count(shop.yard, counted.id, "counted")
+    undo.undo(shop.yard, taken_back.id)
+    for _ in range(3):
+        undo.undo(shop.yard)
+    assert state_of(shop.yard) == first
+    assert undo.last_deed(shop.yard).id <= start
+
+
+@pytest.mark.parametrize(("sequences", "steps"), [(2, 60), pytest.param(50, 300, marks=pytest.mark.slow)])
+def test_undoing_in_order_is_never_refused(tmp_path: Path, sequences: int, steps: int) -> None:
+    """Random deeds with undos and redos of any deed among them, then plain undo back to the byte."""
+    for seed in range(sequences):
+        shop = make_shop(tmp_path / f"{seed}.db")
+        y, r = shop.yard, random.Random(seed)
+        first, start = state_of(y), newest(shop)
+        refused = 0
+        while newest(shop) < start + steps:
+            try:
+                if r.random() < 0.3:
+                    undo.undo(y, r.randint(start + 1, max(start + 1, newest(shop))))
+                else:
+                    r.choice(WORK)(y, r)
+            except Refused as error:
+                refused += 1
+                assert "undo" not in str(error) or re.search(r"\bdeed \d+|\d+ \(", str(error)), error
+            except StockyardError:
+                continue
+        while undo.last_deed(y).id > start:
+            undo.undo(y)
+        assert repr(state_of(y)) == repr(first)
+        assert check(y) == ()
+        assert refused
+        y.close()
