@@ -58,12 +58,13 @@ def shelve(
 ) -> None:
     """Put new pieces on a rack; each gets a tag."""
     from stockyard.yard import pieces
-    from stockyard.yard.intake import read_pieces
+    from stockyard.yard.intake import MOST_BYTES, read_pieces
 
     with open_yard(file) as y:
         if table is not None:
             try:
-                content = table.read_bytes()
+                with table.open("rb") as source:
+                    content = source.read(MOST_BYTES + 1)
             except OSError as error:
                 raise BadInput(f"cannot read {table}: {error.strerror}") from None
             arrivals = read_pieces(y, content, table.name)

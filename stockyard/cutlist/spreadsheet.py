@@ -13,6 +13,7 @@ from stockyard.errors import BadInput
 _ZIP = b"PK\x03\x04"
 _OLD_SHEET = b"\xd0\xcf\x11\xe0"
 _MOST_ROWS, _MOST_COLUMNS = 20_000, 60
+_MOST_CELLS = 4_000_000
 # A packed sheet may unfold to far more than it weighs, and the XML readers of older Pythons (expat before
 # 2.6, CVE-2023-52425) take the square of the time over one long comment or attribute: 4 MB stay under 1 s.
 _UNFOLDED, _UNFOLDED_SHEET = 20_000_000, 4_000_000
@@ -71,7 +72,10 @@ def _rows(data: bytes) -> str:
         if not sheets:
             raise BadInput("the spreadsheet has no visible sheet")
         lines = []
-        for number, row in enumerate(sheets[0].iter_rows(values_only=True), start=1):
+        # One stray cell far away makes every row as wide as it is far: then only the list's columns are read.
+        wide = (sheets[0].max_row or 0) * (sheets[0].max_column or 0) > _MOST_CELLS
+        columns = {"max_col": _MOST_COLUMNS + 1} if wide else {}
+        for number, row in enumerate(sheets[0].iter_rows(values_only=True, **columns), start=1):
             if number > _MOST_ROWS:
                 raise BadInput(f"the sheet has more than {_MOST_ROWS} rows: split it into jobs")
             if len(row) > _MOST_COLUMNS and any(v is not None for v in row[_MOST_COLUMNS:]):

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
 from stockyard.yard import files, schema
-from stockyard.yard.store import Yard, connect, said_plainly
+from stockyard.yard.store import Yard, connect
+from stockyard.yard.trouble import said_plainly
 
 _STEP_PAGES = 2000
 # In the backup folder: the names of the copies that may be rotated out, the oldest first.

@@ -16,7 +16,8 @@ from pathlib import Path
 from stockyard.tags import tag_number
 from stockyard.yard import schema, seal
 from stockyard.yard.fold import Entry, Row, fold
-from stockyard.yard.store import BUSY_SECONDS, Yard, connect, said_plainly
+from stockyard.yard.store import BUSY_SECONDS, Yard, connect
+from stockyard.yard.trouble import said_plainly
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,27 +5,31 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import sqlite3
-from collections.abc import Iterable, Iterator
+import stat
+from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from stockyard.errors import BadInput, Refused
-from stockyard.yard import files, schema
-from stockyard.yard.backup import look_at_result
-from stockyard.yard.check import check, defaults, entries
+from stockyard.text import leaving
+from stockyard.yard import files, schema, schema_page
+from stockyard.yard.building import SEQUENCE, STRANGE, Table, Value, build, fresh
+from stockyard.yard.check import defaults, entries
 from stockyard.yard.fold import fold
-from stockyard.yard.store import Yard, connect, said_plainly, utc_now
+from stockyard.yard.store import Yard
+from stockyard.yard.trouble import said_plainly
 
 CONTRACT = "stockyard/yard/1"
-_SEQUENCE = "sqlite_sequence"
-_GUARDED = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
-# What comes of a file that is anything but an export.
-_STRANGE = (ValueError, TypeError, AttributeError, LookupError, ArithmeticError, RecursionError, csv.Error)
-# What SQLite says of rows that do not fit; a full disk is another matter.
-_UNFIT = (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError, sqlite3.DataError)
-Value = str | int | None
-Table = tuple[list[str], Iterable[list[Value]]]
+_LONGEST_WHOLE = 20
+# What a spreadsheet takes for something else than text, also after blanks or in wide characters.
+_TAKEN = re.compile(r"\s*[=+\-@'\d.,＝＋－＠]|[\t\r\n]")
+_UNITS = {
+    "lengths": "1/3200 mm", "areas": "(1/3200 mm)²", "money": "1/10000 of the shop's currency",
+    "weights": "g", "times": "UTC",
+}  # fmt: skip
 
 
 def export_json(yard: Yard, target: Path) -> None:
@@ -40,7 +44,8 @@ def export_json(yard: Yard, target: Path) -> None:
         draft.open("w", encoding="utf-8") as out,
     ):
         step = schema.version(yard.connection)
-        out.write(f'{{"contract": {json.dumps(CONTRACT)}, "step": {step}, "tables": {{')
+        out.write(f'{{"contract": {json.dumps(CONTRACT)}, "step": {step}, ')
+        out.write(f'"units": {json.dumps(_UNITS, ensure_ascii=False)}, "tables": {{')
         for n, (name, (columns, rows)) in enumerate(_tables(yard.connection)):
             out.write(
                 ("," if n else "") + f'\n{json.dumps(name)}: {{"columns": {json.dumps(columns)}, "rows": ['
@@ -54,9 +59,9 @@ def export_json(yard: Yard, target: Path) -> None:
 def export_csv(yard: Yard, target: Path) -> None:
     """Write a folder with one CSV file a table.
 
-    No cell of text can be taken for a formula by a spreadsheet: one that begins like a formula gets an
-    apostrophe before it, as does a text that begins with one; an empty text is an apostrophe, an
-    empty cell is nothing at all.
+    No cell of text can be taken for a formula, a number or a date by a spreadsheet: one that begins like
+    a formula or with a figure gets an apostrophe before it, as does a text that begins with one; an empty
+    text is an apostrophe, an empty cell is nothing at all. `columns.md` says what the columns are.
 
     Raises:
         Refused: the folder exists or cannot be written.
@@ -65,6 +70,7 @@ def export_csv(yard: Yard, target: Path) -> None:
         (draft / "contract.txt").write_text(
             f"{CONTRACT} {schema.version(yard.connection)}\n", encoding="utf-8"
         )
+        (draft / "columns.md").write_text(schema_page.page(), encoding="utf-8")
         for name, (columns, rows) in _tables(yard.connection):
             with (draft / f"{name}.csv").open("w", encoding="utf-8", newline="") as out:
                 writer = csv.writer(out)
@@ -73,12 +79,12 @@ def export_csv(yard: Yard, target: Path) -> None:
 
 
 def guard(value: Value) -> str:
-    """Return a cell that no spreadsheet takes for a formula and `unguard` reads back."""
+    """Return a cell that no spreadsheet takes for a formula or a number and `unguard` reads back."""
     if value is None:
         return ""
     if isinstance(value, int):
         return str(value)
-    return "'" + value if not value or value.startswith(_GUARDED) else value
+    return "'" + value if not value or _TAKEN.match(value) else value
 
 
 def unguard(cell: str, whole: bool) -> Value:
@@ -86,6 +92,8 @@ def unguard(cell: str, whole: bool) -> Value:
     if not cell:
         return None
     if whole:
+        if len(cell) > _LONGEST_WHOLE:
+            raise ValueError("too long a number")
         return int(cell)
     return cell[1:] if cell.startswith("'") else cell
 
@@ -99,16 +107,28 @@ def import_yard(source: Path, path: Path) -> tuple[Path, ...]:
         BadInput: `source` is no export, or what it holds is not true to itself.
         Refused: `path` exists.
     """
+    kept_out = _not_a_file(source)
+    if kept_out:
+        raise BadInput(f"{source} is not an export that can be read: {kept_out}")
     try:
         step, tables = _read_csv(source) if source.is_dir() else _read_json(source)
     except OSError as error:
         raise BadInput(f"{source} is not an export that can be read: {error.strerror}") from None
     except KeyError as error:
         raise BadInput(f"{source} is not an export of a yard: it has no {error}") from None
-    except _STRANGE as error:
+    except STRANGE as error:
         raise BadInput(f"{source} is not an export of a yard: {str(error)[:100]}") from None
     private = not (files.mode_of(source) or 0) & 0o077
-    return _build(path, step, tables, 0o600 if private else files.usual_mode())
+    return build(path, step, tables, 0o600 if private else files.usual_mode())
+
+
+def _not_a_file(source: Path) -> str:
+    """Say what keeps a path from being an export: devices and pipes may never end."""
+    try:
+        mode = source.stat().st_mode
+    except OSError as error:
+        return str(error.strerror)
+    return "" if stat.S_ISREG(mode) or stat.S_ISDIR(mode) else "it is neither a file nor a folder"
 
 
 def rebuild(yard: Yard, path: Path) -> None:
@@ -132,7 +152,7 @@ def rebuild(yard: Yard, path: Path) -> None:
         rows = folded.state.get(name, {}).values()
         full = [[row.get(c, cols.defaults[c]) for c in cols.names] for row in rows]
         tables[name] = (list(cols.names), full)  # type: ignore[assignment]
-    _build(path, schema.version(yard.connection), tables, _mode(yard))
+    build(path, schema.version(yard.connection), tables, _mode(yard))
 
 
 @contextmanager
@@ -166,7 +186,7 @@ def _tables(db: sqlite3.Connection) -> Iterator[tuple[str, Table]]:
         rows = db.execute(f"SELECT {', '.join(columns)} FROM {name} ORDER BY rowid")
         yield name, (columns, (list(row) for row in rows))
     yield (
-        _SEQUENCE,
+        SEQUENCE,
         (["name", "seq"], (list(r) for r in db.execute("SELECT name, seq FROM sqlite_sequence ORDER BY 1"))),
     )
 
@@ -187,84 +207,41 @@ def _read_csv(source: Path) -> tuple[int, dict[str, Table]]:
     csv.field_size_limit(1 << 30)
     tables: dict[str, Table] = {}
     for name, kinds in whole.items():
-        with (source / f"{name}.csv").open(encoding="utf-8", newline="") as text:
+        file = f"{name}.csv"
+        with (source / file).open(encoding="utf-8", newline="") as text:
             reader = csv.reader(text)
             columns = next(reader, [])
             is_whole = [kinds[c] for c in columns]
-            rows = [[unguard(v, w) for v, w in zip(row, is_whole, strict=True)] for row in reader]
+            rows = _cells(reader, is_whole, file)
         tables[name] = (columns, rows)
     return int(step), tables
 
 
+def _cells(reader: Any, is_whole: list[bool], file: str) -> list[list[Value]]:
+    """Return the values of a table's rows.
+
+    Raises:
+        BadInput: a row that does not fit, named by its line.
+    """
+    rows: list[list[Value]] = []
+    for row in reader:
+        if len(row) != len(is_whole):
+            raise BadInput(
+                f"line {reader.line_num} of {file} has {len(row)} cells, there are {len(is_whole)} columns"
+            )
+        try:
+            rows.append([unguard(v, w) for v, w in zip(row, is_whole, strict=True)])
+        except ValueError:
+            figures = [v for v, w in zip(row, is_whole, strict=True) if w and v]
+            bad = next(v for v in figures if not re.fullmatch(r"-?[0-9]{1,19}", v))
+            raise BadInput(f"line {reader.line_num} of {file}: '{leaving(bad[:40])}' is no number") from None
+    return rows
+
+
 def _whole_columns(step: int) -> dict[str, dict[str, bool]]:
     """Return, for each table of that schema step, which columns hold whole numbers."""
-    with closing(_fresh(None, step)) as db:
-        kinds: dict[str, dict[str, bool]] = {_SEQUENCE: {"name": False, "seq": True}}
+    with closing(fresh(None, step)) as db:
+        kinds: dict[str, dict[str, bool]] = {SEQUENCE: {"name": False, "seq": True}}
         for name in (*schema.grow_only(db), *schema.journalled(db)):
             kinds[name] = {row[1]: row[2] == "INTEGER" for row in db.execute(f'PRAGMA table_info("{name}")')}
     return kinds
-
-
-def _fresh(path: Path | None, step: int) -> sqlite3.Connection:
-    """Return a connection to a new database with the schema up to `step` and no rows."""
-    if not 1 <= step <= schema.latest():
-        raise BadInput(f"the export is of schema step {step}, this stockyard knows 1 to {schema.latest()}")
-    if path is None:
-        db = sqlite3.connect(":memory:", isolation_level=None)
-    else:
-        db = connect(path, 1.0, writable=True, create=True)
-    db.execute("BEGIN IMMEDIATE")
-    schema.upgrade(db, lambda _: None, step)
-    db.execute("COMMIT")
-    return db
-
-
-def _build(path: Path, step: int, tables: dict[str, Table], mode: int) -> tuple[Path, ...]:
-    """Make the yard beside its place, check it, and give it its name; return where stray logs were put."""
-    path = files.resolved(path)
-    if os.path.lexists(path):
-        raise Refused(f"{path} exists already: name another")
-    files.make_folder(path.parent)
-    try:
-        with files.draft_of(path) as draft:
-            with said_plainly(path), closing(_fresh(draft, step)) as db:
-                _load(db, tables)
-                yard = Yard(draft, db, utc_now, writable=True)
-                found = check(yard) if step == schema.latest() else ()
-                if found:
-                    raise BadInput(f"what is to be imported is not true to itself: {found[0].what}")
-                db.execute("PRAGMA journal_mode = DELETE")
-            strays = files.place(draft, path, mode)
-    except OSError as error:
-        raise Refused(f"cannot write {path}: {error.strerror}") from None
-    look_at_result(path)
-    return strays
-
-
-def _load(db: sqlite3.Connection, tables: dict[str, Table]) -> None:
-    """Put the rows in as they are: the rules are lifted meanwhile, `check` looks at the result."""
-    db.execute("PRAGMA foreign_keys = OFF")
-    db.execute("BEGIN IMMEDIATE")
-    triggers = db.execute(
-        "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger' ORDER BY rowid"
-    ).fetchall()
-    for name, _ in triggers:
-        db.execute(f'DROP TRIGGER "{name}"')
-    known = {*schema.grow_only(db), *schema.journalled(db)}
-    try:
-        for name in known:
-            columns, rows = tables[name]
-            allowed = {row[1] for row in db.execute(f'PRAGMA table_info("{name}")')}
-            if sorted(columns) != sorted(allowed):
-                raise BadInput(f"the table {name} of the export has other columns than the yard")
-            marks = ", ".join("?" * len(columns))
-            db.executemany(f"INSERT INTO {name} ({', '.join(columns)}) VALUES ({marks})", rows)
-        db.execute("DELETE FROM sqlite_sequence")
-        db.executemany("INSERT INTO sqlite_sequence (name, seq) VALUES (?, ?)", tables[_SEQUENCE][1])
-    except (*_STRANGE, *_UNFIT) as error:
-        db.execute("ROLLBACK")
-        raise BadInput(f"the export does not make a yard: {error}") from None
-    for _, sql in triggers:
-        db.execute(sql)
-    db.execute("COMMIT")
-    db.execute("PRAGMA foreign_keys = ON")

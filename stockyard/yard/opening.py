@@ -19,9 +19,9 @@ from stockyard.yard.store import (
     Clock,
     Yard,
     connect,
-    said_plainly,
     utc_now,
 )
+from stockyard.yard.trouble import said_plainly
 
 
 def open_yard(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -12,17 +11,17 @@ from pathlib import Path
 from random import uniform
 from time import monotonic, sleep
 from types import TracebackType
-from typing import Any, NoReturn, Self
+from typing import Any, Self
 
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.settings import Settings
-from stockyard.text import entering, leaving
+from stockyard.text import entering
 from stockyard.yard import files, schema, seal
+from stockyard.yard.trouble import said_plainly
 
 Clock = Callable[[], str]
 BUSY_SECONDS = 10.0
-_PAGE = 4096
 STATION = "desk"
 """Who does a deed where nobody says otherwise."""
 SCHEMA_STEP = "schema step"
@@ -306,56 +305,3 @@ def _is_ours(connection: sqlite3.Connection) -> bool:
 
 def _insert(table: str, columns: Sequence[str]) -> str:
     return f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})"
-
-
-@contextmanager
-def said_plainly(path: Path) -> Iterator[None]:
-    """Turn what SQLite says into one line a person can act on."""
-    try:
-        yield
-    except sqlite3.Error as error:
-        _say(error, path)
-    except UnicodeDecodeError:
-        # In a damaged file SQLite's own words may hold bytes that are no text.
-        raise _damaged(path, "it holds text that is none") from None
-    except OverflowError:
-        raise BadInput("a number is too large to be kept: nothing was changed") from None
-
-
-def _is_full(path: Path) -> bool:
-    """Whether the disk has no room for one page: SQLite does not always say so by that name."""
-    try:
-        return shutil.disk_usage(path.parent).free < _PAGE
-    except OSError:
-        return False
-
-
-def _damaged(path: Path, how: str) -> Refused:
-    return Refused(f"{path} is damaged ({how}): restore a backup ('stockyard yard backups' lists them)")
-
-
-def _say(error: sqlite3.Error, path: Path) -> NoReturn:
-    name = (getattr(error, "sqlite_errorname", None) or "").removeprefix("SQLITE_")
-    text = leaving(str(error))
-    if name.startswith(("BUSY", "LOCKED", "PROTOCOL")):
-        raise Refused(f"{path} is busy: another program is writing it; try again in a moment") from None
-    if name.startswith("READONLY"):
-        raise Refused(f"{path} can only be read: get the right to write it, or name another yard") from None
-    if name.startswith("FULL") or (name.startswith(("IOERR", "CANTOPEN")) and _is_full(path)):
-        raise Refused(f"the disk of {path} is full: make room and do it again; nothing was changed") from None
-    if name.startswith("NOTADB"):
-        raise BadInput(f"{path} is not a yard: it is not an SQLite database") from None
-    if name.startswith("CORRUPT"):
-        raise _damaged(path, text) from None
-    if name.startswith("CANTOPEN"):
-        raise Refused(f"cannot open {path}: is the folder there, and may you write it?") from None
-    if name == "CONSTRAINT_TRIGGER":
-        raise Refused(text) from None
-    if name.startswith("CONSTRAINT"):
-        raise Refused(f"the yard does not allow that ({text}); nothing was changed") from None
-    if name.startswith("IOERR"):
-        raise Refused(f"cannot read or write {path} ({text}): check the disk; nothing was changed") from None
-    if isinstance(error, sqlite3.OperationalError):
-        # Our own SQL is sound: a table or column that is not there was there once.
-        raise _damaged(path, text) from None
-    raise error

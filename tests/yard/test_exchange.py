@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -12,9 +13,10 @@ from hypothesis import strategies as st
 
 from stockyard import yard
 from stockyard.errors import BadInput, Refused
-from stockyard.yard import cutting, exchange, jobs, pieces, undo
+from stockyard.yard import backup, cutting, exchange, jobs, pieces, undo
 from stockyard.yard.check import check
 from stockyard.yard.model import JobPart
+from tests.yard.keep_step import KEPT
 from tests.yard.shop import Shop, cut_off, full, plan_for, whole
 
 NASTY = [
@@ -67,7 +69,8 @@ def test_no_cell_can_be_taken_for_a_formula(lived_in: Shop, tmp_path: Path) -> N
         with file.open(encoding="utf-8", newline="") as text:
             for row in csv.reader(text):
                 for cell in row:
-                    assert not cell.startswith(("=", "+", "@", "\t", "\r")), (file, cell)
+                    assert not cell.lstrip().startswith(("=", "+", "@", "＝")), (file, cell)
+                    assert not cell.startswith(("\t", "\r", "\n")), (file, cell)
                     assert not cell.startswith("-") or cell[1:].isdigit(), (file, cell)
 
 
@@ -138,3 +141,79 @@ def test_nothing_is_overwritten(lived_in: Shop, tmp_path: Path) -> None:
     exchange.export_csv(lived_in.yard, tmp_path / "all")
     with pytest.raises(Refused, match="exists already"):
         exchange.import_yard(tmp_path / "all", lived_in.yard.path)
+
+
+def test_a_tag_is_no_number_to_a_spreadsheet(lived_in: Shop, tmp_path: Path) -> None:
+    """`617E1` reads as 6170 in a spreadsheet, `1-2` as a day: a text that begins with a figure is guarded."""
+    for text in ("617E1", "12345", "1-2", " 3", "½", "０=1", " =1+1", "＝1"):
+        guarded = exchange.guard(text)
+        assert not guarded.lstrip().startswith(("=", "＝", "1", "3", "6"))
+        assert exchange.unguard(guarded, whole=False) == text
+    exchange.export_csv(lived_in.yard, tmp_path / "all")
+    about = (tmp_path / "all" / "columns.md").read_text(encoding="utf-8")
+    assert "ticks (1/3200 mm" in about
+    for file in (tmp_path / "all").glob("*.csv"):
+        if file.stem != "sqlite_sequence":
+            assert f"### {file.stem}" in about
+
+
+def changed_csv(folder: Path, file: str, line: int, change: str) -> None:
+    lines = (folder / file).read_text(encoding="utf-8").splitlines(keepends=True)
+    lines[line - 1] = change.format(lines[line - 1].rstrip("\r\n")) + "\r\n"
+    (folder / file).write_bytes("".join(lines).encode())
+
+
+@pytest.mark.parametrize(
+    ("file", "change", "said"),
+    [
+        ("place.csv", "{},extra", r"line 3 of place\.csv has (\d+) cells, there are \d+ columns"),
+        ("place.csv", "x{}", r"line 3 of place\.csv: 'x2' is no number"),
+        ("place.csv", "7" * 5000 + "{}", r"line 3 of place\.csv: '7+' is no number"),
+        ("tag.csv", "0,ABCDE", "row 2 of the table tag does not fit"),
+    ],
+)
+def test_a_fault_of_an_export_is_told_with_its_line(
+    lived_in: Shop, tmp_path: Path, file: str, change: str, said: str
+) -> None:
+    exchange.export_csv(lived_in.yard, tmp_path / "all")
+    changed_csv(tmp_path / "all", file, 3, change)
+    with pytest.raises(BadInput, match=said):
+        exchange.import_yard(tmp_path / "all", tmp_path / "again.db")
+    assert not (tmp_path / "again.db").exists()
+
+
+def test_every_fault_of_an_export_is_counted(lived_in: Shop, tmp_path: Path) -> None:
+    exchange.export_json(lived_in.yard, tmp_path / "all.json")
+    whole_text = json.loads((tmp_path / "all.json").read_text(encoding="utf-8"))
+    for row in whole_text["tables"]["piece"]["rows"]:
+        row[3] += 1
+    (tmp_path / "all.json").write_text(json.dumps(whole_text), encoding="utf-8")
+    with pytest.raises(BadInput, match=r"not true to itself: .*; .*; .*; and \d+ more"):
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
+
+
+def test_what_never_ends_is_not_read(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="neither a file nor a folder"):
+        exchange.import_yard(Path("/dev/zero"), tmp_path / "again.db")
+
+
+@pytest.mark.parametrize("kept", sorted(KEPT.glob("*.db")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("way", ["json", "csv", "restore", "rebuild"])
+def test_yards_of_every_version_go_round_unchanged(tmp_path: Path, kept: Path, way: str) -> None:
+    shutil.copy(kept, tmp_path / "yard.db")
+    again = tmp_path / "again.db"
+    with yard.open(tmp_path / "yard.db") as y:
+        before = whole(y)
+        if way == "json":
+            exchange.export_json(y, tmp_path / "all.json")
+            exchange.import_yard(tmp_path / "all.json", again)
+        elif way == "csv":
+            exchange.export_csv(y, tmp_path / "all")
+            exchange.import_yard(tmp_path / "all", again)
+        elif way == "rebuild":
+            exchange.rebuild(y, again)
+        else:
+            backup.restore(backup.make(y), again)
+    with yard.open(again) as y:
+        assert whole(y) == before
+        assert check(y) == ()
