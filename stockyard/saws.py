@@ -74,7 +74,7 @@ class Saws:
     rip_width: int = 1300 * TICKS_PER_MM
     stop_length: int = 1220 * TICKS_PER_MM
     stop_reach: int = 610 * TICKS_PER_MM
-    guide_length: int = 3100 * TICKS_PER_MM
+    guide_length: int = 100_000 * TICKS_PER_MM
     one_person: int = 36 * TICKS_PER_INCH
     apart: bool = True
     bench: int = 40
@@ -93,6 +93,17 @@ class Pass:
     reach: int
     figure: int
     least: int
+
+
+def can_crosscut(length: int, width: int, saws: Saws) -> bool:
+    """Whether some machine cuts a part of this width to this length."""
+    stop = length <= saws.stop_length and width <= saws.stop_reach
+    return stop or width <= saws.guide_length or length <= min(saws.rip_width, width)
+
+
+def can_rip(length: int, width: int, saws: Saws) -> bool:
+    """Whether some machine rips a part of this length to this width."""
+    return width <= saws.rip_width or length <= saws.guide_length
 
 
 def is_heavy(run: int, reach: int, saws: Saws) -> bool:

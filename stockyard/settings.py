@@ -86,13 +86,17 @@ class Settings:
             bench=self.bench,
         )  # fmt: skip
 
-    def effort(self, price: Fraction) -> Effort:
-        """Return what hands and saw cost as areas, where a tick² of material costs `price`."""
-        seconds = Seconds(
+    @property
+    def seconds(self) -> Seconds:
+        """How long hands and saw take."""
+        return Seconds(
             pull=self.pull_seconds, dig=self.dig_seconds, fence=self.fence_seconds, cut=self.cut_seconds,
             rest=self.rest_seconds, heavy=self.heavy_seconds,
         )  # fmt: skip
-        return effort_of(seconds, hour=self.hour_worth * MONEY, price=price)
+
+    def effort(self, price: Fraction) -> Effort:
+        """Return what hands and saw cost as areas, where a tick² of material costs `price`."""
+        return effort_of(self.seconds, hour=self.hour_worth * MONEY, price=price)
 
     def __post_init__(self) -> None:
         if not isinstance(self.unit, Unit):

@@ -85,7 +85,7 @@ def show_answer(yard: Yard, answer: Answer) -> None:
     if rows:
         print_table(tuple(rows[0]), [tuple(r.values()) for r in rows])
         typer.echo("")
-    for sentence in summary(answer, yard.unit, yard.settings.currency):
+    for sentence in summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds):
         typer.echo(sentence)
 
 

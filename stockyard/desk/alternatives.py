@@ -13,9 +13,9 @@ from stockyard.desk.plan_job import Answer, Asked, plan_job
 from stockyard.effort import FREE
 from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_MM
-from stockyard.planning.aim import score
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
+from stockyard.planning.sawing.aim import score
 from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
 
@@ -115,11 +115,11 @@ def figures(problem: Problem, plan: Plan) -> Figures:
         money=own.money,
         to_buy=own.bought,
         pieces=len(pieces),
-        moved=own.handling - len(pieces),
+        moved=sum(p.dig for p in pieces),
         used_area=sum(p.area for p in pieces),
         kept_area=sum(dx * dy for dx, dy in left),
         largest=max(left, key=lambda size: size[0] * size[1], default=(0, 0)),
-        cuts=own.cuts,
+        cuts=sum(len(layout.cuts) for layout in plan.layouts),
     )
 
 

@@ -6,10 +6,12 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from stockyard.desk.plan_job import Answer
+from stockyard.effort import Seconds
 from stockyard.kinds import Kind
 from stockyard.measure import MONEY, Unit, show
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import Stock
+from stockyard.planning.written import area_text
 from stockyard.wording import count
 
 
@@ -24,10 +26,11 @@ def size(length: int, width: int, unit: Unit) -> str:
     return f"{show(length, unit, mark=True)} × {show(width, unit, mark=True)}"
 
 
-def summary(answer: Answer, unit: Unit, currency: str) -> tuple[str, ...]:
+def summary(answer: Answer, unit: Unit, currency: str, seconds: Seconds) -> tuple[str, ...]:
     """Return the sentences a person reads after a plan was made."""
     return (
         *_pieces(answer, unit, currency),
+        *_takes(answer, unit, seconds),
         *_use(answer, currency),
         *_proof(answer, currency),
         *_short(answer),
@@ -50,6 +53,20 @@ def _pieces(answer: Answer, unit: Unit, currency: str) -> Iterator[str]:
         yield f"Buy {lines}: {money(facts.to_pay, currency)}."
     else:
         yield "Nothing has to be bought."
+
+
+def _takes(answer: Answer, unit: Unit, seconds: Seconds) -> Iterator[str]:
+    """Say what the plan takes: material, minutes, pieces."""
+    facts = answer.facts
+    if not facts.parts:
+        return
+    minutes = -(-facts.seconds(seconds) // 60)
+    pieces = facts.offcuts + facts.drawn + facts.bought
+    yield (
+        f"It takes {area_text(facts.stock_area - facts.back_area, unit)} of material, about "
+        f"{count(minutes, 'minute')} at racks and saw ({count(facts.cuts, 'cut')}, "
+        f"{count(facts.fence_moves, 'move')} of fence or stop) and {count(pieces, 'piece')} to fetch."
+    )
 
 
 def bought(row: Stock, unit: Unit) -> str:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from stockyard.measure import Unit, show
 from stockyard.planning.plan import Unplaced
-from stockyard.planning.problem import Grain, Part, Problem, Stock, fits, turns
+from stockyard.planning.problem import Grain, Method, Part, Problem, Stock, fits, turns
+from stockyard.saws import can_crosscut
 
 _MOST_NAMES = 3
 
@@ -30,9 +31,25 @@ def why(problem: Problem, part: Part) -> str:
     thick = [s for s in material if part.thickness in (None, s.thickness)]
     if not thick:
         return _thickness(material, part, problem.unit)
-    if any(fits(part, s) for s in thick):
+    large = [s for s in thick if fits(part, s)]
+    if large and problem.method is Method.SAW and not any(fits(part, s, problem.saws) for s in large):
+        return _out_of_reach(part, problem)
+    if large:
         return f"every piece{_wanted(part, problem.unit)} that could give it is used for other parts"
     return _size(thick, part, problem.unit)
+
+
+def _out_of_reach(part: Part, problem: Problem) -> str:
+    """Name the limit of the shop's saws that a part is beyond."""
+    saws, unit = problem.saws, problem.unit
+    guide = "no guided saw"
+    if saws.guide_length:
+        guide = f"a guided saw for cuts up to {show(saws.guide_length, unit, mark=True)} only"
+    if can_crosscut(part.length, part.width, saws):
+        limit = f"wider than the fence opens ({show(saws.rip_width, unit, mark=True)})"
+    else:
+        limit = f"longer than any stop reaches ({show(saws.stop_length, unit, mark=True)})"
+    return f"{limit}, and there is {guide}: nothing here can cut it"
 
 
 def _list(words: Iterable[str]) -> str:

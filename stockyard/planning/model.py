@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import gcd
 
-from stockyard.planning.problem import Kind, Problem, turns
+from stockyard.planning.problem import Kind, Method, Problem, lies_on, turns
 from stockyard.planning.tree import Pattern
 
 AS_WRITTEN = 1
@@ -86,11 +86,10 @@ class Candidate:
 
 def _lies(problem: Problem, part: int, stock: int) -> int:
     p, s = problem.parts[part], problem.stock[stock]
-    length, width = s.usable
+    saws = problem.saws if problem.method is Method.SAW else None
     ways = 0
     for turned in turns(p, s):
-        along, across = (p.width, p.length) if turned else (p.length, p.width)
-        if along <= length and across <= width:
+        if lies_on(p, s, turned=turned, saws=saws):
             ways |= TURNED if turned else AS_WRITTEN
     return ways
 

@@ -12,12 +12,12 @@ from typing import NamedTuple
 from stockyard.effort import Effort
 from stockyard.kinds import Grain, Kind
 from stockyard.measure import MONEY, Unit
-from stockyard.saws import Saws
+from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
 
 __all__ = [
     "MONEY", "NO_TRIM", "Edge", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
-    "turns",
+    "lies_on", "turns",
 ]  # fmt: skip
 
 
@@ -139,10 +139,16 @@ def turns(part: Part, stock: Stock) -> tuple[bool, ...]:
     return (False,) if part.grain is Grain.ALONG else (True,)
 
 
-def fits(part: Part, stock: Stock) -> bool:
-    """Whether one `part` can be cut from one piece of `stock` at all."""
+def fits(part: Part, stock: Stock, saws: Saws | None = None) -> bool:
+    """Whether one `part` can be cut from one piece of `stock` at all; with `saws`, by one of these."""
+    return any(lies_on(part, stock, turned=turned, saws=saws) for turned in turns(part, stock))
+
+
+def lies_on(part: Part, stock: Stock, *, turned: bool, saws: Saws | None = None) -> bool:
+    """Whether a piece is large enough for a part that lies so, and the shop's saws reach."""
     length, width = stock.usable
-    return any(
-        (part.width if turned else part.length) <= length and (part.length if turned else part.width) <= width
-        for turned in turns(part, stock)
-    )
+    dx, dy = (part.width, part.length) if turned else (part.length, part.width)
+    if dx > length or dy > width:
+        return False
+    to_length = saws is None or dx == stock.length or can_crosscut(dx, dy, saws)
+    return to_length and (saws is None or dy == stock.width or can_rip(dx, dy, saws))

@@ -285,15 +285,26 @@ def _left_out(problem: Problem, plan: Plan) -> Iterator[str]:
             continue
         for piece in problem.stock:
             spare = piece.count is None or used[piece.id] < piece.count
-            if spare and _accepts(part, piece) is None and _goes_on(part, piece):
+            if spare and _accepts(part, piece) is None and _goes_on(problem, part, piece):
                 yield f"unplaced: '{part.id}' could still be cut from '{piece.id}'"
                 break
 
 
-def _goes_on(part: Part, piece: Stock) -> bool:
+def _goes_on(problem: Problem, part: Part, piece: Stock) -> bool:
     x_low, x_high, y_low, y_high = piece.edge_trim
     length, width = piece.length - x_low - x_high, piece.width - y_low - y_high
-    return any(dx <= length and dy <= width for dx, dy in _lies(part, piece))
+    return any(
+        dx <= length and dy <= width and (problem.method == "router" or _reached(problem, piece, dx, dy))
+        for dx, dy in _lies(part, piece)
+    )
+
+
+def _reached(problem: Problem, piece: Stock, dx: int, dy: int) -> bool:
+    """Whether stop, fence or guided saw make both sizes, as far as the piece does not have them already."""
+    saws = problem.saws
+    at_stop = dx <= saws.stop_length and dy <= saws.stop_reach
+    across = at_stop or dy <= saws.guide_length or dx <= min(dy, saws.rip_width) or dx == piece.length
+    return across and (dy <= saws.rip_width or dx <= saws.guide_length or dy == piece.width)
 
 
 def _work(plan: Plan) -> Iterator[str]:

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from stockyard.desk.alternatives import REASONS, Change, alternatives, figures
 from stockyard.measure import TICKS_PER_MM
-from stockyard.planning.aim import score
 from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
+from stockyard.planning.sawing.aim import score
 
 MM = TICKS_PER_MM
 SHEET = Stock(id="S", kind=Kind.FULL, material="ply", length=2000 * MM, width=1000 * MM, cost=50 * MONEY)

@@ -14,12 +14,12 @@ import argparse
 from dataclasses import replace
 
 from stockyard.effort import FREE
-from stockyard.planning.aim import score
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.warm_up import compile_all
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Kind, Problem
+from stockyard.planning.sawing.aim import score
 from stockyard.planning.verify import faults
 from tests.bench.shop_jobs import JOBS, job
 
@@ -30,7 +30,7 @@ WORTHLESS_AREA = 10**40
 def figures(problem: Problem, plan: Plan) -> tuple[int, float, float]:
     """Return pieces pulled, net material (m²) and money."""
     scored = score(replace(problem, effort=FREE), plan)
-    return len(plan.layouts), scored.net / (3200 * 1000) ** 2, scored.money / MONEY
+    return len(plan.layouts), scored.price / (3200 * 1000) ** 2, scored.money / MONEY
 
 
 def least_pieces(problem: Problem, plan: Plan) -> int:

@@ -10,6 +10,7 @@ from stockyard.measure import TICKS_PER_MM, Unit
 from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.report import facts
+from stockyard.settings import Settings
 from stockyard.yard.model import Job
 
 MM = TICKS_PER_MM
@@ -30,13 +31,20 @@ def told(plan: Plan, saved: int | None = None) -> str:
     own = facts(PROBLEM, plan)
     without = None if saved is None else replace(own, offcuts=0, drawn=1, money=own.money + saved)
     answer = Answer(Job(id=1, name="j", text="", parts=(), created_at=""), PROBLEM, plan, (), own, without)
-    return " ".join(summary(answer, Unit.MM, "EUR"))
+    return " ".join(summary(answer, Unit.MM, "EUR", Settings().seconds))
 
 
 def test_an_empty_plan_claims_no_use_and_no_pull() -> None:
     text = told(EMPTY)
     assert "Nothing is cut." in text and "NOT PLACED: 1 × p" in text
     assert "%" not in text and "Pull" not in text
+
+
+def test_what_the_plan_takes_is_said_in_one_line() -> None:
+    """0.35 m², one piece fetched in a minute, nothing to saw."""
+    saw = "about 1 minute at racks and saw (no cuts, no moves of fence or stop)"
+    assert f"It takes 0.35 m² of material, {saw} and 1 piece to fetch." in told(CUT)
+    assert "It takes" not in told(EMPTY)
 
 
 def test_what_saves_nothing_is_not_praised() -> None:

@@ -10,7 +10,11 @@ from stockyard.measure import TICKS_PER_INCH as INCH
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.planning.explain import unplaced, why
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
+from stockyard.planning.verify import faults
+from stockyard.saws import Saws
 
 SHEET = Stock(
     id="K7Q3", kind=Kind.OFFCUT, material="birch ply", length=2440 * MM, width=1220 * MM, thickness=18 * MM,
@@ -80,3 +84,21 @@ def test_only_what_is_missing_is_listed() -> None:
     problem = Problem(stock=(SHEET,), parts=(PART, replace(PART, id="long", length=9000 * MM)))
     [left_out] = unplaced(problem, {0: 0, 1: 3})
     assert (left_out.part, left_out.count) == ("long", 3)
+
+
+def test_a_part_that_no_saw_of_the_shop_reaches_is_named_with_the_limit() -> None:
+    """No guided saw and a stop of 1220 mm: 1500 mm can not be cut to length, however the sheet lies."""
+    saws = Saws(guide_length=0)
+    long = Part(id="rail", length=1500 * MM, width=90 * MM, materials=PART.materials)
+    short = replace(long, id="short", length=900 * MM)
+    problem = Problem(stock=(SHEET,), parts=(long, short), saws=saws, kerf=3 * MM)
+    done = solve(problem, limits=Limits(seconds=None, work=1))
+    assert [(u.part, u.reason) for u in done.unplaced] == [
+        (
+            "rail",
+            "longer than any stop reaches (1220 mm), and there is no guided saw: nothing here can cut it",
+        )
+    ]
+    assert [p.part for layout in done.layouts for p in layout.parts] == ["short"]
+    assert faults(problem, done) == ()
+    assert not solve(replace(problem, saws=Saws()), limits=Limits(seconds=None, work=1)).unplaced

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from stockyard.effort import Seconds
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Problem
-from stockyard.planning.sawing.finish import fence_moves
+from stockyard.planning.sawing.finish import fence_moves, plan_operations
+from stockyard.planning.sawing.operations import remains
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,11 +29,19 @@ class Facts:
     to_pay: int
     to_move: int
     cuts: int
+    heavy: int
+    rests: int
     fence_moves: int
     leftovers: int
     stock_area: int
     parts_area: int
     back_area: int
+
+    def seconds(self, each: Seconds) -> int:
+        """Return how long the job takes at racks and saw."""
+        handling = each.pull * (self.offcuts + self.drawn + self.bought) + each.dig * self.to_move
+        sawing = each.fence * self.fence_moves + each.cut * self.cuts + each.heavy * self.heavy
+        return handling + sawing + each.rest * self.rests
 
     @property
     def lost_area(self) -> int:
@@ -48,6 +58,7 @@ class Facts:
 def facts(problem: Problem, plan: Plan) -> Facts:
     """Return the facts of `plan`, recomputed from its layouts."""
     stock = {s.id: s for s in problem.stock}
+    every = plan_operations(problem, plan)
     pieces = [stock[layout.stock] for layout in plan.layouts]
     full = [p for p in pieces if p.kind is Kind.FULL]
     bought = [p for p in full if p.count is None]
@@ -63,6 +74,8 @@ def facts(problem: Problem, plan: Plan) -> Facts:
         to_pay=sum(p.cost for p in bought),
         to_move=sum(p.dig for p in pieces),
         cuts=sum(len(layout.cuts) for layout in plan.layouts),
+        heavy=sum(o.heavy for own in every for o in own),
+        rests=sum(len(remains(stock[x.stock], x, problem.kerf)) for x in plan.layouts if x.cuts),
         fence_moves=fence_moves(problem, plan),
         leftovers=len(back),
         stock_area=sum(p.area for p in pieces),

@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.aim import score
 from stockyard.planning.choosing.choose import Figures
 from stockyard.planning.hunting.hunt import Hunt
 from stockyard.planning.hunting.solve import solve
@@ -17,6 +16,7 @@ from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock, Trim
+from stockyard.planning.sawing.aim import score
 from stockyard.planning.verify import faults
 
 FEW = Limits(seconds=None, work=3)

@@ -1,0 +1,54 @@
+"""The ordered aim: what makes one plan better than another. Smaller is better, level by level."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import NamedTuple
+
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Kind, Problem
+from stockyard.planning.sawing.finish import effort_but_moves, fence_moves
+from stockyard.planning.sawing.operations import operations, remains
+
+
+class Score(NamedTuple):
+    """A plan's figures in the order in which they decide.
+
+    missing: parts not placed, by priority from the highest; money: for full pieces drawn, then for
+    those that must be bought; price: material, hands and saw in one (ticks² of good material).
+    """
+
+    missing: tuple[int, ...]
+    money: int
+    bought: int
+    price: int
+
+
+def score(problem: Problem, plan: Plan) -> Score:
+    """Return the figures of `plan`, all recomputed from the plan itself."""
+    stock = {s.id: s for s in problem.stock}
+    priority = {p.id: p.priority for p in problem.parts}
+    levels = sorted(set(priority.values()), reverse=True)
+    missing: Counter[int] = Counter()
+    for u in plan.unplaced:
+        missing[priority[u.part]] += u.count
+    full = [s for s in (stock[layout.stock] for layout in plan.layouts) if s.kind is Kind.FULL]
+    return Score(
+        tuple(missing[level] for level in levels),
+        sum(s.cost for s in full),
+        sum(s.cost for s in full if s.count is None),
+        price(problem, plan),
+    )
+
+
+def price(problem: Problem, plan: Plan) -> int:
+    """Return what a plan takes: stock less the worth of leftovers, pieces fetched, work at the saw."""
+    stock = {s.id: s for s in problem.stock}
+    total = problem.effort.fence * fence_moves(problem, plan)
+    for layout in plan.layouts:
+        piece = stock[layout.stock]
+        every = operations(piece, layout, problem.kerf, problem.saws)
+        rests = len(remains(piece, layout, problem.kerf)) if layout.cuts else 0
+        total += piece.area - sum(problem.worth.of(left.dx, left.dy) for left in layout.leftovers)
+        total += effort_but_moves(problem.effort, piece.dig, every, rests)
+    return total
