@@ -134,7 +134,7 @@ def part_labels_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[PartLabel, .
     """
     lines, wanted = lines_of(yard, job, plan), dict(named_parts(job))
     known = {m.id: m for m in materials(yard)}
-    layouts = layouts_of(plan.body)
+    layouts = layouts_of(plan.layouts)
     labels = []
     for stored, drawn in zip(plan.layouts, drawn_parts(layouts, lines), strict=True):
         if plan.state != DONE and is_cut(yard, plan, stored):

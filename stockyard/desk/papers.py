@@ -72,7 +72,7 @@ def lines_of(yard: Yard, job: Job, plan: StoredPlan) -> dict[str, Line]:
     Cards and labels number their parts by it, so that what is printed again keeps its number.
     """
     before = cut_so_far(yard, job.id)
-    for layout, stored in zip(layouts_of(plan.body), plan.layouts, strict=True):
+    for layout, stored in zip(layouts_of(plan.layouts), plan.layouts, strict=True):
         if is_cut(yard, plan, stored):
             before.subtract(placed.part for placed in layout.parts)
     return {
@@ -88,7 +88,7 @@ def is_cut(yard: Yard, plan: StoredPlan, stored: StoredLayout) -> bool:
 
 def _cards_and_work(yard: Yard, job: Job, plan: StoredPlan) -> tuple[tuple[CutCard, ...], tuple[Turn, ...]]:
     """Return a cut card for every piece of `plan`, and the order in which the whole is sawn."""
-    layouts = layouts_of(plan.body)
+    layouts = layouts_of(plan.layouts)
     parts = drawn_parts(layouts, lines_of(yard, job, plan))
     finder = _PlaceFinder(yard)
     known = {m.id: m for m in materials(yard)}
@@ -96,7 +96,7 @@ def _cards_and_work(yard: Yard, job: Job, plan: StoredPlan) -> tuple[tuple[CutCa
         _card(yard, job, plan, layout, stored, known[stored.material_id], drawn, finder)
         for layout, stored, drawn in zip(layouts, plan.layouts, parts, strict=True)
     ]
-    work = tuple((plan.layouts[turn.layout - 1].number, turn.step) for turn in work_of(plan.body))
+    work = tuple((plan.layouts[turn.layout - 1].number, turn.step) for turn in work_of(plan.layouts))
     return numbered(cards, work, apart=yard.settings.saws.apart), work
 
 

@@ -7,7 +7,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.questions import Question, questions
+from stockyard.desk.stored_layouts import Answered, plan_to_store
 from stockyard.errors import Refused
 from stockyard.planning.child import plan_in_child
 from stockyard.planning.limits import Improvement, Limits
@@ -16,7 +18,7 @@ from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.report import Facts, facts
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
-from stockyard.yard.model import GivenOffcut, GivenPart, Job, StoredLayout, StoredPlan
+from stockyard.yard.model import Job, StoredLayout, StoredPlan
 from stockyard.yard.plans import PiecesTaken, standing_plan, store_plan
 from stockyard.yard.store import Yard
 
@@ -27,27 +29,6 @@ _QUICK = 0.2
 # A full piece on the rack counts this little beside one that must be bought: small enough for a rackful.
 _RACK_SHARE = 1000
 T = TypeVar("T")
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """A plan with every layout on one physical piece (by tag) or one piece to buy.
-
-    `problem` names each of those pieces as a row of its own; `facts_without` is the same job from full
-    pieces alone, None when that was not asked or cannot be done.
-    """
-
-    job: Job
-    problem: Problem
-    plan: Plan
-    layouts: tuple[StoredLayout, ...]
-    facts: Facts
-    facts_without: Facts | None = None
-
-    @property
-    def body(self) -> str:
-        """The plan as JSON, as `solve` writes it."""
-        return plan_text(self.problem, self.plan)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +46,30 @@ class Asked:
     aim: Callable[[Problem], Problem] | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A plan with every layout on one physical piece (by tag) or one piece to buy.
+
+    `each` holds the questions, each with its own answer: that is what is verified and stored. `problem` and
+    `plan` are all of them as one, for words and figures. `facts_without` is the same job from full pieces
+    alone, None when that was not asked or cannot be done.
+    """
+
+    job: Job
+    each: tuple[Answered, ...]
+    asked: Asked
+    problem: Problem
+    plan: Plan
+    layouts: tuple[StoredLayout, ...]
+    facts: Facts
+    facts_without: Facts | None = None
+
+    @property
+    def body(self) -> str:
+        """The plan as JSON, as `solve` writes it."""
+        return plan_text(self.problem, self.plan)
+
+
 def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
     """Return the best plan for `job` from what is free now. Nothing is stored.
 
@@ -80,19 +85,22 @@ def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
         left = q.without_pieces({layout.stock for _, plan in answers for layout in plan.layouts})
         shared = shared or left.pieces != q.pieces
         answers.append(_tagged(left, _ask(left.problem, asked, _share(q, every))))
+    if shared:
+        # Each was proved alone; one that had taken other pieces might have left the other better ones.
+        answers = [(p, replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))) for p, plan in answers]
+    ids = {title: m.id for title, m in every[0].materials.items()}
+    each = tuple(Answered(own, plan, ids) for own, plan in answers)
+    for answered in each:
+        found = faults(answered.problem, answered.plan)
+        if found:
+            raise Refused(f"internal error: the plan failed its check and is not kept: {found[0]}")
     problem = replace(
         answers[0][0], stock=_once(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
     )
-    for own, plan in answers:
-        found = faults(own, plan)
-        if found:
-            raise Refused(f"internal error: the plan failed its check and is not kept: {found[0]}")
     plan = _joined([plan for _, plan in answers])
-    if shared:
-        # Each was proved alone; one that had taken other pieces might have left the other better ones.
-        plan = replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))
     without = _without_offcuts(every, asked) if asked.compare else None
-    return Answer(job, problem, plan, _layouts_to_store(every, problem, plan), facts(problem, plan), without)
+    layouts = plan_to_store(each, plan.status, yard.settings, asked.limits, asked.seed).layouts
+    return Answer(job, each, asked, problem, plan, layouts, facts(problem, plan), without)
 
 
 def plan_and_store(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPlan]:
@@ -113,12 +121,11 @@ def plan_and_store(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPl
 
 
 def keep(yard: Yard, answer: Answer) -> StoredPlan:
-    """Store an answer in place of the plan that the job has."""
+    """Store an answer in place of the plan that the job has, once what the tables hold is verified again."""
     old = standing_plan(yard, answer.job.id)
-    status = answer.plan.status
-    return store_plan(
-        yard, answer.job.id, answer.body, status, answer.layouts, replaces=old.id if old else None
-    )
+    asked = answer.asked
+    new = plan_to_store(answer.each, answer.plan.status, yard.settings, asked.limits, asked.seed)
+    return store_plan(yard, answer.job.id, new, verify=refuse_faults, replaces=old.id if old else None)
 
 
 def _all(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
@@ -229,30 +236,3 @@ def _works(plans: Sequence[Plan]) -> Iterator[Turn]:
     for plan in plans:
         yield from (Turn(before + layout, step) for layout, step in plan.work)
         before += len(plan.layouts)
-
-
-def _layouts_to_store(every: Sequence[Question], problem: Problem, plan: Plan) -> tuple[StoredLayout, ...]:
-    rows = {s.id: s for s in problem.stock}
-    tags = {p.tag for q in every for pieces in q.pieces.values() for p in pieces}
-    materials = every[0].materials
-    return tuple(
-        StoredLayout(
-            number=number,
-            tag=layout.stock if layout.stock in tags else None,
-            material_id=materials[rows[layout.stock].material].id,
-            length=rows[layout.stock].length,
-            width=rows[layout.stock].width,
-            parts=_given_parts(layout, problem),
-            leftovers=tuple(GivenOffcut(length=left.dx, width=left.dy) for left in layout.leftovers),
-        )
-        for number, layout in enumerate(plan.layouts, 1)
-    )
-
-
-def _given_parts(layout: Layout, problem: Problem) -> tuple[GivenPart, ...]:
-    sizes = {p.id: p for p in problem.parts}
-    counts = Counter(p.part for p in layout.parts)
-    return tuple(
-        GivenPart(name=name, length=sizes[name].length, width=sizes[name].width, count=n)
-        for name, n in counts.items()
-    )

@@ -1,55 +1,172 @@
-"""Read the layouts of a stored plan back from its JSON, to the tick."""
+"""Between the planner's answers and the rows of a stored plan, both ways and to the tick."""
 
 from __future__ import annotations
 
 import json
-from decimal import Decimal
-from fractions import Fraction
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, fields
+from enum import StrEnum
 
-from stockyard.measure import TICKS_PER, Unit
-from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Turn
-from stockyard.planning.problem import Edge
+from stockyard import __version__
+from stockyard.planning.exact import problem_data, read_problem_data
+from stockyard.planning.limits import Limits
+from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Plan, Status, Turn, Unplaced
+from stockyard.planning.problem import Edge, Problem
 from stockyard.planning.tree import Axis
+from stockyard.settings import Settings
+from stockyard.yard.model import (
+    LeftOut,
+    Making,
+    NewPlan,
+    PlannedCut,
+    PlannedLeftover,
+    PlannedPart,
+    StoredLayout,
+    StoredQuestion,
+)
 
 
-def layouts_of(body: str) -> tuple[Layout, ...]:
-    """Return the layouts of a plan that `stockyard.planning.written` wrote."""
-    data = json.loads(body, parse_float=Decimal)
-    unit = Unit(data["unit"])
-    return tuple(_layout(layout, unit) for layout in data["layouts"])
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """One question with its answer, on physical pieces: rows on hand are named by tag.
+
+    `materials` says which material of the yard each name in the problem stands for.
+    """
+
+    problem: Problem
+    plan: Plan
+    materials: Mapping[str, int]
 
 
-def work_of(body: str) -> tuple[Turn, ...]:
-    """Return the order of work of a plan that `stockyard.planning.written` wrote."""
-    return tuple(Turn(turn["layout"], turn["step"]) for turn in json.loads(body).get("work", ()))
-
-
-def _layout(data: dict[str, Any], unit: Unit) -> Layout:
-    def ticks(row: dict[str, Any], *names: str) -> tuple[int, ...]:
-        return tuple(round(Fraction(row[name]) * TICKS_PER[unit]) for name in names)
-
-    return Layout(
-        stock=data["stock"],
-        parts=tuple(Placement(p["id"], *ticks(p, "x", "y", "dx", "dy")) for p in data["parts"]),
-        cuts=tuple(
-            Cut(
-                step=c["step"],
-                piece=c["piece"],
-                direction=Axis(c["direction"]),
-                at=ticks(c, "at")[0],
-                fence=ticks(c, "fence")[0],
-                gives=(c["gives"][0], c["gives"][1]),
-            )
-            for c in data["cuts"]
-        ),
-        leftovers=tuple(_leftover(ticks(left, "x", "y", "dx", "dy"), left) for left in data["leftovers"]),
+def rows_of(answered: Answered, *, first: int = 1, question: int = 1) -> tuple[StoredLayout, ...]:
+    """Return the layouts of an answer as they are stored, numbered from `first` on."""
+    rows = {s.id: s for s in answered.problem.stock}
+    sizes = {p.id: (p.length, p.width) for p in answered.problem.parts}
+    turns = {turn: n for n, turn in enumerate(answered.plan.work, 1)}
+    return tuple(
+        StoredLayout(
+            number=first + n,
+            tag=None if rows[layout.stock].count is None else layout.stock,
+            material_id=answered.materials[rows[layout.stock].material],
+            length=rows[layout.stock].length,
+            width=rows[layout.stock].width,
+            placed=tuple(_placed(p, sizes[p.part]) for p in layout.parts),
+            cuts=tuple(_cut_row(c, turns.get(Turn(n + 1, c.step))) for c in layout.cuts),
+            leftovers=tuple(_leftover_row(o) for o in layout.leftovers),
+            question=question,
+            stock=layout.stock,
+        )
+        for n, layout in enumerate(answered.plan.layouts)
     )
 
 
-def _leftover(box: tuple[int, ...], left: dict[str, Any]) -> Leftover:
-    x, y, dx, dy = box
-    return Leftover(x, y, dx, dy, tuple(Edge(name) for name in left.get("factory", ())))
+def _placed(p: Placement, size: tuple[int, int]) -> PlannedPart:
+    return PlannedPart(
+        name=p.part, length=size[0], width=size[1], x=p.x, y=p.y, turned=(p.dx, p.dy) != size
+    )
+
+
+def _cut_row(c: Cut, turn: int | None) -> PlannedCut:
+    low, high = c.gives
+    return PlannedCut(
+        step=c.step, piece=c.piece, direction=c.direction.value, at=c.at, fence=c.fence, low=low, high=high,
+        turn=turn,
+    )  # fmt: skip
+
+
+def _leftover_row(o: Leftover) -> PlannedLeftover:
+    factory = tuple(edge.value for edge in o.factory)
+    return PlannedLeftover(x=o.x, y=o.y, length=o.dx, width=o.dy, factory=factory)
+
+
+def plan_to_store(
+    answers: Sequence[Answered], status: Status, settings: Settings, limits: Limits, seed: int
+) -> NewPlan:
+    """Return the answers of all questions of a job as one plan to be stored."""
+    layouts: list[StoredLayout] = []
+    for n, answered in enumerate(answers, 1):
+        layouts += rows_of(answered, first=len(layouts) + 1, question=n)
+    time = None if limits.seconds is None else round(limits.seconds * 1000)
+    making = Making(
+        kerf=settings.kerf, seed=seed, time_limit=time, work_limit=limits.work, program=__version__,
+        settings=json.dumps(_texts(settings), ensure_ascii=False),
+    )  # fmt: skip
+    asked = tuple(_question(answered) for answered in answers)
+    return NewPlan(status=status.value, layouts=tuple(layouts), questions=asked, making=making)
+
+
+def _texts(settings: Settings) -> dict[str, object]:
+    found = {f.name: getattr(settings, f.name) for f in fields(settings)}
+    return {name: v.value if isinstance(v, StrEnum) else v for name, v in found.items()}
+
+
+def _question(answered: Answered) -> StoredQuestion:
+    problem, plan = answered.problem, answered.plan
+    named = {s.material for s in problem.stock}.union(*(p.materials or () for p in problem.parts))
+    kept = {"problem": problem_data(problem), "materials": {m: answered.materials[m] for m in sorted(named)}}
+    return StoredQuestion(
+        problem=json.dumps(kept, ensure_ascii=False, separators=(",", ":")),
+        status=plan.status.value,
+        bound_cost=plan.bound.full_cost,
+        bound_area=plan.bound.stock_area,
+        bound_says=plan.bound.says,
+        left_out=tuple(LeftOut(u.part, u.count, u.reason) for u in plan.unplaced),
+    )
+
+
+def answers_of(
+    layouts: Sequence[StoredLayout], questions: Sequence[StoredQuestion]
+) -> Iterator[tuple[Answered, tuple[StoredLayout, ...]]]:
+    """Yield each question of a stored plan with its answer, and the rows that the answer was read from.
+
+    Raises:
+        ValueError: what is kept of a question or a cut cannot be read.
+    """
+    for n, q in enumerate(questions, 1):
+        kept = json.loads(q.problem)
+        rows = tuple(x for x in layouts if x.question == n)
+        plan = Plan(
+            status=Status(q.status),
+            bound=Bound(q.bound_cost, q.bound_area, q.bound_says),
+            layouts=tuple(layout_of(x) for x in rows),
+            unplaced=tuple(Unplaced(**asdict(out)) for out in q.left_out),
+            work=work_of(rows),
+        )
+        yield Answered(read_problem_data(kept["problem"]), plan, kept["materials"]), rows
+
+
+def work_of(layouts: Sequence[StoredLayout]) -> tuple[Turn, ...]:
+    """Return the order of sawing over all layouts of one question, which count from 1."""
+    turns = (
+        (c.turn, Turn(n, c.step)) for n, x in enumerate(layouts, 1) for c in x.cuts if c.turn is not None
+    )
+    return tuple(turn for _, turn in sorted(turns))
+
+
+def layouts_of(layouts: Sequence[StoredLayout]) -> tuple[Layout, ...]:
+    """Return the layouts of a stored plan as the planner has them."""
+    return tuple(layout_of(x) for x in layouts)
+
+
+def layout_of(x: StoredLayout) -> Layout:
+    """Return one stored layout as the planner has it."""
+    return Layout(
+        stock=x.stock or x.tag or "",
+        parts=tuple(
+            Placement(p.name, p.x, p.y, *((p.width, p.length) if p.turned else (p.length, p.width)))
+            for p in x.placed
+        ),
+        cuts=tuple(
+            Cut(
+                step=c.step, piece=c.piece, direction=Axis(c.direction), at=c.at, fence=c.fence,
+                gives=(c.low, c.high),
+            )
+            for c in x.cuts
+        ),
+        leftovers=tuple(
+            Leftover(o.x, o.y, o.length, o.width, tuple(Edge(name) for name in o.factory)) for o in x.leftovers
+        ),
+    )  # fmt: skip
 
 
 def leftover_word(layout: Layout) -> str:

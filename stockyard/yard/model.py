@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -177,21 +178,124 @@ class GivenOffcut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedPart:
+    """One part where it lies on its piece before cutting; `turned`: its length lies across the piece."""
+
+    name: str
+    length: int
+    width: int
+    x: int = 0
+    y: int = 0
+    turned: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedCut:
+    """One pass of the saw, as `stockyard.planning.plan.Cut` has it.
+
+    `turn` is its place in the order of sawing over all pieces of its question, None for piece after piece.
+    """
+
+    step: int
+    piece: str
+    direction: str
+    at: int
+    fence: int
+    low: str | None
+    high: str | None
+    turn: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLeftover(GivenOffcut):
+    """A leftover where it lies on its piece; `factory` names its edges that still want a trim."""
+
+    x: int = 0
+    y: int = 0
+    factory: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StoredLayout:
-    """One piece of a plan: which piece (`tag` None: still to be bought), and what it shall give."""
+    """One piece of a plan: which piece (`tag` None: still to be bought), and how it is cut.
+
+    `question` is the number of the question it answers, 0 in plans made before questions were kept, and
+    `stock` the row of that problem which it is one of.
+    """
 
     number: int
     tag: str | None
     material_id: int
     length: int
     width: int
-    parts: tuple[GivenPart, ...] = ()
-    leftovers: tuple[GivenOffcut, ...] = ()
+    placed: tuple[PlannedPart, ...] = ()
+    cuts: tuple[PlannedCut, ...] = ()
+    leftovers: tuple[PlannedLeftover, ...] = ()
+    question: int = 0
+    stock: str = ""
+
+    @property
+    def parts(self) -> tuple[GivenPart, ...]:
+        """What the piece gives, equal parts together."""
+        counts = Counter((p.name, p.length, p.width) for p in self.placed)
+        return tuple(GivenPart(name=a, length=b, width=c, count=n) for (a, b, c), n in counts.items())
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Parts that no piece could give, and why."""
+
+    part: str
+    count: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredQuestion:
+    """What a plan was asked of sheets or of boards, and what is known of the answer.
+
+    `problem` is its JSON, as `stockyard.desk.stored_layouts` writes it. Money and area as everywhere.
+    """
+
+    problem: str
+    status: str
+    bound_cost: int
+    bound_area: int
+    bound_says: str
+    left_out: tuple[LeftOut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Making:
+    """How a plan was made: the blade, the seed, what stopped the search, by which program.
+
+    `time_limit` is in thousandths of a second. `settings` are all of the shop's at that moment, as JSON.
+    """
+
+    kerf: int
+    seed: int
+    time_limit: int | None
+    work_limit: int | None
+    program: str
+    settings: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewPlan:
+    """A plan to be stored: its questions are numbered from 1 on, its layouts over all of them."""
+
+    status: str
+    layouts: tuple[StoredLayout, ...]
+    questions: tuple[StoredQuestion, ...]
+    making: Making
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredPlan:
-    """A plan as kept: `state` is standing, broken, released or done; `body` the plan as JSON."""
+    """A plan as kept: `state` is standing, broken, released or done.
+
+    `making` is None for a plan made before plans were kept whole.
+    """
 
     id: int
     job_id: int
@@ -199,9 +303,9 @@ class StoredPlan:
     state: str
     why: str | None
     status: str
-    body: str
     made_at: str
     layouts: tuple[StoredLayout, ...]
+    making: Making | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,10 +108,11 @@ def by_tag(yard: Yard, tag: str) -> Piece:
     if row is not None:
         return piece_of(row)
     planned = yard.row(
-        "SELECT l.number, j.name FROM layout l, json_each(l.gives, '$.leftovers') o"
-        " JOIN plan n ON n.id = l.plan_id JOIN job j ON j.id = n.job_id"
-        " WHERE o.value ->> 'tag' = ? AND n.state IN ('standing', 'broken')",
-        (code,),
+        "SELECT j.name FROM plan n JOIN job j ON j.id = n.job_id WHERE n.state IN ('standing', 'broken')"
+        " AND n.id IN (SELECT l.plan_id FROM layout_leftover o JOIN layout l ON l.id = o.layout_id"
+        " WHERE o.tag = :tag UNION ALL SELECT l.plan_id FROM layout l, json_each(l.gives, '$.leftovers') o"
+        " WHERE l.question_id IS NULL AND o.value ->> 'tag' = :tag)",
+        {"tag": code},
     )
     if planned is not None:
         raise BadInput(f"{code} is an offcut that job {planned['name']} will give: it is not cut yet")

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import json
-import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from stockyard.errors import BadInput, Refused
 from stockyard.wording import count
-from stockyard.yard.jobs import job_by_id, keep_document
-from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece, State, StoredLayout, StoredPlan
+from stockyard.yard.jobs import job_by_id
+from stockyard.yard.kept_tags import kept_tags
+from stockyard.yard.model import BrokenPlan, NewPlan, Piece, State, StoredLayout, StoredPlan, StoredQuestion
 from stockyard.yard.pieces import by_tag, issue_tags, told
+from stockyard.yard.plan_rows import questions_of, read_layouts, read_making, write_plan
 from stockyard.yard.store import Yard
 
 
@@ -23,20 +23,19 @@ class PiecesTaken(Refused):
         self.tags = tags
 
 
+Verify = Callable[[StoredPlan, tuple[StoredQuestion, ...]], None]
+"""Looks at a plan as it was read back; raises when it does not hold, and nothing is stored."""
+
+
 def store_plan(
-    yard: Yard,
-    job_id: int,
-    body: str,
-    status: str,
-    layouts: Sequence[StoredLayout],
-    *,
-    replaces: int | None = None,
+    yard: Yard, job_id: int, new: NewPlan, *, verify: Verify, replaces: int | None = None
 ) -> StoredPlan:
     """Store a plan and promise all its pieces, or nothing: one deed.
 
-    `body` is the plan as JSON, `status` proven, feasible or short. The leftovers of each layout get
+    `verify` is called with what the tables hold, before anything is kept. The leftovers of each layout get
     their tags here, so that papers can show them; layouts without a tag are pieces still to be bought.
-    `replaces` is the plan of the same job whose promises this one takes over.
+    `replaces` is the plan of the same job whose promises this one takes over: leftovers of layouts that are
+    in both keep their tags.
 
     Raises:
         PiecesTaken: pieces are promised to others, cut or gone meanwhile; they are named.
@@ -47,25 +46,37 @@ def store_plan(
         old = standing_plan(yard, job_id)
         if (old.id if old else None) != replaces:
             raise Refused(f"job {job.name} has another plan by now: look at it, or release it first")
-        deed.begin(f"planned job {job.name}: {count(len(layouts), 'piece')}")
+        deed.begin(f"planned job {job.name}: {count(len(new.layouts), 'piece')}")
         if old is not None:
             _let_go(yard, old, f"plan {old.number + 1} takes its place")
-        _refuse_taken(yard, layouts)
+        _refuse_taken(yard, new.layouts)
         number = yard.one("SELECT coalesce(max(number), 0) + 1 FROM plan WHERE job_id = ?", (job_id,))
-        plan_id = yard.insert(
-            "plan", job_id=job_id, number=number, state="standing", status=status,
-            body=keep_document(yard, body), made_at=yard.clock(),
-        )  # fmt: skip
-        tags = iter(issue_tags(yard, sum(len(x.leftovers) for x in layouts)))
-        for x in layouts:
-            named = replace(x, leftovers=tuple(replace(left, tag=next(tags)) for left in x.leftovers))
-            yard.insert(
-                "layout", plan_id=plan_id, number=x.number, tag=x.tag, material_id=x.material_id,
-                length=x.length, width=x.width, gives=_gives(named),
-            )  # fmt: skip
+        tagged = _tagged(yard, new.layouts, old.layouts if old else ())
+        plan_id = write_plan(yard, job_id, number, replace(new, layouts=tagged))
+        for x in new.layouts:
             if x.tag is not None:
                 promise(yard, by_tag(yard, x.tag), plan_id)
-    return plan_by_id(yard, plan_id)
+        stored = plan_by_id(yard, plan_id)
+        verify(stored, questions_of(yard, plan_id))
+    return stored
+
+
+def _tagged(
+    yard: Yard, layouts: Sequence[StoredLayout], old: Sequence[StoredLayout]
+) -> tuple[StoredLayout, ...]:
+    """Return the layouts with a tag for every leftover: as in the old plan, or a new one."""
+    kept = kept_tags(old, layouts)
+    new = iter(issue_tags(yard, sum(len(x.leftovers) for x in layouts if x.number not in kept)))
+    return tuple(
+        replace(
+            x,
+            leftovers=tuple(
+                replace(left, tag=kept[x.number][n] if x.number in kept else next(new))
+                for n, left in enumerate(x.leftovers)
+            ),
+        )
+        for x in layouts
+    )
 
 
 def promise(yard: Yard, p: Piece, plan_id: int) -> None:
@@ -107,10 +118,11 @@ def break_plan(yard: Yard, plan_id: int, why: str) -> None:
 
 def broken_plan(yard: Yard, p: Piece) -> BrokenPlan | None:
     """Return the plan that a piece is promised to when that is broken."""
-    plan = None if p.plan_id is None else plan_by_id(yard, p.plan_id)
-    if plan is None or plan.state != "broken":
-        return None
-    return BrokenPlan(plan.job_id, job_by_id(yard, plan.job_id).name, p.tag)
+    row = yard.row(
+        "SELECT j.id, j.name FROM plan n JOIN job j ON j.id = n.job_id WHERE n.id = ? AND n.state = 'broken'",
+        (p.plan_id,),
+    )
+    return None if row is None else BrokenPlan(row["id"], row["name"], p.tag)
 
 
 def _refuse_taken(yard: Yard, layouts: Sequence[StoredLayout]) -> None:
@@ -129,18 +141,20 @@ def _refuse_taken(yard: Yard, layouts: Sequence[StoredLayout]) -> None:
 
 def plan_by_id(yard: Yard, plan_id: int) -> StoredPlan:
     """Return one plan with its layouts."""
-    row = yard.row(
-        "SELECT n.*, d.body AS text FROM plan n JOIN document d ON d.digest = n.body WHERE n.id = ?",
-        (plan_id,),
-    )
+    row = yard.row("SELECT * FROM plan WHERE id = ?", (plan_id,))
     if row is None:
         raise BadInput(f"there is no plan number {plan_id}")
-    layouts = yard.rows("SELECT * FROM layout WHERE plan_id = ? ORDER BY number", (plan_id,))
     return StoredPlan(
         id=plan_id, job_id=row["job_id"], number=row["number"], state=row["state"], why=row["why"],
-        status=row["status"], body=row["text"], made_at=row["made_at"],
-        layouts=tuple(_layout_of(x) for x in layouts),
+        status=row["status"], made_at=row["made_at"], layouts=read_layouts(yard, row),
+        making=read_making(yard, row),
     )  # fmt: skip
+
+
+def plans_that_stand(yard: Yard) -> tuple[StoredPlan, ...]:
+    """Return all plans that stand or are broken, by number."""
+    rows = yard.rows("SELECT id FROM plan WHERE state IN ('standing', 'broken') ORDER BY id")
+    return tuple(plan_by_id(yard, row["id"]) for row in rows)
 
 
 def standing_plan(yard: Yard, job_id: int) -> StoredPlan | None:
@@ -153,22 +167,3 @@ def latest_plan(yard: Yard, job_id: int) -> StoredPlan | None:
     """Return the newest plan of a job, whatever became of it."""
     row = yard.row("SELECT id FROM plan WHERE job_id = ? ORDER BY number DESC LIMIT 1", (job_id,))
     return plan_by_id(yard, row["id"]) if row else None
-
-
-def _gives(x: StoredLayout) -> str:
-    parts = [{"name": p.name, "length": p.length, "width": p.width, "count": p.count} for p in x.parts]
-    lefts = [{"tag": o.tag, "length": o.length, "width": o.width} for o in x.leftovers]
-    return json.dumps({"parts": parts, "leftovers": lefts}, ensure_ascii=False)
-
-
-def _layout_of(row: sqlite3.Row) -> StoredLayout:
-    gives = json.loads(row["gives"])
-    return StoredLayout(
-        number=row["number"],
-        tag=row["tag"],
-        material_id=row["material_id"],
-        length=row["length"],
-        width=row["width"],
-        parts=tuple(GivenPart(**p) for p in gives["parts"]),
-        leftovers=tuple(GivenOffcut(**o) for o in gives["leftovers"]),
-    )

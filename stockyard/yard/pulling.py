@@ -9,7 +9,7 @@ from stockyard.kinds import Kind
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import BrokenPlan, Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, next_layer, on_hand, told
-from stockyard.yard.plans import break_plan, broken_plan, plan_by_id, promise, standing_plan
+from stockyard.yard.plans import break_plan, broken_plan, promise, standing_plan
 from stockyard.yard.store import Yard
 
 
@@ -49,7 +49,9 @@ def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> tuple[Pi
                 p = _bought(yard, p, job_id)
             if p.state is not State.PROMISED:
                 raise Refused(f"{p.tag} cannot be pulled: it is {told(yard, p)}")
-            if job_id is not None and plan_by_id(yard, p.plan_id or 0).job_id != job_id:
+            if job_id is not None and not yard.row(
+                "SELECT 1 FROM plan WHERE id = ? AND job_id = ?", (p.plan_id, job_id)
+            ):
                 raise Refused(f"{p.tag} cannot be pulled for this job: it is {told(yard, p)}")
             yard.write("UPDATE piece SET state = 'pulled', place_id = NULL WHERE tag = ?", (p.tag,))
     return by_tags(yard, [p.tag for p in pieces])

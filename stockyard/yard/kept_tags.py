@@ -1,0 +1,45 @@
+"""Which leftovers of a new plan keep the tags they have in the plan it replaces: papers printed stay true."""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from collections.abc import Sequence
+
+from stockyard.yard.model import StoredLayout
+
+
+def kept_tags(old: Sequence[StoredLayout], new: Sequence[StoredLayout]) -> dict[int, tuple[str, ...]]:
+    """Return the tags of the leftovers of each new layout, by its number, that was in the old plan as it is.
+
+    A layout is the same when the piece is, and its parts, cuts and leftovers are. A piece that was still to
+    be bought is the same as any of its size, also as one that was bought meanwhile.
+    """
+    of_piece = {x.tag: x for x in old if x.tag is not None}
+    to_buy: dict[object, deque[StoredLayout]] = defaultdict(deque)
+    for x in old:
+        if x.tag is None:
+            to_buy[_shape(x)].append(x)
+    found: dict[int, tuple[str, ...]] = {}
+    for x in new:
+        before = of_piece.get(x.tag or "")
+        if before is None:
+            waiting = to_buy[_shape(x)]
+            before = waiting.popleft() if waiting else None
+        elif _shape(before) != _shape(x):
+            before = None
+        if before is not None:
+            found[x.number] = tuple(left.tag or "" for left in before.leftovers)
+    return found
+
+
+def _shape(x: StoredLayout) -> object:
+    """Return all that a card shows of a layout but the numbers of its copies, which count over a plan."""
+    called: dict[str | None, int] = {None: -1}
+    cuts = tuple(
+        (c.step, c.direction, c.at, c.fence)
+        + tuple(called.setdefault(name, len(called)) for name in (c.piece, c.low, c.high))
+        for c in x.cuts
+    )
+    parts = sorted((p.name, p.x, p.y, p.length, p.width, p.turned) for p in x.placed)
+    lefts = tuple((left.x, left.y, left.length, left.width, left.factory) for left in x.leftovers)
+    return x.material_id, x.length, x.width, tuple(parts), cuts, lefts
