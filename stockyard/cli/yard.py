@@ -91,17 +91,21 @@ def _pairs(words: list[str]) -> dict[str, str]:
 
 
 def check(file: YardFile = None, as_json: AsJson = False) -> None:
-    """Replay the ledger and compare it with the yard; name each difference and how to mend it."""
-    from stockyard.yard.check import check as look
+    """Replay the ledger, compare it with the yard, verify the plans that stand; name each difference."""
+    from stockyard.desk.plan_check import check_yard
+    from stockyard.wording import count
     from stockyard.yard.seal import last_seal
 
     with open_yard(file) as y:
-        found = look(y)
+        checked = check_yard(y)
+        found = checked.differences
         last = last_seal(y.connection)
     if as_json:
         print_json(found)
     for difference in () if as_json else found:
         typer.echo(f"- {difference.what}\n  To mend it: {difference.mend}")
+    for note in () if as_json else checked.notes:
+        typer.echo(f"({note})")
     if found:
         one = len(found) == 1
         raise Refused(
@@ -109,6 +113,8 @@ def check(file: YardFile = None, as_json: AsJson = False) -> None:
         )
     if not as_json:
         typer.echo("The record is true: the file is sound, and the ledger adds up to every row.")
+        if checked.verified:
+            typer.echo(f"{count(checked.verified, 'plan')} verified again, cut by cut.")
         _tell_seal(last)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from stockyard.desk.stored_layouts import Answered, answers_of
-from stockyard.errors import Refused
+from stockyard.errors import Refused, StockyardError
 from stockyard.planning.verify import faults
 from stockyard.yard.check import Difference, check
 from stockyard.yard.jobs import job_by_id
@@ -27,24 +27,28 @@ class Checked:
 
 def check_yard(yard: Yard) -> Checked:
     """Look whether the record is true to itself and every plan that stands holds."""
-    differences = list(check(yard))
-    verified, notes = 0, []
-    if differences:
-        # Tables that cannot be trusted, or read at all, give no plan that could be judged.
-        notes.append("the plans were not verified: mend the record first")
-        return Checked(tuple(differences), verified, tuple(notes))
-    with yard.reading():
-        for plan in plans_that_stand(yard):
-            title = f"plan {plan.number} of job {job_by_id(yard, plan.job_id).name}"
-            if plan.making is None:
-                notes.append(f"{title} was made before plans were kept whole: its cuts cannot be verified")
-                continue
-            verified += 1
-            differences += [
-                Difference(f"{title}: {fault}", "plan that job again")
-                for fault in plan_faults(plan, questions_of(yard, plan.id))
-            ]
-    return Checked(tuple(differences), verified, tuple(notes))
+    differences = check(yard)
+    try:
+        with yard.reading():
+            return _with_plans(yard, differences)
+    except (StockyardError, ValueError, LookupError, TypeError) as error:
+        if not differences:
+            raise
+        # A record that is not true may hold no plan that could be judged.
+        return Checked(differences, 0, (f"the plans were not verified ({error}): mend the record first",))
+
+
+def _with_plans(yard: Yard, differences: tuple[Difference, ...]) -> Checked:
+    found, verified, notes = list(differences), 0, []
+    for plan in plans_that_stand(yard):
+        title = f"plan {plan.number} of job {job_by_id(yard, plan.job_id).name}"
+        if plan.making is None:
+            notes.append(f"{title} was made before plans were kept whole: its cuts cannot be verified again")
+            continue
+        verified += 1
+        for fault in plan_faults(plan, questions_of(yard, plan.id)):
+            found.append(Difference(f"{title}: {fault}", "plan that job again"))
+    return Checked(tuple(found), verified, tuple(notes))
 
 
 def refuse_faults(plan: StoredPlan, questions: tuple[StoredQuestion, ...]) -> None:

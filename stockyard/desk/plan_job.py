@@ -13,7 +13,7 @@ from stockyard.desk.stored_layouts import Answered, plan_to_store
 from stockyard.errors import Refused
 from stockyard.planning.child import plan_in_child
 from stockyard.planning.limits import Improvement, Limits
-from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
+from stockyard.planning.plan import Bound, Plan, Status, Turn
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.report import Facts, facts
 from stockyard.planning.verify import faults

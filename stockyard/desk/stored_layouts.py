@@ -61,9 +61,7 @@ def rows_of(answered: Answered, *, first: int = 1, question: int = 1) -> tuple[S
 
 
 def _placed(p: Placement, size: tuple[int, int]) -> PlannedPart:
-    return PlannedPart(
-        name=p.part, length=size[0], width=size[1], x=p.x, y=p.y, turned=(p.dx, p.dy) != size
-    )
+    return PlannedPart(name=p.part, length=size[0], width=size[1], x=p.x, y=p.y, turned=(p.dx, p.dy) != size)
 
 
 def _cut_row(c: Cut, turn: int | None) -> PlannedCut:
@@ -164,7 +162,7 @@ def layout_of(x: StoredLayout) -> Layout:
             for c in x.cuts
         ),
         leftovers=tuple(
-            Leftover(o.x, o.y, o.length, o.width, tuple(Edge(name) for name in o.factory)) for o in x.leftovers
+            Leftover(o.x, o.y, o.length, o.width, tuple(map(Edge, o.factory))) for o in x.leftovers
         ),
     )  # fmt: skip
 

@@ -10,6 +10,7 @@ from stockyard.desk.demo import build_yard, demo_folder
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.label_data import pieces_to_label, print_edge_labels, print_part_labels, shop_layout
 from stockyard.desk.papers import papers_of
+from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.shelve_advice import place_for
 from stockyard.desk.summary import money
@@ -20,7 +21,6 @@ from stockyard.printing.one_job import job_pdf
 from stockyard.printing.output import write_whole
 from stockyard.wording import count
 from stockyard.yard import Yard
-from stockyard.yard.check import check
 from stockyard.yard.cutting import confirm_cut, return_offcut
 from stockyard.yard.jobs import add_job
 from stockyard.yard.jobs import job as job_named
@@ -125,7 +125,7 @@ def _carry_through(yard: Yard, job: Job) -> str:
 
 
 def _checked(yard: Yard) -> str:
-    found = check(yard)
+    found = check_yard(yard).differences
     if found:
         raise Refused(f"the record of the demo is not clean: {found[0]}")
     return "Replayed the ledger: the record is true."

@@ -30,7 +30,8 @@ def read_problem_data(data: object) -> Problem:
     Raises:
         ValueError: it is no problem; the text names what cannot be read.
     """
-    return _read(Problem, data)
+    found: Problem = _read(Problem, data)
+    return found
 
 
 def _plain(value: Any) -> Any:

@@ -15,7 +15,7 @@ def kept_tags(old: Sequence[StoredLayout], new: Sequence[StoredLayout]) -> dict[
     be bought is the same as any of its size, also as one that was bought meanwhile.
     """
     of_piece = {x.tag: x for x in old if x.tag is not None}
-    to_buy: dict[object, deque[StoredLayout]] = defaultdict(deque)
+    to_buy: dict[str, deque[StoredLayout]] = defaultdict(deque)
     for x in old:
         if x.tag is None:
             to_buy[_shape(x)].append(x)
@@ -32,14 +32,19 @@ def kept_tags(old: Sequence[StoredLayout], new: Sequence[StoredLayout]) -> dict[
     return found
 
 
-def _shape(x: StoredLayout) -> object:
+def _shape(x: StoredLayout) -> str:
     """Return all that a card shows of a layout but the numbers of its copies, which count over a plan."""
     called: dict[str | None, int] = {None: -1}
-    cuts = tuple(
-        (c.step, c.direction, c.at, c.fence)
-        + tuple(called.setdefault(name, len(called)) for name in (c.piece, c.low, c.high))
+    cuts = [
+        (
+            c.step,
+            c.direction,
+            c.at,
+            c.fence,
+            [called.setdefault(n, len(called)) for n in (c.piece, c.low, c.high)],
+        )
         for c in x.cuts
-    )
+    ]
     parts = sorted((p.name, p.x, p.y, p.length, p.width, p.turned) for p in x.placed)
-    lefts = tuple((left.x, left.y, left.length, left.width, left.factory) for left in x.leftovers)
-    return x.material_id, x.length, x.width, tuple(parts), cuts, lefts
+    lefts = [(left.x, left.y, left.length, left.width, left.factory) for left in x.leftovers]
+    return repr((x.material_id, x.length, x.width, parts, cuts, lefts))

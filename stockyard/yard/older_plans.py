@@ -38,7 +38,9 @@ def filled(layout: StoredLayout, gives: str, body: _BODY) -> StoredLayout:
         cuts=tuple(_cut(cut, unit) for cut in row.get("cuts", ())),
         leftovers=tuple(
             PlannedLeftover(
-                **kept, x=_ticks(place, "x", unit), y=_ticks(place, "y", unit),
+                **kept,
+                x=_ticks(place, "x", unit),
+                y=_ticks(place, "y", unit),
                 factory=tuple(place.get("factory", ())),
             )
             for kept, place in zip(
@@ -65,7 +67,13 @@ def _cut(row: _BODY, unit: Unit) -> PlannedCut:
     low, high = row["gives"]
     at, fence = _ticks(row, "at", unit), _ticks(row, "fence", unit)
     return PlannedCut(
-        step=row["step"], piece=row["piece"], direction=row["direction"], at=at, fence=fence, low=low, high=high
+        step=row["step"],
+        piece=row["piece"],
+        direction=row["direction"],
+        at=at,
+        fence=fence,
+        low=low,
+        high=high,
     )
 
 

@@ -19,7 +19,8 @@ from stockyard.cli.main import build
 from stockyard.measure import TICKS_PER_MM
 from stockyard.yard import jobs, plans, pulling
 from stockyard.yard.check import check
-from stockyard.yard.model import GivenOffcut, GivenPart, JobPart, StoredLayout
+from stockyard.yard.model import JobPart, PlannedLeftover, StoredLayout
+from tests.yard.shop import planned, store
 
 Run = Callable[..., Result]
 MM = TICKS_PER_MM
@@ -58,10 +59,10 @@ def plan_on(path: Path, tag: str) -> None:
         )
         wanted = StoredLayout(
             number=1, tag=tag, material_id=1, length=2440 * MM, width=1220 * MM,
-            parts=(GivenPart(name="side", length=700 * MM, width=500 * MM, count=2),),
-            leftovers=(GivenOffcut(length=1000 * MM, width=1220 * MM),),
+            placed=planned("side", 700 * MM, 500 * MM, 2),
+            leftovers=(PlannedLeftover(length=1000 * MM, width=1220 * MM),),
         )  # fmt: skip
-        plans.store_plan(y, job.id, "{}", "feasible", [wanted])
+        store(y, job.id, [wanted])
 
 
 def test_a_sheets_whole_life(run: Run, tmp_path: Path) -> None:
@@ -288,7 +289,7 @@ def test_gone_tells_what_the_new_plan_leaves_on_the_bench(run: Run, tmp_path: Pa
         (layout,) = plans.standing_plan(y, job.id).layouts  # type: ignore[union-attr]
         plans.release_plan(y, plans.standing_plan(y, job.id).id)  # type: ignore[union-attr]
         both = [replace(layout, number=n, tag=t, leftovers=()) for n, t in ((1, first), (2, second))]
-        plans.store_plan(y, job.id, "{}", "feasible", both)
+        store(y, job.id, both)
     result = run("gone", second, "--later")
     assert "plan it again" in result.stdout
     with yard.open(tmp_path / "yard.db") as y:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pypdf
@@ -22,9 +23,9 @@ from stockyard.desk.label_data import (
 from stockyard.errors import BadInput, Refused
 from stockyard.planning.problem import Grain
 from stockyard.printing.part_labels import Arrow
-from stockyard.yard import cutting, jobs, labels, measuring, pieces, plans, pulling
-from stockyard.yard.model import GivenPart, Job, JobPart, StoredPlan
-from tests.yard.shop import MM, Shop, cut_off, layout, make_shop
+from stockyard.yard import cutting, jobs, labels, measuring, pieces, pulling
+from stockyard.yard.model import GivenPart, Job, JobPart, PlannedPart, StoredPlan
+from tests.yard.shop import MM, Shop, cut_off, layout, make_shop, store
 
 
 @pytest.fixture
@@ -95,19 +96,10 @@ def planned(shop: Shop) -> tuple[Job, StoredPlan]:
     )
     back = JobPart(name="back", count=1, length=600 * MM, width=300 * MM, grain=Grain.ANY)
     job = jobs.add_job(shop.yard, "kitchen", "2 sides, 1 back", [side, back])
-    wanted = [(shop.offcut, [("side", 700, 500)]), (shop.sheets[0], [("side", 700, 500), ("back", 300, 600)])]
-    body = {
-        "unit": "mm",
-        "layouts": [
-            {
-                "stock": piece.tag, "cuts": [], "leftovers": [],
-                "parts": [{"id": name, "x": 0, "y": 0, "dx": dx, "dy": dy} for name, dx, dy in parts],
-            }
-            for piece, parts in wanted
-        ],
-    }  # fmt: skip
-    stored = [layout(n, piece, parts=1) for n, (piece, _) in enumerate(wanted, 1)]
-    return job, plans.store_plan(shop.yard, job.id, json.dumps(body), "feasible", stored)
+    back_turned = PlannedPart(name="back", length=600 * MM, width=300 * MM, turned=True)
+    stored = [layout(n, piece, parts=1) for n, piece in enumerate((shop.offcut, shop.sheets[0]), 1)]
+    stored[1] = replace(stored[1], placed=(*stored[1].placed, back_turned))
+    return job, store(shop.yard, job.id, stored)
 
 
 def test_part_labels_of_a_plan(shop: Shop, tmp_path: Path) -> None:

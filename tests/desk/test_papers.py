@@ -14,22 +14,23 @@ from typer.testing import CliRunner
 from stockyard import yard as yards
 from stockyard.cli.main import build
 from stockyard.desk.papers import job_cards, papers_of
+from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.print_job import Which, file_stem, print_job
-from stockyard.desk.stored_layouts import layouts_of
+from stockyard.desk.stored_layouts import Answered, layouts_of, plan_to_store
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
-from stockyard.planning.written import plan_text
 from stockyard.settings import Settings
 from stockyard.yard import Yard, change_settings
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.jobs import add_job
 from stockyard.yard.materials import add_material, materials
-from stockyard.yard.model import Form, GivenOffcut, GivenPart, Job, JobPart, Storage, StoredLayout
+from stockyard.yard.model import Form, Job, JobPart, Storage
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, move, shelve
 from stockyard.yard.places import add_place
@@ -93,24 +94,11 @@ def _planned(sheet: str, offcut: str, board: str) -> tuple[Problem, Plan]:
     return problem, finish(problem, patterns, bound=Bound(0, 0, ""), status=Status.FEASIBLE)
 
 
-def _to_store(problem: Problem, plan: Plan, material: dict[str, int]) -> list[StoredLayout]:
-    rows = {s.id: s for s in problem.stock}
-    sizes = {p.id: p for p in problem.parts}
-    return [
-        StoredLayout(
-            number=n,
-            tag=None if rows[layout.stock].count is None else layout.stock,
-            material_id=material[rows[layout.stock].material],
-            length=rows[layout.stock].length,
-            width=rows[layout.stock].width,
-            parts=tuple(
-                GivenPart(name=p.part, length=sizes[p.part].length, width=sizes[p.part].width)
-                for p in layout.parts
-            ),
-            leftovers=tuple(GivenOffcut(length=left.dx, width=left.dy) for left in layout.leftovers),
-        )
-        for n, layout in enumerate(plan.layouts, 1)
-    ]
+def _store(y: Yard, job: Job, problem: Problem, plan: Plan) -> None:
+    """Store an answer as the desk does."""
+    ids = {m.title: m.id for m in materials(y)}
+    new = plan_to_store([Answered(problem, plan, ids)], plan.status, y.settings, Limits(), 0)
+    store_plan(y, job.id, new, verify=refuse_faults)
 
 
 @pytest.fixture
@@ -152,8 +140,7 @@ def shop(tmp_path: Path) -> Iterator[Shop]:
         parts = [JobPart(name=n, length=a * MM, width=b * MM, count=c) for n, a, b, c in names]
         job = add_job(y, "Porch", "text", parts)
         problem, plan = _planned(sheets[2], offcut, board)
-        stored = _to_store(problem, plan, {PLY: ply.id, BOARD: larch.id})
-        store_plan(y, job.id, plan_text(problem, plan), "feasible", stored)
+        _store(y, job, problem, plan)
         yield Shop(y, file, job, sheets, offcut, board)
 
 
@@ -161,7 +148,7 @@ def test_a_stored_plan_reads_back_to_the_tick(shop: Shop) -> None:
     _, plan = _planned(shop.sheets[2], shop.offcut, shop.board)
     stored = standing_plan(shop.yard, shop.job.id)
     assert stored is not None
-    assert layouts_of(stored.body) == plan.layouts
+    assert layouts_of(stored.layouts) == plan.layouts
 
 
 def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
@@ -237,8 +224,7 @@ def test_a_part_may_be_called_left(shop: Shop) -> None:
     plan = finish(problem, [pattern], bound=Bound(0, 0, ""), status=Status.FEASIBLE)
     wanted = [JobPart(name=name, count=1, length=700 * MM, width=1220 * MM) for name in names]
     job = add_job(shop.yard, "hands", "hands", wanted)
-    ids = {m.title: m.id for m in materials(shop.yard)}
-    store_plan(shop.yard, job.id, plan_text(problem, plan), plan.status, _to_store(problem, plan, ids))
+    _store(shop.yard, job, problem, plan)
     (card,) = job_cards(shop.yard, job)
     assert [left.name for left in card.leftovers] == ["leftover 1"]
 

@@ -29,13 +29,22 @@ from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut, return_offcut
 from stockyard.yard.jobs import add_job, job, remove_job
 from stockyard.yard.materials import add_material, materials
-from stockyard.yard.model import Form, GivenOffcut, GivenPart, JobPart, State, Storage, StoredLayout
+from stockyard.yard.model import (
+    Form,
+    GivenOffcut,
+    GivenPart,
+    JobPart,
+    PlannedLeftover,
+    State,
+    Storage,
+    StoredLayout,
+)
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, on_hand, shelve
 from stockyard.yard.places import add_place
-from stockyard.yard.plans import store_plan
 from stockyard.yard.pulling import report_gone
 from stockyard.yard.undo import undo
+from tests.yard.shop import planned, store
 
 MM = TICKS_PER_MM
 HELD = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
@@ -100,12 +109,12 @@ def shelf_job(y: Yard, name: str = "shelves", count: int = 3) -> None:
 def promise(y: Yard, name: str = "shelves", count: int = 3) -> str:
     """Plan the shelves from the first free piece and return its tag."""
     p = on_hand(y)[0]
-    shelf = GivenPart(name="shelf", length=800 * MM, width=300 * MM, count=count)
+    shelves = planned("shelf", 800 * MM, 300 * MM, count)
     layout = StoredLayout(
-        number=1, tag=p.tag, material_id=p.material_id, length=p.length, width=p.width, parts=(shelf,),
-        leftovers=(GivenOffcut(length=p.length, width=200 * MM),) if p.kind is Kind.FULL else (),
+        number=1, tag=p.tag, material_id=p.material_id, length=p.length, width=p.width, placed=shelves,
+        leftovers=(PlannedLeftover(length=p.length, width=200 * MM),) if p.kind is Kind.FULL else (),
     )  # fmt: skip
-    store_plan(y, job(y, name).id, "{}", "feasible", [layout])
+    store(y, job(y, name).id, [layout])
     return p.tag
 
 

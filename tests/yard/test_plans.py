@@ -9,7 +9,7 @@ import pytest
 from stockyard.errors import Refused
 from stockyard.yard import cutting, jobs, measuring, pieces, plans, pulling
 from stockyard.yard.model import GivenPart, JobPart, State, StoredLayout
-from tests.yard.shop import MM, SHEET, Shop, add_job, full, layout, plan_for, state_of
+from tests.yard.shop import MAKING, MM, SHEET, Shop, add_job, full, layout, plan_for, state_of, store
 
 
 def test_a_plan_promises_all_its_pieces_and_reads_back(shop: Shop) -> None:
@@ -17,7 +17,7 @@ def test_a_plan_promises_all_its_pieces_and_reads_back(shop: Shop) -> None:
     assert [pieces.by_tag(shop.yard, x.tag or "").state for x in plan.layouts] == [State.PROMISED] * 2
     again = plans.plan_by_id(shop.yard, plan.id)
     assert again == plan
-    assert again.body == '{"plan": true}'
+    assert again.making == MAKING
     assert all(left.tag for x in again.layouts for left in x.leftovers)
 
 
@@ -26,9 +26,7 @@ def test_a_promised_piece_is_not_promised_twice_and_nothing_is_stored(shop: Shop
     second = add_job(shop.yard, "shed")
     before = state_of(shop.yard)
     with pytest.raises(plans.PiecesTaken) as refused:
-        plans.store_plan(
-            shop.yard, second.id, "{}", "feasible", [layout(1, shop.sheets[1]), layout(2, shop.sheets[0])]
-        )
+        store(shop.yard, second.id, [layout(1, shop.sheets[1]), layout(2, shop.sheets[0])])
     assert refused.value.tags == (shop.sheets[0].tag,)
     assert state_of(shop.yard) == before
 
@@ -38,21 +36,19 @@ def test_a_piece_measured_again_meanwhile_is_named(shop: Shop) -> None:
     stale = layout(1, shop.offcut)
     measuring.remeasure(shop.yard, shop.offcut.tag, 1190 * MM, 600 * MM)
     with pytest.raises(plans.PiecesTaken, match="another size now"):
-        plans.store_plan(shop.yard, job.id, "{}", "feasible", [stale])
+        store(shop.yard, job.id, [stale])
 
 
 def test_one_plan_of_a_job_stands(shop: Shop) -> None:
     plan = plan_for(shop, shop.sheets[0])
     with pytest.raises(Refused, match="another plan"):
-        plans.store_plan(shop.yard, plan.job_id, "{}", "feasible", [layout(1, shop.sheets[1])])
+        store(shop.yard, plan.job_id, [layout(1, shop.sheets[1])])
 
 
 def test_a_plan_that_replaces_another_may_use_its_pieces(shop: Shop) -> None:
     plan = plan_for(shop, shop.sheets[0], shop.sheets[1])
     pulling.pull(shop.yard, [shop.sheets[0].tag, shop.sheets[1].tag])
-    newer = plans.store_plan(
-        shop.yard, plan.job_id, "{}", "feasible", [layout(1, shop.sheets[0])], replaces=plan.id
-    )
+    newer = store(shop.yard, plan.job_id, [layout(1, shop.sheets[0])], replaces=plan.id)
     assert (newer.number, plans.plan_by_id(shop.yard, plan.id).state) == (2, "released")
     assert pieces.by_tag(shop.yard, shop.sheets[0].tag).state is State.PULLED
     assert pieces.by_tag(shop.yard, shop.sheets[1].tag).state is State.BENCH
@@ -75,16 +71,14 @@ def test_a_missing_piece_breaks_its_plan_and_names_the_job(shop: Shop) -> None:
     assert plans.plan_by_id(shop.yard, plan.id).state == "broken"
     gone = pieces.by_tag(shop.yard, shop.sheets[0].tag)
     assert (gone.state, gone.gone_because) == (State.GONE, "not there")
-    again = plans.store_plan(
-        shop.yard, plan.job_id, "{}", "feasible", [layout(1, shop.sheets[1])], replaces=plan.id
-    )
+    again = store(shop.yard, plan.job_id, [layout(1, shop.sheets[1])], replaces=plan.id)
     assert again.state == "standing"
 
 
 def test_a_bought_sheet_stands_in_for_one_of_its_size(shop: Shop) -> None:
     job = add_job(shop.yard)
     wanted = StoredLayout(number=1, tag=None, material_id=shop.ply.id, length=SHEET[0], width=SHEET[1])
-    plans.store_plan(shop.yard, job.id, "{}", "feasible", [wanted])
+    store(shop.yard, job.id, [wanted])
     (bought,) = pieces.shelve(shop.yard, [full(shop.ply)])
     pulling.pull(shop.yard, [bought.tag], job.id)
     plan = plans.standing_plan(shop.yard, job.id)

@@ -14,7 +14,7 @@ from stockyard import yard
 from stockyard.yard import jobs, pieces, plans
 from stockyard.yard.check import check
 from stockyard.yard.model import JobPart
-from tests.yard.shop import cut_off, layout, make_shop
+from tests.yard.shop import cut_off, layout, make_shop, store
 from tests.yard.worker import in_child, work
 
 PIECES = 30
@@ -33,7 +33,7 @@ def promise_rounds(path: Path, me: int, rounds: int) -> None:
                 free = r.sample(stock := pieces.free_for(y, job.id), min(3, len(stock)))
                 try:
                     wanted = [layout(n, p) for n, p in enumerate(free, 1)]
-                    plan = plans.store_plan(y, job.id, "{}", "feasible", wanted)
+                    plan = store(y, job.id, wanted)
                 except plans.PiecesTaken as taken:
                     assert set(taken.tags) <= {p.tag for p in free}
             held = [pieces.by_tag(y, x.tag or "") for x in plan.layouts]

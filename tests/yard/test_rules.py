@@ -135,6 +135,33 @@ WITHIN_A_DEED: list[Refusal] = [
         ],
         "promises every piece",
     ),
+    ("a part moved", ["UPDATE layout_part SET x = 1"], "stays where it was verified"),
+    ("a leftover grown", ["UPDATE layout_leftover SET length = length + 1"], "stays as it was verified"),
+    ("a part taken out of a plan", ["DELETE FROM layout_part"], "kept whole"),
+    ("a leftover taken out of a plan", ["DELETE FROM layout_leftover"], "kept whole"),
+    (
+        "a part added to a plan",
+        [
+            "INSERT INTO layout_part (layout_id, line, name, length, width, x, y) VALUES (1, 9, 'x', 1, 1, 0, 0)"
+        ],
+        "stored whole",
+    ),
+    (
+        "a cut added to a plan",
+        [
+            "INSERT INTO layout_cut (layout_id, step, piece, direction, at, fence)"
+            " VALUES (1, 9, 'stock', 'rip', 1, 1)",
+        ],
+        "stored whole",
+    ),
+    (
+        "a leftover added to a plan",
+        [
+            "INSERT INTO layout_leftover (layout_id, line, tag, x, y, length, width)"
+            " SELECT 1, 9, code, 0, 0, 1, 1 FROM tag LIMIT 1",
+        ],
+        "stored whole",
+    ),
     (
         "a tag given twice",
         ["INSERT INTO tag VALUES (1000, (SELECT code FROM tag LIMIT 1))"],

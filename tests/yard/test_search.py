@@ -12,9 +12,9 @@ from stockyard import yard
 from stockyard.errors import StockyardError
 from stockyard.measure import Unit, parse
 from stockyard.settings import inch_shop
-from stockyard.yard import Yard, materials, pieces, places, plans, search
+from stockyard.yard import Yard, materials, pieces, places, search
 from stockyard.yard.model import Form, Storage
-from tests.yard.shop import MM, Shop, add_job, cut_off, full, layout, plan_for
+from tests.yard.shop import MM, Shop, add_job, cut_off, full, layout, plan_for, store
 
 INCH = parse("1", Unit.INCH)
 
@@ -107,7 +107,7 @@ def test_find_agrees_with_looking_at_every_piece(shop: Shop) -> None:
     sizes = [(300, 200), (900, 250), (250, 900), (640, 480), (1000, 1000), (2000, 160)]
     pieces.shelve(shop.yard, [cut_off(shop.ply, a, b) for a, b in sizes] + [full(shop.oak, 1, "R2")])
     job = add_job(shop.yard, "other")
-    plans.store_plan(shop.yard, job.id, "{}", "feasible", [layout(1, shop.sheets[1], leftovers=())])
+    store(shop.yard, job.id, [layout(1, shop.sheets[1], leftovers=())])
     for length, width in [(200, 200), (600, 300), (1500, 100), (1, 1), (2440, 1220), (2441, 1)]:
         wanted = search.Wanted(length=length * MM, width=width * MM, words="", materials=None)
         fits = search.find(shop.yard, wanted, limit=1000)

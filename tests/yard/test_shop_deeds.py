@@ -33,8 +33,8 @@ from stockyard.yard import (
     undo,
 )
 from stockyard.yard.check import check
-from stockyard.yard.model import Form, GivenOffcut, GivenPart, Storage, StoredLayout
-from tests.yard.shop import MM, SHEET, add_job, full, make_shop, state_of
+from stockyard.yard.model import Form, PlannedLeftover, Storage, StoredLayout
+from tests.yard.shop import MM, SHEET, add_job, full, make_shop, planned, state_of, store
 from tests.yard.worker import WORK
 
 T = TypeVar("T")
@@ -104,17 +104,17 @@ def remove_job(y: Yard, r: random.Random) -> None:
 
 def plan_to_buy(y: Yard, r: random.Random) -> None:
     """Plan a job on two full pieces that must be bought."""
-    parts = (GivenPart(name="side", length=700 * MM, width=500 * MM),)
-    lefts = (GivenOffcut(length=1000 * MM, width=400 * MM),)
+    parts = planned("side", 700 * MM, 500 * MM)
+    lefts = (PlannedLeftover(length=1000 * MM, width=400 * MM),)
     m = one_of(r, materials.materials(y)).id
     layouts = [
         StoredLayout(
-            number=n, tag=None, material_id=m, length=SHEET[0], width=SHEET[1], parts=parts, leftovers=lefts
+            number=n, tag=None, material_id=m, length=SHEET[0], width=SHEET[1], placed=parts, leftovers=lefts
         )
         for n in (1, 2)
     ]
     job = add_job(y, f"to buy {r.random()}")
-    plans.store_plan(y, job.id, "{}", r.choice(["feasible", "short"]), layouts)
+    store(y, job.id, layouts, status=r.choice(["feasible", "short"]))
     assert flows.still_to_buy(y)[m] >= 2
 
 

@@ -27,8 +27,8 @@ from stockyard.errors import StockyardError
 from stockyard.planning.problem import Kind
 from stockyard.yard import cutting, jobs, labels, ledger, measuring, pieces, plans, pulling, stocktake, undo
 from stockyard.yard.check import check
-from stockyard.yard.model import GivenOffcut, GivenPart, JobPart, State, StoredLayout
-from tests.yard.shop import MM, make_shop, state_of
+from stockyard.yard.model import GivenOffcut, JobPart, PlannedLeftover, State, StoredLayout
+from tests.yard.shop import MM, make_shop, planned, state_of, store
 
 PLACES = ("R1-B2-S3", "R1-B1", "R2")
 FLAT = "R1-B2-S3"
@@ -181,7 +181,7 @@ class Deeds(RuleBasedStateMachine):
             return
         chosen = list(dict.fromkeys(free[i % len(free)] for i in ns))
         layouts = [self._layout(i, t) for i, t in enumerate(chosen, 1)]
-        stored = plans.store_plan(self.yard, job_id, "{}", "feasible", layouts, replaces=replaces)
+        stored = store(self.yard, job_id, layouts, replaces=replaces)
         self.about_to()
         if replaces is not None:
             self._let_go(replaces)
@@ -195,8 +195,8 @@ class Deeds(RuleBasedStateMachine):
         half = max(x.length // 2, 1)
         return StoredLayout(
             number=number, tag=tag, material_id=1, length=x.length, width=x.width,
-            parts=(GivenPart(name="a", length=max(x.length // 4, 1), width=x.width),),
-            leftovers=(GivenOffcut(length=half, width=x.width),),
+            placed=planned("a", max(x.length // 4, 1), x.width),
+            leftovers=(PlannedLeftover(length=half, width=x.width),),
         )  # fmt: skip
 
     def _let_go(self, plan_id: int) -> None:

@@ -12,9 +12,9 @@ from pathlib import Path
 from stockyard import yard
 from stockyard.errors import StockyardError
 from stockyard.planning.problem import Kind
-from stockyard.yard import Yard, cutting, jobs, labels, pieces, plans, pulling, stocktake, undo
+from stockyard.yard import Yard, cutting, jobs, labels, pieces, pulling, stocktake, undo
 from stockyard.yard.model import JobPart, State
-from tests.yard.shop import MM, layout
+from tests.yard.shop import MM, layout, store
 
 PLACES = ("R1-B2-S3", "R1-B1", "R2")
 
@@ -35,7 +35,7 @@ def plan(y: Yard, r: random.Random) -> None:
     free = pieces.on_hand(y)
     chosen = r.sample(free, min(len(free), r.randint(1, 3)))
     layouts = [layout(n, p, parts=1, leftovers=((100, 90),)) for n, p in enumerate(chosen, 1) if big(p.area)]
-    plans.store_plan(y, job.id, f"{r.random()}", "feasible", layouts)
+    store(y, job.id, layouts)
 
 
 def big(area: int) -> bool:
