@@ -142,7 +142,8 @@ WITHIN_A_DEED: list[Refusal] = [
     (
         "a part added to a plan",
         [
-            "INSERT INTO layout_part (layout_id, line, name, length, width, x, y) VALUES (1, 9, 'x', 1, 1, 0, 0)"
+            "INSERT INTO layout_part (layout_id, line, name, length, width, x, y)"
+            " VALUES (1, 9, 'x', 1, 1, 0, 0)",
         ],
         "stored whole",
     ),
