@@ -134,11 +134,14 @@ def answers_of(
 
 
 def work_of(layouts: Sequence[StoredLayout]) -> tuple[Turn, ...]:
-    """Return the order of sawing over all layouts of one question, which count from 1."""
+    """Return the order of sawing over these layouts, which count from 1: one question after the other."""
     turns = (
-        (c.turn, Turn(n, c.step)) for n, x in enumerate(layouts, 1) for c in x.cuts if c.turn is not None
+        (x.question, c.turn, Turn(n, c.step))
+        for n, x in enumerate(layouts, 1)
+        for c in x.cuts
+        if c.turn is not None
     )
-    return tuple(turn for _, turn in sorted(turns))
+    return tuple(turn for _, _, turn in sorted(turns))
 
 
 def layouts_of(layouts: Sequence[StoredLayout]) -> tuple[Layout, ...]:

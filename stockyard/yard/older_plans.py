@@ -32,10 +32,11 @@ def filled(layout: StoredLayout, gives: str, body: _BODY) -> StoredLayout:
     if len(body.get("layouts", ())) >= layout.number:
         row = body["layouts"][layout.number - 1]
     unit = Unit(body.get("unit", Unit.MM))
+    turns = {(turn["layout"], turn["step"]): n for n, turn in enumerate(body.get("work", ()), 1)}
     return replace(
         layout,
         placed=tuple(_placed(row, given["parts"], unit)),
-        cuts=tuple(_cut(cut, unit) for cut in row.get("cuts", ())),
+        cuts=tuple(_cut(cut, unit, turns.get((layout.number, cut["step"]))) for cut in row.get("cuts", ())),
         leftovers=tuple(
             PlannedLeftover(
                 **kept,
@@ -63,7 +64,7 @@ def _placed(row: _BODY, sizes: list[dict[str, Any]], unit: Unit) -> Iterator[Pla
             yield from [one] * size["count"]
 
 
-def _cut(row: _BODY, unit: Unit) -> PlannedCut:
+def _cut(row: _BODY, unit: Unit, turn: int | None) -> PlannedCut:
     low, high = row["gives"]
     at, fence = _ticks(row, "at", unit), _ticks(row, "fence", unit)
     return PlannedCut(
@@ -74,6 +75,7 @@ def _cut(row: _BODY, unit: Unit) -> PlannedCut:
         fence=fence,
         low=low,
         high=high,
+        turn=turn,
     )
 
 
