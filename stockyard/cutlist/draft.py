@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -80,6 +81,20 @@ class Draft:
     line: int = 0
     column: int = 1
     text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """The parts read before an entry: those of the lines above it, then those on its own line."""
+
+    lines: Sequence[Draft] = ()
+    own: Sequence[Draft] = ()
+
+    def latest(self, name: str = "") -> Draft | None:
+        """Return the last part, or the last of a name (any case); None if there is none."""
+        wanted = name.casefold().strip()
+        both = itertools.chain(reversed(self.own), reversed(self.lines))
+        return next((d for d in both if not wanted or d.name.casefold() == wanted), None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from stockyard.cutlist.asides import (
     joined,
     pieces,
 )
-from stockyard.cutlist.draft import Draft, Heading, Shop, Substance
+from stockyard.cutlist.draft import Above, Draft, Heading, Shop, Substance
 from stockyard.cutlist.edges import UNSURE
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
 from stockyard.cutlist.marks import MARKS, SAYS
@@ -28,6 +28,7 @@ from stockyard.cutlist.tokens import Place, Token
 from stockyard.cutlist.words import SETS
 
 _SPLIT_FRACTION = re.compile(r"(\d{1,4}) (\d+/\d+)")
+_NOTHING_ABOVE = Above()
 _DIVIDERS = frozenset((",", ";", "&", "+"))
 
 
@@ -56,7 +57,7 @@ def _divides(token: Token) -> bool:
 
 
 def read_entry(
-    tokens: Sequence[Token], place: Place, heading: Heading, shop: Shop, above: Sequence[Draft] = ()
+    tokens: Sequence[Token], place: Place, heading: Heading, shop: Shop, above: Above = _NOTHING_ABOVE
 ) -> Draft:
     """Return what one entry says; `above` are the parts before it, for "ditto" and "same".
 
@@ -282,12 +283,13 @@ def _names(tokens: Sequence[Token], i: int, free: Sequence[int], size: Size) -> 
     return bool(beside)
 
 
-def _ditto(name: str, above: Sequence[Draft], tokens: Sequence[Token]) -> str:
+def _ditto(name: str, above: Above, tokens: Sequence[Token]) -> str:
     if not is_ditto(name):
         return name
-    if not above or not above[-1].name:
+    last = above.latest()
+    if last is None or not last.name:
         raise Unclear(f"'{name}' stands for nothing: no part before it", tokens[0].start)
-    return above[-1].name
+    return last.name
 
 
 def _in_name(name: str, heading: Heading, shop: Shop, tokens: Sequence[Token]) -> str:

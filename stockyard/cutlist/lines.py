@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from stockyard.cutlist import headings, tables
 from stockyard.cutlist.account import Claims, settled
-from stockyard.cutlist.draft import Draft, Heading, Shop
+from stockyard.cutlist.draft import Above, Draft, Heading, Shop
 from stockyard.cutlist.entries import entries, read_entry
 from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.headerless import Block
@@ -222,7 +222,7 @@ class Lines:
         drafts: list[Draft] = []
         for entry in entries(tokens):
             place = Place(number, raw, line)
-            drafts.append(read_entry(entry, place, heading, self.shop, [*self._settled_above(), *drafts]))
+            drafts.append(read_entry(entry, place, heading, self.shop, Above(self._settled_above(), drafts)))
         drafts = whole_line(drafts, heading)
         claims = Claims()
         claims.extend(span for d in drafts for span in d.spans)

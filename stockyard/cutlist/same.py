@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
 from stockyard.cutlist.asides import Said, Same, names_stuff, thickness_only
-from stockyard.cutlist.draft import Draft, Heading, Substance
+from stockyard.cutlist.draft import Above, Draft, Heading, Substance
 from stockyard.cutlist.figures import Fix, Unclear
 
 
-def meant(said: Said, heading: Heading, above: Sequence[Draft]) -> Substance:
+def meant(said: Said, heading: Heading, above: Above) -> Substance:
     """Return material and thickness of an entry, with what "same ply" stands for.
 
     Raises:
@@ -21,11 +20,11 @@ def meant(said: Said, heading: Heading, above: Sequence[Draft]) -> Substance:
     if same is None:
         return own
     words = f"'{same.what or 'same'}'"
-    fitting = [d for d in above if not same.whose or d.name.casefold() == same.whose.casefold().strip()]
-    if not fitting:
+    part = above.latest(same.whose)
+    if part is None:
         raise Unclear(f"{words} stands for nothing: no such part is read before it", same.start)
-    old = carried(fitting[-1])
-    if not (old.words or old.thickness) or fitting[-1].nominal:
+    old = carried(part)
+    if not (old.words or old.thickness) or part.nominal:
         raise Unclear(f"{words} stands for nothing: the part before it says no material", same.start)
     if thickness_only(same):
         old = Substance("", old.thickness)
@@ -33,13 +32,11 @@ def meant(said: Said, heading: Heading, above: Sequence[Draft]) -> Substance:
         raise Unclear(f"'same {same.what}': the part before it is of {told(old)}", same.start)
     if (own.words and old.words) or (own.thickness and old.thickness):
         raise Unclear("'same' and a material of its own", same.start)
-    _not_the_heading(same, old, heading, fitting[-1])
-    if fitting[-1].bands and not same.what:
+    _not_the_heading(same, old, heading, part)
+    if part.bands and not same.what:
         fixes = (
             Fix("the same material, no bands", same.start, same.end, "same material"),
-            Fix(
-                "the same material and bands", same.start, same.end, f"same material, eb {fitting[-1].bands}"
-            ),
+            Fix("the same material and bands", same.start, same.end, f"same material, eb {part.bands}"),
         )
         raise Unclear("'same': the bands of the part before it too?", same.start, fixes)
     return Substance(own.words or old.words, own.thickness or old.thickness, own.used)

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pytest
 
 from stockyard.cutlist import CutList, read
+from stockyard.cutlist.account import settled
+from stockyard.cutlist.figures import Unclear
+from stockyard.cutlist.model import Use
 from stockyard.cutlist.questions import for_each
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
@@ -310,6 +313,19 @@ def test_a_note_of_a_table_that_names_a_material_is_asked() -> None:
     assert [q.id for q in metric(text).questions] == ["line2"]
     assert not metric(text, answers={"line2": "1"}).questions
     assert not metric(text.replace("note", "material,note").replace("oak front", "MDF,oak front")).questions
+
+
+def test_a_line_with_a_word_that_nobody_claims_is_not_read() -> None:
+    line = "2 sides of 600 x 300 odd"
+    spans = [(0, 1, Use.COUNT), (2, 7, Use.NAME), (11, 20, Use.SIZE)]
+    with pytest.raises(Unclear) as caught:
+        settled(4, line, spans)
+    assert (caught.value.start, caught.value.message) == (21, "'odd' is not understood")
+    found = settled(4, line, [*spans, (21, 24, Use.NOTE)])
+    assert [(line[s.start : s.end].strip(), s.use) for s in found if s.use is Use.JOINT] == [
+        ("of", Use.JOINT)
+    ]
+    assert {s.line for s in found} == {4}
 
 
 def test_a_sum_in_a_size_is_asked() -> None:

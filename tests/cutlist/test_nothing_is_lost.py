@@ -9,6 +9,7 @@ import pytest
 
 from stockyard.cutlist import CutList, read
 from stockyard.cutlist.model import Fate
+from stockyard.cutlist.tokens import plain_line
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
 from tests.cutlist.messy import messy, spoilt
@@ -42,11 +43,25 @@ def check_whole(text: str, found: CutList) -> None:
             assert number in asked, line
         elif fate is not Fate.ROW and line.strip(" \t\u00a0\u200b"):
             assert number in told, line
+    check_words(lines, found)
     for row in found.rows:
         assert row.count > 0 and row.length > 0 and row.width > 0, row
     for question in found.questions:
         assert 1 <= question.line <= len(lines) and question.column >= 1
         assert question.column <= len(lines[question.line - 1]) + 1
+
+
+def check_words(lines: list[str], found: CutList) -> None:
+    """Each letter and figure of a line that is read lies under a use of its own."""
+    uses: dict[int, set[int]] = {}
+    for span in found.spans:
+        uses.setdefault(span.line, set()).update(range(span.start, span.end))
+    for number, (text, fate) in enumerate(zip(lines, found.fates, strict=True), 1):
+        if fate is Fate.ROW:
+            line = plain_line(text.rstrip(" \r"))
+            lost = [c for at, c in enumerate(line) if c.isalnum() and at not in uses.get(number, ())]
+            assert not lost, (text, lost)
+    assert all(found.fates[number - 1] in (Fate.ROW, Fate.HEADING) for number in uses)
 
 
 def check_known(seed: int) -> None:
