@@ -52,6 +52,8 @@ def find(
             return Banding(UNSURE + " ".join(tokens[i].text for i in free if i < begin), named=True)
         return Banding()
     used = {i for run in seeds or weak for i in run}
+    if seeds and (no := [i for i in (run[0] - 1 for run in seeds) if i in free and _denies(tokens[i])]):
+        return Banding("none", "", frozenset((*used, *no)))
     if seeds:
         used |= {i for run in runs if run not in seeds and _stands_alone(tokens, run, free) for i in run}
     said = " ".join(_inner(tokens[i]) for i in sorted(used))
@@ -91,6 +93,10 @@ def _runs(tokens: Sequence[Token], after: Sequence[int]) -> list[list[int]]:
             # "panel A both long edges": the letter ends a name
             runs.append([i])
     return runs
+
+
+def _denies(token: Token) -> bool:
+    return token.text.casefold() in ("no", "not", "without", "ohne", "sans")
 
 
 def _without_name(

@@ -25,7 +25,7 @@ from stockyard.cutlist.quantities import Count, find_count, strong_counts
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.tokens import Place, Token
-from stockyard.cutlist.words import SETS
+from stockyard.cutlist.words import DOZENS, SETS
 
 _SPLIT_FRACTION = re.compile(r"(\d{1,4}) (\d+/\d+)")
 _NOTHING_ABOVE = Above()
@@ -52,7 +52,7 @@ def entries(tokens: Sequence[Token]) -> Iterator[Sequence[Token]]:
 
 def _divides(token: Token) -> bool:
     return (token.kind == "other" and token.text in _DIVIDERS) or (
-        token.kind == "word" and token.text.casefold() in ("and", "und", "et")
+        token.kind == "word" and token.text.casefold() in ("and", "und", "et", "plus")
     )
 
 
@@ -225,12 +225,13 @@ def _sum(a: Figure, b: Figure) -> Unclear:
 def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:
     """Ask what a count of pairs or sets comes to."""
     for i, token in enumerate(tokens):
-        if token.kind != "word" or token.text.casefold() not in SETS or i in count.used:
+        if token.kind != "word" or token.text.casefold() not in SETS | DOZENS or i in count.used:
             continue
         fixes = []
         figures = [j for j in count.used if tokens[j].text.isdigit()]
+        each = 12 if token.text.casefold() in DOZENS else 2
         if count.value and figures and not size.begin <= i < size.end:
-            for n in (count.value, 2 * count.value):
+            for n in (each * count.value,) if each == 12 else (count.value, each * count.value):
                 fixes.append(_retold(tokens, {figures[0]: str(n), i: ""}, f"{n} pieces in all"))
         raise Unclear(f"'{token.text}': how many pieces in all?", token.start, tuple(fixes))
 

@@ -6,13 +6,15 @@ from collections.abc import Sequence
 
 from stockyard.cutlist.draft import Shop, Substance
 from stockyard.cutlist.figures import Figure, Unclear, figure
+from stockyard.cutlist.marks import MARKS
 from stockyard.cutlist.tokens import Token, scan
 from stockyard.cutlist.words import KIND_WORDS, LEADS, PREPOSITIONS
 from stockyard.measure import Unit
 
+_THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
+_MEASURES = MARKS.keys() - _THICK_WORDS
 _ARTICLES = frozenset(("a", "an"))
 _BEFORE = PREPOSITIONS | LEADS | _ARTICLES
-_THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
 
 
 def from_cell(text: str, start: int, shop: Shop, unit: Unit | None = None) -> Substance:
@@ -78,7 +80,7 @@ def _is_thickness(tokens: Sequence[Token], i: int, shop: Shop) -> bool:
     if before and _known(before, shop):
         return True
     for token in tokens[i + 1 : i + 5]:
-        if token.kind != "word":
+        if token.kind != "word" or token.text.casefold() in PREPOSITIONS | LEADS | _MEASURES:
             return False
         if _known(token, shop) or token.text.casefold() in _THICK_WORDS:
             return True

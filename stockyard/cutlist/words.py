@@ -69,6 +69,7 @@ KIND_WORDS = word_set(
     """
 )
 SETS = word_set("pair pairs set sets paar satz paire paires")
+DOZENS = word_set("dozen dozens doz dz dutzend douzaine")
 PREPOSITIONS = word_set(
     """
     in from of out the aus en de du in: from:

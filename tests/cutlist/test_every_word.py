@@ -328,6 +328,27 @@ def test_a_line_with_a_word_that_nobody_claims_is_not_read() -> None:
     assert {s.line for s in found} == {4}
 
 
+@pytest.mark.parametrize("words", ["no banding", "not banded", "without edging", "(no edge band)"])
+def test_no_band_is_no_band(words: str) -> None:
+    found = metric(f"2 shelves 600x300 {words}")
+    assert not found.questions and found.rows[0].bands == () and found.rows[0].note == ""
+
+
+def test_dozens_are_no_names() -> None:
+    (question,) = metric("2 dozen shelves 500 x 300").questions
+    assert [r.says for r in question.readings] == ["24 pieces in all"]
+    (row,) = metric("2 dozen shelves 500 x 300", answers={"line1": "1"}).rows
+    assert (row.count, row.name) == (24, "shelves")
+    assert metric("dozen shelves 500 x 300").rows[0].count == 12
+    for line in ("a dozen shelves 500 x 300", "half a dozen shelves 500 x 300"):
+        assert metric(line).questions[0].id == "line1"
+
+
+def test_a_length_behind_a_square_is_no_thickness() -> None:
+    (question,) = inches("4 legs 1 3/4 sq 29 long in maple").questions
+    assert question.id == "line1" and "'29'" in question.unclear
+
+
 def test_a_sum_in_a_size_is_asked() -> None:
     for line in ("2 sides 600 + 18 x 300", "2 sides 600+18 x 300"):
         (question,) = metric(line).questions
