@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from fractions import Fraction
 
+from stockyard.days import MACHINE, read_zone
 from stockyard.effort import Effort, Seconds, effort_of
 from stockyard.errors import BadInput
 from stockyard.measure import MONEY, TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
@@ -33,7 +34,8 @@ class Settings:
     remains take so many seconds (common practice, no source). `board_end_trim` comes off both ends of a
     board as bought. What the shop saws with is in `saws.Saws`; `one_saw` 1: fence and stop are one machine.
     `label_right` and
-    `label_down` shift what is printed on a label sheet. `keep_days` is how far ahead a leftover must
+    `label_down` shift what is printed on a label sheet.
+    `time_zone` is whose days and months costs go by. `keep_days` is how far ahead a leftover must
     find a use.
 
     Raises:
@@ -76,6 +78,7 @@ class Settings:
     plan_seconds: int = 10
     keep_days: int = 365
     backups: int = 10
+    time_zone: str = MACHINE
 
     @property
     def saws(self) -> Saws:
@@ -111,6 +114,7 @@ class Settings:
             raise BadInput(f"label is '{self.label[:40]}': write the name of a label layout, such as a4-21")
         if len(self.own_label) > 120 or not self.own_label.isprintable():
             raise BadInput("own_label is not readable: 'stockyard label-layouts' shows how to write it")
+        read_zone(self.time_zone)
         if self.fence not in (8, 16, 32, 64, 128):
             raise BadInput(f"fence is {self.fence}: it must be 8, 16, 32, 64 or 128 (1/32 in is written 32)")
         for name, (low, high) in _BOUNDS.items():
@@ -231,6 +235,7 @@ def _read(name: str, text: str, unit: Unit) -> object:
         "label": lambda t: t.strip().lower(),
         "own_label": lambda t: t.strip().lower(),
         "currency": str.strip,
+        "time_zone": read_zone,
     }
     try:
         if name in readers:

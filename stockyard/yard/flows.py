@@ -6,16 +6,22 @@ less what was cut and what went, with the offcuts returned, is what lies in the 
 
 from __future__ import annotations
 
+import sqlite3
 from collections import Counter
 from dataclasses import dataclass
+from typing import Any
 
+from stockyard.days import local
 from stockyard.kinds import Kind
 from stockyard.yard.store import Yard
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Movement:
-    """One piece that came in from outside or left uncut: when, its area (ticks²), its carried cost."""
+    """One piece that came in from outside or left uncut: when, its area (ticks²), its carried cost.
+
+    `at` is the time on the shop's own clock.
+    """
 
     tag: str
     material_id: int
@@ -27,7 +33,7 @@ class Movement:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutPiece:
-    """One piece that was cut, for a job or for none.
+    """One piece that was cut, for a job or for none; `at` is the time on the shop's own clock.
 
     area = parts_area + offcuts_area + scrap; cost = parts_cost + offcuts_cost, so `parts_cost` carries
     the scrap as well.
@@ -48,13 +54,18 @@ class CutPiece:
     offcuts_cost: int
 
 
+def _read(row: sqlite3.Row, zone: str) -> dict[str, Any]:
+    return {**dict(row), "kind": Kind(row["kind"]), "at": local(row["at"], zone)}
+
+
 def arrivals(yard: Yard) -> tuple[Movement, ...]:
     """Return every piece that was not cut from another one, oldest first."""
     rows = yard.rows(
         "SELECT tag, material_id, kind, shelved_at AS at, area, cost FROM piece WHERE parent IS NULL"
         " ORDER BY shelved_at, tag"
     )
-    return tuple(Movement(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
+    zone = yard.settings.time_zone
+    return tuple(Movement(**_read(row, zone)) for row in rows)
 
 
 def departures(yard: Yard) -> tuple[Movement, ...]:
@@ -64,7 +75,8 @@ def departures(yard: Yard) -> tuple[Movement, ...]:
         " JOIN deed d ON d.id = e.deed_id WHERE e.thing = 'piece' AND e.thing_key = p.tag"
         " AND e.now ->> 'state' = 'gone') AS at FROM piece p WHERE p.state = 'gone' ORDER BY at, p.tag"
     )
-    return tuple(Movement(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
+    zone = yard.settings.time_zone
+    return tuple(Movement(**_read(row, zone)) for row in rows)
 
 
 def cut_pieces(yard: Yard) -> tuple[CutPiece, ...]:
@@ -79,7 +91,8 @@ def cut_pieces(yard: Yard) -> tuple[CutPiece, ...]:
         " (SELECT x.job_id FROM cut_part x WHERE x.tag = c.tag AND x.job_id IS NOT NULL LIMIT 1))"
         " ORDER BY c.cut_at, c.tag"
     )
-    return tuple(CutPiece(**{**dict(row), "kind": Kind(row["kind"])}) for row in rows)
+    zone = yard.settings.time_zone
+    return tuple(CutPiece(**_read(row, zone)) for row in rows)
 
 
 def still_to_buy(yard: Yard) -> Counter[int]:

@@ -29,6 +29,9 @@ def add_price(
 ) -> Offer:
     """Log what one full piece of this size costs from `since` (default: now): one deed.
 
+    A clock that was set back leaves no older price in force: a price logged now begins when the one before
+    began, at the earliest.
+
     Raises:
         BadInput: a size or price out of bounds.
     """
@@ -38,9 +41,14 @@ def add_price(
     with yard.deed("price") as deed:
         size = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
         deed.begin(f"{m.title} {size} costs {price / MONEY:.2f}" + (f" at {supplier}" if supplier else ""))
+        before = yard.one(
+            "SELECT coalesce(max(since), '') FROM offer"
+            " WHERE (material_id, length, width, supplier) = (?, ?, ?, ?)",
+            (material_id, length, width, supplier.strip()),
+        )
         made = yard.insert(
             "offer", material_id=material_id, length=length, width=width, price=price,
-            supplier=supplier.strip(), since=since or yard.clock(),
+            supplier=supplier.strip(), since=since or max(yard.clock(), before),
         )  # fmt: skip
     return _of(yard.rows("SELECT * FROM offer WHERE id = ?", (made,))[0])
 

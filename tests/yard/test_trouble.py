@@ -16,7 +16,7 @@ import pytest
 from stockyard import yard
 from stockyard.errors import BadInput, Refused
 from stockyard.settings import Settings
-from stockyard.yard import backup, exchange, ledger, opening, pieces
+from stockyard.yard import backup, exchange, ledger, offers, opening, pieces
 from stockyard.yard.check import check
 from tests.yard.shop import Shop, full, make_shop, whole
 
@@ -179,14 +179,25 @@ def test_a_full_disk_leaves_no_half_backup_or_export(shop: Shop) -> None:
 
 
 def test_a_clock_that_goes_back_changes_no_order(shop: Shop) -> None:
-    times = iter(["2030-01-01T00:00:00Z", "1999-12-31T23:59:59Z"] * 20)
-    shop.yard.clock = lambda: next(times)
+    shop.yard.clock = lambda: "2030-01-01T00:00:00Z"
     first = pieces.shelve(shop.yard, [full(shop.ply)])
+    offers.add_price(shop.yard, shop.ply.id, 100, 100, 5)
+    shop.yard.clock = lambda: "1999-12-31T23:59:59Z"
     second = pieces.shelve(shop.yard, [full(shop.ply)])
-    newest, before = ledger.deeds(shop.yard, limit=2)
-    assert newest.at < before.at or newest.id > before.id
+    newest, priced, before = ledger.deeds(shop.yard, limit=3)
+    assert (newest.at[:4], priced.at[:4], before.at[:4]) == ("1999", "2030", "2030")
+    assert newest.id == before.id + 2
     stack = [p.tag for p in pieces.at_place(shop.yard, "R1-B2-S3")]
     assert stack[:2] == [second[0].tag, first[0].tag]
+
+
+def test_a_price_logged_with_a_clock_set_back_is_in_force(shop: Shop) -> None:
+    shop.yard.clock = lambda: "2030-01-01T00:00:00Z"
+    offers.add_price(shop.yard, shop.ply.id, 100, 100, 5, "Mill")
+    shop.yard.clock = lambda: "1999-12-31T23:59:59Z"
+    offers.add_price(shop.yard, shop.ply.id, 100, 100, 7, "Mill")
+    offers.add_price(shop.yard, shop.ply.id, 100, 100, 3, "Mill", since="2020-01-01")
+    assert [o.price for o in offers.offers(shop.yard, shop.ply.id)] == [7]
 
 
 def test_the_limits_of_this_test_are_left_as_they_were() -> None:
