@@ -19,7 +19,9 @@ from stockyard.planning.tree import Node, Pattern
 # Layouts chosen from at most, the share of the time that goes into making them, and rounds of both.
 MOST, MAKING, ROUNDS = 1500, 0.5, 3
 # Plans in strips that are made in a round when nothing may depend on the clock, and CP-SAT's work for one.
-PLANS, WORK = 40, 1.0
+PLANS, WORK = 15, 0.2
+# So many plans after each other that bring no new layout are the last of a round.
+STALE = 40
 # With more parts than this the plan stays as it is.
 MOST_PARTS = 1500
 
@@ -61,12 +63,16 @@ class _Polish:
     def run(self, time: Time) -> tuple[Pattern, ...]:
         """Make layouts and choose, a few times over."""
         until = monotonic() + time.seconds
+        chosen_from = 0
         for number in range(ROUNDS):
             left = until - monotonic()
             if left < 0.02 and not time.repeatable:
                 break
             share = left / (ROUNDS - number)
             self._make(monotonic() + MAKING * share, time.repeatable)
+            if len(self._pool) == chosen_from:
+                break
+            chosen_from = len(self._pool)
             seconds = 1e6 if time.repeatable else max(0.02, (1 - MAKING) * share)
             self._choose(seconds, WORK if time.repeatable else None)
         return tuple(self._best.elements())
@@ -84,12 +90,14 @@ class _Polish:
 
     def _make(self, until: float, repeatable: bool) -> None:
         used = [p.stock for p in self._best.elements()]
+        before, stale = len(self._pool), 0
         for number, made in enumerate(plans(self._problem, self._rng, self._limits.placed, used)):
             for pattern in made:
                 self._better_tree(pattern)
-            if number >= PLANS if repeatable else monotonic() > until:
-                return
-            if len(self._pool) > MOST:
+            stale = stale + 1 if len(self._pool) == before else 0
+            before = len(self._pool)
+            over = number >= PLANS if repeatable else monotonic() > until
+            if over or stale > STALE or before > MOST:
                 return
 
     def _choose(self, seconds: float, work: float | None) -> None:

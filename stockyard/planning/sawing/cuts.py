@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
 from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim
-from stockyard.planning.sawing.tidy import Rank, arranged, is_rest, sawdust, tidy
+from stockyard.planning.sawing.tidy import is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
 
@@ -68,16 +68,13 @@ class Sawyer:
         self._tidy: dict[Pattern, Node] = {}
         self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
 
-    def bench(self, pattern: Pattern, rank: Rank | None = None) -> Bench:
-        """Return the whole piece of `pattern`, which holds a part, with every cut that it takes.
-
-        `rank` says which settings should come first where there is a choice.
-        """
+    def bench(self, pattern: Pattern) -> Bench:
+        """Return the whole piece of `pattern`, which holds a part, with every cut that it takes."""
         self._known.clear()
         stock = self._problem.stock[pattern.stock]
         if pattern not in self._tidy:
             self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort)
-        root = arranged(self._tidy[pattern], rank) if rank else self._tidy[pattern]
+        root = self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(*stock.edge_trim)) or whole
 
@@ -142,7 +139,7 @@ class Sawyer:
         return [s for s in _SIDES if s != far and getattr(margins, s) > 0]
 
     def _value(self, node: Node, margins: Margins) -> tuple[int, int]:
-        """Worth of the leftovers and (negative) cuts under the best choice of trims."""
+        """Worth of leftovers less the price of cuts, and (negative) cuts, under the best choice of trims."""
         key = (id(node), margins)
         if key not in self._known:
             self._known[key] = self._best(node, margins)
@@ -152,15 +149,17 @@ class Sawyer:
         if is_rest(node):
             return self._worth.of(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1), 0
         if node.axis is None:
-            return 0, -sum(side > 0 for side in m)
+            cuts = sum(side > 0 for side in m)
+            return -cuts * self._problem.effort.cut, -cuts
         return max([self._trimmed(node, m, s) for s in self._sides(node, m)] + [self._passed(node, m)])
 
     def _trimmed(self, node: Node, margins: Margins, side: str) -> tuple[int, int]:
         worth, cuts = self._value(node, margins._replace(**{side: 0}))
-        return worth, cuts - 1
+        return worth - self._problem.effort.cut, cuts - 1
 
     def _passed(self, node: Node, margins: Margins) -> tuple[int, int]:
-        worth, cuts = 0, 1 - len(node.children)
+        cuts = 1 - len(node.children)
+        worth = cuts * self._problem.effort.cut
         for i, child in enumerate(node.children):
             w, c = self._value(child, self._share(node, i, margins))
             worth, cuts = worth + w, cuts + c

@@ -6,21 +6,18 @@ order of the children of a split is the same layout to the planner, so tidying n
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from stockyard.effort import FREE, Effort
-from stockyard.measure import TICKS_PER_MM
+from stockyard.measure import TICKS_PER_INCH
 from stockyard.planning.tree import Axis, Node
-from stockyard.planning.worth import Worth
+from stockyard.saws import LEAST_CROSSCUT, LEAST_RIP_LENGTH
+from stockyard.worth import Worth
 
 OTHER = {Axis.CROSSCUT: Axis.RIP, Axis.RIP: Axis.CROSSCUT}
-# Below 6 in of width or 12 in of length a piece is hard to hold (common practice, no source).
-HARD_TO_HOLD = {Axis.RIP: 150 * TICKS_PER_MM, Axis.CROSSCUT: 300 * TICKS_PER_MM}
-
-Rank = Mapping[tuple[Axis, int], int]
-"""Which fence settings come first: direction and size to place in the order."""
+# What is less than this is hard to hold: hands stay 3 in from the guard; no crosscut under 6 in (`saws`).
+HARD_TO_HOLD = {Axis.RIP: 3 * TICKS_PER_INCH, Axis.CROSSCUT: LEAST_CROSSCUT}
 
 
 def along(node: Node, axis: Axis) -> int:
@@ -74,7 +71,7 @@ def split(axis: Axis, length: int, width: int, children: Sequence[Node], kerf: i
     if len(solid) == 1 and free == 0:
         return solid[0]
     rest = max(free - kerf, 0)
-    ordered = _order(solid, axis, rest, {})
+    ordered = _order(solid, axis, rest)
     if rest:
         ordered.append(Node(*_box(axis, rest, width if axis is Axis.CROSSCUT else length)))
     return Node(length, width, axis=axis, children=tuple(ordered))
@@ -90,19 +87,9 @@ def _stretched(node: Node, axis: Axis, length: int, width: int, kerf: int) -> No
     return split(OTHER[axis], *new, [node], kerf)
 
 
-def arranged(node: Node, rank: Rank) -> Node:
-    """Return a tidy tree with the children of every split in the order of `rank`, as far as is safe."""
-    if node.axis is None:
-        return node
-    rest = node.children[len(solids(node)) :]
-    room = along(rest[0], node.axis) if rest else 0
-    solid = _order([arranged(c, rank) for c in solids(node)], node.axis, room, rank)
-    return replace(node, children=(*solid, *rest))
-
-
-def _order(solid: Sequence[Node], axis: Axis, rest: int, rank: Rank) -> list[Node]:
-    """By rank, then widest first; what is hard to hold comes off while something wide is still behind it."""
-    ordered = sorted(solid, key=lambda c: (rank.get((axis, along(c, axis)), len(rank)), -along(c, axis)))
+def _order(solid: Sequence[Node], axis: Axis, rest: int) -> list[Node]:
+    """Widest first; what is hard to hold comes off while something wide is still behind it."""
+    ordered = sorted(solid, key=lambda c: -along(c, axis))
     wide = [c for c in ordered if along(c, axis) >= HARD_TO_HOLD[axis]]
     if rest < HARD_TO_HOLD[axis] and wide:
         place = max(i for i, c in enumerate(ordered) if c is wide[-1])
@@ -184,7 +171,7 @@ def _value(node: Node, kerf: int, worth: Worth) -> _Value:
     if not sawdust(node, kerf):
         sizes.pop()  # the last child, or the rest, is what remains: nobody sets its size
     own = frozenset((node.axis, size) for size in sizes)
-    short = node.axis is Axis.RIP and node.length < HARD_TO_HOLD[Axis.CROSSCUT]
+    short = node.axis is Axis.RIP and node.length < LEAST_RIP_LENGTH
     return _Value(
         sum(v.worth for v in inner),
         own.union(*(v.settings for v in inner)),

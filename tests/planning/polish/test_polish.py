@@ -1,0 +1,161 @@
+"""The planner beside plans made by hand: never dearer in the shop's own price, every size from the fence."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.files import read_problem
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
+from stockyard.planning.plan import Bound, Plan, Status
+from stockyard.planning.polish.polish import Time, polish, tidied
+from stockyard.planning.problem import Problem
+from stockyard.planning.sawing.aim import price, score
+from stockyard.planning.sawing.finish import fence_moves, finish, plan_operations
+from stockyard.planning.sawing.operations import Remains, remains
+from stockyard.planning.sawing.tidy import split
+from stockyard.planning.tree import Axis, Node, Pattern
+from stockyard.planning.verify import faults
+from stockyard.planning.written import plan_text
+from tests.bench.saw_count import Count, count
+from tests.planning.polish.hand_plans import BY_HAND, by_hand
+from tests.planning.trees import job as tree_job
+
+JOBS = {
+    job["name"]: json.dumps(job["problem"])
+    for job in json.loads((Path(__file__).parents[2] / "data" / "saw_jobs.json").read_text(encoding="utf-8"))
+}
+
+
+def problem_of(name: str) -> Problem:
+    problem, notes = read_problem(JOBS[name])
+    assert notes == ()
+    return problem
+
+
+def counted(name: str, plan: Plan) -> Count:
+    return count(JOBS[name], plan_text(problem_of(name), plan))
+
+
+@pytest.mark.parametrize("name", BY_HAND)
+def test_every_plan_by_hand_holds(name: str) -> None:
+    plan = by_hand(problem_of(name), BY_HAND[name])
+    assert faults(problem_of(name), plan) == ()
+    assert counted(name, plan).rests == 0
+
+
+def test_what_the_plans_by_hand_take() -> None:
+    """Counted by hand: a move for each size of the job that is not a factory size, no cut without need."""
+    crates = counted("crates", by_hand(problem_of("crates"), BY_HAND["crates"]))
+    assert (crates.full, crates.cuts, crates.moves) == (1, 26, 5)
+    kitchen = counted("kitchen", by_hand(problem_of("kitchen"), BY_HAND["kitchen"]))
+    assert (kitchen.full, kitchen.cuts, kitchen.moves) == (3, 43, 8)
+    total = sum(counted(name, by_hand(problem_of(name), BY_HAND[name])).moves for name in BY_HAND)
+    assert total == 36
+
+
+def not_dearer(name: str, seconds: float) -> None:
+    problem = problem_of(name)
+    plan = solve(problem, limits=Limits(seconds=seconds))
+    assert faults(problem, plan) == ()
+    assert score(problem, plan) <= score(problem, by_hand(problem, BY_HAND[name]))
+
+
+def test_the_kitchen_is_not_dearer_than_by_hand() -> None:
+    not_dearer("kitchen", 4.0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", BY_HAND)
+def test_no_job_is_dearer_than_by_hand(name: str) -> None:
+    not_dearer(name, 10.0)
+
+
+def polished(problem: Problem, patterns: object, seed: int = 0) -> Plan:
+    found = polish(problem, patterns, time=Time(0.0, repeatable=True), seed=seed)  # type: ignore[arg-type]
+    return finish(problem, found, bound=Bound(0, 0, ""), status=Status.FEASIBLE, tidied=False)
+
+
+def test_polish_places_the_same_parts_for_no_more_money_at_no_higher_price() -> None:
+    for seed in range(3):
+        problem, patterns = tree_job(seed, pieces=2, depth=2)
+        before = finish(
+            problem, [tidied(problem, p) for p in patterns], bound=Bound(0, 0, ""), status=Status.FEASIBLE,
+            tidied=False,
+        )  # fmt: skip
+        after = polished(problem, patterns)
+        assert faults(problem, after) == ()
+        assert score(problem, after).money <= score(problem, before).money
+        # The choice counts a setting once; the order of work may come back to one.
+        fence = problem.effort.fence * fence_moves(problem, before)
+        assert price(problem, after) <= price(problem, before) + fence
+
+
+def test_the_same_polish_every_time() -> None:
+    problem, patterns = tree_job(5, pieces=2, depth=2)
+    assert polished(problem, patterns) == polished(problem, patterns)
+
+
+def test_strips_that_share_settings_are_chosen_over_other_trees() -> None:
+    """Two pieces that each take a side and a shelf, beside two that each take two of the same."""
+    base = {
+        "kerf": 3, "effort": {"fence": 20000, "cut": 10000},
+        "stock": [{"id": "b", "kind": "full", "material": "m", "length": 1000, "width": 405, "count": 2}],
+        "parts": [
+            {"id": "wide", "length": 480, "width": 400, "count": 2},
+            {"id": "long", "length": 505, "width": 390, "count": 2},
+        ],
+    }  # fmt: skip
+    problem, _ = read_problem(json.dumps(base))
+    length, width = problem.stock[0].usable
+    leaves = [Node(p.length, p.width, part=n) for n, p in enumerate(problem.parts)]
+    mixed = [Pattern(0, split(Axis.CROSSCUT, length, width, leaves, problem.kerf))] * 2
+    before = finish(problem, mixed, bound=Bound(0, 0, ""), status=Status.FEASIBLE, tidied=False)
+    after = polished(problem, mixed)
+    assert faults(problem, after) == ()
+    assert price(problem, after) <= price(problem, before)
+    sizes = {side for p in problem.parts for side in (p.length, p.width)}
+    assert {o.figure for every in plan_operations(problem, after) for o in every} <= sizes
+
+
+def test_equal_cuts_are_equal_operations() -> None:
+    """Same run, reach, figure and kind: same name, machine and cautions, whatever piece and card."""
+    rng = Random(1)
+    for name in ("kitchen", "drawers"):
+        problem = problem_of(name)
+        plan = by_hand(problem, BY_HAND[name])
+        seen: dict[object, object] = {}
+        for every in plan_operations(problem, plan):
+            for o in rng.sample(every, len(every)):
+                cut = (o.way, o.run, o.reach, o.figure, o.care)
+                assert seen.setdefault(cut, (o.machine, o.cautions, o.heavy)) == (
+                    o.machine,
+                    o.cautions,
+                    o.heavy,
+                )
+
+
+def test_a_size_that_remains_is_named() -> None:
+    """Two rails of 600 and a kerf from 1203: the second is what remains; with 2 mm more it is cut."""
+    base = {
+        "kerf": 3, "stock": [{"id": "b", "kind": "offcut", "material": "m", "length": 1203, "width": 50}],
+        "parts": [{"id": "rail", "length": 600, "width": 50, "count": 2}],
+    }  # fmt: skip
+    problem, _ = read_problem(json.dumps(base))
+
+    def sawn_from(length: int) -> tuple[Remains, ...]:
+        piece = replace(problem.stock[0], length=length * MM)
+        rails = [Node(600 * MM, 50 * MM, part=0)] * 2
+        one = [Pattern(0, split(Axis.CROSSCUT, piece.length, piece.width, rails, problem.kerf))]
+        asked = replace(problem, stock=(piece,))
+        plan = finish(asked, one, bound=Bound(0, 0, ""), status=Status.FEASIBLE)
+        return remains(piece, plan.layouts[0], problem.kerf)
+
+    assert [left.size for left in sawn_from(1203)] == [600 * MM]
+    assert sawn_from(1205) == ()
