@@ -39,6 +39,8 @@ LEAST_ASIDE = 200.0
 # So many parts called out by letters do not ask for a larger drawing; nothing is drawn larger than this.
 FEW_CALLED = 2
 LARGEST = 540.0
+# On less than a page, a drawing is this high or twice as wide.
+LEAST_DRAWING = 140.0
 # How much of its height a card may give to the drawing: the most that leaves the cuts room.
 SHARES = (0.55, 0.45, 0.35)
 WHOLE_PAGE = (0.6, 0.5, 0.42)
@@ -149,7 +151,10 @@ def _lay(card: CutCard, width: float, room: float, share: float) -> Laid:
 
 
 def _too_small(laid: Laid) -> bool:
-    """Whether much that a larger drawing would name is only called out by a letter."""
+    """Whether it is hard to read, or calls out by letters much that a larger drawing would name."""
+    drawing = laid.drawing.drawing
+    if drawing.height < LEAST_DRAWING and drawing.width < LEAST_DRAWING * 2:
+        return True
     called = len(laid.drawing.called)
     if called <= FEW_CALLED:
         return False

@@ -161,16 +161,15 @@ def _text_choices(label: PartLabel) -> Iterator[list[tuple[Row, ...]]]:
 
 
 def _small_rows(label: PartLabel, job: str, stuff: str, matched: str) -> Iterator[tuple[Row, ...]]:
-    """Yield the small print, a line for each fact and then with the job beside the material."""
+    """Yield the small print, the most complete first; the smallest labels have room for two lines only."""
     origin = f"from {label.piece}" if label.piece else "from a new piece"
-    facts = [f"{label.k} of {label.n}, {origin}", matched]
+    count, cut = f"{label.k} of {label.n}, {origin}", ""
     if label.cut is not None:
         (size, *_) = size_choices(*label.cut, label.unit, "cut size ", finest=label.finest)
-        facts.append(" ".join(size))
-    together = [text for text in (stuff, job) if text]
-    for tail in (together, [" · ".join(together)]):
-        texts = [text for text in (*facts, *tail) if text]
-        yield tuple(row(text, REGULAR, 0.5, LEAST_SMALL, MOST_SMALL) for text in texts)
+        cut = " ".join(size)
+    together = " · ".join(text for text in (stuff, job) if text)
+    for texts in ((count, matched, cut, stuff, job), (count, matched, cut, together), (count, together)):
+        yield tuple(row(text, REGULAR, 0.5, LEAST_SMALL, MOST_SMALL) for text in texts if text)
 
 
 def _picture(label: PartLabel, x: float, width: float, height: float) -> Iterator[Mark]:

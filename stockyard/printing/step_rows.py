@@ -20,8 +20,8 @@ class StepRow:
     `word` says what is done, `figure` where the fence stands or, for a trim, how much comes off the edge;
     `exact` is that figure in millimetres where it is shown rounded, else empty. `setting` is its number on
     the job sheet, 0 for none. `edge` lies at the fence, which `at_fence` says in words. `takes` is the
-    piece in hand, `keeps` what comes out at the fence, `rest` what lies beyond it; `measure` are the finished
-    sizes that are left over. `first` is the number of its first cut.
+    piece in hand (or several equal ones), `keeps` what comes out at the fence, `rest` what lies beyond it;
+    `measure` are the finished sizes that are left over. `first` is the number of its first cut.
     """
 
     first: int
@@ -68,17 +68,35 @@ def drawn_side(edge: Edge, *, turned: bool) -> str:
     return (_TURNED if turned else _DRAWN)[edge]
 
 
-def step_rows(card: CutCard, *, turned: bool = False) -> tuple[StepRow, ...]:
-    """Return what is printed for the steps of `card`, in order; `turned` where its drawing stands upright."""
+def step_rows(card: CutCard, *, turned: bool = False, apart: bool = False) -> tuple[StepRow, ...]:
+    """Return what is printed for the steps of `card`, in order; `turned` where its drawing stands upright.
+
+    Equal cuts off one piece are one row, and so are those off several equal pieces unless kept `apart`.
+    """
+    over = rests(card)
+    bundles: list[list[Group]] = []
+    for group in _groups(card):
+        if bundles and not apart and _alike(bundles[-1][-1], group, card):
+            bundles[-1].append(group)
+        else:
+            bundles.append([group])
+    return tuple(_row(card, bundle, over, turned) for bundle in bundles)
+
+
+Group = list[CutStep]
+"""Cuts off one piece that follow each other and give the same."""
+
+
+def _groups(card: CutCard) -> list[Group]:
     parts = {part.name: part for part in card.parts}
-    groups: list[list[CutStep]] = []
+    cut_again = {step.piece for step in card.steps}
+    groups: list[Group] = []
     for step in card.steps:
-        if groups and _goes_on(groups[-1][-1], step, parts):
+        if groups and _goes_on(groups[-1][-1], step, parts, cut_again):
             groups[-1].append(step)
         else:
             groups.append([step])
-    over = rests(card)
-    return tuple(_row(card, group, over, turned) for group in groups)
+    return groups
 
 
 def _at_fence(step: CutStep) -> str | None:
@@ -89,17 +107,39 @@ def _beyond(step: CutStep) -> str | None:
     return step.gives[1 if step.against is Side.LOW else 0]
 
 
-def _goes_on(last: CutStep, step: CutStep, parts: dict[str, DrawnPart]) -> bool:
-    """Whether `step` cuts the same part again off what the last cut left."""
-    before, now = parts.get(_at_fence(last) or ""), parts.get(_at_fence(step) or "")
-    same_saw = (step.word, step.machine, step.edge, step.fence, step.setting) == (
-        last.word, last.machine, last.edge, last.fence, last.setting
+def _goes_on(last: CutStep, step: CutStep, parts: dict[str, DrawnPart], cut_again: set[str]) -> bool:
+    """Whether `step` cuts the same again off what the last cut left: a copy of a part, or an equal piece."""
+    if step.piece != _beyond(last) or not _same_saw(last, step):
+        return False
+    before, now = _at_fence(last) or "", _at_fence(step) or ""
+    if before in parts and now in parts:
+        return parts[before].line == parts[now].line
+    return {before, now} <= cut_again
+
+
+def _same_saw(one: CutStep, other: CutStep) -> bool:
+    return (one.word, one.machine, one.edge, one.fence, one.trim, one.setting, one.rough) == (
+        other.word, other.machine, other.edge, other.fence, other.trim, other.setting, other.rough
     )  # fmt: skip
-    same_part = before is not None and now is not None and before.line == now.line
-    return same_part and same_saw and step.piece == _beyond(last)
 
 
-def _row(card: CutCard, group: list[CutStep], over: dict[int, tuple[int, ...]], turned: bool) -> StepRow:
+def _alike(one: Group, other: Group, card: CutCard) -> bool:
+    """Whether two equal pieces are cut into the same parts at one setting, nothing else coming of them."""
+    lines = {part.name: part.line for part in card.parts}
+    given = [{lines.get(_at_fence(step) or "") for step in group} for group in (one, other)]
+    first, second = one[0], other[0]
+    return (
+        _same_saw(first, second)
+        and (first.length, first.width, len(one)) == (second.length, second.width, len(other))
+        and given[0] == given[1]
+        and None not in given[0]
+        and _beyond(one[-1]) is None
+        and _beyond(other[-1]) is None
+    )
+
+
+def _row(card: CutCard, bundle: list[Group], over: dict[int, tuple[int, ...]], turned: bool) -> StepRow:
+    group = [step for every in bundle for step in every]
     first, last = group[0], group[-1]
     figure = show(first.trim or first.fence, card.unit, finest=card.finest)
     left_over = dict.fromkeys(size for step in group for size in over.get(step.number, ()))
@@ -116,7 +156,7 @@ def _row(card: CutCard, group: list[CutStep], over: dict[int, tuple[int, ...]], 
         setting=first.setting,
         edge=first.edge,
         at_fence=_edge_words(first, card, turned),
-        takes="whole" if first.piece == WHOLE else first.piece,
+        takes=", ".join("whole" if every[0].piece == WHOLE else every[0].piece for every in bundle),
         size=size_text(first.length, first.width, card.unit, card.finest),
         keeps=_copies([_at_fence(step) for step in group], card),
         rest=_named(_beyond(last), card),
@@ -140,8 +180,9 @@ def _copies(names: list[str | None], card: CutCard) -> str:
     parts = {part.name: part for part in card.parts}
     if len(names) == 1:
         return _named(names[0], card)
-    cut = [parts[name] for name in names if name is not None]
-    return copies_text(cut)
+    if names[0] in parts:
+        return copies_text([parts[name] for name in names if name is not None])
+    return ", ".join(name or "waste" for name in names)
 
 
 def copies_text(parts: list[DrawnPart]) -> str:

@@ -24,6 +24,7 @@ from stockyard.errors import BadInput, Refused
 from stockyard.planning.problem import Grain
 from stockyard.printing.part_labels import Arrow
 from stockyard.yard import cutting, jobs, labels, measuring, pieces, pulling
+from stockyard.yard.materials import materials
 from stockyard.yard.model import GivenPart, Job, JobPart, PlannedPart, StoredPlan
 from tests.yard.shop import MM, Shop, cut_off, layout, make_shop, store
 
@@ -111,6 +112,23 @@ def test_part_labels_of_a_plan(shop: Shop, tmp_path: Path) -> None:
     assert (one.grain, back.grain) == (Arrow.ALONG, Arrow.ACROSS), "the back lies turned on its sheet"
     assert print_part_labels(shop.yard, job, shop_layout(shop.yard), tmp_path / "parts.pdf") == 3
     assert f"1 of 2, from {shop.offcut.tag}" in printed_text(tmp_path / "parts.pdf")
+
+
+def test_a_part_label_has_its_own_finished_width_and_the_size_off_the_saw(shop: Shop) -> None:
+    """A door banded on both long edges: 596 wide as sawn, 598 with its bands."""
+    door = JobPart(name="door", count=1, length=700 * MM, width=396 * MM, finished_width=398 * MM)
+    plain = JobPart(name="plain", count=1, length=300 * MM, width=200 * MM, finished_length=300 * MM)
+    job = jobs.add_job(shop.yard, "pantry", "doors", [door, plain])
+    placed = tuple(
+        PlannedPart(name=part.name, length=part.length, width=part.width) for part in (door, plain)
+    )
+    stored = replace(layout(1, shop.sheets[0], parts=0), placed=placed)
+    plan = store(shop.yard, job.id, [stored])
+    one, other = part_labels_of(shop.yard, job, plan)
+    assert (one.length, one.width, one.cut) == (700 * MM, 398 * MM, (700 * MM, 396 * MM))
+    assert (other.length, other.width, other.cut) == (300 * MM, 200 * MM, None)
+    material = next(m for m in materials(shop.yard) if m.id == shop.sheets[0].material_id)
+    assert one.stuff == material.title
 
 
 def test_part_labels_after_a_cut_count_on(shop: Shop) -> None:

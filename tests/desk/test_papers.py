@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,6 +14,7 @@ from typer.testing import CliRunner
 
 from stockyard import yard as yards
 from stockyard.cli.main import build
+from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import job_cards, papers_of
 from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.print_job import Which, file_stem, print_job
@@ -244,6 +246,44 @@ def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
         assert step.setting == (setting if step.stays else moves)
         last[step.way] = step.fence, step.setting
     assert 0 < moves < len(steps)
+
+
+def fractions_printed(shop: Shop, folder: Path) -> set[int]:
+    """Return what the fractions on all papers of the job are of."""
+    texts = [
+        page.extract_text()
+        for path in print_job(shop.yard, shop.job, folder)
+        for page in PdfReader(path).pages
+    ]
+    return {int(bottom) for bottom in re.findall(r"\d ?/(\d+)", " ".join(texts))}
+
+
+def test_every_paper_rounds_as_the_fence_is_set(shop: Shop, tmp_path: Path) -> None:
+    """Millimetre parts in a shop of inches that sets its fence to eighths: no finer fraction anywhere."""
+    settings = replace(shop.yard.settings, unit=Unit.INCH, fence=8, label="letter-30")
+    change_settings(shop.yard, settings)
+    below = fractions_printed(shop, tmp_path / "eighths")
+    assert below and below <= {2, 4, 8}
+    change_settings(shop.yard, replace(settings, fence=64))
+    assert {32, 64} & fractions_printed(shop, tmp_path / "fine")
+
+
+def test_what_is_printed_again_keeps_its_number(shop: Shop) -> None:
+    """Cards and labels of a piece say the same numbers before and after another piece was cut."""
+    before = {card.tag: card.parts for card in job_cards(shop.yard, shop.job)}
+    plan = standing_plan(shop.yard, shop.job.id)
+    assert plan is not None
+    labels = {label.piece: [] for label in part_labels_of(shop.yard, shop.job, plan)}
+    for label in part_labels_of(shop.yard, shop.job, plan):
+        labels[label.piece].append((label.part, label.k, label.n))
+    assert {tag: [(p.line, p.number, p.of) for p in parts] for tag, parts in before.items()} == labels
+    pull(shop.yard, [shop.offcut])
+    confirm_cut(shop.yard, shop.offcut)
+    assert {card.tag: card.parts for card in job_cards(shop.yard, shop.job)} == before
+    again = part_labels_of(shop.yard, shop.job, plan)
+    assert [(label.part, label.k, label.n) for label in again] == [
+        one for tag, ones in labels.items() if tag != shop.offcut for one in ones
+    ]
 
 
 def test_another_kerf_since_the_plan_is_refused(shop: Shop) -> None:

@@ -55,6 +55,9 @@ def part_labels(count: int, seed: int = 1) -> list[PartLabel]:
             width=chance.randint(40, 600) * step, unit=unit,
             piece=tag_number(n) if chance.random() < 0.9 else "", k=n % 7 + 1, n=7,
             bands=tuple(b for b in BANDS if chance.random() < 0.4), grain=chance.choice(list(Arrow)),
+            stuff=f"{chance.choice(MATERIALS)} {chance.choice(THICK)[0]}",
+            cut=(700 * step, 300 * step) if chance.random() < 0.3 else None,
+            matched="fronts 2 of 3, below 1" if chance.random() < 0.2 else "",
         )  # fmt: skip
         made.append(label)
     return made

@@ -10,6 +10,7 @@ import pdfplumber
 import pytest
 
 from stockyard.errors import BadInput
+from stockyard.measure import Unit
 from stockyard.printing.cut_cards import cards_pdf, lay
 from stockyard.printing.drawing import Badge, Box, Fill
 from stockyard.printing.drawing_pdf import paper_metrics
@@ -159,6 +160,15 @@ def test_a_leftover_says_which_edges_are_as_bought() -> None:
     left = replace(card.leftovers[0], factory=(Edge.X_HIGH,))
     text = " ".join(text_of(cards_pdf([replace(card, leftovers=(left, *card.leftovers[1:]))])))
     assert "right still as bought: trim next time" in text
+
+
+def test_millimetres_are_rounded_to_the_nearest_tenth() -> None:
+    """380.96 mm is nearer to 381 than to 380.9; 380.04 is nearer to 380."""
+    card = replace(board_of_legs(), unit=Unit.MM)
+    for figure, shown in ((380.96, "≈381"), (380.04, "≈380"), (381, "381")):
+        made = with_first(replace(card, parts=card.parts[:1]), fence=mm(figure), gives=("1a", None))
+        made = replace(made, parts=(), steps=made.steps[:1], length=made.length)
+        assert step_rows(made)[0].figure == shown
 
 
 def test_a_turned_part_says_so_and_keeps_its_own_size() -> None:

@@ -192,6 +192,36 @@ def test_capitals_are_as_high_as_we_reckon(face: str) -> None:
 def test_a_part_label_says_everything() -> None:
     assert words(PART) == ["side", "720 × 560 mm", "2 of 6, from K7Q3Z", "Pantry"]
     assert "2 of 6, from a new piece" in words(replace(PART, piece=""))
+    full = replace(
+        PART, stuff="birch ply 18 mm", matched="fronts 2 of 3, below 1",
+        cut=(722 * TICKS_PER_MM, 561 * TICKS_PER_MM),
+    )  # fmt: skip
+    assert words(full) == [
+        "side", "720 × 560 mm", "2 of 6, from K7Q3Z", "fronts 2 of 3, below 1", "cut size 722 × 561 mm",
+        "birch ply 18 mm", "Pantry",
+    ]  # fmt: skip
+
+
+def test_a_low_label_keeps_material_and_job_on_one_line() -> None:
+    said = words(replace(PART, stuff="birch ply 18 mm", cut=(1, 1)), "letter-80")
+    assert said == ["side", "720 × 560 mm", "2 of 6, from K7Q3Z", "birch ply 18 mm · Pantry"]
+
+
+def test_inches_are_rounded_as_the_shop_sets_its_fence() -> None:
+    """344.9 mm is 13.5787 in: 13 37/64 by 64ths, 13 19/32 by 32nds, 13 5/8 by 8ths."""
+    odd = round(344.9 * TICKS_PER_MM)
+    for finest, shown in ((64, "≈13 37/64″"), (32, "≈13 19/32″"), (8, "≈13⅝″")):
+        part = replace(PART, unit=Unit.INCH, length=odd, cut=(odd, odd), finest=finest)
+        assert f"{shown} × " in words(part)[1] and f"cut size {shown} × {shown}" in words(part)
+        edge = replace(LABEL, unit=Unit.INCH, length=odd, finest=finest)
+        assert any(shown in text for text in words(edge))
+
+
+def test_millimetres_are_rounded_to_the_nearest_tenth() -> None:
+    """720.96 mm is nearer to 721 than to 720.9; 720.04 is nearer to 720."""
+    long, short = round(720.96 * TICKS_PER_MM), round(720.04 * TICKS_PER_MM)
+    assert words(replace(PART, length=long))[1] == "≈721 × 560 mm"
+    assert words(replace(PART, length=short))[1] == "≈720 × 560 mm"
 
 
 def filled(marks: tuple[Mark, ...]) -> list[Shape]:

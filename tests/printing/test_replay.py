@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
@@ -46,22 +47,27 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
     """Cut by the words on the card alone: what to take, where the fence stands, what comes out."""
     bench: dict[str, Size] = {"whole": (card.length, card.width)}
     for row in step_rows(card):
-        length, width = bench.pop(row.takes)
-        # A cross and an end divide the length, which runs with the grain; without grain, the long side.
-        along = (row.word in ("CROSS", "TRIM END")) == (card.grain or card.length >= card.width)
-        fence = parse(row.figure, card.unit)
-        if row.trim:
-            fence = (length if along else width) - fence
-        for name in _copies(row):
-            assert min(fence, length, width) > 0
-            if along:
-                bench[name] = (fence, width)
-                length -= fence + card.kerf
-            else:
-                bench[name] = (length, fence)
-                width -= fence + card.kerf
-        if row.rest != "waste":
-            bench[row.rest.removeprefix("leftover ")] = (length, width)
+        pieces = row.takes.split(", ")
+        copies = _copies(row)
+        each = len(copies) // len(pieces)
+        assert each * len(pieces) == len(copies)
+        for n, piece in enumerate(pieces):
+            length, width = bench.pop(piece)
+            # A cross and an end divide the length, which runs with the grain; without grain, the long side.
+            along = (row.word in ("CROSS", "TRIM END")) == (card.grain or card.length >= card.width)
+            fence = parse(row.figure, card.unit)
+            if row.trim:
+                fence = (length if along else width) - fence
+            for name in copies[n * each : (n + 1) * each]:
+                assert min(fence, length, width) > 0
+                if along:
+                    bench[name] = (fence, width)
+                    length -= fence + card.kerf
+                else:
+                    bench[name] = (length, fence)
+                    width -= fence + card.kerf
+            if row.rest != "waste":
+                bench[row.rest.removeprefix("leftover ")] = (length, width)
     return Counter({name.removeprefix("leftover "): size for name, size in bench.items()}.items())
 
 
@@ -69,13 +75,18 @@ def _copies(row: StepRow) -> list[str]:
     if row.times == 1:
         return [row.keeps]
     found = re.fullmatch(r"(.+?), ([\d–, ]+) of (\d+)", row.keeps)
-    assert found is not None
-    copies: list[str] = []
-    for run in found[2].split(", "):
-        first, _, last = run.partition("–")
-        copies += [f"{found[1]}, {n} of {found[3]}" for n in range(int(first), int(last or first) + 1)]
+    if found is None:
+        copies = row.keeps.split(", ")
+    else:
+        copies = [f"{found[1]}, {n} of {found[3]}" for n in _numbers(found[2])]
     assert len(copies) == row.times
     return copies
+
+
+def _numbers(text: str) -> Iterator[int]:
+    for run in text.split(", "):
+        first, _, last = run.partition("–")
+        yield from range(int(first), int(last or first) + 1)
 
 
 @pytest.mark.parametrize("seed", range(200))

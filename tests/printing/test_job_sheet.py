@@ -1,0 +1,122 @@
+"""The job sheet: every cut once, in the order of work, under the setting that serves it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from stockyard.printing.job_order import job_rows, numbered
+from stockyard.printing.job_sheet import job_sheet_pdf
+from stockyard.printing.one_job import job_pdf, saw_pdf
+from stockyard.printing.page import SIZES
+from stockyard.printing.papers import CutCard, JobPapers
+from stockyard.saws import Machine
+from tests.printing.samples import board_of_legs, random_papers, random_pull_list
+from tests.printing.sheets_of_paper import pages, text_of
+from tests.printing.with_steps import with_first
+
+
+def two_boards() -> tuple[CutCard, CutCard]:
+    """Two boards of five legs each, on cards 1 and 2."""
+    card = board_of_legs()
+    return card, replace(card, number=2, tag="OTHER")
+
+
+def papers(cards: tuple[CutCard, ...], work: tuple[tuple[int, int], ...] = ()) -> JobPapers:
+    return JobPapers(pull_list=random_pull_list(1, 2), cards=numbered(cards, work), work=work)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_every_cut_stands_once_in_the_order_of_work(seed: int) -> None:
+    made = random_papers(seed)
+    rows = job_rows(made.cards, made.work)
+    stands = [(cuts.card, number) for row in rows for cuts in row.cards for number in cuts.numbers]
+    assert stands == list(made.work or [(c.number, s.number) for c in made.cards for s in c.steps])
+    assert sum(row.cuts for row in rows) == sum(len(card.steps) for card in made.cards)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_the_settings_that_are_counted_are_those_that_are_made(seed: int) -> None:
+    """Counted anew from fence figures alone, rips and crosses each on their own machine."""
+    made = random_papers(seed)
+    stands: dict[str, int] = {}
+    moves = 0
+    steps = {(card.number, step.number): step for card in made.cards for step in card.steps}
+    for turn in made.work or steps:
+        step = steps[turn]
+        if not step.trim:
+            moves += stands.get(step.way) != step.fence
+            stands[step.way] = step.fence
+    assert max((step.setting for step in steps.values()), default=0) == moves
+    if steps:
+        text = text_of(job_sheet_pdf(made))[0]
+        assert f"{moves or 'no'} setting" in text
+
+
+def test_cuts_of_several_cards_at_one_setting_are_one_row() -> None:
+    (row,) = job_rows(numbered(two_boards()))
+    assert (row.number, row.cuts, row.stays, row.waiting) == (1, 10, False, 0)
+    assert [(cuts.card, cuts.tag, len(cuts.numbers)) for cuts in row.cards] == [
+        (1, board_of_legs().tag, 5), (2, "OTHER", 5)
+    ]  # fmt: skip
+    (text,) = text_of(job_sheet_pdf(papers(two_boards())))
+    assert "1 setting, 10 cuts" in text
+    assert f"card 1 {board_of_legs().tag}: cuts 1–5" in text and "card 2 OTHER: cuts 1–5" in text
+
+
+def test_a_job_interleaved_counts_what_waits_on_the_bench() -> None:
+    """Card by card in turn: after the first cut of each, two boards lie there half cut."""
+    one, other = two_boards()
+    work = tuple((card, step) for step in range(1, 6) for card in (1, 2))
+    other = replace(other, steps=tuple(replace(s, fence=s.fence) for s in other.steps))
+    moved = replace(other, steps=tuple(replace(s, machine=Machine.GUIDE) for s in other.steps))
+    rows = job_rows(numbered((one, moved), work), work)
+    assert [row.waiting for row in rows] == [1, *[2] * 7, 1, 0]
+    assert "at most 2 pieces waiting" in text_of(job_sheet_pdf(papers((one, moved), work)))[0]
+
+
+def test_a_setting_that_stands_yet_is_not_set_again() -> None:
+    one, other = two_boards()
+    crossed = with_first(one, fence=one.steps[0].fence + 1)
+    first, second, *rest = numbered((crossed, other))[0].steps
+    assert (first.setting, first.stays, second.setting, second.stays) == (1, False, 2, False)
+    assert all(step.stays and step.setting == 2 for step in (*rest, *numbered((crossed, other))[1].steps))
+
+
+def test_one_saw_has_one_setting_at_a_time() -> None:
+    made = random_papers(4)
+    plain = [replace(card, steps=card.steps) for card in made.cards]
+    apart, alone = numbered(plain, made.work), numbered(plain, made.work, apart=False)
+    most = [max((s.setting for card in cards for s in card.steps), default=0) for cards in (apart, alone)]
+    assert most[1] >= most[0]
+    stands = None
+    for card in alone:
+        for step in card.steps:
+            if step.trim:
+                continue
+            assert step.stays == (stands == (step.way, step.fence))
+            stands = step.way, step.fence
+
+
+def test_it_comes_first() -> None:
+    made = papers(two_boards())
+    for data in (job_pdf(made), saw_pdf(made)):
+        assert text_of(data)[0].startswith("JOB SHEET")
+    routed = JobPapers(pull_list=made.pull_list, cards=tuple(replace(c, steps=()) for c in made.cards))
+    assert "JOB SHEET" not in " ".join(text_of(job_pdf(routed)))
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("seed", range(6))
+def test_nothing_overlaps_or_leaves_the_page(seed: int, size: str) -> None:
+    made = random_papers(seed)
+    if not any(card.steps for card in made.cards):
+        return
+    seen: Counter[int] = Counter()
+    for page in pages(job_sheet_pdf(made, size)):
+        assert not page.overlaps()
+        assert not page.outside()
+        seen[len(page.letters)] += 1
+    assert seen
