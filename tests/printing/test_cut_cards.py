@@ -198,6 +198,13 @@ def test_the_fence_figure_is_the_largest_on_the_card() -> None:
         letters = document.pages[0].chars
     largest = max(letters, key=lambda c: c["size"])["size"]
     assert "".join(c["text"] for c in letters if c["size"] == largest) == "15"
+    with pdfplumber.open(BytesIO(cards_pdf([sheet_of_many(8)]))) as document:
+        letters = document.pages[0].chars
+    largest = max(letters, key=lambda c: c["size"])["size"]
+    figures = {row.figure for row in step_rows(sheet_of_many(8))}
+    assert {"11 7/8"} <= figures
+    whole_numbers = "".join(c["text"] for c in letters if c["size"] == largest)
+    assert "11" in whole_numbers and "/" not in whole_numbers
 
 
 def test_a_size_is_rounded_alike_in_drawing_and_at_the_fence() -> None:
