@@ -24,7 +24,7 @@ def test_every_caution_has_words_in_one_place(caution: Caution) -> None:
     assert "{" not in "".join((*grave, *light))
 
 
-@pytest.mark.parametrize("caution", BY_ANOTHER_WAY)
+@pytest.mark.parametrize("caution", sorted(BY_ANOTHER_WAY))
 def test_below_the_limits_of_the_makers_a_way_is_given(caution: Caution) -> None:
     """Cut as part of something longer or wider, last: common practice, no source."""
     ((text,), _) = said(caution, board_of_legs())
