@@ -50,6 +50,9 @@ def shelve(
     table: Annotated[
         Path | None, typer.Option("--from", metavar="CSV", help="Shelve all rows of a CSV file.")
     ] = None,
+    template: Annotated[
+        Path | None, typer.Option(metavar="CSV", help="Write an empty table for --from, tell its columns.")
+    ] = None,
     labels: Annotated[
         Path | None, typer.Option("--labels", metavar="FILE", help="Print their edge labels to this PDF.")
     ] = None,
@@ -57,8 +60,11 @@ def shelve(
     as_json: AsJson = False,
 ) -> None:
     """Put new pieces on a rack; each gets a tag."""
+    if template is not None:
+        _write_template(template)
+        return
     from stockyard.yard import pieces
-    from stockyard.yard.intake import MOST_BYTES, read_pieces
+    from stockyard.yard.piece_table import MOST_BYTES, read_pieces
 
     with open_yard(file) as y:
         if table is not None:
@@ -67,7 +73,10 @@ def shelve(
                     content = source.read(MOST_BYTES + 1)
             except OSError as error:
                 raise BadInput(f"cannot read {table}: {error.strerror}") from None
-            arrivals = read_pieces(y, content, table.name)
+            delivery = read_pieces(y, content, table.name)
+            arrivals = delivery.arrivals
+            for remark in delivery.judged:
+                typer.echo(remark, err=True)
         else:
             if material is None or at is None:
                 raise BadInput("say the material and the place: shelve 'birch ply 18' --at R1-B2-S3")
@@ -86,6 +95,19 @@ def shelve(
         if labels is not None and layout is not None:
             for remark in print_edge_labels(y, shelved, layout, labels):
                 typer.echo(remark, err=True)
+
+
+def _write_template(path: Path) -> None:
+    """Write an empty table of pieces where nothing is yet, and say what its columns hold."""
+    from stockyard.yard.piece_table import COLUMNS, template
+
+    try:
+        with path.open("x", encoding="utf-8-sig", newline="") as out:
+            out.write(template())
+    except OSError as error:
+        raise BadInput(f"cannot write {path}: {(error.strerror or str(error)).lower()}") from None
+    print_table(("column", "what it holds"), list(COLUMNS.items()))
+    typer.echo(f"Fill in {path}, a row a kind of piece, then: stockyard shelve --from {path}")
 
 
 def _arrival(  # type: ignore[no-untyped-def]

@@ -11,10 +11,11 @@ from stockyard.errors import Refused
 from stockyard.measure import parse
 from stockyard.settings import change, inch_shop
 from stockyard.yard import Yard, new
-from stockyard.yard.intake import read_money, read_pieces
+from stockyard.yard.intake import read_money
 from stockyard.yard.materials import add_material
 from stockyard.yard.model import Form, Material, Storage
 from stockyard.yard.offers import add_price
+from stockyard.yard.piece_table import read_pieces
 from stockyard.yard.pieces import shelve
 from stockyard.yard.places import add_place
 
@@ -47,7 +48,8 @@ def build_yard(path: Path) -> Yard:
         _add_material(yard, row)
     for row in shop["place"]:
         _add_place(yard, row)
-    shelve(yard, read_pieces(yard, (demo_folder() / "pieces.csv").read_bytes(), "pieces.csv"))
+    table = read_pieces(yard, (demo_folder() / "pieces.csv").read_bytes(), "pieces.csv")
+    shelve(yard, table.arrivals)
     return yard
 
 

@@ -1,43 +1,22 @@
-"""Reading what is to be shelved: sizes, money, and a CSV file of pieces, all rows or none."""
+"""Reading what is to be shelved: sizes, money, weights, and pieces as said by hand."""
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
-from stockyard.errors import BadInput, StockyardError
+from stockyard.errors import BadInput
 from stockyard.handling import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.kinds import Kind
-from stockyard.measure import MONEY, Unit, parse, parse_pair, plain, read_number
-from stockyard.wording import count
-from stockyard.yard.exchange import unguard
-from stockyard.yard.materials import named
+from stockyard.measure import MONEY, Unit, parse_pair, plain, read_number
 from stockyard.yard.model import Form, Material, Offer
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import Arrival
-from stockyard.yard.places import place
 from stockyard.yard.store import Yard
 
-MOST_BYTES = 20_000_000
 MOST_MONEY = 10**8
 MOST_GRAMS = 100_000_000
-COLUMNS = (
-    "material",
-    "kind",
-    "length",
-    "width",
-    "size",
-    "place",
-    "count",
-    "thickness",
-    "cost",
-    "supplier",
-    "note",
-)
 # The sign that goes with a code, where people write it (common practice, no source).
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
 _BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
@@ -146,98 +125,3 @@ def offcut_arrival(yard: Yard, material: Material, size: str, at: str, **more: o
         place=at,
         **more,  # type: ignore[arg-type]
     )
-
-
-def read_pieces(yard: Yard, content: bytes, name: str) -> tuple[Arrival, ...]:
-    """Return what a CSV file of pieces says, one row a kind of piece; columns as `COLUMNS`, in any order.
-
-    `material` and `place` are needed, and `length` and `width`, or `size`, or for full pieces nothing when
-    one size is on sale. Separators may be commas, semicolons or tabs.
-
-    Raises:
-        BadInput: the file cannot be read, or rows are wrong: each is named by its line, none is taken.
-    """
-    if len(content) > MOST_BYTES:
-        raise BadInput(f"{name} is larger than {MOST_BYTES // 10**6} MB: split it")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise BadInput(f"{name} is not UTF-8 text (byte {error.start}): save it as CSV UTF-8") from None
-    first = text.partition("\n")[0]
-    separator = max(",;\t", key=first.count)
-    reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=separator, restkey="", strict=True)
-    try:
-        columns = [c.strip().lower() for c in reader.fieldnames or []]
-        _look_at_header(columns, name)
-        reader.fieldnames = columns
-        return _arrivals(yard, reader, name)
-    except csv.Error as error:
-        raise BadInput(f"{name}, line {reader.line_num}: {error}") from None
-
-
-def _look_at_header(columns: list[str], name: str) -> None:
-    for needed in ("material", "place"):
-        if needed not in columns:
-            raise BadInput(
-                f"{name}, line 1: there is no column '{needed}'; the columns are {', '.join(COLUMNS)}"
-            )
-    strange = next((c for c in columns if c not in COLUMNS), None)
-    if strange is not None:
-        raise BadInput(f"{name}, line 1: '{strange[:40]}' is no column; the columns are {', '.join(COLUMNS)}")
-    if len(set(columns)) != len(columns):
-        raise BadInput(f"{name}, line 1: a column comes twice")
-
-
-def _arrivals(yard: Yard, reader: csv.DictReader[str], name: str) -> tuple[Arrival, ...]:
-    arrivals: list[Arrival] = []
-    wrong: list[str] = []
-    for row in reader:
-        if not any((value or "").strip() for value in row.values() if isinstance(value, str)):
-            continue
-        try:
-            if "" in row:
-                raise BadInput("it has more cells than the header")
-            cells = {k: str(unguard(v or "", whole=False) or "").strip() for k, v in row.items()}
-            arrivals.append(_arrival(yard, cells))
-        except StockyardError as error:
-            wrong.append(f"line {reader.line_num}: {error}")
-    if wrong:
-        more = f"\n  and {len(wrong) - 20} more" if len(wrong) > 20 else ""
-        lines = f"{count(len(wrong), 'row')} {'is' if len(wrong) == 1 else 'are'} wrong"
-        raise BadInput(f"{name}: nothing was shelved, {lines}\n  " + "\n  ".join(wrong[:20]) + more)
-    if not arrivals:
-        raise BadInput(f"{name} has no rows under its header")
-    return tuple(arrivals)
-
-
-def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:
-    material = named(yard, cells["material"])
-    at = place(yard, cells["place"]).code
-    kind = cells.get("kind", "").lower() or "full"
-    if kind not in ("full", "offcut"):
-        raise BadInput(f"kind is '{kind[:20]}': write full or offcut")
-    size: str | None = cells.get("size", "")
-    sides = [cells.get("length"), cells.get("width")]
-    if not size and any(sides):
-        if not all(sides):
-            raise BadInput("a size needs its length and its width")
-        size = " x ".join(side for side in sides if side)
-    more: dict[str, object] = {"count": _count(cells.get("count", "")), "note": cells.get("note", "")}
-    more["supplier"] = cells.get("supplier", "")
-    if cells.get("thickness"):
-        more["thickness"] = parse(cells["thickness"], yard.unit)
-    if cells.get("cost"):
-        more["cost"] = read_money(cells["cost"], yard.settings.currency)
-    if kind == "offcut":
-        if not size:
-            raise BadInput("an offcut needs its length and width")
-        return offcut_arrival(yard, material, size, at, **more)
-    return full_arrival(yard, material, size or None, at, **more)
-
-
-def _count(text: str) -> int:
-    if not text:
-        return 1
-    if not re.fullmatch(r"\d{1,6}", text) or int(text) < 1:
-        raise BadInput(f"count is '{text[:20]}': write a whole number from 1")
-    return int(text)

@@ -114,6 +114,20 @@ def test_a_count_goes_on_and_settles(run: Run) -> None:
     assert "at R2" in run("tag", other).stdout
 
 
+def test_a_table_to_fill_in_is_written_and_what_is_judged_is_told(run: Run, tmp_path: Path) -> None:
+    table = tmp_path / "pieces.csv"
+    told = run("shelve", "--template", str(table)).stdout
+    assert "along the grain" in told and f"stockyard shelve --from {table}" in told
+    assert "cannot write" in run("shelve", "--template", str(table), ends=2).stderr
+    cells = {"material": "birch 18", "size": "600 x 800", "place": "R2"}
+    columns = table.read_text(encoding="utf-8-sig").strip().split(",")
+    with table.open("a", encoding="utf-8", newline="") as out:
+        out.write(",".join(cells.get(column, "") for column in columns) + "\r\n")
+    done = run("shelve", "--from", str(table))
+    assert "No kind is said, taken as offcuts: smaller than what is on sale (line 2)." in done.stderr
+    assert "offcut" in run("tag", tags_of(done)[0]).stdout
+
+
 def test_a_csv_is_shelved_whole_or_not_at_all(run: Run, tmp_path: Path) -> None:
     table = tmp_path / "pieces.csv"
     table.write_text("material,place,size,kind\nbirch 18,R2,500 x 400,offcut\nteak,R2,1 x 1,offcut\n")

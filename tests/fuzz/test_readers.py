@@ -22,7 +22,7 @@ from stockyard.planning.files import read_problem
 from stockyard.printing.layouts import OWN_EXAMPLE, layout_named
 from stockyard.settings import Settings, change, names
 from stockyard.tags import read_tag, tag_number
-from stockyard.yard import Yard, exchange, intake, jobs, ledger, pieces, places, search, undo
+from stockyard.yard import Yard, exchange, intake, jobs, ledger, piece_table, pieces, places, search, undo
 from stockyard.yard.check import check
 from tests.cutlist.test_snippets import SNIPPETS
 from tests.fuzz.spoil import (
@@ -208,7 +208,7 @@ def words(y: Yard) -> dict[str, tuple[int, Fuzzer[Any]]]:
         return pieces.by_tag(y, text).state, places.place(y, "R2").code
 
     def arrivals(data: bytes) -> object:
-        return [(a.kind, a.count) for a in intake.read_pieces(y, data, "pieces.csv")][:3]
+        return [(a.kind, a.count) for a in piece_table.read_pieces(y, data, "pieces.csv").arrivals][:3]
 
     tags = [tag_number(n) for n in range(8)]
     csvs = [text.encode() for text in PIECES]
@@ -426,7 +426,7 @@ def test_hostile_text(shop_yard: Yard, text: str) -> None:
     readers: dict[str, Callable[[str], object]] = {
         "list": read_list, "label": read_own_label, "length": read_length, "setting": read_setting,
         "tag": read_tag, "money": intake.read_money, "find": lambda t: search.read_wanted(shop_yard, t),
-        "pieces": lambda t: intake.read_pieces(shop_yard, t.encode(), "pieces.csv"),
+        "pieces": lambda t: piece_table.read_pieces(shop_yard, t.encode(), "pieces.csv"),
     }  # fmt: skip
     with small_memory():
         for read_it in readers.values():

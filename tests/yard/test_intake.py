@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from stockyard.errors import BadInput, StockyardError
 from stockyard.measure import Unit
 from stockyard.planning.problem import MONEY, Kind
-from stockyard.yard import intake, offers
+from stockyard.yard import intake, offers, piece_table
 from tests.yard.shop import MM, SHEET, Shop, state_of
 
 
@@ -69,18 +69,55 @@ birch ply 18,full,2440 x 1220,R1-B2-S3,3,
 
 
 def test_a_file_of_pieces(shop: Shop) -> None:
-    arrivals = intake.read_pieces(shop.yard, GOOD.encode("utf-8-sig"), "pieces.csv")
+    arrivals = piece_table.read_pieces(shop.yard, GOOD.encode("utf-8-sig"), "pieces.csv").arrivals
     assert [(a.kind, a.count, a.place, a.note) for a in arrivals] == [
         (Kind.FULL, 3, "R1-B2-S3", ""),
         (Kind.OFFCUT, 1, "R2", "=not a formula"),
     ]
 
 
+def test_a_row_without_a_kind_is_judged_by_the_sizes_on_sale_and_told(shop: Shop) -> None:
+    offers.add_price(shop.yard, shop.ply.id, *SHEET, 58 * MONEY)
+    text = "material,size,place\nbirch 18,1220 x 2440,R2\nbirch 18,600 x 800,R2\nbirch 18,,R2\n"
+    found = piece_table.read_pieces(shop.yard, text.encode(), "p.csv")
+    assert [a.kind for a in found.arrivals] == [Kind.FULL, Kind.OFFCUT, Kind.FULL]
+    assert found.judged == (
+        "No kind is said, taken as full pieces: the size is on sale (line 2).",
+        "No kind is said, taken as offcuts: smaller than what is on sale (line 3).",
+    )
+    said = text.replace("place", "place,kind").replace("R2", "R2,full")
+    assert piece_table.read_pieces(shop.yard, said.encode(), "p.csv").judged == ()
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("birch 18,3000 x 1500,R2", "it is no smaller than what is on sale"),
+        ("oak 4/4,900 x 140,R2", "no size of white oak 4/4 is on sale"),
+    ],
+)
+def test_a_row_without_a_kind_that_nothing_judges_is_refused(shop: Shop, row: str, said: str) -> None:
+    offers.add_price(shop.yard, shop.ply.id, *SHEET, 58 * MONEY)
+    with pytest.raises(BadInput, match=said) as refused:
+        piece_table.read_pieces(shop.yard, f"material,size,place\n{row}\n".encode(), "p.csv")
+    assert "line 2" in str(refused.value) and "write full or offcut in a column kind" in str(refused.value)
+
+
+def test_the_template_is_a_table_without_rows(shop: Shop) -> None:
+    header = piece_table.template()
+    with pytest.raises(BadInput, match="no rows under its header"):
+        piece_table.read_pieces(shop.yard, header.encode(), "p.csv")
+    cells = {"material": "birch 18", "kind": "offcut", "length": "600", "width": "300", "place": "R2"}
+    row = ",".join(cells.get(column, "") for column in piece_table.COLUMNS)
+    (arrival,) = piece_table.read_pieces(shop.yard, f"{header}{row}\r\n".encode(), "p.csv").arrivals
+    assert (arrival.length, arrival.width, arrival.kind) == (600 * MM, 300 * MM, Kind.OFFCUT)
+
+
 @pytest.mark.parametrize("separator", [";", "\t"])
 def test_other_separators(shop: Shop, separator: str) -> None:
     text = f"Material{separator}Place{separator}length{separator}width{separator}kind\n"
     text += f"birch 18{separator}R2{separator}562,5{separator}300{separator}offcut\n"
-    (arrival,) = intake.read_pieces(shop.yard, text.encode(), "p.csv")
+    (arrival,) = piece_table.read_pieces(shop.yard, text.encode(), "p.csv").arrivals
     assert (arrival.length, arrival.width) == (1_800_000, 300 * MM)
 
 
@@ -91,7 +128,7 @@ def test_each_bad_row_is_named_by_its_line_and_none_is_taken(shop: Shop) -> None
     text += "birch 18,1 x 1,R2,half,1\n"
     text += "birch 18,1 x 1,R2,offcut,0\nbirch 18,1 x 1,R2,offcut,1,extra\n"
     with pytest.raises(BadInput) as refused:
-        intake.read_pieces(shop.yard, text.encode(), "p.csv")
+        piece_table.read_pieces(shop.yard, text.encode(), "p.csv")
     lines = str(refused.value).splitlines()
     assert lines[0] == "p.csv: nothing was shelved, 7 rows are wrong"
     assert [line.split(":")[0].strip() for line in lines[1:]] == [f"line {n}" for n in range(3, 10)]
@@ -112,7 +149,7 @@ def test_each_bad_row_is_named_by_its_line_and_none_is_taken(shop: Shop) -> None
 )
 def test_a_file_that_cannot_be_read_says_why(shop: Shop, content: bytes, said: str) -> None:
     with pytest.raises(BadInput, match=said):
-        intake.read_pieces(shop.yard, content, "p.csv")
+        piece_table.read_pieces(shop.yard, content, "p.csv")
 
 
 @settings(max_examples=200, deadline=None)
@@ -125,7 +162,7 @@ def test_a_file_that_cannot_be_read_says_why(shop: Shop, content: bytes, said: s
 )
 def test_any_bytes_are_read_or_refused_in_words(csv_shop: Shop, content: bytes) -> None:
     with suppress(StockyardError):
-        intake.read_pieces(csv_shop.yard, content, "p.csv")
+        piece_table.read_pieces(csv_shop.yard, content, "p.csv")
 
 
 @pytest.fixture(scope="module")
