@@ -39,7 +39,7 @@ ALLOWED = {
 PLANNING = [
     "", "sawing", "recreate", "tables", "bounds", "placing", "choosing", "polish", "boards", "hunting",
 ]  # fmt: skip
-HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils"}
+HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils", "ezdxf"}
 
 
 def room_of(path: Path) -> str:

@@ -28,6 +28,7 @@ GROUPS: tuple[str, ...] = (
     "advice",
     "money",
     "solve",
+    "route",
 )
 
 

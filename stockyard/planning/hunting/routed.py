@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.hunt import Hunt
+from stockyard.planning.hunting.single import Single
 from stockyard.planning.model import Candidate
 from stockyard.planning.placing import kernel
 from stockyard.planning.placing.placer import Placer
@@ -63,10 +65,12 @@ class Routing:
         open_at_once = min(demand, len(self.best.layouts) + SPARE)
         self.placers = [Placer(model, seed * HANDS + n, open_at_once, most) for n in range(HANDS)]
         self.chooser = Chooser(model, self.pool, seed, repeatable=repeatable)
+        self._seed = seed
         self.steps = max(LEAST_STEPS, min(MOST_STEPS, ROUND_WORK // (demand + len(model.stock))))
         self._goals = [""] * HANDS
         self._idle = [0] * HANDS
         self._turns = self.rounds = 0
+        self._single: Single | None = None
 
     @property
     def proven(self) -> bool:
@@ -100,6 +104,10 @@ class Routing:
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
         """Search for a round, or choose among what has been met."""
         self.rounds += 1
+        if self._is_one_or_two:
+            self._ask_for_one(team, seconds)
+            if self.done:
+                return
         if self.rounds % CHOICE_EVERY == 0:
             self._choose(seconds)
             return
@@ -112,6 +120,25 @@ class Routing:
                 self.pool.add(c)
             if self._goals[n] == "net" or not placer.left_out:
                 self.offer(placer.answer())
+
+    @property
+    def _is_one_or_two(self) -> bool:
+        """Whether all that is left to ask is whether one sheet will do."""
+        return (
+            len(self.model.stock) == 1
+            and len(self.best.layouts) == 2
+            and self.best.complete
+            and not self.proven
+        )
+
+    def _ask_for_one(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        if self._single is None:
+            self._single = Single(self.model, self._seed, repeatable=self.repeatable)
+        found = self._single.turn(team, seconds)
+        if found is not None:
+            self.offer([found])
+        if self._single.impossible:
+            self.bound = replace(self.bound, money=self.best.figures.money)
 
     def _choose(self, seconds: float) -> None:
         layouts, by_net = self.chooser.hopeful(self.best, proven=self.proven)

@@ -1,0 +1,118 @@
+"""From a routed plan to its sheets: files for the machine, and the sheets as plain data."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit, show
+from stockyard.planning.plan import Layout, Leftover, Placement
+from stockyard.planning.problem import Method, Part, Problem, Stock
+from stockyard.printing.routed_sheet import DrawingRules, Outline, RoutedPart, RoutedSheet
+
+# How far (mm) an outline may be from its part's size.
+CLOSE = 0.01
+
+
+def layouts_in(text: str) -> tuple[Layout, ...]:
+    """Return the layouts of a plan file.
+
+    Raises:
+        ValueError, KeyError, TypeError: it is no such file.
+    """
+    data = json.loads(text, parse_float=Decimal)
+    ticks = TICKS_PER[Unit(data["unit"])]
+
+    def box(row: dict[str, Any]) -> tuple[int, int, int, int]:
+        x, y, dx, dy = (round(Fraction(row[name]) * ticks) for name in ("x", "y", "dx", "dy"))
+        return x, y, dx, dy
+
+    return tuple(
+        Layout(
+            stock=lay["stock"],
+            parts=tuple(Placement(p["id"], *box(p)) for p in lay["parts"]),
+            cuts=(),
+            leftovers=tuple(Leftover(*box(f)) for f in lay["leftovers"]),
+        )
+        for lay in data["layouts"]
+    )
+
+
+def routed_sheets(
+    problem: Problem, layouts: Sequence[Layout], outlines: Mapping[str, Outline]
+) -> tuple[RoutedSheet, ...]:
+    """Return the sheets of a plan in order; `outlines` gives the shape of parts by their id.
+
+    Raises:
+        BadInput: the plan is not for a router or of another problem, or an outline has not its part's size.
+    """
+    if problem.method is not Method.ROUTER:
+        raise BadInput("the problem is one for the saw: set its method to router and plan again")
+    parts, stock = {p.id: p for p in problem.parts}, {s.id: s for s in problem.stock}
+    for name, outline in outlines.items():
+        if name not in parts:
+            raise BadInput(f"outline of {name}: there is no such part in the problem")
+        _of_size(parts[name], outline, problem)
+    copies: Counter[str] = Counter()
+    return tuple(_sheet(n, lay, stock, parts, outlines, copies) for n, lay in enumerate(layouts, 1))
+
+
+def sheet_files(sheets: Sequence[RoutedSheet], rules: DrawingRules, *, svg: bool) -> list[tuple[str, bytes]]:
+    """Return a file for each sheet, named after it and its unit.
+
+    Raises:
+        BadInput: a layer name that the file can not hold.
+    """
+    from stockyard.printing.drawing_file import sheet_dxf, sheet_svg
+
+    draw, ending = (sheet_svg, "svg") if svg else (sheet_dxf, "dxf")
+    safe = (("".join(c if c.isalnum() or c in " -_" else "_" for c in s.name), s) for s in sheets)
+    return [(f"{name} {rules.unit}.{ending}", draw(s, rules)) for name, s in safe]
+
+
+def _of_size(part: Part, outline: Outline, problem: Problem) -> None:
+    size = part.length / TICKS_PER_MM, part.width / TICKS_PER_MM
+    off = max(abs(outline.length - size[0]), abs(outline.width - size[1]))
+    if off > CLOSE:
+        wanted = f"{show(part.length, problem.unit)} x {show(part.width, problem.unit)}"
+        has = f"{outline.length:.2f} x {outline.width:.2f} mm"
+        raise BadInput(f"outline of {part.id}: it is {has}, and the part is {wanted} {problem.unit}")
+
+
+def _sheet(
+    number: int,
+    layout: Layout,
+    stock: Mapping[str, Stock],
+    parts: Mapping[str, Part],
+    outlines: Mapping[str, Outline],
+    copies: Counter[str],
+) -> RoutedSheet:
+    piece = stock.get(layout.stock)
+    if piece is None or any(p.part not in parts for p in layout.parts):
+        raise BadInput("the plan is not one of this problem: it names stock or parts that are not in it")
+    laid = []
+    for p in layout.parts:
+        copies[p.part] += 1
+        turned = (p.dx, p.dy) != (parts[p.part].length, parts[p.part].width)
+        label = f"{p.part} {copies[p.part]}" if parts[p.part].count > 1 else p.part
+        laid.append(
+            RoutedPart(
+                label=label, box=(p.x, p.y, p.dx, p.dy), turned=turned, outline=outlines.get(p.part)
+            )
+        )  # fmt: skip
+    return RoutedSheet(
+        name=f"sheet {number} {layout.stock}",
+        material=piece.material,
+        length=piece.length,
+        width=piece.width,
+        thickness=piece.thickness,
+        grain=piece.grain,
+        parts=tuple(laid),
+        clamps=tuple((f.x, f.y, f.dx, f.dy) for f in getattr(piece, "flaws", ())),
+        remains=tuple((f.x, f.y, f.dx, f.dy) for f in layout.leftovers),
+    )

@@ -1,0 +1,220 @@
+"""All parts on one sheet with next to no waste: the lowest gap is filled first, step back where none fits.
+
+Depth-first over the outline of what lies already (a skyline), as in Lesh and others (IPL 2004) for perfect
+packings; restarts with other orders keep a bad beginning from costing all the time.
+"""
+
+from __future__ import annotations
+
+from math import gcd
+
+import numpy as np
+
+from stockyard.planning.compiled import lean
+from stockyard.planning.model import AS_WRITTEN, TURNED, Candidate, Model
+from stockyard.planning.placing.kernel import chance
+from stockyard.planning.placing.room import Floats, Ints
+from stockyard.planning.placing.spots import candidate
+from stockyard.planning.tree import Spot
+
+FOUND, EXHAUSTED, LIMIT = 1, 0, -1
+# Sums of extents are looked up where the sheet has no more steps than this.
+MOST_SUMS = 20_000
+# Nodes of the first try, and how they grow from try to try.
+FIRST_NODES, GROWTH = 20_000, 1.3
+
+
+@lean
+def _options(
+    size: Ints, kind: Ints, left: Ints, order: Ints, rank: Floats, regs: Ints,
+    gap: int, room: int, wall: int, sums: Ints, spare: int, noise: float,
+) -> int:  # fmt: skip
+    """List what may go into a gap of width `gap` with `room` above it; return how many.
+
+    What fills the gap, or ends level with the `wall` beside it, comes first; then the large before the small.
+    """
+    n = 0
+    for o in range(len(size)):
+        w, h = size[o, 0], size[o, 1]
+        if left[kind[o]] == 0 or w > gap or h > room:
+            continue
+        rest = gap - w
+        if spare == 0 and len(sums) > 1 and not sums[rest]:
+            continue
+        worth = float(w) * float(h) * (1.0 + noise * chance(regs))
+        if rest == 0:
+            worth *= 1.0 + 3.0 * (1.0 - noise * chance(regs))
+        if h == wall:
+            worth *= 1.0 + 1.0 * (1.0 - noise * chance(regs))
+        at = n
+        while at > 0 and rank[at - 1] < worth:
+            rank[at], order[at] = rank[at - 1], order[at - 1]
+            at -= 1
+        rank[at], order[at] = worth, o
+        n += 1
+    return n
+
+
+@lean
+def _level(sky: Ints, n: int) -> int:
+    """Join neighbours of the same height in an outline of `n` stretches; return how many there are then."""
+    kept = 0
+    for i in range(1, n):
+        if sky[i, 1] == sky[kept, 1]:
+            sky[kept, 2] += sky[i, 2]
+        else:
+            kept += 1
+            sky[kept, 0], sky[kept, 1], sky[kept, 2] = sky[i, 0], sky[i, 1], sky[i, 2]
+    return kept + 1
+
+
+@lean
+def _lowest(sky: Ints, n: int) -> int:
+    """Return the first of the lowest stretches."""
+    at = 0
+    for i in range(1, n):
+        if sky[i, 1] < sky[at, 1]:
+            at = i
+    return at
+
+
+@lean
+def _raise(a: Ints, n: int, b: Ints, at: int, w: int, h: int) -> int:
+    """Write the outline after `w` of stretch `at` has risen by `h` to `b`; return its stretches."""
+    m = 0
+    for i in range(n):
+        x, y, wide = a[i, 0], a[i, 1], a[i, 2]
+        if i == at:
+            b[m, 0], b[m, 1], b[m, 2] = x, y + h, w
+            m += 1
+            x, wide = x + w, wide - w
+        if wide > 0:
+            b[m, 0], b[m, 1], b[m, 2] = x, y, wide
+            m += 1
+    return _level(b, m)
+
+
+@lean
+def fill(
+    size: Ints, kind: Ints, left: Ints, wide: int, high: int, spare: int, across: Ints, up: Ints,
+    sky: Ints, sky_n: Ints, order: Ints, rank: Floats, many: Ints, cursor: Ints, waste: Ints,
+    laid: Ints, regs: Ints, limit: int, noise: float,
+) -> int:  # fmt: skip
+    """Place all that is `left` on wide x high with at most `spare` of waste; `laid` gets option, x, y each.
+
+    Return FOUND, EXHAUSTED (nothing of this kind exists) or LIMIT.
+    """
+    wanted = 0
+    for k in range(len(left)):
+        wanted += left[k]
+    d = nodes = placed = 0
+    sky[0, 0, 0], sky[0, 0, 1], sky[0, 0, 2] = 0, 0, wide
+    sky_n[0], many[0], waste[0] = 1, -1, 0
+    while d >= 0:
+        at = _lowest(sky[d], sky_n[d])
+        x, y, gap = sky[d, at, 0], sky[d, at, 1], sky[d, at, 2]
+        low = sky[d, at - 1, 1] - y if at > 0 else high - y
+        low = min(low, sky[d, at + 1, 1] - y) if at + 1 < sky_n[d] else low
+        if many[d] < 0:
+            nodes += 1
+            if nodes > limit:
+                return LIMIT
+            many[d] = _options(
+                size, kind, left, order[d], rank, regs, gap, high - y,
+                sky[d, at - 1, 1] - y if at > 0 else high - y, across, spare - waste[d], noise,
+            )  # fmt: skip
+            if spare == waste[d] and len(up) > 1 and not up[high - y]:
+                many[d] = 0
+            cursor[d] = 0
+        elif laid[d, 0] >= 0:  # take back what was tried
+            left[kind[laid[d, 0]]] += 1
+            placed -= 1
+        if cursor[d] < many[d]:
+            o = order[d, cursor[d]]
+            cursor[d] += 1
+            left[kind[o]] -= 1
+            placed += 1
+            laid[d, 0], laid[d, 1], laid[d, 2] = o, x, y
+            if placed == wanted:
+                return FOUND
+            sky_n[d + 1] = _raise(sky[d], sky_n[d], sky[d + 1], at, size[o, 0], size[o, 1])
+            waste[d + 1], many[d + 1] = waste[d], -1
+            d += 1
+        elif cursor[d] == many[d] and low * gap <= spare - waste[d] and low < high - y and d + 2 < len(sky):
+            cursor[d] += 1
+            laid[d, 0] = -1
+            sky_n[d + 1] = _raise(sky[d], sky_n[d], sky[d + 1], at, gap, low)
+            waste[d + 1], many[d + 1] = waste[d] + low * gap, -1
+            d += 1
+        else:
+            laid[d, 0] = -1
+            d -= 1
+    return EXHAUSTED
+
+
+class Closer:
+    """Tries to close one sheet of a model with everything on it, a try at a time."""
+
+    def __init__(self, model: Model, stock: int, seed: int) -> None:
+        self._model, self._stock = model, stock
+        piece, parts = model.stock[stock], model.parts
+        ways = [
+            (p.length, p.width, n) if way == AS_WRITTEN else (p.width, p.length, n)
+            for n, p in enumerate(parts)
+            for way in (AS_WRITTEN, TURNED)
+            if p.lies[stock] & way
+        ]
+        self._step = (gcd(*(w for w, _, _ in ways)), gcd(*(h for _, h, _ in ways)))
+        self._size = np.array([(w // self._step[0], h // self._step[1]) for w, h, _ in ways], np.int64)
+        self._kind = np.array([n for _, _, n in ways], np.int64)
+        self._wide, self._high = piece.length // self._step[0], piece.width // self._step[1]
+        unit = self._step[0] * self._step[1]
+        need = sum(p.demand * p.length * p.width for p in parts) // unit
+        self.waste = piece.length * piece.width - need * unit
+        """What is left of the sheet with everything on it (ticks²); less than 0: it is too much."""
+        self._spare = self._wide * self._high - need
+        counts = [parts[k].demand for k in self._kind.tolist()]
+        self._across = _sums(self._wide, self._size[:, 0].tolist(), counts)
+        self._up = _sums(self._high, self._size[:, 1].tolist(), counts)
+        self._regs = np.array([1 + 2 * seed, 12345 + seed], np.int64)
+        self._tries = 0
+        self._deep = 2 * sum(p.demand for p in parts) + 4
+
+    def attempt(self) -> tuple[int, Candidate | None]:
+        """Try once; return how it ended, and the layout when one is found."""
+        noise = 0.0 if self._tries == 0 else (0.2, 0.5, 1.0)[self._tries % 3]
+        limit = int(FIRST_NODES * GROWTH ** min(self._tries, 20))
+        self._tries += 1
+        deep, options = self._deep, len(self._size)
+        left = np.array([p.demand for p in self._model.parts], np.int64)
+        laid = np.full((deep, 3), -1, np.int64)
+        ended = fill(
+            self._size, self._kind, left, self._wide, self._high, self._spare, self._across, self._up,
+            np.zeros((deep, deep + 2, 3), np.int64), np.zeros(deep, np.int64),
+            np.zeros((deep, options), np.int64), np.zeros(options), np.full(deep, -1, np.int64),
+            np.zeros(deep, np.int64), np.zeros(deep, np.int64), laid, self._regs, limit, noise,
+        )  # fmt: skip
+        return int(ended), self._layout(laid) if ended == FOUND else None
+
+    def _layout(self, laid: Ints) -> Candidate:
+        gap, (sx, sy) = self._model.problem.kerf, self._step
+        wanted = sum(p.demand for p in self._model.parts)
+        placed: list[Spot] = []
+        for o, x, y in laid.tolist():
+            if o >= 0 and len(placed) < wanted:
+                w, h = (int(v) for v in self._size[o])
+                row = self._model.parts[int(self._kind[o])].row
+                placed.append(Spot(w * sx - gap, h * sy - gap, row, x=x * sx, y=y * sy))
+        return candidate(self._model, self._stock, placed)
+
+
+def _sums(most: int, extents: list[int], counts: list[int]) -> Ints:
+    """Return which lengths up to `most` are sums of extents, each as often as given; [1] for unknown."""
+    if most > MOST_SUMS:
+        return np.ones(1, np.int64)
+    reach = 1
+    for extent, count in zip(extents, counts, strict=True):
+        for _ in range(count):
+            reach |= reach << extent
+            reach &= (1 << (most + 1)) - 1
+    return np.array([reach >> n & 1 for n in range(most + 1)], np.int64)

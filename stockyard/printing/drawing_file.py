@@ -1,0 +1,175 @@
+"""Sheets for the router as drawing exchange files (by ezdxf) and as SVG: outlines only, no tool paths."""
+
+from __future__ import annotations
+
+from io import StringIO
+from math import hypot
+from typing import Any
+from xml.sax.saxutils import escape
+
+from stockyard.errors import BadInput
+from stockyard.measure import Unit
+from stockyard.printing.routed_sheet import (
+    DrawingRules,
+    Frame,
+    Loop,
+    Release,
+    RoutedPart,
+    RoutedSheet,
+    Vertex,
+    tab_lines,
+    wants_tabs,
+)
+
+# The value of $INSUNITS, and what the words on the drawing call the unit.
+_UNITS = {Unit.MM: (4, "mm"), Unit.INCH: (1, "in")}
+# Letters are this share of the lower side of a part, but no higher than this (mm).
+_LETTER, _LARGEST = 0.18, 25.0
+_MM = {Unit.MM: 1.0, Unit.INCH: 25.4}
+
+
+def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
+    """Return one sheet as a drawing exchange file.
+
+    R12 can not declare its unit, so that the words on the label layer say it in both.
+
+    Raises:
+        BadInput: a layer name that the file can not hold.
+    """
+    from ezdxf.filemanagement import new
+
+    rules.layers.check(rules.release)
+    doc = new("R12" if rules.release is Release.R12 else "R2000")
+    doc.units = _UNITS[rules.unit][0]
+    for name, colour in zip(_names(rules), (7, 8, 1, 3, 5, 2), strict=True):
+        doc.layers.add(name, color=colour)
+    space, frame, layers = doc.modelspace(), Frame(sheet, rules), rules.layers
+    for layer, loop in _loops(sheet, frame, rules):
+        _add_loop(space, rules.release, layer, loop)
+    for ends in _tabs(sheet, frame, rules):
+        space.add_line(*ends, dxfattribs={"layer": layers.tabs})
+    for text, at, high in _words(sheet, frame, rules):
+        space.add_text(text, height=high, dxfattribs={"layer": layers.labels}).set_placement(at)
+    audit = doc.audit()
+    if audit.has_errors:
+        raise BadInput(f"the drawing of {sheet.name} is not sound: {audit.errors[0].message}")
+    written = StringIO()
+    doc.write(written)
+    return bytes(doc.encode(written.getvalue()))
+
+
+def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
+    """Return one sheet as SVG: the view box is in the drawing's unit, y runs downward as SVG has it."""
+    frame, unit = Frame(sheet, rules), _UNITS[rules.unit][1]
+    wide, high = frame.size
+    low_x = min(x for x, _, _ in frame.corners((0, 0, sheet.length, sheet.width)))
+    top_y = max(y for _, y, _ in frame.corners((0, 0, sheet.length, sheet.width)))
+    groups: dict[str, list[str]] = {name: [] for name in _names(rules)}
+    for layer, loop in _loops(sheet, frame, rules):
+        groups[layer].append(f'<path d="{_path(loop)}"/>')
+    for (x1, y1), (x2, y2) in _tabs(sheet, frame, rules):
+        groups[rules.layers.tabs].append(f'<path d="M{_n(x1)} {_n(-y1)}L{_n(x2)} {_n(-y2)}"/>')
+    for text, (x, y), size in _words(sheet, frame, rules):
+        groups[rules.layers.labels].append(
+            f'<text x="{_n(x)}" y="{_n(-y)}" font-size="{_n(size)}" fill="#000" stroke="none">'
+            f"{escape(text)}</text>"
+        )
+    body = "\n".join(
+        f'<g id="{escape(name, {chr(34): "&quot;"})}">\n' + "\n".join(rows) + "\n</g>"
+        for name, rows in groups.items()
+        if rows
+    )
+    thin = _n(min(wide, high) / 1000)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(wide)}{unit}" height="{_n(high)}{unit}" '
+        f'viewBox="{_n(low_x)} {_n(-top_y)} {_n(wide)} {_n(high)}" fill="none" stroke="#000" '
+        f'stroke-width="{thin}" font-family="DejaVu Sans, Verdana, sans-serif">\n'
+        f"<title>{escape(sheet.name)}</title>\n{body}\n</svg>\n"
+    ).encode()
+
+
+def _names(rules: DrawingRules) -> tuple[str, ...]:
+    f = rules.layers
+    return f.parts, f.sheet, f.clamps, f.labels, f.remains, f.tabs
+
+
+def _loops(sheet: RoutedSheet, frame: Frame, rules: DrawingRules) -> list[tuple[str, Loop]]:
+    """Return every closed line with its layer."""
+    layers = rules.layers
+    found = [(layers.sheet, frame.corners((0, 0, sheet.length, sheet.width)))]
+    found += [(layers.clamps, frame.corners(box)) for box in sheet.clamps]
+    found += [(layers.parts, loop) for part in sheet.parts for loop in frame.loops(part)]
+    return found + [(layers.remains, frame.corners(box)) for box in sheet.remains]
+
+
+def _tabs(
+    sheet: RoutedSheet, frame: Frame, rules: DrawingRules
+) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    """Return both ends of every tab."""
+    found = []
+    for part in sheet.parts:
+        for x, y, dx, dy in tab_lines(sheet, part, rules):
+            found.append((frame.point(x, y), frame.point(x + dx, y + dy)))
+    return found
+
+
+def _add_loop(space: Any, release: Release, layer: str, loop: Loop) -> None:
+    """Add a closed polyline; the last vertex is not the first once more."""
+    if release is Release.R12:
+        space.add_polyline2d(loop, format="xyb", close=True, dxfattribs={"layer": layer})
+    else:
+        space.add_lwpolyline(loop, format="xyb", close=True, dxfattribs={"layer": layer})
+
+
+def part_words(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> str:
+    """Return what is written on a part: its name, and that it wants tabs."""
+    return f"{part.label} tabs" if wants_tabs(sheet, part, rules) else part.label
+
+
+def _words(
+    sheet: RoutedSheet, frame: Frame, rules: DrawingRules
+) -> list[tuple[str, tuple[float, float], float]]:
+    """Return every text with its low left corner and its height, in the drawing's unit."""
+    most, unit = _LARGEST / _MM[rules.unit], _UNITS[rules.unit][1]
+    found = []
+    for part in sheet.parts:
+        found.append((part_words(sheet, part, rules), *_inside(frame.corners(part.box), most)))
+    for n, box in enumerate(sheet.remains, 1):
+        found.append((f"remains {n}", *_inside(frame.corners(box), most)))
+    corners = frame.corners((0, 0, sheet.length, sheet.width))
+    low = min(x for x, _, _ in corners), min(y for _, y, _ in corners) - 2 * most
+    wide, high = frame.size
+    found.append((f"{sheet.name}: {sheet.material}, {_n(wide)} x {_n(high)} {unit}", low, most))
+    return found
+
+
+def _inside(corners: Loop, most: float) -> tuple[tuple[float, float], float]:
+    """Return where a text begins in a box, and how high its letters are."""
+    low_x, low_y = min(x for x, _, _ in corners), min(y for _, y, _ in corners)
+    wide, high = max(x for x, _, _ in corners) - low_x, max(y for _, y, _ in corners) - low_y
+    size = min(most, _LETTER * min(wide, high))
+    return (low_x + size, low_y + size), size
+
+
+def _n(value: float) -> str:
+    """Return a figure to a millionth, without needless noughts."""
+    text = f"{value:.6f}".rstrip("0").rstrip(".")
+    return "0" if text in ("", "-0") else text
+
+
+def _path(loop: Loop) -> str:
+    """Return a closed line as the data of an SVG path."""
+    steps = [f"M{_n(loop[0][0])} {_n(-loop[0][1])}"]
+    for here, there in zip(loop, (*loop[1:], loop[0]), strict=True):
+        steps.append(_step(here, there))
+    return "".join(steps) + "Z"
+
+
+def _step(here: Vertex, there: Vertex) -> str:
+    x, y, bulge = *there[:2], here[2]
+    if not bulge:
+        return f"L{_n(x)} {_n(-y)}"
+    chord = hypot(x - here[0], y - here[1])
+    radius = chord * (1 + bulge * bulge) / (4 * abs(bulge))
+    large, sweep = int(abs(bulge) > 1), int(bulge < 0)
+    return f"A{_n(radius)} {_n(radius)} 0 {large} {sweep} {_n(x)} {_n(-y)}"

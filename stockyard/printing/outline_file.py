@@ -1,0 +1,86 @@
+"""The outline of a shaped part, read from a drawing exchange file: closed polylines and nothing else."""
+
+from __future__ import annotations
+
+from io import BytesIO, TextIOWrapper
+from typing import Any
+
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.printing.routed_sheet import Loop, Outline
+
+# $INSUNITS: how many mm one unit is; 0 says nothing.
+_DECLARED = {
+    1: TICKS_PER_INCH / TICKS_PER_MM,
+    2: 12 * TICKS_PER_INCH / TICKS_PER_MM,
+    4: 1.0,
+    5: 10.0,
+    6: 1000.0,
+}
+# What is written on a drawing and cuts nothing.
+_SILENT = {"TEXT", "MTEXT", "DIMENSION", "POINT"}
+# Holes may reach over the outline by this much (mm) through rounding.
+_SLACK = 1e-6
+
+
+def read_outline(data: bytes, name: str, unit: Unit) -> Outline:
+    """Return the outline in a file; `unit` is taken where the file declares none, `name` is for messages.
+
+    Raises:
+        BadInput: not such a file, an entity that is no closed polyline, or not one outline with holes in it.
+    """
+    from ezdxf import bbox
+
+    doc = _document(data, name)
+    declared = int(doc.header.get("$INSUNITS", 0))
+    if declared not in (*_DECLARED, 0):
+        raise BadInput(f"{name}: its unit (number {declared}) is not one of mm, cm, m, inch, foot")
+    scale = _DECLARED.get(declared) or (1.0 if unit is Unit.MM else TICKS_PER_INCH / TICKS_PER_MM)
+    found = []
+    for entity in doc.modelspace():
+        if entity.dxftype() in _SILENT:
+            continue
+        loop = _loop(entity, name)
+        box = bbox.extents([entity], fast=False)
+        found.append((loop, box.extmin, box.extmax))
+    if not found:
+        raise BadInput(f"{name}: there is no closed polyline in it")
+    found.sort(key=lambda f: -(f[2].x - f[1].x) * (f[2].y - f[1].y))
+    low, high = found[0][1], found[0][2]
+    for _, a, b in found[1:]:
+        if a.x < low.x - _SLACK or a.y < low.y - _SLACK or b.x > high.x + _SLACK or b.y > high.y + _SLACK:
+            raise BadInput(f"{name}: holds more than one outline; give each part its own file")
+    loops = tuple(
+        tuple(((x - low.x) * scale, (y - low.y) * scale, bulge) for x, y, bulge in loop)
+        for loop, _, _ in found
+    )
+    return Outline((high.x - low.x) * scale, (high.y - low.y) * scale, loops)
+
+
+def _document(data: bytes, name: str) -> Any:
+    from ezdxf.filemanagement import read
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        return read(TextIOWrapper(BytesIO(data), encoding="utf-8", errors="surrogateescape"))
+    except (DXFError, OSError, ValueError) as error:
+        raise BadInput(f"{name}: not a drawing exchange file that can be read ({error})") from None
+
+
+def _loop(entity: Any, name: str) -> Loop:
+    """Return a closed polyline as a loop."""
+    kind, where = entity.dxftype(), f"{name}: {entity.dxftype()} (handle {entity.dxf.handle})"
+    if kind == "LWPOLYLINE":
+        closed, points = entity.closed, [(x, y, b) for x, y, b in entity.get_points("xyb")]
+    elif kind == "POLYLINE" and entity.is_2d_polyline:
+        closed = entity.is_closed
+        points = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
+    else:
+        raise BadInput(f"{where} is no closed polyline; join its lines and arcs into one")
+    if len(points) > 1 and points[0][:2] == points[-1][:2]:
+        closed, points = True, points[:-1]
+    if not closed:
+        raise BadInput(f"{where} is not closed")
+    if len(points) < 2:
+        raise BadInput(f"{where} has fewer than two corners")
+    return tuple((float(x), float(y), float(b)) for x, y, b in points)
