@@ -23,6 +23,7 @@ from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
 from stockyard.kinds import Grain, Kind
 from stockyard.settings import Settings
+from stockyard.yard.accepted import accepts
 from stockyard.yard.jobs import jobs
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, Job, JobPart, Material, Piece, State
@@ -57,16 +58,9 @@ def outlooks(yard: Yard, wanted: Sequence[Material]) -> dict[str, Outlook]:
 
 
 def _outlook(own: Material, past: Sequence[Job], days: int, horizon: int) -> Outlook:
-    wanted = [tuple(_past_part(p, own) for p in job.parts if _accepts(p, own)) for job in past]
+    wanted = [tuple(_past_part(p, own) for p in job.parts if accepts(p, own)) for job in past]
     prior = BOARD_PRIOR if own.form is Form.BOARD else SHEET_PRIOR
     return Outlook([PastJob(parts) for parts in wanted if parts], days, horizon, prior)
-
-
-def _accepts(part: JobPart, own: Material) -> bool:
-    named = part.materials is None or own.title in part.materials or own.name in part.materials
-    return named and (
-        part.thickness_name in (None, own.thickness_name) or own.title in (part.materials or ())
-    )
 
 
 def _past_part(part: JobPart, own: Material) -> PastPart:

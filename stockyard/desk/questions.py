@@ -13,6 +13,7 @@ from stockyard.measure import Unit, decimal
 from stockyard.planning.problem import NO_TRIM, Part, Problem, Stock, Trim
 from stockyard.settings import Settings
 from stockyard.worth import Worth
+from stockyard.yard.accepted import accepts
 from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece
@@ -63,13 +64,7 @@ def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
 
 def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
     """Return the titles of the materials a part may be cut from."""
-    every = list(known)
-    found = [
-        m.title
-        for m in every
-        if part.materials is None or m.title in part.materials or m.name in part.materials
-        if part.thickness_name in (None, m.thickness_name) or m.title in (part.materials or ())
-    ]
+    found = [m.title for m in known if accepts(part, m)]
     if not found:
         thick = part.thickness_name or ""
         words = part.materials or ("any material",)

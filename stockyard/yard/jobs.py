@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Grain
 from stockyard.wording import count
+from stockyard.yard.accepted import bind, resolved
+from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, JobPart
 from stockyard.yard.store import Yard
 
@@ -37,8 +39,10 @@ def add_job(yard: Yard, name: str, text: str, parts: Sequence[JobPart]) -> Job:
         deed.begin(f"added the job {name} of {count(sum(p.count for p in parts), 'part')}")
         digest = keep_document(yard, text)
         made = yard.insert("job", name=name, text=digest, created_at=yard.clock())
-        rows = [(made, line, *_row(part)) for line, part in enumerate(parts, 1)]
-        yard.insert_many("part", _PART, rows)
+        known = materials(yard)
+        for line, part in enumerate(parts, 1):
+            row = dict(zip(_PART, (made, line, *_row(part)), strict=True))
+            bind(yard, yard.insert("part", **row), resolved(part, known))
     return job_by_id(yard, made)
 
 
@@ -69,8 +73,15 @@ def job_by_id(yard: Yard, job_id: int) -> Job:
     if row is None:
         raise BadInput(f"there is no job number {job_id}")
     parts = yard.rows("SELECT * FROM part WHERE job_id = ? ORDER BY line", (job_id,))
+    bound: defaultdict[int, list[int]] = defaultdict(list)
+    for link in yard.rows(
+        "SELECT m.part_id, m.material_id FROM part_material m JOIN part p ON p.id = m.part_id"
+        " WHERE p.job_id = ? ORDER BY m.id",
+        (job_id,),
+    ):
+        bound[link["part_id"]].append(link["material_id"])
     return Job(
-        id=job_id, name=row["name"], text=row["body"], parts=tuple(_part(p) for p in parts),
+        id=job_id, name=row["name"], text=row["body"], parts=tuple(_part(p, bound[p["id"]]) for p in parts),
         created_at=row["created_at"], state=row["state"],
     )  # fmt: skip
 
@@ -139,11 +150,12 @@ def _row(p: JobPart) -> tuple[object, ...]:
             p.finished_length, p.finished_width, p.priority, p.note)  # fmt: skip
 
 
-def _part(row: sqlite3.Row) -> JobPart:
+def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:
     return JobPart(
         name=row["name"], count=row["count"], length=row["length"], width=row["width"],
         thickness_name=row["thickness_name"],
         materials=None if row["materials"] is None else tuple(json.loads(row["materials"])),
         grain=Grain(row["grain"]), bands=tuple(row["bands"].split()), finished_length=row["finished_length"],
         finished_width=row["finished_width"], priority=row["priority"], note=row["note"],
+        material_ids=tuple(bound),
     )  # fmt: skip

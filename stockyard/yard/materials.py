@@ -7,6 +7,7 @@ import sqlite3
 
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import plain
+from stockyard.yard.accepted import bind_before_rename
 from stockyard.yard.model import Form, Material
 from stockyard.yard.store import Yard
 
@@ -65,6 +66,8 @@ def change_material(yard: Yard, material_id: int, **changes: object) -> Material
         raise Refused(f"{old.title} is so already")
     with yard.deed("material") as deed:
         deed.begin(f"changed {', '.join(new)} of {old.title}")
+        if "name" in new or "thickness_name" in new:
+            bind_before_rename(yard, old, materials(yard))
         for field, value in new.items():
             value = int(value) if isinstance(value, bool) else value
             yard.write(f"UPDATE material SET {field} = ? WHERE id = ?", (value, material_id))

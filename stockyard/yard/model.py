@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stockyard.kinds import Form, Grain, Kind
@@ -126,7 +126,9 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobPart:
-    """One line of a cut list as stored. `materials` are material names; None accepts any.
+    """One line of a cut list as stored. `materials` are names as written; None accepts any.
+
+    `material_ids` are what those names were resolved to, empty until then (see `stockyard.yard.accepted`).
 
     `bands` says which finished edges get a strip: any of L1 L2 W1 W2 (two long, two wide edges).
     `length` and `width` are cut sizes; `finished` ones are for the label.
@@ -144,6 +146,7 @@ class JobPart:
     finished_width: int | None = None
     priority: int = 0
     note: str = ""
+    material_ids: tuple[int, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
