@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from stockyard.desk.plan_job import Answer, _joined
+from stockyard.desk.plan_job import Answer, Asked, _joined
+from stockyard.desk.stored_layouts import Answered
 from stockyard.desk.summary import summary
 from stockyard.measure import TICKS_PER_MM, Unit
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.report import facts
@@ -30,7 +32,9 @@ EMPTY = Plan(
 def told(plan: Plan, saved: int | None = None) -> str:
     own = facts(PROBLEM, plan)
     without = None if saved is None else replace(own, offcuts=0, drawn=1, money=own.money + saved)
-    answer = Answer(Job(id=1, name="j", text="", parts=(), created_at=""), PROBLEM, plan, (), own, without)
+    job = Job(id=1, name="j", text="", parts=(), created_at="")
+    each = (Answered(PROBLEM, plan, {"ply": 1}),)
+    answer = Answer(job, each, Asked(limits=Limits()), PROBLEM, plan, (), own, without)
     return " ".join(summary(answer, Unit.MM, "EUR", Settings().seconds))
 
 
