@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from enum import StrEnum
 from pathlib import Path
 
@@ -46,7 +47,7 @@ def print_job(
         if only in (None, Which.CARDS):
             made.append(("cut cards", saw_pdf(papers, size)))
     _make(folder)
-    stem = file_stem(job.name)
+    stem = file_stem(job)
     written = []
     for what, data in made:
         written.append(folder / f"{stem} - {what}.pdf")
@@ -57,9 +58,15 @@ def print_job(
     return tuple(written)
 
 
-def file_stem(name: str) -> str:
-    """Return a job's name as every file system takes it."""
-    return re.sub(r'[\x00-\x1f<>:"/\\|?*]+', "-", name).strip(" .") or "job"
+def file_stem(job: Job) -> str:
+    """Return a job's name as every file system takes it; where that is not its own name, with its number.
+
+    So no two jobs have the same: `hall/shelf` and `hall-shelf` are two.
+    """
+    plain = re.sub(r'[\x00-\x1f\x7f<>:"/\\|?*]+', "-", unicodedata.normalize("NFC", job.name)).strip(" .")
+    if plain == job.name and not re.search(r" \(job \d+\)$", plain, re.IGNORECASE):
+        return plain
+    return f"{plain or 'job'} (job {job.id})"
 
 
 def _make(folder: Path) -> None:

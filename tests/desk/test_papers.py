@@ -341,9 +341,16 @@ def test_a_folder_that_cannot_be_is_said(shop: Shop) -> None:
         print_job(shop.yard, shop.job, shop.file / "under a file")
 
 
-def test_a_name_becomes_a_file_name() -> None:
-    assert file_stem('Kim: "den" 1/2') == "Kim- -den- 1-2"
-    assert file_stem("...") == "job"
+def test_a_name_becomes_a_file_name_of_its_own(shop: Shop) -> None:
+    names = ["hall/shelf", "hall-shelf", "hall?shelf", 'Kim: "den" 1/2', "...", "hall-shelf (job 1)", "Küche"]
+    part = JobPart(name="side", count=1, length=1, width=1)
+    stems = [file_stem(add_job(shop.yard, name, "x", [part])) for name in names]
+    assert stems[1] == "hall-shelf"
+    assert stems[6] == "Küche"
+    assert len({s.casefold() for s in stems}) == len(names)
+    for stem in stems:
+        assert not set(stem) & set('<>:"/\\|?*')
+        assert stem.strip(" .") == stem
 
 
 def run(shop: Shop, *words: str) -> tuple[int, str, str]:
