@@ -78,8 +78,8 @@ def told(path: Path, seed: int, line: Connection) -> None:
     live(path, seed, lambda y: line.send(deeds_done(y)), steady_clock())
 
 
-def cut_short(path: Path, seed: int, rng: random.Random) -> int:
-    """Kill a process at its work at a random moment; return how many deeds it was heard to have done."""
+def cut_short(path: Path, seed: int, rng: random.Random) -> tuple[int, bool]:
+    """Kill a process at a random moment of its work; return the deeds it told of, and whether it died."""
     ours, theirs = forked.Pipe(duplex=False)
     child = forked.Process(target=told, args=(path, seed, theirs))
     child.start()
@@ -94,7 +94,7 @@ def cut_short(path: Path, seed: int, rng: random.Random) -> int:
         while ours.poll():
             heard = ours.recv()
     ours.close()
-    return heard
+    return heard, child.exitcode == -signal.SIGKILL
 
 
 def remove(path: Path) -> None:
@@ -109,6 +109,7 @@ def test_a_killed_process_leaves_a_yard_that_there_was(tmp_path: Path, seeds: ra
     first = tmp_path / "first.db"
     make_shop(first).yard.close()
     path = tmp_path / "yard.db"
+    killed = 0
     for seed in seeds:
         shutil.copy(first, path)
         states = undisturbed(path, seed)
@@ -116,12 +117,14 @@ def test_a_killed_process_leaves_a_yard_that_there_was(tmp_path: Path, seeds: ra
         rng = random.Random(seed)
         for _ in range(kills):
             shutil.copy(first, path)
-            heard = cut_short(path, seed, rng)
+            heard, dead = cut_short(path, seed, rng)
+            killed += dead
             with yard.open(path) as y:
                 assert contents(y) == states[deeds_done(y)], "half a deed"
                 assert deeds_done(y) >= heard, "a deed that was done is lost"
                 assert check(y) == ()
             remove(path)
+    assert killed > len(seeds) * kills / 2, "most were done before they were killed"
 
 
 # The log of one cut, torn and half folded in

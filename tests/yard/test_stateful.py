@@ -354,8 +354,9 @@ class Deeds(RuleBasedStateMachine):
         state = state_of(self.yard)
         try:
             made = undo.undo(self.yard, self.first_deed + 1 + n % (last - self.first_deed))
-        except StockyardError:
-            pass
+        except StockyardError as error:
+            # Refused, and the deed that was asked for is named.
+            assert "deed " in str(error), error
         else:
             undo.undo(self.yard, made.id)
         assert state_of(self.yard) == state
