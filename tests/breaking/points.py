@@ -47,10 +47,10 @@ COMMANDS: dict[str, list[str]] = {
     "export": ["yard", "export", "{folder}/out.json"],
     "export tables": ["yard", "export", "{folder}/out"],
     "shelve": ["shelve", "birch ply", "--at", "R2", "--offcut", "500 x 400", "--labels", "{folder}/l.pdf"],
-    "cut": ["cut", "{sheet}", "--yes"],
+    "cut": ["cut", "{sheet}"],
     "undo": ["undo", "--yes"],
     "count": ["count", "R1-B2-S3", "--done", "--yes"],
-    "papers": ["papers", "kitchen", "--to", "{folder}/papers"],
+    "papers": ["papers", "kitchen", "--out", "{folder}/papers"],
 }
 ENDS = {0, 1, 2, 3}
 KILLED = (-signal.SIGKILL, 128 + signal.SIGKILL)
@@ -103,7 +103,8 @@ def calls(template: Path, command: str) -> list[tuple[str, str, int]]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / "shop"
         shutil.copytree(template, folder)
-        run(folder, COMMANDS[command], ["-y", "-e", f"trace={','.join(KINDS.values())}"])
+        done = run(folder, COMMANDS[command], ["-y", "-e", f"trace={','.join(KINDS.values())}"])
+        assert done.returncode == 0, done.stderr
         lines = (folder / "calls").read_text(errors="replace").splitlines()
     kinds = {name: kind for kind, names in KINDS.items() for name in names.split(",")}
     seen: Counter[tuple[str, str]] = Counter()

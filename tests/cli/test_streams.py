@@ -27,13 +27,13 @@ COMMANDS: dict[str, str] = {
     "material": "material add oak '19 mm'", "place": "place add R7", "price": "price add birch '9 x 9' 3",
     "shelve": "shelve 'birch ply' --at R2 --offcut '500 x 400'",
     "labels": "shelve 'birch ply' --at R2 --offcut '500 x 400' --labels {new}.pdf",
-    "move": "move {free} --at R2", "tag": "tag {free}", "jobs": "jobs list", "ledger": "ledger",
+    "move": "move {free} --to R2", "tag": "tag {free}", "jobs": "jobs list", "ledger": "ledger",
     "measure": "measure {free} '900 x 800'", "gone": "gone {free} --why warped", "release": "release kitchen",
-    "bench": "bench", "edge labels": "labels {free} --to {new}.pdf", "layouts": "label-layouts",
+    "bench": "bench", "edge labels": "labels {free} --out {new}.pdf", "layouts": "label-layouts",
     "place for": "place-for {free}", "keep": "keep {free}", "tidy": "tidy", "lift": "lift {free}",
     "reorder": "reorder", "stock up": "stock-up birch", "month": "month", "draw": "draw kitchen",
-    "undo": "undo --yes", "count": "count R2 {free}", "cut": "cut {sheet} --yes", "pull": "pull {sheet}",
-    "cost": "cost kitchen", "papers": "papers kitchen --to {new}", "pull list": "pull-list kitchen",
+    "undo": "undo --yes", "count": "count R2 {free}", "cut": "cut {sheet}", "pull": "pull {sheet}",
+    "cost": "cost kitchen", "papers": "papers kitchen --out {new}", "pull list": "pull-list kitchen",
 }  # fmt: skip
 # The states of standard input, output and error.
 STATES: dict[str, str] = {
@@ -122,8 +122,8 @@ BAD: dict[str, Callable[[Path], str]] = {
     "a long path to write": lambda _: f"yard export {'x' * 300}",
     "a long path for labels": lambda _: f"{COMMANDS['labels'].replace('{new}', 'x' * 300)}",
     "not UTF-8": lambda _: "find $'\\xff\\xfe'",
-    "a raised figure": lambda _: "cut {sheet} --part '²:a:100 x 100' --yes",
-    "five thousand digits": lambda _: f"cut {{sheet}} --part '{'1' * 5000}:a:100 x 100' --yes",
+    "a raised figure": lambda _: "cut {sheet} --part '²:a:100 x 100'",
+    "five thousand digits": lambda _: f"cut {{sheet}} --part '{'1' * 5000}:a:100 x 100'",
     "an escape in a name": lambda _: "material add $'birch\\x1b[31m' '18 mm'",
     "a note that rings": lambda _: COMMANDS["shelve"] + " --note $'bell\\a'",
     "no home": lambda _: "material list --yard '~/x.db'",
@@ -142,7 +142,17 @@ def test_bad_words_give_one_line_and_no_deed(place: Path, bad: str, monkeypatch:
     assert out == ""
     assert re.fullmatch(r"(Usage:.*\nTry .*\n\n?)?(stockyard|Error): [^\n]+\n", error), error
     assert "fault of stockyard" not in error
+    assert "No such option" not in error
     assert deeds(place / "yard.db") == before
+
+
+@needs_posix
+@pytest.mark.slow
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_tried_above_is_one(place: Path, command: str) -> None:
+    code, _, error = in_shell(place, typed(place, COMMANDS[command]))
+    # Nothing was bought yet, so there is no price to compare.
+    assert code == (command == "stock up"), error
 
 
 # Somebody else, who has read all of the program while still allowed to.
