@@ -30,6 +30,9 @@ def route(
     layer: Annotated[
         list[str] | None, typer.Option(metavar="WHAT=NAME", help="Name a layer, such as parts=OUTSIDE.")
     ] = None,
+    paper: Annotated[
+        str | None, typer.Option(metavar="SIZE", help="Print the operator's sheets too: letter or a4.")
+    ] = None,
     outline: Annotated[
         list[str] | None, typer.Option(metavar="PART=FILE", help="The shape of a part, as a DXF file.")
     ] = None,
@@ -39,6 +42,7 @@ def route(
     from stockyard.planning.files import read_problem
     from stockyard.printing.outline_file import read_outline
     from stockyard.printing.routed_sheet import DrawingRules, Layers, Origin, Release
+    from stockyard.printing.router_sheet import router_sheets_pdf
 
     question, _ = read_problem(_read(problem))
     shapes = {
@@ -63,7 +67,10 @@ def route(
         release=Release.R12 if r12 else Release.R2000,
         layers=Layers(**names),
     )
-    files = sheet_files(routed_sheets(question, layouts, shapes), rules, svg=svg)
+    sheets = routed_sheets(question, layouts, shapes)
+    files = sheet_files(sheets, rules, svg=svg)
+    if paper:
+        files.append(("router sheets.pdf", router_sheets_pdf(sheets, rules, question.unit, paper)))
     _write_all(to, files)
     for name, _ in files:
         typer.echo(str(to / name))

@@ -21,3 +21,11 @@ AT_THE_SAW = (
     "Guard, riving knife, push stick. Out of the line of the cut. What is not warned of may still hurt."
 )
 """The line under every page of cut cards; the job sheet carries all of `SAWING`."""
+
+ROUTING = (
+    "No tool paths: feeds, speeds, depth and holding are the machine's and its user's. Hold the sheet "
+    "down all over and check that no bit meets a clamp. Small parts come loose and fly: tabs, or a skin "
+    "left to be cut later. Stop the spindle before a hand goes in. Eyes, ears, dust extraction. The "
+    "machine's manual, its plate and local rules come before this sheet; what it does not warn of is not "
+    "thereby safe."
+)

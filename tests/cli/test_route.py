@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import ezdxf
+import pdfplumber
 import pytest
 from typer.testing import CliRunner
 
@@ -86,3 +87,12 @@ def test_a_folder_that_is_not_there(planned: Path) -> None:
         ["route", str(planned / "problem.json"), str(planned / "plan.json"), "--to", str(planned / "none")],
     )
     assert done.exit_code == 2 and "no such folder" in done.output
+
+
+def test_the_operator_reads_what_lies_where(planned: Path) -> None:
+    code, said = run(planned, "--paper", "a4", "--origin", "upper right")
+    assert code == 0, said
+    with pdfplumber.open(planned / "router sheets.pdf") as pdf:
+        text = pdf.pages[0].extract_text()
+    for words in ("sheet 1 S", "Zero is its upper right corner", "panel 4", "600 x 400", "No tool paths"):
+        assert words in text
