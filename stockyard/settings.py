@@ -113,7 +113,7 @@ class Settings:
         if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,39}", self.label):
             raise BadInput(f"label is '{self.label[:40]}': write the name of a label layout, such as a4-21")
         if len(self.own_label) > 120 or not self.own_label.isprintable():
-            raise BadInput("own_label is not readable: 'stockyard label-layouts' shows how to write it")
+            raise BadInput("own_label is not readable", "own label")
         read_zone(self.time_zone)
         if self.fence not in (8, 16, 32, 64, 128):
             raise BadInput(f"fence is {self.fence}: it must be 8, 16, 32, 64 or 128 (1/32 in is written 32)")

@@ -24,7 +24,12 @@ def main() -> None:
     """Run the demo and render the pages that the README shows, as grey pictures."""
     TARGET.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
-        tour(Path(folder), print, seconds=3.0)
+
+        def keep(name: str, data: bytes) -> Path:
+            (Path(folder) / name).write_bytes(data)
+            return Path(folder) / name
+
+        tour(Path(folder) / "yard.db", print, keep, seconds=3.0)
         for name, paper, page in SHOWN:
             document = pypdfium2.PdfDocument(Path(folder) / paper)
             image = document[page].render(scale=SCALE, grayscale=True).to_pil()

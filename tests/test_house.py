@@ -13,7 +13,10 @@ PACKAGE = Path(__file__).parent.parent / "stockyard"
 SOURCES = sorted(PACKAGE.rglob("*.py"))
 
 # What each room may import from its own house, besides itself and the ground floor.
-GROUND = {"days", "errors", "measure", "tags", "text", "wording", "kinds", "worth", "effort", "saws"}
+GROUND = {
+    "days", "errors", "measure", "tags", "text", "wording", "kinds", "worth", "effort", "saws", "figures",
+    "whole",
+}  # fmt: skip
 ALLOWED = {
     "errors": set(),
     "days": {"errors"},
@@ -25,6 +28,8 @@ ALLOWED = {
     "effort": {"measure", "worth"},
     "handling": GROUND,
     "kinds": set(),
+    "figures": {"measure"},
+    "whole": {"errors"},
     "worth": {"measure"},
     "settings": GROUND,
     "cutlist": GROUND,

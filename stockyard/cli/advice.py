@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from stockyard.cli.common import AsJson, YardFile, add_commands, open_yard
 from stockyard.cli.tables import AsCsv, Cell, emit
 from stockyard.errors import BadInput, Refused
-
-if TYPE_CHECKING:
-    from stockyard.handling import Hoist
-    from stockyard.measure import Unit
-    from stockyard.yard import Yard
-    from stockyard.yard.model import Material
 
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its edge.")]
 
@@ -39,7 +33,7 @@ def place_for(
     with open_yard(file) as y:
         found = judged(y, tag)
     if not found:
-        raise Refused("there are no places yet: add one with 'stockyard place add'")
+        raise Refused("there are no places yet", "no places")
     shown = [s for s in found if s.ok] if not every else list(found)
     if not shown:
         raise Refused(f"no place is fit for it: {found[0].code}: {found[0].says}")
@@ -56,13 +50,15 @@ def keep(
     as_json: AsJson = False,
 ) -> None:
     """Say whether a leftover is worth keeping, judged by your past cut lists."""
-    from stockyard.desk.keep_advice import keep_or_bin
-    from stockyard.desk.summary import money
+    from stockyard.desk.keep_advice import keep_piece, keep_size
+    from stockyard.figures import money
     from stockyard.measure import MONEY
 
+    words = " ".join(material or ())
+    if not words and any(mark in what.lower() for mark in ("x", "×", "*")) and " " in what.strip():
+        raise BadInput("a size needs its material: stockyard keep '23 1/2 x 12' birch ply 3/4")
     with open_yard(file) as y:
-        own, length, width, tag = _leftover(y, what, " ".join(material or ()))
-        advice = keep_or_bin(y, own, length, width, tag=tag)
+        advice = keep_size(y, words, what) if words else keep_piece(y, what)
         currency = y.settings.currency
     verdict, saves = advice.verdict, advice.saves_money
     if as_json:
@@ -79,20 +75,6 @@ def keep(
     typer.echo(f"{advice.material}: {verdict.says}{worth}.")
 
 
-def _leftover(y: Yard, what: str, words: str) -> tuple[Material, int, int, str]:
-    """Return material, length, width and tag (empty for a mere size) of what was asked about."""
-    from stockyard.yard.intake import read_size
-    from stockyard.yard.materials import material, named
-    from stockyard.yard.pieces import by_tag
-
-    if words:
-        return (named(y, words), *read_size(what, y.unit), "")
-    if any(mark in what.lower() for mark in ("x", "×", "*")) and " " in what.strip():
-        raise BadInput("a size needs its material: stockyard keep '23 1/2 x 12' birch ply 3/4")
-    piece = by_tag(y, what)
-    return material(y, piece.material_id), piece.length, piece.width, piece.tag
-
-
 def tidy(
     limit: Annotated[int, typer.Option(min=1, help="How many to list.")] = 20,
     file: YardFile = None,
@@ -101,7 +83,7 @@ def tidy(
 ) -> None:
     """List the offcuts to clear out, crowded places first. Nothing is changed."""
     from stockyard.desk.keep_advice import tidy as to_clear
-    from stockyard.measure import show
+    from stockyard.figures import size
 
     with open_yard(file) as y:
         found, unit = to_clear(y, limit=limit), y.unit
@@ -110,7 +92,7 @@ def tidy(
         return
     rows: list[list[Cell]] = [
         [c.piece.tag, c.piece.place, c.piece.material,
-         f"{show(c.piece.length, unit)} × {show(c.piece.width, unit)}", c.piece.age, c.piece.depth, c.why]
+         size(c.piece.length, c.piece.width, unit, mark=False), c.piece.age, c.piece.depth, c.why]
         for c in found
     ]  # fmt: skip
     emit(("tag", "place", "material", "size", "days", "on top", "why"), rows, as_json=as_json, as_csv=as_csv)
@@ -123,19 +105,14 @@ def keep_sizes(
     as_csv: AsCsv = False,
 ) -> None:
     """Show which sheet leftovers your past cut lists say are worth keeping, beside the settings."""
-    from stockyard.desk.keep_advice import learned_settings
-    from stockyard.settings import show_value
-    from stockyard.yard import change_settings
+    from stockyard.desk import keep_advice
 
-    names = ("keep_short_side", "keep_area", "whole_area", "keep_floor")
     with open_yard(file) as y:
-        now, learned = y.settings, learned_settings(y)
-        rows: list[list[Cell]] = [
-            [n, *(show_value(n, getattr(s, n), y.unit) for s in (now, learned))] for n in names
-        ]
+        learned = keep_advice.keep_sizes(y)
+        rows: list[list[Cell]] = [[line.name, line.now, line.learned] for line in learned.lines]
         emit(("setting", "now", "from past jobs"), rows, as_json=as_json, as_csv=as_csv)
         if use:
-            change_settings(y, learned)
+            keep_advice.use_sizes(y, learned)
             typer.echo("These are the settings now.", err=True)
 
 
@@ -149,44 +126,15 @@ def lift(
     file: YardFile = None,
 ) -> None:
     """Say how heavy a piece is and how many people it asks for: a guide, never a limit to rely on."""
-    from stockyard import handling
-    from stockyard.desk.shelve_advice import stored
-    from stockyard.yard.materials import material
-    from stockyard.yard.pieces import by_tag
+    from stockyard.desk import lifting
 
-    with open_yard(file) as y:
-        piece, unit = by_tag(y, tag), y.unit
-        own = material(y, piece.material_id)
-    grams = stored(piece, own).grams
-    if grams is None:
-        raise Refused(
-            f"{own.title} has no density: weigh a sheet and set it with 'stockyard material change'"
-        )
-    typer.echo(f"{piece.tag}: {handling.lift(grams).says} (HSE guide figures).")
-    if reach and height and travel:
-        typer.echo(_niosh(_hoist(unit, reach, height, travel, twist, carried), grams))
-    elif reach or height or travel:
+    said = (reach, height, travel)
+    if any(said) and not all(said):
         raise BadInput("the NIOSH equation needs --reach, --height and --travel together")
-    typer.echo("Guides only: go by your own strength, the maker's advice and your local rules.")
-
-
-def _hoist(unit: Unit, reach: str, height: str, travel: str, twist: float, carried: bool) -> Hoist:
-    from stockyard.handling import Hoist
-    from stockyard.measure import TICKS_PER_INCH, parse
-
-    inches = [parse(text, unit) / TICKS_PER_INCH for text in (reach, height, travel)]
-    return Hoist(horizontal=inches[0], vertical=inches[1], travel=inches[2], twist=twist, carried=carried)
-
-
-def _niosh(hoist: Hoist, grams: int) -> str:
-    from stockyard import handling
-
-    if reasons := handling.outside_niosh(hoist):
-        return f"The NIOSH lifting equation does not cover it: {', '.join(reasons)}."
-    pounds = handling.niosh_limit(hoist)
-    kilos = pounds * handling.GRAMS_PER_LB / handling.GRAMS_PER_KG
-    if not pounds:
-        return "NIOSH: out of the equation's reach; do not lift it this way."
-    index = grams / handling.GRAMS_PER_LB / pounds
-    limit = f"NIOSH recommended weight {kilos:.1f} kg ({pounds:.1f} lb)"
-    return f"{limit}, lifting index {index:.2f} (1 or less is sought)."
+    hands = None
+    if reach and height and travel:
+        hands = lifting.Lifting(reach=reach, height=height, travel=travel, twist=twist, carried=carried)
+    with open_yard(file) as y:
+        advice = lifting.lift(y, tag, hands)
+    for sentence in advice.says:
+        typer.echo(sentence)

@@ -6,7 +6,6 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, is_dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -16,8 +15,9 @@ from stockyard.errors import BadInput
 from stockyard.text import leaving
 
 if TYPE_CHECKING:
-    from stockyard.yard import Yard
-    from stockyard.yard.model import Piece
+    from stockyard.desk.door import Yard, Yardkeeper
+    from stockyard.desk.shown import BrokenPlan
+    from stockyard.figures import Terms
 
 YardFile = Annotated[
     Path | None,
@@ -64,27 +64,32 @@ def data_folder(platform: str, environment: Any) -> Path:
     return Path(environment.get("XDG_DATA_HOME") or home / ".local" / "share") / "stockyard"
 
 
+def keeper(given: Path | None) -> Yardkeeper:
+    """Return the keeper of the yard meant; STOCKYARD_STATION names this station in the ledger."""
+    from stockyard.desk.door import STATION, Yardkeeper
+
+    return Yardkeeper(yard_path(given), os.environ.get("STOCKYARD_STATION") or STATION)
+
+
 def open_yard(given: Path | None) -> Yard:
-    """Open the yard meant."""
-    from stockyard import yard
-
-    return yard.open(yard_path(given))
+    """Open the yard meant, for one command."""
+    return keeper(given).open()
 
 
-def print_json(value: object) -> None:
-    """Print a value, dataclasses included, as JSON."""
-    typer.echo(json.dumps(plain_data(value), ensure_ascii=False, indent=1))
+def terms_of(y: Yard) -> Terms:
+    """Return the unit and the currency that the yard's figures are printed in."""
+    from stockyard.figures import Terms
+
+    return Terms(y.unit, y.settings.currency)
 
 
-def plain_data(value: object) -> Any:
-    """Return a value made of dataclasses and tuples as JSON can hold it."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return plain_data(asdict(value))
-    if isinstance(value, dict):
-        return {str(k): plain_data(v) for k, v in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [plain_data(v) for v in value]
-    return value
+def print_json(value: object, terms: Terms | None = None) -> None:
+    """Print a value as JSON; figures come in the shop's units, which are named beside them."""
+    from stockyard.figures import Terms, plain
+    from stockyard.measure import Unit
+
+    data = plain(value, terms or Terms(Unit.MM, ""))
+    typer.echo(json.dumps(data, ensure_ascii=False, indent=1, default=str))
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
@@ -114,11 +119,9 @@ def confirmed(question: str, yes: bool) -> bool:
     return typer.confirm(question)
 
 
-def tell_misfits(y: Yard, pieces: Iterable[Piece]) -> None:
+def tell_remarks(remarks: Iterable[str]) -> None:
     """Remark, on standard error, where pieces were put that the place does not suit."""
-    from stockyard.desk.shelve_advice import misfits
-
-    for remark in misfits(y, pieces):
+    for remark in remarks:
         typer.echo(f"Look again: {remark}.", err=True)
 
 
@@ -146,14 +149,42 @@ def tags_given(words: Sequence[str]) -> list[str]:
     return list(dict.fromkeys(read_tag(word) for word in words_given(words)))
 
 
-def tell_left(y: Yard, pulled: tuple[Piece, ...], job: str) -> None:
+def tell_left(on_bench: Sequence[str], job: str) -> None:
     """Say which pieces that were pulled for a job lie on the bench now and are wanted no more."""
-    from stockyard.yard.model import State
-    from stockyard.yard.pieces import by_tags
-
-    left = [p.tag for p in by_tags(y, [p.tag for p in pulled]) if p.state is State.BENCH]
-    if left:
+    if on_bench:
         typer.echo(
-            f"On the bench, not wanted for {job} any more: {', '.join(left)}. "
+            f"On the bench, not wanted for {job} any more: {', '.join(on_bench)}. "
             "Put each back with 'stockyard return TAG --at PLACE'."
         )
+
+
+def tell_broken(broken: Iterable[BrokenPlan | None]) -> None:
+    """Say which jobs must be planned again."""
+    for b in broken:
+        if b is not None:
+            typer.echo(f"The plan of {b.job_name} needed {b.tag}: plan it again.")
+
+
+def bytes_of(path: Path, most: int) -> bytes:
+    """Return what a file of the person holds, or just over `most` bytes of it.
+
+    Raises:
+        BadInput: it cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return file.read(most + 1)
+    except OSError as error:
+        raise BadInput(f"cannot read {path}: {error.strerror}") from None
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder for what is printed.
+
+    Raises:
+        BadInput: it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput(f"cannot use the folder {folder}: {(error.strerror or str(error)).lower()}") from None

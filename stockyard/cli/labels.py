@@ -53,14 +53,18 @@ def labels(
     file: YardFile = None,
 ) -> None:
     """Print the edge labels of pieces to a PDF, and note that they are printed."""
-    from stockyard.desk.label_data import pieces_to_label, print_edge_labels, shop_layout
+    from stockyard.desk.labels import edge_labels, note_printed
+    from stockyard.whole import write_whole
 
     with open_yard(file) as y:
-        chosen = shop_layout(y, layout)
-        pieces = pieces_to_label(y, tags_given(tags) if tags else (), at or (), unprinted=unprinted)
-        for remark in print_edge_labels(y, pieces, chosen, out, start=start):
-            typer.echo(remark)
-    typer.echo(f"{out}: {len(pieces)} edge labels on {chosen.name}. Print at 100 %.")
+        given = tags_given(tags) if tags else ()
+        made = edge_labels(y, given, at or (), unprinted=unprinted, layout=layout, start=start)
+        write_whole(out, made.pdf)
+        # Only what is safely on the disk counts as printed.
+        note_printed(y, made.tags)
+    for remark in made.remarks:
+        typer.echo(remark)
+    typer.echo(f"{out}: {made.count} edge labels on {made.layout}. Print at 100 %.")
 
 
 def part_labels(
@@ -71,42 +75,36 @@ def part_labels(
     file: YardFile = None,
 ) -> None:
     """Print a label for every part that a job's plan still has to give."""
-    from stockyard.desk.label_data import print_part_labels, shop_layout
-    from stockyard.yard.jobs import job as job_named
+    from stockyard.desk.labels import part_labels as printed
+    from stockyard.whole import write_whole
 
     with open_yard(file) as y:
-        chosen = shop_layout(y, layout)
-        printed = print_part_labels(y, job_named(y, job), chosen, out, start=start)
-    typer.echo(f"{out}: {printed} part labels on {chosen.name}. Print at 100 %.")
+        made = printed(y, job, layout=layout, start=start)
+    write_whole(out, made.pdf)
+    typer.echo(f"{out}: {made.count} part labels on {made.layout}. Print at 100 %.")
 
 
 def label_layouts(file: YardFile = None, as_json: AsJson = False) -> None:
     """List the label layouts; the shop's own sheet is the setting own_label."""
-    from stockyard.printing.layouts import LAYOUTS, OWN, OWN_EXAMPLE, describe, layout_named
+    from stockyard.desk.labels import OWN, OWN_EXAMPLE
+    from stockyard.desk.labels import label_layouts as known
 
     with open_yard(file) as y:
-        unit, own, used = y.unit, y.settings.own_label, y.settings.label
-    rows = [{"name": one.name, "labels": describe(one, unit), "used": one.name == used} for one in LAYOUTS]
-    if own:
-        rows.append(
-            {"name": OWN, "labels": describe(layout_named(OWN, own, unit), unit), "used": used == OWN}
-        )
+        rows = known(y)
     if as_json:
         print_json(rows)
         return
-    print_table(
-        ("layout", "labels", ""), [(r["name"], r["labels"], "in use" if r["used"] else "") for r in rows]
-    )
-    if not own:
+    print_table(("layout", "labels", ""), [(r.name, r.labels, "in use" if r.used else "") for r in rows])
+    if all(r.name != OWN for r in rows):
         typer.echo(f"For another sheet: stockyard yard settings label=own own_label='{OWN_EXAMPLE}'")
 
 
 def calibrate(layout: LayoutName = None, out: Out = Path("calibration.pdf"), file: YardFile = None) -> None:
     """Print a page that shows how far the printer is off, and where the labels lie."""
-    from stockyard.desk.label_data import calibration_of, shop_layout
-    from stockyard.printing.output import write_whole
+    from stockyard.desk.labels import calibration
+    from stockyard.whole import write_whole
 
     with open_yard(file) as y:
-        chosen = shop_layout(y, layout)
-        write_whole(out, calibration_of(y, chosen))
-    typer.echo(f"{out}: the calibration page of {chosen.name}. Print it on plain paper at 100 %.")
+        pdf, name = calibration(y, layout)
+    write_whole(out, pdf)
+    typer.echo(f"{out}: the calibration page of {name}. Print it on plain paper at 100 %.")

@@ -11,7 +11,8 @@ import typer
 from typer.core import TyperGroup
 
 from stockyard.cli import streams
-from stockyard.errors import Interrupted, Refused, StockyardError
+from stockyard.cli.faults import INTERRUPTED, REFUSED, ends_with, worded
+from stockyard.errors import StockyardError
 from stockyard.text import leaving
 
 # Light modules only: anything heavy is imported inside the command that needs it.
@@ -41,8 +42,8 @@ class OneLineErrors(TyperGroup):
             return super().invoke(ctx)
         except StockyardError as error:
             done = streams.deeds_done()
-            typer.echo(f"stockyard: {leaving(str(error))}{'; ' if done else ''}{done}", err=True)
-            raise typer.Exit(error.exit_code) from None
+            typer.echo(f"stockyard: {leaving(worded(error))}{'; ' if done else ''}{done}", err=True)
+            raise typer.Exit(ends_with(error)) from None
         except KeyboardInterrupt:
             raise typer.Exit(_interrupted()) from None
 
@@ -69,7 +70,7 @@ def _whole() -> None:
 def _interrupted() -> int:
     """Say that a Ctrl-C came before the command was done; return the exit code for it."""
     typer.echo("stockyard: interrupted; 'stockyard ledger' shows what was recorded by then", err=True)
-    return Interrupted.exit_code
+    return INTERRUPTED
 
 
 def main() -> None:
@@ -86,11 +87,11 @@ def _run() -> int:
     except KeyboardInterrupt:
         return _interrupted()
     except StockyardError as error:
-        streams.tell(str(error))
-        return error.exit_code
+        streams.tell(worded(error))
+        return ends_with(error)
     except OSError as error:
         streams.tell_lost(error)
-        return Refused.exit_code
+        return REFUSED
     except Exception as error:
         if os.environ.get("STOCKYARD_TRACEBACK"):
             raise

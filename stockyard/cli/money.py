@@ -8,18 +8,16 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import AsJson, YardFile, add_commands, open_yard
+from stockyard.cli.common import AsJson, YardFile, add_commands, open_yard, terms_of
 from stockyard.cli.tables import AsCsv, Cell, emit
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stockyard.advice.costs import MonthCost, Sum
-    from stockyard.desk.alternatives import Alternative
-    from stockyard.desk.plan_job import Answer
+    from stockyard.desk.costs import MonthCost, Sum
+    from stockyard.desk.planning import Alternative, Answer
     from stockyard.measure import Unit
-    from stockyard.yard import Yard
 
 JobName = Annotated[str, typer.Argument(metavar="JOB", help="The job's name or number.")]
 
@@ -58,7 +56,7 @@ def stock_up(
 ) -> None:
     """Compare the latest price of each size of a material with your own past ones. It tells no future."""
     from stockyard.desk.buying import stock_up as look_back
-    from stockyard.desk.summary import size
+    from stockyard.figures import size
     from stockyard.measure import MONEY
 
     with open_yard(file) as y:
@@ -76,7 +74,8 @@ def stock_up(
 
 def cost(job: JobName, file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """Show what a job's material cost: what was cut for it, what came back, what was scrapped."""
-    from stockyard.desk.costs import area_unit, cost_of
+    from stockyard.desk.costs import cost_of
+    from stockyard.figures import area_unit
 
     with open_yard(file) as y:
         c, unit, currency = cost_of(y, job), y.unit, y.settings.currency
@@ -104,33 +103,24 @@ def month(
     as_csv: AsCsv = False,
 ) -> None:
     """Show what each month bought, used and scrapped, and what lay in the yard at its end."""
-    from stockyard.desk.costs import month_costs
+    from stockyard.desk.costs import month_costs, month_pdf
+    from stockyard.whole import write_whole
 
     if when is not None and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", when):
         raise BadInput(f"'{when[:20]}' is not a month: write it as 2026-03")
     with open_yard(file) as y:
-        rows = month_costs(y, when)
-        if pdf is not None:
-            _write_page(y, rows, pdf)
-        unit, currency = y.unit, y.settings.currency
-    _emit_months(rows, unit, currency, as_json=as_json, as_csv=as_csv)
+        rows, terms = month_costs(y, when), terms_of(y)
+        page = month_pdf(y, when) if pdf is not None else b""
+    _emit_months(rows, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
     if pdf is not None:
+        write_whole(pdf, page)
         typer.echo(f"Wrote {pdf}.", err=True)
-
-
-def _write_page(y: Yard, rows: Sequence[MonthCost], path: Path) -> None:
-    from stockyard.desk.costs import month_page
-    from stockyard.printing.month_report import draw_month
-    from stockyard.printing.output import write_whole
-    from stockyard.printing.page import page_size
-
-    write_whole(path, draw_month(month_page(y, rows), page_size(y.settings.paper)))
 
 
 def _emit_months(
     rows: Sequence[MonthCost], unit: Unit, currency: str, *, as_json: bool, as_csv: bool
 ) -> None:
-    from stockyard.desk.costs import area_unit
+    from stockyard.figures import area_unit
 
     kinds = ("bought", "used", "scrapped", "gone", "racks")
     names = ("bought", "in parts", "scrapped", "left uncut", "in the yard")
@@ -153,26 +143,23 @@ def compare(
     as_csv: AsCsv = False,
 ) -> None:
     """Plan a job for least new material, fewest pieces and largest leftover, side by side."""
-    from stockyard.desk.alternatives import compare_job
-    from stockyard.desk.plan_job import Asked, keep
-    from stockyard.planning.limits import Limits
-    from stockyard.yard.jobs import job as job_named
+    from stockyard.desk import planning
 
     with open_yard(file) as y:
-        found = compare_job(y, job_named(y, job), Asked(limits=Limits(seconds=seconds), seed=seed))
-        _emit_plans(found, y.unit, y.settings.currency, as_json=as_json, as_csv=as_csv)
+        found = planning.compare(y, job, planning.How(seconds=seconds, seed=seed))
+        terms = terms_of(y)
+        _emit_plans(found, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
         if take is not None:
             if take > len(found):
                 raise BadInput(f"there are only {len(found)} different plans: take one of them")
-            keep(y, found[take - 1].answer)
+            planning.take(y, found[take - 1].answer)
             typer.echo(f"Promised plan {take} to the job.", err=True)
 
 
 def _emit_plans(
     found: Sequence[Alternative[Answer]], unit: Unit, currency: str, *, as_json: bool, as_csv: bool
 ) -> None:
-    from stockyard.desk.costs import area_figure, area_unit
-    from stockyard.measure import show
+    from stockyard.figures import area_figure, area_unit, size
 
     area = area_unit(unit)
     headings = (
@@ -183,7 +170,7 @@ def _emit_plans(
         [
             n, " + ".join(a.reasons), f.missing, _money(f.money), _money(f.to_buy), f.full_pieces, f.pieces,
             f.moved, round(area_figure(f.used_area, unit), 4), round(area_figure(f.kept_area, unit), 4),
-            f"{show(f.largest[0], unit)} × {show(f.largest[1], unit)}" if any(f.largest) else "none", f.cuts,
+            size(*f.largest, unit, mark=False) if any(f.largest) else "none", f.cuts,
         ]
         for n, a in enumerate(found, 1)
         for f in (a.figures,)
@@ -192,7 +179,7 @@ def _emit_plans(
 
 
 def _figures(s: Sum, unit: Unit) -> tuple[float, float]:
-    from stockyard.desk.costs import area_figure
+    from stockyard.figures import area_figure
 
     return round(area_figure(s.area, unit), 4), _money(s.money)
 

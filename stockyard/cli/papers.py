@@ -5,15 +5,19 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from stockyard.cli.common import AsJson, YardFile, add_commands, open_yard, print_json
-from stockyard.errors import BadInput
-
-if TYPE_CHECKING:
-    from stockyard.printing.papers import CutCard
+from stockyard.cli.common import (
+    AsJson,
+    YardFile,
+    add_commands,
+    make_folder,
+    open_yard,
+    print_json,
+    terms_of,
+)
 
 JobName = Annotated[str, typer.Argument(metavar="JOB", help="The job's name or number.")]
 MOST_COLUMNS, MOST_ROWS = 110, 30
@@ -35,16 +39,15 @@ def papers(
     yard: YardFile = None,
 ) -> None:
     """Print the papers of a planned job: pull list, cut cards, part labels."""
-    from stockyard.desk.print_job import Which, print_job
-    from stockyard.yard.jobs import job as job_named
+    from stockyard.desk import paperwork
+    from stockyard.whole import write_whole
 
-    if only is not None and only not in tuple(Which):
-        raise BadInput(f"'{only[:20]}' is no paper of a job: say {', '.join(Which)}")
     with open_yard(yard) as y:
-        which = Which(only) if only else None
-        written = print_job(y, job_named(y, job), out, only=which, one_file=one_file, size=paper)
-    for path in written:
-        typer.echo(path)
+        made = paperwork.papers(y, job, only=only, one_file=one_file, paper=paper)
+    make_folder(out)
+    for document in made:
+        write_whole(out / document.name, document.data)
+        typer.echo(out / document.name)
 
 
 def draw(
@@ -57,13 +60,17 @@ def draw(
     yard: YardFile = None,
 ) -> None:
     """Show how the pieces of a planned job are cut."""
-    from stockyard.desk.papers import job_cards
-    from stockyard.yard.jobs import job as job_named
+    from stockyard.desk import paperwork
+    from stockyard.whole import write_whole
 
     with open_yard(yard) as y:
-        cards = _chosen(job_cards(y, job_named(y, job)), piece)
+        if svg is not None:
+            drawn = paperwork.card_svg(y, job, piece)
+        else:
+            cards = paperwork.cards(y, job, piece)
     if svg is not None:
-        _write_svg(cards, svg)
+        write_whole(svg, drawn)
+        typer.echo(svg)
         return
     from stockyard.printing.card_text import card_text
 
@@ -83,53 +90,22 @@ def pull_list(
     as_json: AsJson = False,
 ) -> None:
     """Show what a planned job still has to fetch: by place in walking order, then what to buy."""
-    from stockyard.desk.papers import papers_of, uncut_tags
+    from stockyard.desk import pulling
     from stockyard.printing.pull_text import pull_text
-    from stockyard.yard.jobs import job as job_named
 
     with open_yard(yard) as y:
-        found = job_named(y, job)
-        walk = papers_of(y, found).pull_list
-        uncut = uncut_tags(y, found)
+        if tags and every:
+            shown = pulling.uncut(y, job)
+        else:
+            walk, terms = pulling.walk(y, job), terms_of(y)
+            shown = tuple(entry.tag for stop in walk.stops for entry in stop.entries)
     if tags:
-        walked = [entry.tag for stop in walk.stops for entry in stop.entries]
-        for tag in uncut if every else walked:
+        for tag in shown:
             typer.echo(tag)
     elif as_json:
-        print_json(walk)
+        print_json(walk, terms)
     else:
         typer.echo(pull_text(walk), nl=False)
-
-
-def _chosen(cards: tuple[CutCard, ...], piece: str | None) -> tuple[CutCard, ...]:
-    if piece is None:
-        return cards
-    if piece.isdecimal() and len(piece) < 5:
-        found = [card for card in cards if card.number == int(piece)]
-    else:
-        from stockyard.tags import read_tag
-
-        tag = read_tag(piece)
-        found = [card for card in cards if card.tag == tag]
-    if not found:
-        known = ", ".join(card.tag or str(card.number) for card in cards)
-        raise BadInput(f"'{piece[:20]}' is not in this plan: its pieces are {known}")
-    return tuple(found)
-
-
-def _write_svg(cards: tuple[CutCard, ...], path: Path) -> None:
-    from stockyard.printing.drawing_pdf import paper_metrics
-    from stockyard.printing.drawing_svg import SVG_SIZE, draw_svg
-    from stockyard.printing.output import write_whole
-    from stockyard.printing.piece_drawing import draw_piece
-
-    if len(cards) != 1:
-        known = ", ".join(card.tag or str(card.number) for card in cards)
-        raise BadInput(f"an SVG holds one piece: say which of {known}")
-    drawing = draw_piece(cards[0], *SVG_SIZE, paper_metrics()).drawing
-    title = f"{cards[0].job}: {cards[0].tag or cards[0].place}"
-    write_whole(path, draw_svg(drawing, title).encode("utf-8"))
-    typer.echo(path)
 
 
 def _can_print(signs: str) -> bool:

@@ -11,19 +11,24 @@ from stockyard.cli.common import (
     AsJson,
     YardFile,
     add_commands,
+    bytes_of,
     open_yard,
     print_json,
     print_table,
     tags_given,
-    tell_misfits,
+    tell_broken,
+    tell_remarks,
+    terms_of,
 )
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
-    from stockyard.yard import Yard
-    from stockyard.yard.model import Piece
-    from stockyard.yard.pieces import Arrival
-    from stockyard.yard.search import Fit
+    from collections.abc import Sequence
+
+    from stockyard.desk.door import Yard
+    from stockyard.desk.racks import Fit
+    from stockyard.desk.shown import PieceLine
+    from stockyard.figures import Terms
 
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
 Tags = Annotated[list[str], typer.Argument(metavar="TAG...", help="Tags, or - to scan them in.")]
@@ -63,43 +68,35 @@ def shelve(
     if template is not None:
         _write_template(template)
         return
-    from stockyard.yard import pieces
-    from stockyard.yard.piece_table import MOST_BYTES, read_pieces
+    from stockyard.desk import racks
 
+    if offcut is not None and size is not None:
+        raise BadInput("give --size for full pieces or --offcut, not both")
     with open_yard(file) as y:
-        if table is not None:
-            try:
-                with table.open("rb") as source:
-                    content = source.read(MOST_BYTES + 1)
-            except OSError as error:
-                raise BadInput(f"cannot read {table}: {error.strerror}") from None
-            delivery = read_pieces(y, content, table.name)
-            arrivals = delivery.arrivals
-            for remark in delivery.judged:
-                typer.echo(remark, err=True)
-        else:
-            if material is None or at is None:
-                raise BadInput("say the material and the place: shelve 'birch ply 18' --at R1-B2-S3")
-            arrivals = (_arrival(y, material, at, size, offcut, thickness, cost, count, supplier, note),)
-        layout = None
+        content = bytes_of(table, racks.MOST_BYTES) if table is not None else b""
         if labels is not None:
-            from stockyard.desk.label_data import print_edge_labels, shop_layout
-            from stockyard.printing.output import look_writable
-
-            # What is wrong with them must show before the pieces are shelved, or it would be done twice.
-            layout = shop_layout(y)
-            look_writable(labels)
-        shelved = pieces.shelve(y, arrivals)
-        _print(y, shelved, as_json)
-        tell_misfits(y, shelved)
-        if labels is not None and layout is not None:
-            for remark in print_edge_labels(y, shelved, layout, labels):
-                typer.echo(remark, err=True)
+            _look_at_labels(y, labels)
+        if table is not None:
+            placed = racks.shelve_table(y, content, table.name)
+        elif material is None or at is None:
+            raise BadInput("say the material and the place: shelve 'birch ply 18' --at R1-B2-S3")
+        else:
+            wanted = racks.ToShelve(
+                material=material, place=at, size=size, offcut=offcut, count=count, thickness=thickness,
+                cost=cost, supplier=supplier, note=note,
+            )  # fmt: skip
+            placed = racks.shelve(y, wanted)
+        for remark in placed.judged:
+            typer.echo(remark, err=True)
+        _print(placed.pieces, terms_of(y), as_json)
+        tell_remarks(placed.remarks)
+        if labels is not None:
+            _print_labels(y, [p.tag for p in placed.pieces], labels)
 
 
 def _write_template(path: Path) -> None:
     """Write an empty table of pieces where nothing is yet, and say what its columns hold."""
-    from stockyard.yard.piece_table import COLUMNS, template
+    from stockyard.desk.racks import COLUMNS, template
 
     try:
         with path.open("x", encoding="utf-8-sig", newline="") as out:
@@ -110,23 +107,24 @@ def _write_template(path: Path) -> None:
     typer.echo(f"Fill in {path}, a row a kind of piece, then: stockyard shelve --from {path}")
 
 
-def _arrival(  # type: ignore[no-untyped-def]
-    y: Yard, material: str, at: str, size, offcut, thickness, cost, count, supplier, note
-) -> Arrival:
-    from stockyard.measure import parse
-    from stockyard.yard.intake import full_arrival, offcut_arrival, read_money
-    from stockyard.yard.materials import named
+def _look_at_labels(y: Yard, path: Path) -> None:
+    """Show what is wrong with the labels before the pieces are shelved, or it would be done twice."""
+    from stockyard.desk.labels import look_at_layout
+    from stockyard.whole import look_writable
 
-    more: dict[str, object] = {"count": count, "supplier": supplier, "note": note}
-    if thickness is not None:
-        more["thickness"] = parse(thickness, y.unit)
-    if cost is not None:
-        more["cost"] = read_money(cost, y.settings.currency)
-    if offcut is not None:
-        if size is not None:
-            raise BadInput("give --size for full pieces or --offcut, not both")
-        return offcut_arrival(y, named(y, material), offcut, at, **more)
-    return full_arrival(y, named(y, material), size, at, **more)
+    look_at_layout(y)
+    look_writable(path)
+
+
+def _print_labels(y: Yard, tags: list[str], path: Path) -> None:
+    from stockyard.desk.labels import edge_labels, note_printed
+    from stockyard.whole import write_whole
+
+    made = edge_labels(y, tags)
+    write_whole(path, made.pdf)
+    note_printed(y, made.tags)
+    for remark in made.remarks:
+        typer.echo(remark, err=True)
 
 
 def find(
@@ -139,64 +137,74 @@ def find(
     as_json: AsJson = False,
 ) -> None:
     """Find pieces that are large enough, the best fit first."""
-    from stockyard.measure import show
-    from stockyard.yard import pieces, search
+    from stockyard.desk import racks
+    from stockyard.figures import size
 
     with open_yard(file) as y:
-        wanted = search.read_wanted(y, " ".join(words))
-        fits = search.find(y, wanted, turn=not grain, limit=limit)
-        promised = () if fits else search.find(y, wanted, turn=not grain, limit=limit, free=False)
-        jobs = [pieces.told(y, f.piece) for f in promised]
-        unit = y.unit
+        found, terms = racks.find(y, " ".join(words), turn=not grain, limit=limit), terms_of(y)
     if as_json:
-        print_json(fits)
+        print_json(found.fits, terms)
         return
-    typer.echo(f"Looking for {wanted.says(unit)}:")
-    if not fits:
-        _tell_promised(promised, jobs)
+    typer.echo(f"Looking for {found.asked}:")
+    if not found.fits:
+        _tell_promised(found.promised)
         return
     rows = [
-        (f.piece.tag, f.material, f"{show(f.piece.length, unit)} × {show(f.piece.width, unit)}", f.piece.kind,
-         f.place, f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "")
-        for f in fits
+        (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
+         f.piece.kind, f.place, f"under {f.piece.depth}" if f.piece.depth else "",
+         "turned" if f.turned else "")
+        for f in found.fits
     ]  # fmt: skip
     print_table(("tag", "material", "size", "kind", "place", "depth", "lies"), rows)
 
 
-def _tell_promised(promised: tuple[Fit, ...], jobs: list[str]) -> None:
+def _tell_promised(promised: Sequence[Fit]) -> None:
     """Say that nothing free is large enough, and which pieces would be that are promised."""
     if not promised:
         typer.echo("nothing on the racks or the bench is large enough.")
         return
     would = "1 promised piece" if len(promised) == 1 else f"{len(promised)} promised pieces"
     typer.echo(f"nothing that is free is large enough; {would} would be:")
-    rows = [(f.piece.tag, f.material, f.place, job) for f, job in zip(promised, jobs, strict=True)]
+    rows = [(f.piece.tag, f.piece.material, f.place, f.piece.says) for f in promised]
     print_table(("tag", "material", "place", "is"), rows)
 
 
 def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
     """Say what a tag stands for, and the history of its piece."""
-    from stockyard.yard import ledger, pieces
+    from stockyard.desk import history
 
     with open_yard(file) as y:
-        life = ledger.history(y, tag)
-        if as_json:
-            print_json(life)
-            return
-        p = life.piece
-        typer.echo(
-            f"{p.tag}: {_described(y, p)}, {pieces.told(y, p)}" + (f", under {p.depth}" if p.depth else "")
-        )
-        for above in life.parents:
-            typer.echo(f"  came from {above.tag}: {_described(y, above)}")
-        for event in life.events:
-            typer.echo(f"  {event.at[:10]}  {event.says}  (deed {event.deed})")
-        for name, n, job in life.parts:
-            typer.echo(f"  gave {n} × {name} for {job}")
-        for left in life.offcuts:
-            typer.echo(f"  gave {left.tag}: {_described(y, left)}, {pieces.told(y, left)}")
-        if p.note:
-            typer.echo(f"  note: {p.note}")
+        life, terms = history.life(y, tag), terms_of(y)
+    if as_json:
+        print_json(life, terms)
+        return
+    p = life.piece
+    typer.echo(f"{p.tag}: {_described(p, terms)}, {p.says}" + (f", under {p.depth}" if p.depth else ""))
+    typer.echo(f"  {_known(p, terms)}")
+    for above in life.parents:
+        typer.echo(f"  came from {above.tag}: {_described(above, terms)}")
+    for event in life.events:
+        typer.echo(f"  {event.at[:10]}  {event.says}  (deed {event.deed})")
+    for name, n, job in life.parts:
+        typer.echo(f"  gave {n} × {name} for {job}")
+    for left in life.offcuts:
+        typer.echo(f"  gave {left.tag}: {_described(left, terms)}, {left.says}")
+    if p.note:
+        typer.echo(f"  note: {p.note}")
+
+
+def _known(p: PieceLine, terms: Terms) -> str:
+    """Say the measured thickness of a piece, who sold it and what it cost."""
+    from stockyard.figures import money
+    from stockyard.measure import show
+
+    thick = f"{show(p.thickness, terms.unit, mark=True)} thick"
+    said = [thick + (" as measured" if p.own_thickness else " as its material")]
+    if p.supplier:
+        said.append(f"from {p.supplier}")
+    if p.cost:
+        said.append(f"carries {money(p.cost, terms.currency)}")
+    return ", ".join(said)
 
 
 def move(
@@ -205,12 +213,12 @@ def move(
     file: YardFile = None,
 ) -> None:
     """Move pieces to another place, on top of what lies there."""
-    from stockyard.yard import pieces
+    from stockyard.desk import racks
 
     with open_yard(file) as y:
-        moved = pieces.move(y, tags_given(tags), to)
-        _print(y, moved, False)
-        tell_misfits(y, moved)
+        moved = racks.move(y, tags_given(tags), to)
+        _print(moved.pieces, terms_of(y), as_json=False)
+    tell_remarks(moved.remarks)
 
 
 def measure(
@@ -223,31 +231,22 @@ def measure(
     file: YardFile = None,
 ) -> None:
     """Correct the size of a piece to what was really measured."""
-    from stockyard.cli.work import tell_broken
-    from stockyard.measure import parse
-    from stockyard.yard import measuring, plans
-    from stockyard.yard.intake import read_size
+    from stockyard.desk import racks
 
     with open_yard(file) as y:
-        thick = parse(thickness, y.unit) if thickness else None
-        measured = measuring.remeasure(y, tag, *read_size(size, y.unit), thick, larger=larger)
-        _print(y, (measured,), False)
-        broken = plans.broken_plan(y, measured)
-        tell_broken((broken,) if broken else ())
+        measured = racks.measure(y, tag, size, thickness, larger=larger)
+        _print((measured.piece,), terms_of(y), as_json=False)
+    tell_broken((measured.broken,))
 
 
-def _described(y: Yard, p: Piece) -> str:
-    from stockyard.measure import show
-    from stockyard.yard.materials import material
+def _described(p: PieceLine, terms: Terms) -> str:
+    from stockyard.figures import size
 
-    size = f"{show(p.length, y.unit, mark=True)} × {show(p.width, y.unit, mark=True)}"
-    return f"{material(y, p.material_id).title} {p.kind} {size}"
+    return f"{p.material} {p.kind} {size(p.length, p.width, terms.unit)}"
 
 
-def _print(y: Yard, found: tuple[Piece, ...], as_json: bool) -> None:
-    from stockyard.yard.pieces import told
-
+def _print(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:
     if as_json:
-        print_json(found)
+        print_json(found, terms)
         return
-    print_table(("tag", "piece", "where"), [(p.tag, _described(y, p), told(y, p)) for p in found])
+    print_table(("tag", "piece", "where"), [(p.tag, _described(p, terms), p.says) for p in found])

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
+    from stockyard.desk.solving import Improvement
     from stockyard.measure import Unit
-    from stockyard.planning.limits import Improvement
 
 SHORT, INTERRUPTED = 3, 130
 
@@ -66,11 +66,11 @@ class Progress:
             typer.echo(self._words(self._held), err=True)
 
     def _words(self, best: Improvement) -> str:
+        from stockyard.figures import area
         from stockyard.measure import MONEY
-        from stockyard.planning.written import area_text
         from stockyard.wording import count
 
         parts = "all parts placed" if not best.missing else f"{count(best.missing, 'part')} not placed"
-        net = area_text(best.net, self._unit)
+        net = area(best.net, self._unit)
         money = f"{best.money / MONEY:.2f} to draw, " if self._money else ""
         return f"{best.seconds:5.1f} s: {parts}, {count(best.pieces, 'piece')}, {money}{net} net"

@@ -16,12 +16,16 @@ from stockyard.cli.common import (
     open_yard,
     print_json,
     print_table,
+    tags_given,
+    tell_broken,
+    terms_of,
 )
-from stockyard.cli.work import tell_broken
+from stockyard.cli.faults import worded
+from stockyard.errors import StockyardError
 
 if TYPE_CHECKING:
-    from stockyard.yard import Yard
-    from stockyard.yard.stocktake import Count
+    from stockyard.desk.counting import CountShown
+    from stockyard.desk.door import Yard
 
 
 def register(app: typer.Typer) -> None:
@@ -34,16 +38,16 @@ def ledger(
     file: YardFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show what was done last."""
-    from stockyard.yard.ledger import deeds
+    """Show what was done last, and at which station."""
+    from stockyard.desk.history import deeds
 
     with open_yard(file) as y:
         found = deeds(y, limit=last)
     if as_json:
         print_json(found)
         return
-    rows = [(d.id, d.at, d.says, f"undone by {d.undone_by}" if d.undone_by else "") for d in found]
-    print_table(("deed", "at (UTC)", "what was done", ""), rows)
+    rows = [(d.id, d.at, d.station, d.says, f"undone by {d.undone_by}" if d.undone_by else "") for d in found]
+    print_table(("deed", "at (UTC)", "station", "what was done", ""), rows)
 
 
 def undo(
@@ -54,13 +58,12 @@ def undo(
     file: YardFile = None,
 ) -> None:
     """Undo a deed by its opposite; what depends on it is named and nothing is done."""
-    from stockyard.yard import undo as undoing
-    from stockyard.yard.ledger import deed_by_id
+    from stockyard.desk import history
 
     with open_yard(file) as y:
-        line = undoing.last_deed(y) if deed is None else deed_by_id(y, deed)
+        line = history.to_undo(y, deed)
         if confirmed(f"Undo {line.id}: {line.says}?", yes):
-            made = undoing.undo(y, line.id)
+            made = history.undo(y, line.id)
             typer.echo(f"{made.says[0].upper()}{made.says[1:]} (deed {made.id}).")
 
 
@@ -84,52 +87,45 @@ def count(
     An open count is gone on with later. Closing it writes off what is missing and puts here what was
     recorded elsewhere.
     """
-    from stockyard.cli.common import tags_given
-    from stockyard.yard import stocktake
+    from stockyard.desk import counting
 
     with open_yard(file) as y:
-        current = stocktake.start_count(y, place)
+        number = counting.start(y, place).number
         if not_seen:
-            stocktake.unsee(y, current.id, not_seen)
+            counting.unsee(y, number, not_seen)
         if tags:
-            stocktake.sight(y, current.id, tags_given(tags))
+            counting.see(y, number, tags_given(tags))
         elif not (done or not_seen) and sys.stdin.isatty():
-            _type_tags(y, current)
-        current = stocktake.count(y, current.id)
+            _type_tags(y, number)
+        current = counting.state(y, number)
         if as_json:
-            print_json(current)
+            print_json(current, terms_of(y))
         else:
-            _tell(y, current)
-        if done and confirmed(f"Close the count of {current.place.code} and settle this?", yes):
-            _, broken = stocktake.finish_count(y, current.id, why)
-            tell_broken(broken)
+            _tell(current)
+        if done and confirmed(f"Close the count of {current.place} and settle this?", yes):
+            tell_broken(counting.finish(y, number, why))
             if not as_json:
-                typer.echo(f"Counted {current.place.code}.")
+                typer.echo(f"Counted {current.place}.")
 
 
-def _type_tags(y: Yard, current: Count) -> None:
+def _type_tags(y: Yard, number: int) -> None:
     """Take tags one a line until an empty line; a wrong one is told and asked again."""
-    from stockyard.errors import StockyardError
-    from stockyard.yard.stocktake import sight
+    from stockyard.desk.counting import see
 
     typer.echo("Type or scan the tags, one a line; an empty line ends.")
     while word := typer.prompt("tag", default="", show_default=False).strip():
         try:
-            if not sight(y, current.id, [word]):
+            if not see(y, number, [word]):
                 typer.echo("  seen already")
         except StockyardError as error:
-            typer.echo(f"  {error}")
+            typer.echo(f"  {worded(error)}")
 
 
-def _tell(y: Yard, current: Count) -> None:
-    from stockyard.yard.pieces import told
-
+def _tell(current: CountShown) -> None:
     lines = [(p.tag, "missing", "") for p in current.missing]
-    lines += [(p.tag, "recorded elsewhere", told(y, p)) for p in current.elsewhere]
-    lines += [(p.tag, "gone from here since it was seen", told(y, p)) for p in current.since]
+    lines += [(p.tag, "recorded elsewhere", p.says) for p in current.elsewhere]
+    lines += [(p.tag, "gone from here since it was seen", p.says) for p in current.since]
     lines += [(t, "unknown", "no piece has this tag") for t in current.unknown]
-    typer.echo(
-        f"{current.place.code}: {len(current.seen)} of {len(current.seen) + len(current.missing)} seen."
-    )
+    typer.echo(f"{current.place}: {len(current.seen)} of {len(current.seen) + len(current.missing)} seen.")
     if lines:
         print_table(("tag", "difference", "recorded"), lines)

@@ -95,7 +95,7 @@ def _read(path: Path) -> bytes:
 
 def _write_all(folder: Path, files: list[tuple[str, bytes]]) -> None:
     """Write all files or none that was not there before."""
-    from stockyard.printing.output import write_whole
+    from stockyard.whole import write_whole
 
     if not folder.is_dir():
         raise BadInput(f"cannot write to {folder}: there is no such folder")

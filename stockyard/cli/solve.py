@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
-from stockyard.errors import BadInput, Refused
+from stockyard.errors import BadInput
 
 
 def register(app: typer.Typer) -> None:
@@ -33,36 +33,24 @@ def solve_file(
     the best plan so far).
     """
     with until_interrupted() as interrupts:
-        from stockyard.planning.child import plan_in_child
-        from stockyard.planning.files import read_problem
-        from stockyard.planning.limits import Limits
-        from stockyard.planning.verify import faults
-        from stockyard.planning.written import plan_text
+        from stockyard.desk import solving
 
-        question, notes = read_problem(_content(problem))
-        for note in notes:
+        question = solving.read(_content(problem))
+        for note in question.notes:
             typer.echo(f"stockyard: note: {note}", err=True)
         progress = Progress(question.unit)
-        plan = plan_in_child(
-            question,
-            Limits(seconds=None if work is not None and seconds == 10.0 else seconds, work=work),
-            progress.show,
-            seed=seed,
-            stop=lambda: bool(interrupts),
-        )
+        limits = solving.Limits(seconds=None if work is not None and seconds == 10.0 else seconds, work=work)
+        done = solving.solve(question, limits, seed=seed, report=progress.show, stop=lambda: bool(interrupts))
         progress.end()
-        found = faults(question, plan)
-        if found:
-            raise Refused(f"internal error: the plan failed its check and is not written: {found[0]}")
-        typer.echo(plan_text(question, plan), nl=False)
+        typer.echo(done.text, nl=False)
     if interrupts:
         raise typer.Exit(INTERRUPTED)
-    if plan.unplaced:
+    if done.missing:
         raise typer.Exit(SHORT)
 
 
 def _content(name: str) -> bytes:
-    from stockyard.planning.files import LARGEST_FILE
+    from stockyard.desk.solving import LARGEST_FILE
 
     if name == "-":
         return sys.stdin.buffer.read(LARGEST_FILE + 1)

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 import typer
 
-from stockyard.cli.common import AsJson, Commands, YardFile, add_group, open_yard, print_json, print_table
-from stockyard.errors import BadInput
-
-if TYPE_CHECKING:
-    from stockyard.measure import Unit
+from stockyard.cli.common import (
+    AsJson,
+    Commands,
+    YardFile,
+    add_group,
+    open_yard,
+    print_json,
+    print_table,
+    terms_of,
+)
 
 Material = Annotated[str, typer.Argument(metavar="MATERIAL", help="Words that name it: 'birch ply 18'.")]
 Code = Annotated[str, typer.Argument(metavar="PLACE", help="rack-bay-slot, such as R1-B2-S3.")]
@@ -47,18 +52,16 @@ def add_material(
     file: YardFile = None,
 ) -> None:
     """Record a material."""
-    from stockyard.measure import named_thickness, parse, show
-    from stockyard.yard import materials
-    from stockyard.yard.model import Form
+    from stockyard.desk import stock
+    from stockyard.kinds import Form
+    from stockyard.measure import show
 
+    facts = stock.MaterialFacts(
+        measured=measured, grain=grain, density=density, least_stock=least, lead_days=lead_days, note=note
+    )
     with open_yard(file) as y:
-        form = Form.BOARD if board else Form.SHEET
-        thick = parse(measured, y.unit) if measured else named_thickness(thickness, y.unit)
-        made = materials.add_material(
-            y, name, form, thickness, thick, grain=grain, density=density, least_stock=least,
-            lead_days=lead_days, note=note or "",
-        )  # fmt: skip
-        typer.echo(f"Added {made.title}, {show(thick, y.unit, mark=True)} thick.")
+        made = stock.add_material(y, name, thickness, Form.BOARD if board else Form.SHEET, facts)
+        typer.echo(f"Added {made.title}, {show(made.thickness, y.unit, mark=True)} thick.")
 
 
 def change_material(
@@ -72,32 +75,27 @@ def change_material(
     file: YardFile = None,
 ) -> None:
     """Change what is known of a material."""
-    from stockyard.measure import parse
-    from stockyard.yard import materials
+    from stockyard.desk import stock
 
+    facts = stock.MaterialFacts(
+        measured=measured, grain=grain, density=density, least_stock=least, lead_days=lead_days, note=note
+    )
     with open_yard(file) as y:
-        given = {
-            "thickness": parse(measured, y.unit) if measured else None,
-            "grain": grain, "density": density, "least_stock": least, "lead_days": lead_days, "note": note,
-        }  # fmt: skip
-        changes = {k: v for k, v in given.items() if v is not None}
-        typer.echo(
-            f"Changed {materials.change_material(y, materials.named(y, material).id, **changes).title}."
-        )
+        typer.echo(f"Changed {stock.change_material(y, material, facts).title}.")
 
 
 def list_materials(file: YardFile = None, as_json: AsJson = False) -> None:
     """List the materials."""
+    from stockyard.desk import stock
     from stockyard.measure import show
-    from stockyard.yard import materials
 
     with open_yard(file) as y:
-        found, unit = materials.materials(y), y.unit
+        found, terms = stock.list_materials(y), terms_of(y)
     if as_json:
-        print_json(found)
+        print_json(found, terms)
         return
     rows = [
-        (m.name, m.thickness_name, show(m.thickness, unit, mark=True), m.form,
+        (m.name, m.thickness_name, show(m.thickness, terms.unit, mark=True), m.form,
          "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "", m.note)
         for m in found
     ]  # fmt: skip
@@ -112,27 +110,21 @@ def add_price(
     file: YardFile = None,
 ) -> None:
     """Log what one full piece of a size costs now."""
-    from stockyard.desk.summary import money
-    from stockyard.yard import materials, offers
-    from stockyard.yard.intake import read_money, read_size
+    from stockyard.desk import stock
+    from stockyard.figures import money
 
     with open_yard(file) as y:
-        found = materials.named(y, material)
-        currency = y.settings.currency
-        amount = read_money(price, currency)
-        offers.add_price(y, found.id, *read_size(size, y.unit), amount, supplier)
-    typer.echo(f"{found.title} {size} costs {money(amount, currency)}.")
+        made = stock.add_price(y, material, size, price, supplier)
+        typer.echo(f"{made.material} {size} costs {money(made.price, y.settings.currency)}.")
 
 
 def end_price(material: Material, size: Size, supplier: Supplier = "", file: YardFile = None) -> None:
     """Record that a size is no longer on sale."""
-    from stockyard.yard import materials, offers
-    from stockyard.yard.intake import read_size
+    from stockyard.desk import stock
 
     with open_yard(file) as y:
-        found = materials.named(y, material)
-        offers.end_offer(y, found.id, *read_size(size, y.unit), supplier)
-    typer.echo(f"{found.title} {size} is no longer on sale.")
+        title = stock.end_price(y, material, size, supplier)
+    typer.echo(f"{title} {size} is no longer on sale.")
 
 
 def list_prices(
@@ -142,20 +134,19 @@ def list_prices(
     as_json: AsJson = False,
 ) -> None:
     """List today's prices."""
-    from stockyard.measure import MONEY, show
-    from stockyard.yard import materials, offers, pieces
+    from stockyard.desk import stock
+    from stockyard.figures import size
+    from stockyard.measure import MONEY
 
     with open_yard(file) as y:
-        wanted = materials.named(y, material).id if material else None
-        found = (offers.price_log if log else offers.offers)(y, wanted)
-        titles, unit = pieces.titles(y), y.unit
+        found, terms = stock.list_prices(y, material, log=log), terms_of(y)
     if as_json:
-        print_json(found)
+        print_json(found, terms)
         return
     rows = [
-        (titles[o.material_id], f"{show(o.length, unit)} × {show(o.width, unit)}", f"{o.price / MONEY:.2f}",
-         o.supplier, o.since[:10])
-        for o in found
+        (p.material, size(p.length, p.width, terms.unit, mark=False), f"{p.price / MONEY:.2f}", p.supplier,
+         p.since[:10])
+        for p in found
     ]  # fmt: skip
     print_table(("material", "size", "price", "supplier", "since"), rows)
 
@@ -181,11 +172,13 @@ def add_place(
     file: YardFile = None,
 ) -> None:
     """Record a place. A new one comes last in the walk."""
-    from stockyard.yard import places
+    from stockyard.desk import stock
 
+    facts = stock.PlaceFacts(
+        stores=stores, inside_size=inside_size, supports=supports, rated_load=rated_load, within=within
+    )
     with open_yard(file) as y:
-        values = _place_values(y.unit, stores, inside_size, supports, rated_load)
-        made = places.add_place(y, code, values.pop("storage"), inside=within, **values)
+        made = stock.add_place(y, code, facts)
     typer.echo(f"Added {made.code} ({made.storage}).")
 
 
@@ -199,66 +192,30 @@ def change_place(
     file: YardFile = None,
 ) -> None:
     """Change what is known of a place."""
-    from stockyard.yard import places
+    from stockyard.desk import stock
 
+    facts = stock.PlaceFacts(
+        stores=stores, inside_size=inside_size, supports=supports, rated_load=rated_load, walk=walk
+    )
     with open_yard(file) as y:
-        values = _place_values(y.unit, stores, inside_size, supports, rated_load)
-        if walk is not None:
-            values["walk"] = walk
-        typer.echo(f"Changed {places.change_place(y, code, **values).code}.")
-
-
-def _place_values(
-    unit: Unit, stores: str | None, inside_size: str | None, supports: int | None, rated_load: str | None
-) -> dict[str, Any]:
-    """Return the fields of a place that were given, as the yard keeps them."""
-    from stockyard.measure import parse
-    from stockyard.yard.intake import read_weight
-    from stockyard.yard.model import Storage
-
-    values: dict[str, Any] = {}
-    if stores is not None:
-        kinds = {"flat": Storage.FLAT, "upright": Storage.UPRIGHT, "brackets": Storage.BRACKETS}
-        if stores not in kinds:
-            raise BadInput(f"'{stores[:20]}' is no way to store: write flat, upright or brackets")
-        values["storage"] = kinds[stores]
-    if inside_size is not None:
-        sides = inside_size.lower().replace("×", "x").split("x")
-        if len(sides) != 3:
-            raise BadInput(f"'{inside_size[:40]}' is not an inside size: write length x width x height")
-        values |= zip(("length", "width", "height"), (parse(s, unit) for s in sides), strict=True)
-    if supports is not None:
-        values["supports"] = supports
-    if rated_load is not None:
-        values["rated_load"] = read_weight(rated_load, unit)
-    return values
+        typer.echo(f"Changed {stock.change_place(y, code, facts).code}.")
 
 
 def list_places(file: YardFile = None, as_json: AsJson = False) -> None:
     """List the places in walking order with what lies there."""
-    from stockyard.printing.pull_lines import weight_text
-    from stockyard.yard import pieces, places
-    from stockyard.yard.model import State
+    from stockyard.desk import stock
+    from stockyard.figures import weight
 
     with open_yard(file) as y:
-        found, unit = places.places(y), y.unit
-        held = {r["place"]: r for r in y.rows("SELECT * FROM in_each_place")}
-        off = len(pieces.on_hand(y, states=(State.BENCH, State.PULLED)))
+        found, terms, off = stock.list_places(y), terms_of(y), stock.off_the_racks(y)
     if as_json:
-        print_json([{**_as_dict(p), "pieces": held[p.code]["pieces"]} for p in found])
+        print_json(found, terms)
         return
     rows: list[tuple[object, ...]] = [
-        (p.code, p.storage, held[p.code]["pieces"],
-         weight_text(round(held[p.code]["known_weight_kg"] * 1000), unit),
-         weight_text(p.rated_load, unit) if p.rated_load else "not known")
+        (p.code, p.storage, p.pieces, weight(p.known_weight, terms.unit),
+         weight(p.rated_load, terms.unit) if p.rated_load else "not known")
         for p in found
     ]  # fmt: skip
     if off:
         rows.append(("bench", "see 'stockyard bench'", off, "", ""))
     print_table(("place", "storage", "pieces", "known weight", "rated load"), rows)
-
-
-def _as_dict(value: object) -> dict[str, object]:
-    from stockyard.cli.common import plain_data
-
-    return dict(plain_data(value))

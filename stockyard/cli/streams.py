@@ -10,6 +10,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, TextIO
 
+from stockyard.cli.faults import REFUSED, worded
 from stockyard.errors import BadInput, Refused, StockyardError
 from stockyard.text import leaving, obeyed_by_none
 
@@ -130,7 +131,7 @@ def finish(code: int) -> int:
         sys.stdout.flush()
     except OSError as error:
         tell_lost(error)
-        return code or Refused.exit_code
+        return code or REFUSED
     except ValueError:
         return code  # closed by the command itself
     return code
@@ -165,7 +166,7 @@ def _drop(number: int) -> None:
 def fault(error: BaseException) -> str:
     """Say that the program itself is at fault."""
     if isinstance(error, StockyardError):
-        return str(error)
+        return worded(error)
     return f"this is a fault of stockyard itself ({type(error).__name__}: {str(error)[:200]}); " + (
         deeds_done() or "nothing was recorded"
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -19,17 +18,17 @@ from stockyard.cli.common import (
     print_json,
     print_table,
     tags_given,
+    tell_broken,
     tell_left,
-    tell_misfits,
+    tell_remarks,
+    terms_of,
 )
 from stockyard.errors import BadInput
 from stockyard.wording import count
 
 if TYPE_CHECKING:
+    from stockyard.desk.cutting import PieceCut
     from stockyard.measure import Unit
-    from stockyard.yard import Yard
-    from stockyard.yard.cutting import CutDone
-    from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece
 
 JobName = Annotated[str, typer.Argument(metavar="JOB", help="Its name, a start of it, or its number.")]
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
@@ -55,47 +54,34 @@ def list_jobs(
     as_json: AsJson = False,
 ) -> None:
     """List the jobs."""
-    from stockyard.yard import jobs, plans
+    from stockyard.desk import jobs
 
     with open_yard(file) as y:
-        found = jobs.jobs(y, finished=every)
-        standing = {j.id: plans.standing_plan(y, j.id) for j in found}
-        stands = {number: plan.state if plan else "" for number, plan in standing.items()}
-        done = 0 if found or every else len(jobs.jobs(y))
+        found = jobs.list_jobs(y, finished=every)
+        done = 0 if found or every else len(jobs.list_jobs(y, finished=True))
     if as_json:
         print_json(found)
         return
     if done:
         typer.echo(f"No job is open; {count(done, 'job')} done: 'stockyard jobs list --all' shows them.")
         return
-    rows = [
-        (
-            j.id,
-            j.name,
-            j.state,
-            sum(p.count for p in j.parts),
-            stands[j.id],
-            j.created_at[:10],
-        )
-        for j in found
-    ]
-    print_table(("number", "job", "state", "parts", "plan", "added"), rows)
+    rows = [(j.number, j.name, j.state, j.parts, j.plan, j.next, j.added[:10]) for j in found]
+    print_table(("number", "job", "state", "parts", "plan", "next", "added"), rows)
 
 
 def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> None:
     """Show one job: its parts, how many are cut, and the text it was read from."""
-    from stockyard.measure import show
-    from stockyard.yard import jobs
+    from stockyard.desk import jobs
+    from stockyard.figures import size
 
     with open_yard(file) as y:
-        found, unit = jobs.job(y, job), y.unit
-        done = jobs.cut_so_far(y, found.id)
+        found, terms = jobs.show_job(y, job), terms_of(y)
     if as_json:
-        print_json({"job": found, "cut": dict(done)})
+        print_json(found, terms)
         return
-    typer.echo(f"{found.name} ({found.state}, added {found.created_at[:10]})")
+    typer.echo(f"{found.line.name} ({found.line.state}, added {found.line.added[:10]})")
     rows = [
-        (p.name, p.count, done[p.name] or "", f"{show(p.length, unit)} × {show(p.width, unit)}",
+        (p.name, p.count, p.cut or "", size(p.length, p.width, terms.unit, mark=False),
          p.thickness_name, " or ".join(p.materials) if p.materials else "any", p.grain)
         for p in found.parts
     ]  # fmt: skip
@@ -104,12 +90,12 @@ def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> No
 
 def remove_job(job: JobName, yes: Yes = False, file: YardFile = None) -> None:
     """Remove a job that has no plan; its record stays in the ledger."""
-    from stockyard.yard import jobs
+    from stockyard.desk import jobs
 
     with open_yard(file) as y:
-        found = jobs.job(y, job)
+        found = jobs.show_job(y, job).line
         if confirmed(f"Remove the job {found.name}?", yes):
-            jobs.remove_job(y, found.id)
+            jobs.remove_job(y, str(found.number))
             typer.echo(f"Removed {found.name}.")
 
 
@@ -126,26 +112,15 @@ def pull(
     file: YardFile = None,
 ) -> None:
     """Tick off pieces as taken to the saw."""
-    from stockyard.yard import jobs, pulling
+    from stockyard.desk import pulling
 
+    if not tags and not job:
+        raise BadInput("say a tag, or --job")
     with open_yard(file) as y:
-        wanted = jobs.job(y, job) if job else None
-        given = tags_given(tags or [])
-        if wanted and not given:
-            given = [p.tag for p in pulling.to_pull(y, wanted.id)]
-        if not given:
-            raise BadInput(f"nothing is left to pull for {wanted.name}" if wanted else "say a tag, or --job")
-        done = pulling.pull(y, given, wanted.id if wanted else None)
-        typer.echo(f"Pulled {', '.join(p.tag for p in done)}.")
-        for name, left in _left_to_pull(y, done):
-            typer.echo(f"{name}: {left} still to pull." if left else f"{name}: all pulled.")
-
-
-def _left_to_pull(y: Yard, done: tuple[Piece, ...]) -> list[tuple[str, int]]:
-    from stockyard.yard import jobs, plans, pulling
-
-    job_ids = dict.fromkeys(plans.plan_by_id(y, p.plan_id).job_id for p in done if p.plan_id is not None)
-    return [(jobs.job_by_id(y, j).name, len(pulling.to_pull(y, j))) for j in job_ids]
+        done = pulling.pull(y, tags_given(tags or []), job)
+    typer.echo(f"Pulled {', '.join(done.tags)}.")
+    for name, left in done.left:
+        typer.echo(f"{name}: {left} still to pull." if left else f"{name}: all pulled.")
 
 
 def gone(
@@ -155,45 +130,35 @@ def gone(
     file: YardFile = None,
 ) -> None:
     """Record that a piece is missing, damaged or given away; a plan that needed it is made again."""
-    from stockyard.yard import pulling
+    from stockyard.cli.planned import plan_now
+    from stockyard.desk import pulling
 
     with open_yard(file) as y:
-        broken = pulling.report_gone(y, tag, why)
+        broken = pulling.gone(y, tag, why)
         typer.echo(f"Written off ({why}).")
-    tell_broken((broken,) if broken else ())
-    if broken and not later:
-        from stockyard.cli.plan import plan
-
-        plan(broken.job_name, yard=file)
+        tell_broken((broken,))
+        if broken is not None and not later:
+            plan_now(y, str(broken.job_id))
 
 
 def bench(file: YardFile = None, as_json: AsJson = False) -> None:
     """List what is off the racks: pieces at the saw for a job, and those that want a place."""
-    from stockyard.desk.summary import size
-    from stockyard.yard import pieces
-    from stockyard.yard.model import State
+    from stockyard.desk import pulling
+    from stockyard.figures import size
 
     with open_yard(file) as y:
-        found = pieces.on_hand(y, states=(State.BENCH, State.PULLED))
-        titles, unit = pieces.titles(y), y.unit
-        told = [pieces.told(y, p) if p.state is State.PULLED else "wants a place" for p in found]
+        found, terms = pulling.bench(y), terms_of(y)
     if as_json:
-        print_json(found)
+        print_json(found, terms)
         return
     if not found:
         typer.echo("Nothing is off the racks.")
         return
     rows = [
-        (p.tag, titles[p.material_id], p.kind, size(p.length, p.width, unit), what)
-        for p, what in zip(found, told, strict=True)
+        (p.tag, p.material, p.kind, size(p.length, p.width, terms.unit), p.says if p.job else "wants a place")
+        for p in found
     ]
     print_table(("tag", "material", "kind", "size", "is"), rows)
-
-
-def tell_broken(broken: tuple[BrokenPlan, ...]) -> None:
-    """Say which jobs must be planned again."""
-    for b in broken:
-        typer.echo(f"The plan of {b.job_name} needed {b.tag}: plan it again.")
 
 
 def cut(
@@ -216,77 +181,38 @@ def cut(
     as_json: AsJson = False,
 ) -> None:
     """Confirm that a piece was cut, as planned unless told otherwise."""
-    from stockyard.yard import cutting
+    from stockyard.desk import cutting
 
     if (tag is None) == (job is None):
         raise BadInput("say the tag of the piece that was cut, or --job for all that was pulled for a job")
     if job and (parts or offcuts or no_offcuts):
         raise BadInput("say what one piece gave with its tag, not with --job")
-    done = []
     with open_yard(file) as y:
-        for one in [tag] if tag is not None else _pulled_for(y, job or ""):
-            lefts = _offcuts(y, one, offcuts or []) if offcuts or no_offcuts else None
-            given = _parts(y, parts) if parts else None
-            done.append(cutting.confirm_cut(y, one, parts=given, offcuts=lefts))
-            if not as_json:
-                _tell_cut(done[-1], y.unit)
+        terms = terms_of(y)
+        if job is not None:
+            done = cutting.cut_job(y, job)
+        else:
+            lefts = offcuts or [] if offcuts or no_offcuts else None
+            done = (cutting.cut(y, tag or "", parts=parts or None, offcuts=lefts),)
     if as_json:
-        print_json(done if job else done[0])
+        print_json(done if job else done[0], terms)
+        return
+    for one in done:
+        _tell_cut(one, terms.unit)
 
 
-def _pulled_for(y: Yard, job: str) -> list[str]:
-    from stockyard.yard import jobs, plans
-    from stockyard.yard.model import State
-    from stockyard.yard.pieces import by_tag
-
-    wanted = jobs.job(y, job)
-    plan = plans.standing_plan(y, wanted.id)
-    tags = [x.tag for x in plan.layouts if x.tag] if plan else []
-    pulled = [t for t in tags if by_tag(y, t).state is State.PULLED]
-    if not pulled:
-        raise BadInput(f"nothing that was pulled for {wanted.name} is still to be cut: pull it first")
-    return pulled
-
-
-def _tell_cut(done: CutDone, unit: Unit) -> None:
-    from stockyard.measure import show
-    from stockyard.planning.written import area_text
+def _tell_cut(done: PieceCut, unit: Unit) -> None:
+    from stockyard.figures import area, size
 
     parts = count(sum(g.count for g in done.parts), "part")
-    typer.echo(f"Cut {done.piece.tag}: {parts}, scrap {area_text(done.scrap, unit)} with kerf.")
+    typer.echo(f"Cut {done.piece.tag}: {parts}, scrap {area(done.scrap, unit)} with kerf.")
     for p in done.offcuts:
-        typer.echo(
-            f"On the bench: {p.tag} {show(p.length, unit, mark=True)} × {show(p.width, unit, mark=True)}"
-        )
+        typer.echo(f"On the bench: {p.tag} {size(p.length, p.width, unit)}")
     if done.plan_done:
         typer.echo("That was the last piece of the plan.")
     if done.missing:
         names = ", ".join(f"{n} × {name}" for name, n in done.missing)
         typer.echo(f"Still to be cut for the job: {names}. Plan it again.")
-
-
-def _parts(y: Yard, words: list[str]) -> list[GivenPart]:
-    from stockyard.yard.intake import read_size
-    from stockyard.yard.model import GivenPart
-
-    parts = []
-    for word in words:
-        number, _, rest = word.partition(":")
-        name, _, size = rest.rpartition(":")
-        if not re.fullmatch(r"[0-9]{1,6}", number.strip()) or not name.strip():
-            raise BadInput(f"'{word[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
-        length, width = read_size(size, y.unit)
-        parts.append(GivenPart(name=name.strip(), length=length, width=width, count=int(number)))
-    return parts
-
-
-def _offcuts(y: Yard, tag: str, words: list[str]) -> list[GivenOffcut]:
-    """Return offcuts as measured; those planned lend their tags in order of size."""
-    from stockyard.yard.cutting import with_planned_tags
-    from stockyard.yard.intake import read_size
-    from stockyard.yard.pieces import by_tag
-
-    return with_planned_tags(y, by_tag(y, tag), [read_size(w, y.unit) for w in words])
 
 
 def return_(
@@ -296,31 +222,24 @@ def return_(
     file: YardFile = None,
 ) -> None:
     """Put a piece from the bench on a rack, with its size as really measured."""
-    from stockyard.measure import show
-    from stockyard.yard import cutting, pieces, plans
-    from stockyard.yard.intake import read_size
+    from stockyard.desk import cutting
+    from stockyard.figures import size as written
 
     with open_yard(file) as y:
-        p = cutting.return_offcut(y, tag, at, read_size(size, y.unit) if size else None)
-        shown = f"{show(p.length, y.unit, mark=True)} × {show(p.width, y.unit, mark=True)}"
-        typer.echo(f"{p.tag}, {shown}, is {pieces.told(y, p)}.")
-        tell_misfits(y, (p,))
-        broken = plans.broken_plan(y, p)
-        tell_broken((broken,) if broken else ())
+        back, unit = cutting.return_piece(y, tag, at, size), y.unit
+    p = back.piece
+    typer.echo(f"{p.tag}, {written(p.length, p.width, unit)}, is {p.says}.")
+    tell_remarks(back.remarks)
+    tell_broken((back.broken,))
 
 
 def release(
     job: JobName, why: Annotated[str, typer.Option(help="Why.")] = "not wanted", file: YardFile = None
 ) -> None:
     """Give up the plan of a job: its pieces are free again."""
-    from stockyard.yard import jobs, plans, pulling
+    from stockyard.desk import jobs
 
     with open_yard(file) as y:
-        found = jobs.job(y, job)
-        plan = plans.standing_plan(y, found.id)
-        if plan is None:
-            raise BadInput(f"job {found.name} has no plan to release")
-        pulled = pulling.pulled_for(y, found.id)
-        plans.release_plan(y, plan.id, why)
-        typer.echo(f"Released plan {plan.number} of {found.name}.")
-        tell_left(y, pulled, found.name)
+        done = jobs.release(y, job, why)
+    typer.echo(f"Released plan {done.plan} of {done.job}.")
+    tell_left(done.on_bench, done.job)

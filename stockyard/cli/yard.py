@@ -22,7 +22,7 @@ from stockyard.cli.common import (
 from stockyard.errors import BadInput, Refused
 
 if TYPE_CHECKING:
-    from stockyard.yard.seal import LastSeal
+    from stockyard.desk.shop import LastSeal
 
 Target = Annotated[Path, typer.Argument(metavar="FILE", help="The file to write; it must not exist.")]
 
@@ -46,15 +46,12 @@ def new(
     ] = None,
 ) -> None:
     """Make an empty yard."""
-    from stockyard import yard
+    from stockyard.desk import door, shop
     from stockyard.measure import Unit
-    from stockyard.settings import Settings, change, inch_shop
 
-    wanted = change(inch_shop() if inches else Settings(), _pairs(sets or []))
+    wanted = shop.first_settings(_pairs(sets or []), inches=inches)
     path = yard_path(file)
-    with yard.new(path, wanted) as y:
-        strays = y.strays
-    _tell_strays(strays)
+    _tell_strays(door.make_yard(path, wanted))
     typer.echo(f"Made a yard in {'inches' if wanted.unit is Unit.INCH else 'millimetres'} at {path}.")
 
 
@@ -66,18 +63,16 @@ def settings(
     as_json: AsJson = False,
 ) -> None:
     """Show the shop's settings, or change some."""
-    from stockyard import yard
-    from stockyard.settings import change, names, show_value, write_value
+    from stockyard.desk import shop
 
     with open_yard(file) as y:
         if pairs:
-            yard.change_settings(y, change(y.settings, _pairs(pairs)))
-        write = write_value if as_json else show_value
-        shown = {n: write(n, getattr(y.settings, n), y.settings.unit) for n in names()}
+            shop.set_settings(y, _pairs(pairs))
+        shown = shop.settings(y)
     if as_json:
-        print_json(shown)
+        print_json({line.name: line.exact for line in shown})
     else:
-        print_table(("setting", "value"), shown.items())
+        print_table(("setting", "value"), [(line.name, line.shown) for line in shown])
 
 
 def _pairs(words: list[str]) -> dict[str, str]:
@@ -92,14 +87,12 @@ def _pairs(words: list[str]) -> dict[str, str]:
 
 def check(file: YardFile = None, as_json: AsJson = False) -> None:
     """Replay the ledger, compare it with the yard, verify the plans that stand; name each difference."""
-    from stockyard.desk.plan_check import check_yard
+    from stockyard.desk import shop
     from stockyard.wording import count
-    from stockyard.yard.seal import last_seal
 
     with open_yard(file) as y:
-        checked = check_yard(y)
+        checked, last = shop.check(y)
         found = checked.differences
-        last = last_seal(y.connection)
     if as_json:
         print_json(found)
     for difference in () if as_json else found:
@@ -136,21 +129,21 @@ def backup(
     file: YardFile = None,
 ) -> None:
     """Copy the yard while it is in use, and check the copy."""
-    from stockyard.yard.backup import make
+    from stockyard.desk import shop
 
     with open_yard(file) as y:
-        typer.echo(f"Backed up to {make(y, target)}.")
+        typer.echo(f"Backed up to {shop.back_up(y, target)}.")
 
 
 def backups(file: YardFile = None, as_json: AsJson = False) -> None:
     """List the backups beside the yard, the newest first."""
-    from stockyard.yard.backup import backups as listed
+    from stockyard.desk import shop
 
-    found = listed(yard_path(file))
+    found = shop.backups(yard_path(file))
     if as_json:
-        print_json([{"file": str(p), "bytes": p.stat().st_size} for p in found])
+        print_json([{"file": str(b.path), "bytes": b.bytes} for b in found])
     else:
-        print_table(("backup", "bytes"), ((p, p.stat().st_size) for p in found))
+        print_table(("backup", "bytes"), ((b.path, b.bytes) for b in found))
 
 
 def restore(
@@ -159,13 +152,12 @@ def restore(
     yes: Yes = False,
 ) -> None:
     """Put a backup in the place of the yard; the yard as it was is put aside, not deleted."""
-    from stockyard.yard.backup import look_for
-    from stockyard.yard.backup import restore as put_back
+    from stockyard.desk import shop
 
     path = yard_path(file)
-    look_for(source)
+    shop.look_for_backup(source)
     if confirmed(f"Put {source} in the place of {path}?", yes):
-        done = put_back(source, path)
+        done = shop.restore(source, path)
         typer.echo(f"Restored {path}." + (f" The yard as it was is {done.old}." if done.old else ""))
         _tell_strays(done.strays)
 
@@ -177,10 +169,10 @@ def export(
     file: YardFile = None,
 ) -> None:
     """Write everything, ledger included, as one JSON file or a folder of CSV tables."""
-    from stockyard.yard.exchange import export_csv, export_json
+    from stockyard.desk import shop
 
     with open_yard(file) as y:
-        (export_json if target.suffix.lower() == ".json" else export_csv)(y, target)
+        shop.export(y, target)
     typer.echo(f"Wrote {target}.")
 
 
@@ -189,19 +181,19 @@ def import_(
     file: YardFile = None,
 ) -> None:
     """Make a yard from an export; it equals the yard that was exported."""
-    from stockyard.yard.exchange import import_yard
+    from stockyard.desk import shop
 
     path = yard_path(file)
-    _tell_strays(import_yard(source, path))
+    _tell_strays(shop.import_yard(source, path))
     typer.echo(f"Made {path} from {source}.")
 
 
 def rebuild(target: Target, file: YardFile = None) -> None:
     """Write a new yard in which every row is what the ledger of this one adds up to."""
-    from stockyard.yard.exchange import rebuild as write_anew
+    from stockyard.desk import shop
 
     with open_yard(file) as y:
-        write_anew(y, target)
+        shop.rebuild(y, target)
     typer.echo(f"Wrote {target} from the ledger.")
 
 

@@ -25,11 +25,12 @@ from stockyard.yard.materials import materials, named
 from stockyard.yard.model import Form, Material, Offer, State
 from stockyard.yard.offers import price_log
 from stockyard.yard.pieces import on_hand
-from stockyard.yard.store import Yard
+from stockyard.yard.store import Yard, on_one_state
 
 _HELD = (State.RACKED, State.BENCH, State.PROMISED, State.PULLED)
 
 
+@on_one_state
 def levels(yard: Yard) -> tuple[StockLevel, ...]:
     """Return the full pieces of every material: in the yard, promised, and counted on by plans."""
     held: Counter[int] = Counter()
@@ -48,11 +49,13 @@ def levels(yard: Yard) -> tuple[StockLevel, ...]:
     )  # fmt: skip
 
 
+@on_one_state
 def reorder(yard: Yard) -> tuple[Reorder, ...]:
     """Return what to order now."""
     return reorder_list(levels(yard))
 
 
+@on_one_state
 def least_by_use(yard: Yard) -> dict[str, int]:
     """Return the least stock that each material's own use suggests: what goes while waiting, and one more.
 
@@ -79,6 +82,7 @@ class StockUp:
     look: PriceLook | None
 
 
+@on_one_state
 def stock_up(yard: Yard, words: str) -> tuple[StockUp, ...]:
     """Return, for each size of a material, how its latest price compares with the shop's own past prices.
 
@@ -90,7 +94,7 @@ def stock_up(yard: Yard, words: str) -> tuple[StockUp, ...]:
     feet = own.form is Form.BOARD and all(board_feet(own.thickness_name, o.length, o.width) for o in log)
     unit = "board foot" if feet else "m²" if yard.unit is Unit.MM else "sq ft"
     if not log:
-        raise Refused(f"no price of {own.title} was logged: add one with 'stockyard price add'")
+        raise Refused(f"no price of {own.title} was logged", "no price", {"material": own.title})
     by_size: dict[tuple[int, int], list[PastPrice]] = {}
     for o in log:
         by_size.setdefault((o.length, o.width), []).append(PastPrice(o.since[:10], _per_unit(o, own, unit)))

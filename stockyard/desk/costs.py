@@ -6,15 +6,17 @@ from collections.abc import Sequence
 
 from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_cost, months, split_cost
 from stockyard.desk.keep_advice import price_per_area
-from stockyard.desk.summary import money
 from stockyard.errors import BadInput
+from stockyard.figures import area_figure, area_unit, money
 from stockyard.kinds import Kind
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.printing.month_report import Line, MonthBars, MonthReport
+from stockyard.printing.month_report import Line, MonthBars, MonthReport, draw_month
+from stockyard.printing.page import page_size
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
 from stockyard.yard.jobs import job
 from stockyard.yard.materials import materials
 from stockyard.yard.store import Yard
+
+__all__ = ["MonthCost", "Sum", "amounts", "cost_of", "month_costs", "month_page", "month_pdf"]
 
 
 def amounts(yard: Yard) -> tuple[Amount, ...]:
@@ -62,8 +64,9 @@ def cost_of(yard: Yard, name: str) -> JobCost:
     Raises:
         BadInput: no such job.
     """
-    wanted = job(yard, name)
-    return job_cost(wanted.id, wanted.name, amounts(yard))
+    with yard.reading():
+        wanted = job(yard, name)
+        return job_cost(wanted.id, wanted.name, amounts(yard))
 
 
 def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
@@ -72,7 +75,8 @@ def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
     Raises:
         BadInput: the ledger has nothing for that month, or nothing at all.
     """
-    every = months(amounts(yard))
+    with yard.reading():
+        every = months(amounts(yard))
     if not every:
         raise BadInput("the ledger is empty: shelve something first")
     if month is None:
@@ -85,14 +89,11 @@ def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
     return found
 
 
-def area_figure(area: int, unit: Unit) -> float:
-    """Return an area in square metres, or in square feet for a shop that works in inches."""
-    return area / (1000 * TICKS_PER_MM) ** 2 if unit is Unit.MM else area / (12 * TICKS_PER_INCH) ** 2
-
-
-def area_unit(unit: Unit) -> str:
-    """Return the unit of `area_figure`."""
-    return "m²" if unit is Unit.MM else "sq ft"
+def month_pdf(yard: Yard, month: str | None = None) -> bytes:
+    """Return a page about one month, or the last, as a PDF; errors as `month_costs`."""
+    with yard.reading():
+        page, paper = month_page(yard, month_costs(yard, month)), yard.settings.paper
+    return draw_month(page, page_size(paper))
 
 
 def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:

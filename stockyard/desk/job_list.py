@@ -14,7 +14,7 @@ from stockyard.kinds import Grain
 from stockyard.measure import Unit, show
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, JobPart
-from stockyard.yard.store import Yard
+from stockyard.yard.store import Yard, on_one_state
 
 UNIT = "unit"
 _ABOUT_LIST = (
@@ -51,6 +51,7 @@ class JobList:
     unit: Unit
 
 
+@on_one_state
 def understand(yard: Yard, text: str, ways: Ways) -> JobList:
     """Read a list with the yard's unit and materials. Nothing is stored.
 

@@ -22,15 +22,17 @@ from stockyard.advice.shelving import fill
 from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
 from stockyard.kinds import Grain, Kind
-from stockyard.settings import Settings
+from stockyard.settings import Settings, show_value
 from stockyard.yard.accepted import accepts
+from stockyard.yard.intake import read_size
 from stockyard.yard.jobs import jobs
-from stockyard.yard.materials import materials
+from stockyard.yard.materials import material, materials, named
 from stockyard.yard.model import Form, Job, JobPart, Material, Piece, State
 from stockyard.yard.offers import offers
-from stockyard.yard.pieces import on_hand
+from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
-from stockyard.yard.store import Yard
+from stockyard.yard.shop import change_settings
+from stockyard.yard.store import Yard, on_one_state
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,7 @@ def _past_part(part: JobPart, own: Material) -> PastPart:
     return PastPart(*sides, part.count, turns=not own.grain or part.grain is Grain.ANY)
 
 
+@on_one_state
 def keep_or_bin(yard: Yard, own: Material, length: int, width: int, *, tag: str = "") -> Advice:
     """Return the verdict on a leftover of that size; `tag` is the piece itself when it has one."""
     racked = on_hand(yard, states=(State.RACKED, State.BENCH))
@@ -85,11 +88,33 @@ def keep_or_bin(yard: Yard, own: Material, length: int, width: int, *, tag: str 
     )
 
 
+def keep_piece(yard: Yard, tag: str) -> Advice:
+    """Return the verdict on a piece.
+
+    Raises:
+        BadInput: no piece has that tag.
+    """
+    with yard.reading():
+        piece = by_tag(yard, tag)
+        return keep_or_bin(yard, material(yard, piece.material_id), piece.length, piece.width, tag=piece.tag)
+
+
+def keep_size(yard: Yard, words: str, size: str) -> Advice:
+    """Return the verdict on a leftover of a size, as typed, of the material that `words` name.
+
+    Raises:
+        BadInput: no such material, or no size.
+    """
+    with yard.reading():
+        return keep_or_bin(yard, named(yard, words), *read_size(size, yard.unit))
+
+
 def price_per_area(yard: Yard, own: Material) -> float | None:
     """Return today's lowest price of new material, money steps per square tick; None when not on sale."""
     return min((o.price / (o.length * o.width) for o in offers(yard, own.id)), default=None)
 
 
+@on_one_state
 def tidy(yard: Yard, *, limit: int | None = None) -> tuple[Clear, ...]:
     """Return what to clear first."""
     racked = on_hand(yard, states=(State.RACKED, State.PROMISED))
@@ -120,6 +145,43 @@ def _shelved(
     )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class LearnedLine:
+    """A setting as it is now and as the past jobs suggest it, both in words."""
+
+    name: str
+    now: str
+    learned: str
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """The keep-sizes that the past jobs suggest, and the settings that would hold them."""
+
+    lines: tuple[LearnedLine, ...]
+    settings: Settings
+
+
+def keep_sizes(yard: Yard) -> Learned:
+    """Return which sheet leftovers the past cut lists say are worth keeping, beside the settings."""
+    with yard.reading():
+        now, learned, unit = yard.settings, learned_settings(yard), yard.unit
+    names = ("keep_short_side", "keep_area", "whole_area", "keep_floor")
+    lines = (LearnedLine(n, *(show_value(n, getattr(s, n), unit) for s in (now, learned))) for n in names)
+    return Learned(tuple(lines), learned)
+
+
+def use_sizes(yard: Yard, learned: Learned) -> None:
+    """Make the suggested keep-sizes the shop's settings: one deed.
+
+    Raises:
+        Refused: they are so already.
+    """
+    values = {line.name: getattr(learned.settings, line.name) for line in learned.lines}
+    change_settings(yard, replace(yard.settings, **values))
+
+
+@on_one_state
 def learned_settings(yard: Yard) -> Settings:
     """Return the settings with the keep-sizes of sheets as the past cut lists and the full racks suggest.
 

@@ -1,9 +1,8 @@
-"""Labels from the yard: pieces become edge labels, the parts of a plan part labels, and files."""
+"""Labels from the yard: pieces become edge labels, the parts of a plan part labels."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 
 from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
@@ -14,14 +13,13 @@ from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
 from stockyard.printing.edge_strip import EdgeLabel
 from stockyard.printing.layouts import layout_named
-from stockyard.printing.output import write_whole
 from stockyard.printing.pages import draw
 from stockyard.printing.papers import DrawnPart
 from stockyard.printing.part_labels import Arrow, PartLabel, part_labels_pdf
 from stockyard.printing.sheets import SheetLayout
 from stockyard.settings import Settings
 from stockyard.yard.jobs import named_parts
-from stockyard.yard.labels import mark_printed, unlabelled
+from stockyard.yard.labels import unlabelled
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import at_place, by_tags
@@ -75,40 +73,36 @@ def edge_label(piece: Piece, material: Material, yard: Yard) -> EdgeLabel:
     )
 
 
-def print_edge_labels(
-    yard: Yard, pieces: Sequence[Piece], layout: Layout, out: Path, *, start: int = 1
-) -> list[str]:
-    """Write the edge labels of `pieces` to `out`, then note them as printed; return the remarks on them.
+def edge_labels_printed(
+    yard: Yard, pieces: Sequence[Piece], layout: Layout, *, start: int = 1
+) -> tuple[bytes, list[str]]:
+    """Return the edge labels of `pieces` as a PDF, and the remarks on them.
 
     Raises:
-        BadInput: a label that cannot be read on this layout, or a file that cannot be written.
-        Refused: the yard can only be read; nothing was written.
+        BadInput: a label that cannot be read on this layout.
     """
-    yard.refuse_read_only()
     settings = yard.settings
     placed = place_edge_labels(edge_labels_of(yard, pieces), layout, start=start, dpi=settings.printer_dpi)
-    write_whole(out, draw(placed, "Edge labels", settings.printer_dpi, _nudge(settings, layout)))
-    # Only what is safely on the disk counts as printed.
-    mark_printed(yard, [piece.tag for piece in pieces])
-    return remarks(placed, layout)
+    pdf = draw(placed, "Edge labels", settings.printer_dpi, _nudge(settings, layout))
+    return pdf, remarks(placed, layout)
 
 
-def print_part_labels(yard: Yard, job: Job, layout: Layout, out: Path, *, start: int = 1) -> int:
-    """Write the part labels of the plan of `job` that stands or finished it to `out`; return how many.
+def part_labels_printed(yard: Yard, job: Job, layout: Layout, *, start: int = 1) -> tuple[bytes, int]:
+    """Return the part labels of the plan of `job` that stands or finished it as a PDF, and how many.
 
     Raises:
         Refused: the job has no plan that holds, or all its parts are cut.
-        BadInput: a label that cannot be read on this layout, or a file that cannot be written.
+        BadInput: a label that cannot be read on this layout.
     """
     plan = plan_to_print(yard, job)
     if plan is None or plan.state == "broken":
-        raise Refused(f"job {job.name} has no plan that holds: plan it first ('stockyard plan {job.name}')")
+        raise Refused(f"job {job.name} has no plan that holds", "no plan", {"job": job.name})
     labels = part_labels_of(yard, job, plan)
     if not labels:
         raise Refused(f"every part of job {job.name} is cut: there is no label to print")
     nudge = _nudge(yard.settings, layout)
-    write_whole(out, part_labels_pdf(labels, layout, start=start, nudge=nudge, dpi=yard.settings.printer_dpi))
-    return len(labels)
+    pdf = part_labels_pdf(labels, layout, start=start, nudge=nudge, dpi=yard.settings.printer_dpi)
+    return pdf, len(labels)
 
 
 def shop_layout(yard: Yard, name: str | None = None) -> Layout:

@@ -12,7 +12,7 @@ from typing import Any
 from stockyard.desk.job_list import Ways
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
-from stockyard.printing.output import write_whole
+from stockyard.whole import write_whole
 from stockyard.yard.store import Yard
 
 

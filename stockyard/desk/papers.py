@@ -60,9 +60,11 @@ def plan_to_print(yard: Yard, job: Job) -> StoredPlan | None:
 def _plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
     plan = plan_to_print(yard, job)
     if plan is None:
-        raise Refused(f"job {job.name} has no plan yet: make one first ('stockyard plan {job.name}')")
+        raise Refused(f"job {job.name} has no plan yet", "no plan", {"job": job.name})
     if plan.state == "broken":
-        raise Refused(f"the plan of job {job.name} no longer holds ({plan.why}): plan it again")
+        raise Refused(
+            f"the plan of job {job.name} no longer holds ({plan.why})", "plan broken", {"job": job.name}
+        )
     return plan
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
 
 from stockyard import handling
-from stockyard.desk.summary import money
+from stockyard.figures import money
 from stockyard.kinds import Kind
 from stockyard.measure import Unit, show
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop

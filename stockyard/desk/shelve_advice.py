@@ -13,9 +13,10 @@ from stockyard.yard.materials import material, materials
 from stockyard.yard.model import Material, Piece, Place, State, Storage
 from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
-from stockyard.yard.store import Yard
+from stockyard.yard.store import Yard, on_one_state
 
 
+@on_one_state
 def place_for(yard: Yard, tag: str) -> tuple[Suggestion, ...]:
     """Return every place judged for the piece of that tag, best first, as if it lay nowhere yet.
 
@@ -29,6 +30,7 @@ def place_for(yard: Yard, tag: str) -> tuple[Suggestion, ...]:
     return rank(stored(piece, own), spots(yard, others), stiffness=wood.stiffness if wood else None)
 
 
+@on_one_state
 def misfits(yard: Yard, pieces: Iterable[Piece]) -> tuple[str, ...]:
     """Return a remark, a sentence, on each place that pieces just put there do not suit; usually none."""
     every = spots(yard, on_hand(yard, states=(State.RACKED, State.PROMISED)))

@@ -7,23 +7,13 @@ from collections.abc import Iterator, Mapping
 
 from stockyard.desk.plan_job import Answer
 from stockyard.effort import Seconds
+from stockyard.figures import money, size
 from stockyard.kinds import Kind
-from stockyard.measure import MONEY, Unit, show
+from stockyard.measure import Unit
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import Stock
 from stockyard.planning.written import area_text
 from stockyard.wording import count
-
-
-def money(amount: int, currency: str) -> str:
-    """Write an amount: $84.00 with a sign, 84.00 EUR with a code."""
-    text = f"{amount / MONEY:.2f}"
-    return f"{text} {currency}" if currency.isalpha() else f"{currency}{text}"
-
-
-def size(length: int, width: int, unit: Unit) -> str:
-    """Write a size, length along the grain first."""
-    return f"{show(length, unit, mark=True)} × {show(width, unit, mark=True)}"
 
 
 def summary(answer: Answer, unit: Unit, currency: str, seconds: Seconds) -> tuple[str, ...]:

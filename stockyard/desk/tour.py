@@ -8,17 +8,15 @@ from pathlib import Path
 
 from stockyard.desk.demo import build_yard, demo_folder
 from stockyard.desk.job_list import Ways, understand
-from stockyard.desk.label_data import pieces_to_label, print_edge_labels, print_part_labels, shop_layout
-from stockyard.desk.papers import papers_of
+from stockyard.desk.labels import edge_labels, note_printed
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.print_job import print_job
 from stockyard.desk.shelve_advice import place_for
-from stockyard.desk.summary import money
 from stockyard.errors import Refused
+from stockyard.figures import money
 from stockyard.planning.hunting.warm_up import compile_all
 from stockyard.planning.limits import Limits
-from stockyard.printing.one_job import job_pdf
-from stockyard.printing.output import write_whole
 from stockyard.wording import count
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut, return_offcut
@@ -28,6 +26,9 @@ from stockyard.yard.model import Job, Piece
 from stockyard.yard.pieces import on_hand
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.pulling import pull, to_pull
+
+Keep = Callable[[str, bytes], Path]
+"""Put a paper of that name away; return where it is."""
 
 THROUGH = "tool cabinet"
 """The job that is pulled, cut and put away: it needs nothing from the shop in town."""
@@ -41,34 +42,30 @@ class Story:
     papers: tuple[Path, ...]
 
 
-def tour(folder: Path, say: Callable[[str], None], *, seconds: float) -> Story:
-    """Build the yard in `folder`, plan and print every job with `seconds` for each, carry one through.
+def tour(path: Path, say: Callable[[str], None], keep: Keep, *, seconds: float) -> Story:
+    """Build the yard at `path`, plan and print every job with `seconds` for each, carry one through.
 
-    `say` is told what is being done. Raises:
-        Refused: the folder holds a yard already, or the record is not clean at the end.
+    `say` is told what is being done, `keep` is given each paper to put where the person wants it.
+
+    Raises:
+        Refused: there is a yard already, or the record is not clean at the end.
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise Refused(f"cannot make the folder {folder}: {error.strerror}") from None
     say("Building the yard of an invented shop ...")
-    with build_yard(folder / "yard.db") as yard:
+    with build_yard(path) as yard:
         pieces = on_hand(yard)
         lines = [f"Shelved {count(len(pieces), 'piece')} and gave each a tag."]
-        papers = [folder / "edge labels.pdf"]
-        print_edge_labels(yard, pieces_to_label(yard), shop_layout(yard), papers[0])
+        papers = [_print_labels(yard, "edge labels.pdf", keep)]
         say("Making the planner ready (once on a new installation, about half a minute) ...")
         compile_all()
         for job in _paste(yard):
             say(f"Planning and printing {job.name} ...")
             answer, _ = plan_and_store(yard, job, Asked(limits=Limits(seconds=seconds)))
             lines.append(_planned(answer, yard.settings.currency))
-            papers += _print(yard, job, folder)
+            papers += _print(yard, job, keep)
         job = job_named(yard, THROUGH)
         say(f"Pulling, cutting and putting away {job.name} ...")
         lines.append(_carry_through(yard, job))
-        papers.append(folder / "edge labels of new offcuts.pdf")
-        print_edge_labels(yard, pieces_to_label(yard), shop_layout(yard), papers[-1])
+        papers.append(_print_labels(yard, "edge labels of new offcuts.pdf", keep))
         lines.append(_checked(yard))
     return Story(tuple(lines), tuple(papers))
 
@@ -99,11 +96,16 @@ def _planned(answer: Answer, currency: str) -> str:
     )
 
 
-def _print(yard: Yard, job: Job, folder: Path) -> tuple[Path, Path]:
-    papers, labels = folder / f"{job.name} - papers.pdf", folder / f"{job.name} - part labels.pdf"
-    write_whole(papers, job_pdf(papers_of(yard, job), yard.settings.paper))
-    print_part_labels(yard, job, shop_layout(yard), labels)
-    return papers, labels
+def _print(yard: Yard, job: Job, keep: Keep) -> tuple[Path, ...]:
+    return tuple(keep(paper.name, paper.data) for paper in print_job(yard, job, one_file=True))
+
+
+def _print_labels(yard: Yard, name: str, keep: Keep) -> Path:
+    """Print the edge labels that were never printed, and note them once they are kept."""
+    made = edge_labels(yard)
+    path = keep(name, made.pdf)
+    note_printed(yard, made.tags)
+    return path
 
 
 def _carry_through(yard: Yard, job: Job) -> str:

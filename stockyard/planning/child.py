@@ -20,7 +20,7 @@ from threading import Thread
 from time import monotonic
 from typing import IO, Any
 
-from stockyard.errors import StockyardError
+from stockyard.errors import Refused, StockyardError
 from stockyard.planning import kept
 from stockyard.planning.kept import INTERPRET
 from stockyard.planning.limits import Improvement, Limits
@@ -39,10 +39,10 @@ COMPILING = (
 )
 
 
-class PlannerLost(StockyardError):
-    """The planner's process ended without a plan (exit 1)."""
+class PlannerLost(Refused):
+    """The planner's process ended without a plan."""
 
-    exit_code = 1
+    kind = "planner lost"
 
 
 @dataclass(frozen=True, slots=True)

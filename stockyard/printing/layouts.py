@@ -33,7 +33,7 @@ def layout_named(name: str, own: str = "", unit: Unit = Unit.MM) -> Layout:
     for layout in LAYOUTS:
         if layout.name == wanted:
             return layout
-    raise BadInput(f"there is no label layout '{name[:40]}': 'stockyard label-layouts' lists them")
+    raise BadInput(f"there is no label layout '{name[:40]}'", "no label layout")
 
 
 def own_layout(text: str, unit: Unit) -> SheetLayout:

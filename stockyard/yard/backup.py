@@ -127,7 +127,7 @@ def look_for(source: Path) -> None:
         BadInput: there is none.
     """
     if not os.path.isfile(source):  # noqa: PTH113 - it says no, not why, of a folder one may not enter
-        raise BadInput(f"there is no backup at {source}: 'stockyard yard backups' lists those there are")
+        raise BadInput(f"there is no backup at {source}", "no backup", {"path": source})
 
 
 @dataclass(frozen=True, slots=True)

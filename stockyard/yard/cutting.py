@@ -74,22 +74,65 @@ def confirm_cut(
         BadInput: no plan says what it gives, or a size cannot come out of it.
     """
     with yard.deed("cut") as deed:
-        p = by_tag(yard, tag)
-        if p.state in (State.CUT, State.GONE):
-            raise Refused(f"{p.tag} cannot be cut: it is {told(yard, p)}")
-        layout = planned_layout(yard, p)
-        if layout is None and (parts is None or offcuts is None):
-            raise BadInput(f"no plan says how {p.tag} is cut: say what it gave")
-        given = tuple(layout.parts if parts is None and layout else parts or ())
-        lefts = tuple(layout.leftovers if offcuts is None and layout else offcuts or ())
-        scrap = _scrap(yard, p, given, lefts)
-        deed.begin(
-            f"cut {p.tag}: {count(sum(g.count for g in given), 'part')}, {count(len(lefts), 'offcut')}"
-        )
-        tags = _record(yard, p, layout, given, lefts, scrap)
-        missing = _finish_plan(yard, p.plan_id or 0) if layout is not None else None
+        wanted = _looked_at(yard, tag, parts, offcuts)
+        deed.begin(f"cut {wanted.piece.tag}: {_amounts([wanted])}")
+        return _confirmed(yard, wanted)
+
+
+def confirm_planned(yard: Yard, tags: Sequence[str]) -> tuple[CutDone, ...]:
+    """Record that several pieces were cut as their plans say: all in one deed.
+
+    Raises:
+        Refused: a piece is cut or gone, or a tag comes twice.
+        BadInput: no tags, or no plan says what one gives.
+    """
+    if not tags:
+        raise BadInput("say which pieces were cut")
+    with yard.deed("cut") as deed:
+        every = [_looked_at(yard, tag, None, None) for tag in tags]
+        if len({w.piece.tag for w in every}) < len(every):
+            raise Refused("a piece is cut only once: a tag comes twice")
+        named = ", ".join(w.piece.tag for w in every[:6]) + (" ..." if len(every) > 6 else "")
+        deed.begin(f"cut {named}: {_amounts(every)}")
+        return tuple(_confirmed(yard, wanted) for wanted in every)
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A cutting that was looked at and found possible."""
+
+    piece: Piece
+    layout: StoredLayout | None
+    parts: tuple[GivenPart, ...]
+    offcuts: tuple[GivenOffcut, ...]
+    scrap: int
+
+
+def _looked_at(
+    yard: Yard, tag: str, parts: Sequence[GivenPart] | None, offcuts: Sequence[GivenOffcut] | None
+) -> _Wanted:
+    p = by_tag(yard, tag)
+    if p.state in (State.CUT, State.GONE):
+        raise Refused(f"{p.tag} cannot be cut: it is {told(yard, p)}")
+    layout = planned_layout(yard, p)
+    if layout is None and (parts is None or offcuts is None):
+        raise BadInput(f"no plan says how {p.tag} is cut: say what it gave")
+    given = tuple(layout.parts if parts is None and layout else parts or ())
+    lefts = tuple(layout.leftovers if offcuts is None and layout else offcuts or ())
+    return _Wanted(p, layout, given, lefts, _scrap(yard, p, given, lefts))
+
+
+def _amounts(every: Sequence[_Wanted]) -> str:
+    parts = sum(g.count for w in every for g in w.parts)
+    return f"{count(parts, 'part')}, {count(sum(len(w.offcuts) for w in every), 'offcut')}"
+
+
+def _confirmed(yard: Yard, w: _Wanted) -> CutDone:
+    """Write one cutting within the open deed."""
+    tags = _record(yard, w.piece, w.layout, w.parts, w.offcuts, w.scrap)
+    missing = _finish_plan(yard, w.piece.plan_id or 0) if w.layout is not None else None
     return CutDone(
-        piece=by_tag(yard, p.tag), parts=given, offcuts=by_tags(yard, tags), scrap=scrap,
+        piece=by_tag(yard, w.piece.tag), parts=w.parts, offcuts=by_tags(yard, tags), scrap=w.scrap,
         plan_done=missing is not None, missing=tuple((missing or {}).items()),
     )  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
@@ -93,9 +94,20 @@ def full_offer(yard: Yard, material: Material, size: str | None, supplier: str =
     return next((o for o in on_sale if sorted((o.length, o.width)) == wanted), None)
 
 
-def full_arrival(yard: Yard, material: Material, size: str | None, at: str, **more: object) -> Arrival:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lot:
+    """What is known of equal pieces that come in, besides their size. `cost` None: today's price."""
+
+    count: int = 1
+    thickness: int | None = None
+    cost: int | None = None
+    supplier: str = ""
+    note: str = ""
+
+
+def full_arrival(yard: Yard, material: Material, size: str | None, at: str, lot: Lot) -> Arrival:
     """Return full pieces to shelve. A size on sale decides which side runs along the grain, and the cost."""
-    offer = full_offer(yard, material, size, str(more.get("supplier", "")))
+    offer = full_offer(yard, material, size, lot.supplier)
     if offer is not None:
         length, width, cost = offer.length, offer.width, offer.price
     else:
@@ -103,25 +115,19 @@ def full_arrival(yard: Yard, material: Material, size: str | None, at: str, **mo
         cost = 0
         if material.form is Form.BOARD:
             length, width = max(length, width), min(length, width)
-    values = {"cost": cost} | more
-    return Arrival(
-        material_id=material.id,
-        kind=Kind.FULL,
-        length=length,
-        width=width,
-        place=at,
-        **values,  # type: ignore[arg-type]
-    )
+    return _arrival_of(material, Kind.FULL, (length, width), at, lot, cost)
 
 
-def offcut_arrival(yard: Yard, material: Material, size: str, at: str, **more: object) -> Arrival:
+def offcut_arrival(yard: Yard, material: Material, size: str, at: str, lot: Lot) -> Arrival:
     """Return offcuts to shelve, measured by hand: the first figure of `size` runs along the grain."""
-    length, width = read_size(size, yard.unit)
+    return _arrival_of(material, Kind.OFFCUT, read_size(size, yard.unit), at, lot, 0)
+
+
+def _arrival_of(
+    material: Material, kind: Kind, size: tuple[int, int], at: str, lot: Lot, cost: int
+) -> Arrival:
     return Arrival(
-        material_id=material.id,
-        kind=Kind.OFFCUT,
-        length=length,
-        width=width,
-        place=at,
-        **more,  # type: ignore[arg-type]
-    )
+        material_id=material.id, kind=kind, length=size[0], width=size[1], place=at, count=lot.count,
+        thickness=lot.thickness, cost=cost if lot.cost is None else lot.cost, supplier=lot.supplier,
+        note=lot.note,
+    )  # fmt: skip

@@ -105,9 +105,7 @@ def remove_job(yard: Yard, job_id: int) -> None:
         if old.state == "dropped":
             raise Refused(f"job {old.name} is removed already")
         if yard.row("SELECT 1 FROM plan WHERE job_id = ? AND state IN ('standing', 'broken')", (job_id,)):
-            raise Refused(
-                f"a plan of job {old.name} holds pieces: release it first ('stockyard release {old.name}')"
-            )
+            raise Refused(f"a plan of job {old.name} holds pieces", "plan holds pieces", {"job": old.name})
         deed.begin(f"removed the job {old.name}")
         yard.write("UPDATE job SET state = 'dropped' WHERE id = ?", (job_id,))
 

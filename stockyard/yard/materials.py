@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from dataclasses import asdict, dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import plain
@@ -53,15 +54,28 @@ def add_material(
     return material(yard, made)
 
 
-def change_material(yard: Yard, material_id: int, **changes: object) -> Material:
-    """Change fields of a material by their names in `Material`: one deed.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialChange:
+    """What is to be changed of a material, by the names in `Material`; None leaves a field as it is."""
+
+    name: str | None = None
+    thickness_name: str | None = None
+    thickness: int | None = None
+    grain: bool | None = None
+    density: int | None = None
+    least_stock: int | None = None
+    lead_days: int | None = None
+    note: str | None = None
+
+
+def change_material(yard: Yard, material_id: int, change: MaterialChange) -> Material:
+    """Change what is known of a material: one deed.
 
     Raises:
         Refused: nothing would change.
     """
-    allowed = ("name", "thickness_name", "thickness", "grain", "density", "least_stock", "lead_days", "note")
     old = material(yard, material_id)
-    new = {k: v for k, v in changes.items() if k in allowed and getattr(old, k) != v}
+    new = {k: v for k, v in asdict(change).items() if v is not None and getattr(old, k) != v}
     if not new:
         raise Refused(f"{old.title} is so already")
     with yard.deed("material") as deed:

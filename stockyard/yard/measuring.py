@@ -43,10 +43,7 @@ def _refuse_growth(yard: Yard, p: Piece, length: int, width: int) -> None:
     """Refuse a side longer than recorded by more than a saw and a tape are out: the width of a cut."""
     slack = yard.settings.kerf
     if length > p.length + slack or width > p.width + slack:
-        raise Refused(
-            f"{_recorded(yard, p)} and cannot have grown: measure it again, or say --larger if the record is"
-            " wrong"
-        )
+        raise Refused(f"{_recorded(yard, p)} and cannot have grown", "grown", {"tag": p.tag})
 
 
 def refuse_turned(yard: Yard, p: Piece, length: int, width: int) -> None:

@@ -117,6 +117,7 @@ class Piece:
     labelled: bool = False
     gone_because: str | None = None
     note: str = ""
+    supplier: str = ""
 
     @property
     def area(self) -> int:

@@ -43,7 +43,7 @@ def open_yard(
         try:
             number = schema.version(connection)
             if not number:
-                raise BadInput(f"{path} is not a yard: make one with 'stockyard yard new'")
+                raise BadInput(f"{path} is not a yard", "not a yard", {"path": path})
             yard = Yard(
                 path, connection, clock, writable=writable, busy_seconds=busy_seconds, station=station
             )
@@ -108,7 +108,7 @@ def _look_for(path: Path) -> None:
         raise BadInput(
             f"there is no yard at {path}, but {left[0].name}, a part of one: was it moved without that?"
         )
-    raise BadInput(f"there is no yard at {path}: make one with 'stockyard yard new'")
+    raise BadInput(f"there is no yard at {path}", "no yard", {"path": path})
 
 
 def _bring_up_to_date(yard: Yard, number: int) -> None:

@@ -13,7 +13,7 @@ from stockyard.kinds import Kind
 from stockyard.measure import parse
 from stockyard.wording import count
 from stockyard.yard.exchange import unguard
-from stockyard.yard.intake import full_arrival, full_offer, offcut_arrival, read_money, read_size
+from stockyard.yard.intake import Lot, full_arrival, full_offer, offcut_arrival, read_money, read_size
 from stockyard.yard.materials import named
 from stockyard.yard.model import Material
 from stockyard.yard.offers import offers
@@ -157,17 +157,18 @@ def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:
     kind = cells.get("kind", "").lower() or _judged(yard, material, size)
     if kind not in ("full", "offcut"):
         raise BadInput(f"kind is '{kind[:20]}': write full or offcut")
-    more: dict[str, object] = {"count": _count(cells.get("count", "")), "note": cells.get("note", "")}
-    more["supplier"] = cells.get("supplier", "")
-    if cells.get("thickness"):
-        more["thickness"] = parse(cells["thickness"], yard.unit)
-    if cells.get("cost"):
-        more["cost"] = read_money(cells["cost"], yard.settings.currency)
+    lot = Lot(
+        count=_count(cells.get("count", "")),
+        thickness=parse(cells["thickness"], yard.unit) if cells.get("thickness") else None,
+        cost=read_money(cells["cost"], yard.settings.currency) if cells.get("cost") else None,
+        supplier=cells.get("supplier", ""),
+        note=cells.get("note", ""),
+    )
     if kind == "offcut":
         if not size:
             raise BadInput("an offcut needs its length and width")
-        return offcut_arrival(yard, material, size, at, **more)
-    return full_arrival(yard, material, size or None, at, **more)
+        return offcut_arrival(yard, material, size, at, lot)
+    return full_arrival(yard, material, size or None, at, lot)
 
 
 def _count(text: str) -> int:

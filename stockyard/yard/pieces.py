@@ -200,17 +200,33 @@ def put(yard: Yard, pieces: Sequence[Piece], place_id: int) -> None:
 
 def told(yard: Yard, p: Piece) -> str:
     """Say where a piece is in a few words: 'at R1-B2-S3', 'promised to kitchen', 'cut', 'gone (rotten)'."""
+    code = place_by_id(yard, p.place_id).code if p.place_id is not None else ""
+    job = ""
+    if p.state in (State.PROMISED, State.PULLED):
+        job = yard.one("SELECT j.name FROM plan n JOIN job j ON j.id = n.job_id WHERE n.id = ?", (p.plan_id,))
+    return whereabouts(p, code, job)
+
+
+def whereabouts(p: Piece, code: str, job: str) -> str:
+    """Say the same of a piece whose place and job are known already."""
     if p.state is State.GONE:
         return f"gone ({p.gone_because})"
-    if p.state in (State.PROMISED, State.PULLED):
-        name = yard.one(
-            "SELECT j.name FROM plan n JOIN job j ON j.id = n.job_id WHERE n.id = ?", (p.plan_id,)
-        )
-        return f"{p.state} {'to' if p.state is State.PROMISED else 'for'} {name}"
+    if p.state is State.PROMISED:
+        return f"promised to {job}"
+    if p.state is State.PULLED:
+        return f"pulled for {job}"
     if p.state is State.RACKED:
-        assert p.place_id is not None
-        return f"at {place_by_id(yard, p.place_id).code}"
+        return f"at {code}"
     return "on the bench" if p.state is State.BENCH else "cut"
+
+
+def job_names(yard: Yard) -> dict[int, str]:
+    """Return the name of the job of every plan that holds pieces, by the plan's id."""
+    rows = yard.rows(
+        "SELECT n.id, j.name FROM plan n JOIN job j ON j.id = n.job_id"
+        " WHERE n.state IN ('standing', 'broken')"
+    )
+    return {row["id"]: row["name"] for row in rows}
 
 
 def titles(yard: Yard) -> dict[int, str]:
@@ -225,5 +241,5 @@ def piece_of(row: sqlite3.Row) -> Piece:
         width=row["width"], state=State(row["state"]), place_id=row["place_id"], depth=row["depth"],
         thickness=row["thickness"], cost=row["cost"], parent=row["parent"], plan_id=row["plan_id"],
         shelved_at=row["shelved_at"], labelled=bool(row["labelled"]), gone_because=row["gone_because"],
-        note=row["note"],
+        note=row["note"], supplier=row["supplier"],
     )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from dataclasses import asdict, dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.yard.model import Place, Storage
@@ -47,15 +48,28 @@ def add_place(
     return place(yard, code)
 
 
-def change_place(yard: Yard, code: str, **changes: object) -> Place:
-    """Change fields of a place by their names in `Place`: one deed.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceChange:
+    """What is to be changed of a place, by the names in `Place`; None leaves a field as it is."""
+
+    storage: Storage | None = None
+    length: int | None = None
+    width: int | None = None
+    height: int | None = None
+    supports: int | None = None
+    rated_load: int | None = None
+    walk: int | None = None
+    inside_id: int | None = None
+
+
+def change_place(yard: Yard, code: str, change: PlaceChange) -> Place:
+    """Change what is known of a place: one deed.
 
     Raises:
         Refused: nothing would change, or the place would be inside itself.
     """
-    allowed = ("storage", "length", "width", "height", "supports", "rated_load", "walk", "inside_id")
     old = place(yard, code)
-    new = {k: v for k, v in changes.items() if k in allowed and getattr(old, k) != v}
+    new = {k: v for k, v in asdict(change).items() if v is not None and getattr(old, k) != v}
     if not new:
         raise Refused(f"{old.code} is so already")
     with yard.deed("place") as deed:
@@ -87,12 +101,11 @@ def place(yard: Yard, code: str) -> Place:
     row = yard.row(f"SELECT {_COLUMNS} FROM place WHERE code = ?", (wanted,))
     if row is None:
         near = [p.code for p in places(yard) if p.rack == wanted.split("-")[0]][:8]
-        hint = (
-            f"on {wanted.split('-')[0]} there are {', '.join(near)}"
-            if near
-            else "add it with 'stockyard place add'"
-        )
-        raise BadInput(f"there is no place {wanted}: {hint}")
+        if near:
+            raise BadInput(
+                f"there is no place {wanted}: on {wanted.split('-')[0]} there are {', '.join(near)}"
+            )
+        raise BadInput(f"there is no place {wanted}", "no place", {"place": wanted})
     return _of(row)
 
 
@@ -104,6 +117,12 @@ def place_by_id(yard: Yard, place_id: int) -> Place:
 def places(yard: Yard) -> tuple[Place, ...]:
     """Return all places in walking order."""
     return tuple(_of(row) for row in yard.rows(f"SELECT {_COLUMNS} FROM place ORDER BY walk, code"))
+
+
+def held(yard: Yard) -> dict[str, tuple[int, int]]:
+    """Return how many pieces lie at each place and what they weigh in grams, as far as that is known."""
+    rows = yard.rows("SELECT place, pieces, known_weight_kg FROM in_each_place")
+    return {row["place"]: (row["pieces"], round(row["known_weight_kg"] * 1000)) for row in rows}
 
 
 def _of(row: sqlite3.Row) -> Place:

@@ -19,8 +19,12 @@ class PiecesTaken(Refused):
     """Pieces of a new plan that are no longer free; `tags` names them, so that it can be made again."""
 
     def __init__(self, message: str, tags: tuple[str, ...]) -> None:
-        super().__init__(message)
-        self.tags = tags
+        super().__init__(message, "pieces taken", {"tags": tags})
+
+    @property
+    def tags(self) -> tuple[str, ...]:
+        """The tags of those pieces."""
+        return tuple(str(tag) for tag in self.fields["tags"])  # type: ignore[attr-defined]
 
 
 Verify = Callable[[StoredPlan, tuple[StoredQuestion, ...]], None]

@@ -100,7 +100,7 @@ def read_wanted(yard: Yard, text: str) -> Wanted:
             return wanted
         first = first or wanted
     assert first is not None, "there is always one reading"
-    raise BadInput(f"no material has the words '{first.words[:60]}': see 'stockyard material list'")
+    raise BadInput(f"no material has the words '{first.words[:60]}'", "no such material")
 
 
 def _readings(text: str, unit: Unit) -> Iterator[tuple[int, int, str]]:

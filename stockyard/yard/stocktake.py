@@ -150,8 +150,9 @@ def finish_count(yard: Yard, count_id: int, why: str) -> tuple[Count, tuple[Brok
         cut = next((p for p in result.elsewhere if p.state is State.CUT), None)
         if cut is not None:
             raise Refused(
-                f"{cut.tag} was seen at {spot.code} but is recorded as {told(yard, cut)}: undo its cut,"
-                f" or say --not-seen {cut.tag}"
+                f"{cut.tag} was seen at {spot.code} but is recorded as {told(yard, cut)}",
+                "seen but cut",
+                {"tag": cut.tag},
             )
         missing, moved = len(result.missing), len(result.elsewhere)
         deed.begin(

@@ -7,11 +7,12 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import fields
 from datetime import UTC, datetime
+from functools import wraps
 from pathlib import Path
 from random import uniform
 from time import monotonic, sleep
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Concatenate, ParamSpec, Self, TypeVar
 
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
@@ -20,6 +21,8 @@ from stockyard.text import entering
 from stockyard.yard import files, schema, seal
 from stockyard.yard.trouble import said_plainly
 
+P = ParamSpec("P")
+T = TypeVar("T")
 Clock = Callable[[], str]
 BUSY_SECONDS = 10.0
 STATION = "desk"
@@ -252,6 +255,17 @@ class Deed:
     def begin(self, says: str, undoes: int | None = None) -> None:
         """Write the deed's line: what it does in a sentence, and the deed it undoes, if any."""
         self.id = self._yard.start_deed(self.what, says, undoes)
+
+
+def on_one_state(read: Callable[Concatenate[Yard, P], T]) -> Callable[Concatenate[Yard, P], T]:
+    """Let a read of several things see one state of the yard: see `Yard.reading`."""
+
+    @wraps(read)
+    def reading(yard: Yard, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        with yard.reading():
+            return read(yard, *args, **kwargs)
+
+    return reading
 
 
 def read_station(text: str) -> str:

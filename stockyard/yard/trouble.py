@@ -43,7 +43,7 @@ def _is_full(path: Path) -> bool:
 
 
 def _damaged(path: Path, how: str) -> Refused:
-    return Refused(f"{path} is damaged ({how}): restore a backup ('stockyard yard backups' lists them)")
+    return Refused(f"{path} is damaged ({how})", "damaged", {"path": path})
 
 
 def _say(error: sqlite3.Error, path: Path) -> NoReturn:

@@ -15,12 +15,12 @@ from stockyard.cli.main import build
 from stockyard.desk.label_data import (
     edge_labels_of,
     part_labels_of,
+    part_labels_printed,
     pieces_to_label,
-    print_edge_labels,
-    print_part_labels,
     shop_layout,
 )
-from stockyard.errors import BadInput, Refused
+from stockyard.desk.labels import edge_labels, note_printed
+from stockyard.errors import Refused
 from stockyard.planning.problem import Grain
 from stockyard.printing.part_labels import Arrow
 from stockyard.yard import cutting, jobs, labels, measuring, pieces, pulling
@@ -54,18 +54,21 @@ def test_labels_say_what_the_yard_knows(shop: Shop) -> None:
 def test_first_all_that_were_never_printed_then_none(shop: Shop, tmp_path: Path) -> None:
     chosen = pieces_to_label(shop.yard)
     assert [p.tag for p in chosen] == [p.tag for p in (*shop.sheets, shop.offcut)]
-    out = tmp_path / "labels.pdf"
-    assert print_edge_labels(shop.yard, chosen, shop_layout(shop.yard), out) == []
-    text = printed_text(out)
+    made = edge_labels(shop.yard)
+    assert made.remarks == () and made.tags == tuple(p.tag for p in chosen)
+    (tmp_path / "labels.pdf").write_bytes(made.pdf)
+    text = printed_text(tmp_path / "labels.pdf")
     assert [text.count(p.tag) for p in chosen] == [1] * 5
+    assert len(labels.unlabelled(shop.yard)) == 5, "printed only once the person has them"
+    assert note_printed(shop.yard, made.tags) == 5
     assert labels.unlabelled(shop.yard) == ()
     with pytest.raises(Refused, match="printed already"):
         pieces_to_label(shop.yard)
 
 
-def test_one_again_a_place_again_and_only_the_new_ones(shop: Shop, tmp_path: Path) -> None:
+def test_one_again_a_place_again_and_only_the_new_ones(shop: Shop) -> None:
     y = shop.yard
-    print_edge_labels(y, pieces_to_label(y), shop_layout(y), tmp_path / "labels.pdf")
+    note_printed(y, edge_labels(y).tags)
     (new,) = pieces.shelve(y, [cut_off(shop.ply, 900, 400)])
     assert [p.tag for p in pieces_to_label(y, [shop.offcut.tag])] == [shop.offcut.tag]
     assert len(pieces_to_label(y, at=["R1-B2-S3"])) == 6
@@ -77,10 +80,9 @@ def test_one_again_a_place_again_and_only_the_new_ones(shop: Shop, tmp_path: Pat
 
 def test_a_file_that_cannot_be_written_prints_nothing(shop: Shop, tmp_path: Path) -> None:
     before = len(labels.unlabelled(shop.yard))
-    with pytest.raises(BadInput, match="cannot write"):
-        print_edge_labels(
-            shop.yard, pieces_to_label(shop.yard), shop_layout(shop.yard), tmp_path / "no" / "x.pdf"
-        )
+    words = ["labels", "--out", str(tmp_path / "no" / "x.pdf"), "--yard", str(shop.yard.path)]
+    done = CliRunner().invoke(build(), words)
+    assert done.exit_code == 2 and "cannot write" in done.stderr
     assert len(labels.unlabelled(shop.yard)) == before
 
 
@@ -110,7 +112,9 @@ def test_part_labels_of_a_plan(shop: Shop, tmp_path: Path) -> None:
     assert (two.k, two.piece) == (2, shop.sheets[0].tag)
     assert (one.length, one.width) == (701 * MM, 500 * MM), "the finished size"
     assert (one.grain, back.grain) == (Arrow.ALONG, Arrow.ACROSS), "the back lies turned on its sheet"
-    assert print_part_labels(shop.yard, job, shop_layout(shop.yard), tmp_path / "parts.pdf") == 3
+    pdf, many = part_labels_printed(shop.yard, job, shop_layout(shop.yard))
+    (tmp_path / "parts.pdf").write_bytes(pdf)
+    assert many == 3
     assert f"1 of 2, from {shop.offcut.tag}" in printed_text(tmp_path / "parts.pdf")
 
 
@@ -140,10 +144,10 @@ def test_part_labels_after_a_cut_count_on(shop: Shop) -> None:
     assert [(label.part, label.k) for label in left] == [("side", 2), ("back", 1)]
 
 
-def test_no_plan_no_part_labels(shop: Shop, tmp_path: Path) -> None:
+def test_no_plan_no_part_labels(shop: Shop) -> None:
     job = jobs.add_job(shop.yard, "bench", "1 top", [JobPart(name="top", count=1, length=MM, width=MM)])
     with pytest.raises(Refused, match="no plan that holds"):
-        print_part_labels(shop.yard, job, shop_layout(shop.yard), tmp_path / "parts.pdf")
+        part_labels_printed(shop.yard, job, shop_layout(shop.yard))
 
 
 def test_the_commands(shop: Shop, tmp_path: Path) -> None:

@@ -26,9 +26,10 @@ from stockyard.printing.edge_labels import (
 from stockyard.printing.edge_strip import EdgeLabel
 from stockyard.printing.layouts import LAYOUTS, layout_named
 from stockyard.printing.marks import Mark, Printed, Shape, Word
-from stockyard.printing.output import Paper, write_whole
+from stockyard.printing.output import Paper
 from stockyard.printing.part_labels import BANDS, Arrow, PartLabel, part_labels_pdf, place_part_labels
 from stockyard.tags import tag_number
+from stockyard.whole import write_whole
 
 SHEET = layout_named("letter-30")
 LABEL = EdgeLabel(

@@ -12,6 +12,7 @@ from stockyard.errors import BadInput, StockyardError
 from stockyard.measure import Unit
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.yard import intake, offers, piece_table
+from stockyard.yard.intake import Lot
 from tests.yard.shop import MM, SHEET, Shop, state_of
 
 
@@ -39,9 +40,9 @@ def test_a_size_reads_along_the_grain_first() -> None:
 
 def test_a_size_on_sale_decides_the_grain_and_the_cost(shop: Shop) -> None:
     offers.add_price(shop.yard, shop.ply.id, *SHEET, 58 * MONEY)
-    arrival = intake.full_arrival(shop.yard, shop.ply, "1220 x 2440", "R2")
+    arrival = intake.full_arrival(shop.yard, shop.ply, "1220 x 2440", "R2", Lot())
     assert (arrival.length, arrival.width, arrival.cost) == (*SHEET, 58 * MONEY)
-    assert intake.full_arrival(shop.yard, shop.ply, None, "R2").length == SHEET[0]
+    assert intake.full_arrival(shop.yard, shop.ply, None, "R2", Lot()).length == SHEET[0]
 
 
 def test_the_price_is_that_of_whoever_sold_it(shop: Shop) -> None:
@@ -49,17 +50,17 @@ def test_the_price_is_that_of_whoever_sold_it(shop: Shop) -> None:
     offers.add_price(shop.yard, shop.ply.id, *SHEET, 60 * MONEY, "River Yard")
     for supplier, cost in (("river  yard", 60), ("Mill", 54), ("nobody known", 54), ("", 54)):
         for size in (None, "2440 x 1220"):
-            arrival = intake.full_arrival(shop.yard, shop.ply, size, "R2", supplier=supplier)
+            arrival = intake.full_arrival(shop.yard, shop.ply, size, "R2", Lot(supplier=supplier))
             assert arrival.cost == cost * MONEY, supplier
 
 
 def test_without_one_size_on_sale_a_size_must_be_said(shop: Shop) -> None:
     with pytest.raises(BadInput, match="none is on sale"):
-        intake.full_arrival(shop.yard, shop.ply, None, "R2")
+        intake.full_arrival(shop.yard, shop.ply, None, "R2", Lot())
 
 
 def test_the_length_of_a_board_is_its_longer_side(shop: Shop) -> None:
-    assert intake.full_arrival(shop.yard, shop.oak, "150 x 2400", "R2").length == 2400 * MM
+    assert intake.full_arrival(shop.yard, shop.oak, "150 x 2400", "R2", Lot()).length == 2400 * MM
 
 
 GOOD = """material,kind,size,place,count,note

@@ -33,7 +33,9 @@ from stockyard.yard import (
     undo,
 )
 from stockyard.yard.check import check
+from stockyard.yard.materials import MaterialChange
 from stockyard.yard.model import Form, PlannedLeftover, Storage, StoredLayout
+from stockyard.yard.places import PlaceChange
 from tests.yard.shop import MM, SHEET, add_job, full, make_shop, planned, state_of, store
 from tests.yard.worker import WORK
 
@@ -61,7 +63,9 @@ def add_material(y: Yard, r: random.Random) -> None:
 
 def change_material(y: Yard, r: random.Random) -> None:
     field, value = r.choice(["least_stock", "lead_days", "density"]), r.randint(1, 5)
-    changed = materials.change_material(y, one_of(r, materials.materials(y)).id, **{field: value})
+    changed = materials.change_material(
+        y, one_of(r, materials.materials(y)).id, MaterialChange(**{field: value})
+    )
     assert getattr(changed, field) == value
 
 
@@ -75,11 +79,11 @@ def add_place(y: Yard, r: random.Random) -> None:
 
 def change_place(y: Yard, r: random.Random) -> None:
     found = places.places(y)
-    changes: list[dict[str, object]] = [
-        {"walk": r.randint(1, 9)}, {"inside_id": r.choice([None, *(p.id for p in found)])},
-        {"rated_load": r.choice([None, 1000])}, {"storage": r.choice(list(Storage))},
+    changes = [
+        PlaceChange(walk=r.randint(1, 9)), PlaceChange(inside_id=r.choice([None, *(p.id for p in found)])),
+        PlaceChange(rated_load=r.choice([900, 1000])), PlaceChange(storage=r.choice(list(Storage))),
     ]  # fmt: skip
-    places.change_place(y, one_of(r, found).code, **r.choice(changes))
+    places.change_place(y, one_of(r, found).code, r.choice(changes))
 
 
 def add_price(y: Yard, r: random.Random) -> None:

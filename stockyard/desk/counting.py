@@ -1,0 +1,85 @@
+"""Counting a place: tags seen there, taken back, and the differences settled."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.desk.shown import PieceLine, lines
+from stockyard.yard import Yard, stocktake
+from stockyard.yard.model import BrokenPlan
+from stockyard.yard.stocktake import Count
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CountShown:
+    """How a count stands. `since` left the place after they were seen; `unknown` tags are no piece's."""
+
+    number: int
+    place: str
+    started_at: str
+    seen: tuple[PieceLine, ...]
+    missing: tuple[PieceLine, ...]
+    elsewhere: tuple[PieceLine, ...]
+    since: tuple[PieceLine, ...]
+    unknown: tuple[str, ...]
+
+
+def start(yard: Yard, place: str) -> CountShown:
+    """Start counting a place, or go on with the count of it that is open: at most one deed.
+
+    Raises:
+        BadInput: no such place.
+    """
+    return _shown(yard, stocktake.start_count(yard, place))
+
+
+def state(yard: Yard, number: int) -> CountShown:
+    """Return how a count stands now.
+
+    Raises:
+        BadInput: there is no such count.
+    """
+    with yard.reading():
+        return _shown(yard, stocktake.count(yard, number))
+
+
+def see(yard: Yard, number: int, tags: Sequence[str]) -> tuple[str, ...]:
+    """Write down tags seen: one deed; return those new to this count.
+
+    Raises:
+        BadInput: not a tag. Refused: the count is closed.
+    """
+    return stocktake.sight(yard, number, tags)
+
+
+def unsee(yard: Yard, number: int, tags: Sequence[str]) -> tuple[str, ...]:
+    """Take back tags written down by mistake: one deed.
+
+    Raises:
+        BadInput: not seen in this count. Refused: the count is closed.
+    """
+    return stocktake.unsee(yard, number, tags)
+
+
+def finish(yard: Yard, number: int, why: str) -> tuple[BrokenPlan, ...]:
+    """Close a count and settle its differences: one deed; return the plans that lost a piece.
+
+    Raises:
+        Refused: it is closed already, or a piece seen here is recorded as cut.
+    """
+    return stocktake.finish_count(yard, number, why)[1]
+
+
+def _shown(yard: Yard, count: Count) -> CountShown:
+    with yard.reading():
+        return CountShown(
+            number=count.id,
+            place=count.place.code,
+            started_at=count.started_at,
+            seen=lines(yard, count.seen),
+            missing=lines(yard, count.missing),
+            elsewhere=lines(yard, count.elsewhere),
+            since=lines(yard, count.since),
+            unknown=count.unknown,
+        )

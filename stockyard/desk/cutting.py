@@ -1,0 +1,154 @@
+"""Cutting: what a piece gave, and putting what is left on a rack."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.desk.shelve_advice import misfits
+from stockyard.desk.shown import PieceLine, lines
+from stockyard.errors import BadInput
+from stockyard.measure import Area, Length
+from stockyard.yard import Yard, jobs
+from stockyard.yard.cutting import (
+    CutDone,
+    confirm_cut,
+    confirm_planned,
+    planned_layout,
+    return_offcut,
+    with_planned_tags,
+)
+from stockyard.yard.intake import read_size
+from stockyard.yard.model import BrokenPlan, GivenPart, State
+from stockyard.yard.pieces import by_tag
+from stockyard.yard.plans import broken_plan, standing_plan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartCut:
+    """One line of the parts that a piece gave."""
+
+    name: str
+    count: int
+    length: Length
+    width: Length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceCut:
+    """What a piece became; kerf counts as scrap. `missing` are parts of the job still to be cut when the
+    plan is done, by name.
+    """
+
+    piece: PieceLine
+    parts: tuple[PartCut, ...]
+    offcuts: tuple[PieceLine, ...]
+    scrap: Area
+    plan_done: bool
+    missing: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutBack:
+    """A piece on its rack, a plan that it no longer fits, and remarks on the place it was put."""
+
+    piece: PieceLine
+    broken: BrokenPlan | None
+    remarks: tuple[str, ...]
+
+
+def cut(
+    yard: Yard, tag: str, *, parts: Sequence[str] | None = None, offcuts: Sequence[str] | None = None
+) -> PieceCut:
+    """Record that a piece was cut, as its plan says where nothing else is given: one deed.
+
+    `parts` are texts such as '2:side:720 x 560'; `offcuts` are sizes as measured, which take the planned
+    tags nearest in size.
+
+    Raises:
+        BadInput: no such tag, a text that says no part or size, no plan, or a size that cannot come out.
+        Refused: it is cut or gone, or would give more than it is.
+    """
+    with yard.reading():
+        given = [_part(yard, text) for text in parts] if parts is not None else None
+        sizes = [read_size(text, yard.unit) for text in offcuts] if offcuts is not None else None
+        lefts = with_planned_tags(yard, by_tag(yard, tag), sizes) if sizes is not None else None
+    return _shown(yard, [confirm_cut(yard, tag, parts=given, offcuts=lefts)])[0]
+
+
+def cut_job(yard: Yard, name: str) -> tuple[PieceCut, ...]:
+    """Record that everything pulled for a job was cut as planned: one deed, all or nothing.
+
+    Raises:
+        BadInput: no such job, or nothing that was pulled for it is still to be cut.
+    """
+    with yard.reading():
+        job = jobs.job(yard, name)
+        plan = standing_plan(yard, job.id)
+        tags = [x.tag for x in plan.layouts if x.tag] if plan else []
+        pulled = [t for t in tags if by_tag(yard, t).state is State.PULLED]
+    if not pulled:
+        raise BadInput(
+            f"nothing that was pulled for {job.name} is still to be cut: pull it first",
+            "nothing to cut",
+            {"job": job.name},
+        )
+    return _shown(yard, confirm_planned(yard, pulled))
+
+
+def planned_for(yard: Yard, tag: str) -> tuple[tuple[PartCut, ...], tuple[tuple[str, Length, Length], ...]]:
+    """Return what the plan wants from a piece: its parts, and its leftovers as (tag, length, width).
+
+    Raises:
+        BadInput: no such tag, or no plan wants anything from it.
+    """
+    with yard.reading():
+        layout = planned_layout(yard, by_tag(yard, tag))
+    if layout is None:
+        raise BadInput(f"no plan says how {tag} is cut", "no plan for piece", {"tag": tag})
+    lefts = tuple((o.tag or "", Length(o.length), Length(o.width)) for o in layout.leftovers)
+    return _parts(layout.parts), lefts
+
+
+def return_piece(yard: Yard, tag: str, place: str, size: str | None = None) -> PutBack:
+    """Put a piece from the bench or the saw on a rack, with its size as really measured: one deed.
+
+    Raises:
+        BadInput: no such tag, place or size. Refused: it is not on the bench, or cannot be that large.
+    """
+    measured = read_size(size, yard.unit) if size else None
+    piece = return_offcut(yard, tag, place, measured)
+    with yard.reading():
+        (line,) = lines(yard, (piece,))
+        return PutBack(piece=line, broken=broken_plan(yard, piece), remarks=misfits(yard, (piece,)))
+
+
+def _part(yard: Yard, text: str) -> GivenPart:
+    number, _, rest = text.partition(":")
+    name, _, size = rest.rpartition(":")
+    if not re.fullmatch(r"[0-9]{1,6}", number.strip()) or not name.strip():
+        raise BadInput(f"'{text[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
+    length, width = read_size(size, yard.unit)
+    return GivenPart(name=name.strip(), length=length, width=width, count=int(number))
+
+
+def _shown(yard: Yard, done: Sequence[CutDone]) -> tuple[PieceCut, ...]:
+    with yard.reading():
+        return tuple(
+            PieceCut(
+                piece=lines(yard, (d.piece,))[0],
+                parts=_parts(d.parts),
+                offcuts=lines(yard, d.offcuts),
+                scrap=Area(d.scrap),
+                plan_done=d.plan_done,
+                missing=d.missing,
+            )
+            for d in done
+        )
+
+
+def _parts(given: Sequence[GivenPart]) -> tuple[PartCut, ...]:
+    return tuple(
+        PartCut(name=g.name, count=g.count, length=Length(g.length), width=Length(g.width)) for g in given
+    )

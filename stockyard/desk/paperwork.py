@@ -1,0 +1,71 @@
+"""Papers of a planned job by its name: PDFs, cut cards as values, a card as a drawing."""
+
+from __future__ import annotations
+
+from stockyard.desk.papers import job_cards
+from stockyard.desk.print_job import Document, Which, print_job
+from stockyard.errors import BadInput
+from stockyard.printing.papers import CutCard
+from stockyard.tags import read_tag
+from stockyard.yard import Yard, jobs
+
+__all__ = ["Document", "Which", "card_svg", "cards", "papers"]
+# A tag is at least this long; anything shorter that is a number is that of a card.
+_SHORTEST_TAG = 5
+
+
+def papers(
+    yard: Yard, name: str, *, only: str | None = None, one_file: bool = False, paper: str = ""
+) -> tuple[Document, ...]:
+    """Return the papers of a job as PDFs; `only` one of pull, cards, labels; `paper` letter or a4.
+
+    Raises:
+        BadInput: no such job or paper. Refused: it has no plan that holds.
+    """
+    if only is not None and only not in tuple(Which):
+        raise BadInput(f"'{only[:20]}' is no paper of a job: say {', '.join(Which)}")
+    with yard.reading():
+        which = Which(only) if only else None
+        return print_job(yard, jobs.job(yard, name), only=which, one_file=one_file, size=paper)
+
+
+def cards(yard: Yard, name: str, piece: str | None = None) -> tuple[CutCard, ...]:
+    """Return the cut cards of a job, or the one of `piece`: its tag, or the number of its card.
+
+    Raises:
+        BadInput: no such job, or `piece` is not in its plan. Refused: it has no plan that holds.
+    """
+    with yard.reading():
+        every = job_cards(yard, jobs.job(yard, name))
+    if piece is None:
+        return every
+    if piece.isdecimal() and len(piece) < _SHORTEST_TAG:
+        found = tuple(card for card in every if card.number == int(piece))
+    else:
+        tag = read_tag(piece)
+        found = tuple(card for card in every if card.tag == tag)
+    if not found:
+        raise BadInput(f"'{piece[:20]}' is not in this plan: its pieces are {_named(every)}")
+    return found
+
+
+def card_svg(yard: Yard, name: str, piece: str | None = None) -> bytes:
+    """Return the drawing of one card as SVG; errors as `cards`.
+
+    Raises:
+        BadInput: the plan has several pieces and none was named.
+    """
+    from stockyard.printing.drawing_pdf import paper_metrics
+    from stockyard.printing.drawing_svg import SVG_SIZE, draw_svg
+    from stockyard.printing.piece_drawing import draw_piece
+
+    found = cards(yard, name, piece)
+    if len(found) != 1:
+        raise BadInput(f"an SVG holds one piece: say which of {_named(found)}")
+    (card,) = found
+    drawing = draw_piece(card, *SVG_SIZE, paper_metrics()).drawing
+    return draw_svg(drawing, f"{card.job}: {card.tag or card.place}").encode("utf-8")
+
+
+def _named(every: tuple[CutCard, ...]) -> str:
+    return ", ".join(card.tag or str(card.number) for card in every)

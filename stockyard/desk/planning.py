@@ -1,0 +1,118 @@
+"""Planning a job: the planner asked, the plan stored with its promises, and told in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from stockyard.desk.alternatives import Alternative, compare_job
+from stockyard.desk.jobs import left_on_bench
+from stockyard.desk.plan_job import Answer, Asked, keep, plan_and_store, plan_job
+from stockyard.desk.summary import layout_rows, summary
+from stockyard.planning.limits import Improvement, Limits
+from stockyard.yard import Yard, jobs
+from stockyard.yard.model import Job, State
+from stockyard.yard.pieces import on_hand
+from stockyard.yard.places import places
+from stockyard.yard.pulling import pulled_for
+
+__all__ = [
+    "Alternative", "Answer", "How", "Improvement", "PlanMade", "compare", "look", "plan", "take", "told",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class How:
+    """How a plan is to be made. `seconds` None: the shop's setting; another `seed` may find another plan.
+
+    `report` is told of each better plan and `stop` asked whether it is good enough, both in the caller's
+    thread; planning itself goes on in a process of its own.
+    """
+
+    seconds: float | None = None
+    seed: int = 0
+    report: Callable[[Improvement], None] | None = None
+    stop: Callable[[], bool] | None = None
+
+    def asked(self, yard: Yard) -> Asked:
+        """Return it with the shop's setting filled in."""
+        limits = Limits(seconds=self.seconds or yard.settings.plan_seconds)
+        return Asked(limits=limits, seed=self.seed, report=self.report, stop=self.stop)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanMade:
+    """A plan as told: a row a piece, sentences, and the plan itself as JSON (`body`).
+
+    `promised` says that its pieces are the job's now; `missing` counts the parts that found no place;
+    `on_bench` are tags that were pulled for the plan before and are wanted no more.
+    """
+
+    job: str
+    rows: tuple[dict[str, object], ...]
+    says: tuple[str, ...]
+    body: str
+    missing: int
+    promised: bool
+    on_bench: tuple[str, ...]
+
+
+def plan(yard: Yard, name: str, how: How) -> PlanMade:
+    """Plan a job in place of the plan it has, and promise the pieces: one deed.
+
+    Raises:
+        BadInput: no such job, a material that the yard does not know, nothing left to plan.
+        PiecesTaken: pieces went to others each time it was made.
+        Refused: the planner's answer failed its check.
+    """
+    with yard.reading():
+        job, pulled = _pulled(yard, name)
+    answer, _ = plan_and_store(yard, job, how.asked(yard))
+    return told(yard, answer, promised=True, on_bench=left_on_bench(yard, pulled))
+
+
+def look(yard: Yard, name: str, how: How) -> PlanMade:
+    """Return the plan that would be made now. Nothing is promised; errors as `plan`."""
+    return told(yard, plan_job(yard, jobs.job(yard, name), how.asked(yard)), promised=False)
+
+
+def compare(yard: Yard, name: str, how: How) -> tuple[Alternative[Answer], ...]:
+    """Return up to three plans for a job that differ for a reason, side by side; `take` keeps one.
+
+    Each is made within the time of `how`. Nothing is promised; errors as `plan`.
+    """
+    return compare_job(yard, jobs.job(yard, name), how.asked(yard))
+
+
+def take(yard: Yard, answer: Answer) -> PlanMade:
+    """Promise the pieces of a plan that was made before, in place of the plan the job has: one deed.
+
+    Raises:
+        PiecesTaken: some went to others meanwhile.
+    """
+    with yard.reading():
+        _, pulled = _pulled(yard, str(answer.job.id))
+    keep(yard, answer)
+    return told(yard, answer, promised=True, on_bench=left_on_bench(yard, pulled))
+
+
+def _pulled(yard: Yard, name: str) -> tuple[Job, tuple[str, ...]]:
+    job = jobs.job(yard, name)
+    return job, tuple(p.tag for p in pulled_for(yard, job.id))
+
+
+def told(yard: Yard, answer: Answer, *, promised: bool, on_bench: tuple[str, ...] = ()) -> PlanMade:
+    """Return a plan as it is told."""
+    at_hand = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
+    with yard.reading():
+        codes = {p.id: p.code for p in places(yard)}
+        where = {p.tag: codes.get(p.place_id or 0, "bench") for p in on_hand(yard, states=at_hand)}
+        return PlanMade(
+            job=answer.job.name,
+            rows=tuple(layout_rows(answer, where)),
+            says=summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds),
+            body=answer.body,
+            missing=sum(left.count for left in answer.plan.unplaced),
+            promised=promised and bool(answer.plan.layouts),
+            on_bench=on_bench,
+        )

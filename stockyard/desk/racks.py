@@ -1,0 +1,187 @@
+"""The racks: shelving pieces, finding them, moving them, measuring them again, what lies where."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from stockyard.desk.shelve_advice import misfits
+from stockyard.desk.shown import PieceLine, lines
+from stockyard.errors import BadInput
+from stockyard.measure import Area, parse
+from stockyard.yard import Yard, measuring, pieces, search
+from stockyard.yard.intake import (
+    Lot,
+    full_arrival,
+    offcut_arrival,
+    read_money,
+    read_size,
+)
+from stockyard.yard.materials import named
+from stockyard.yard.model import BrokenPlan, Piece
+from stockyard.yard.piece_table import COLUMNS, MOST_BYTES, read_pieces, template
+from stockyard.yard.pieces import Arrival
+from stockyard.yard.plans import broken_plan
+
+__all__ = [
+    "COLUMNS", "MOST_BYTES", "Fit", "Found", "Measured", "Placed", "ToShelve", "at_place", "find",
+    "measure", "move", "shelve", "shelve_table", "template",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToShelve:
+    """Equal pieces to be put at a place, as a person says it.
+
+    `offcut` is the size of an offcut; without it they are full pieces of `size`, or of the only size on
+    sale. `cost` is for one, today's price if left out.
+    """
+
+    material: str
+    place: str
+    size: str | None = None
+    offcut: str | None = None
+    count: int = 1
+    thickness: str | None = None
+    cost: str | None = None
+    supplier: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """Pieces just put somewhere, and remarks where the place does not suit them.
+
+    `judged` says what a table did not say and was taken from the sizes on sale.
+    """
+
+    pieces: tuple[PieceLine, ...]
+    remarks: tuple[str, ...]
+    judged: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """A piece that is large enough, how much too large it is, and whether it fits turned."""
+
+    piece: PieceLine
+    place: str
+    spare: Area
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What was looked for in words, the free pieces that fit, and if there are none the promised ones."""
+
+    asked: str
+    fits: tuple[Fit, ...]
+    promised: tuple[Fit, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """A piece as measured again, and the plan that its size breaks."""
+
+    piece: PieceLine
+    broken: BrokenPlan | None
+
+
+def shelve(yard: Yard, wanted: ToShelve) -> Placed:
+    """Put new equal pieces on a rack, each with a new tag: one deed.
+
+    Raises:
+        BadInput: no such material or place, or a text that is no size, thickness or amount.
+    """
+    with yard.reading():
+        arrival = _arrival(yard, wanted)
+    return _placed(yard, pieces.shelve(yard, (arrival,)))
+
+
+def shelve_table(yard: Yard, content: bytes, name: str) -> Placed:
+    """Shelve every row of a CSV file, or none: one deed. `name` is the file's, for what is said of it.
+
+    Raises:
+        BadInput: the file cannot be read, or rows are wrong; each is named by its line.
+    """
+    with yard.reading():
+        table = read_pieces(yard, content, name)
+    return replace(_placed(yard, pieces.shelve(yard, table.arrivals)), judged=table.judged)
+
+
+def _arrival(yard: Yard, wanted: ToShelve) -> Arrival:
+    if wanted.offcut is not None and wanted.size is not None:
+        raise BadInput("it is a full piece of a size or an offcut, not both")
+    material = named(yard, wanted.material)
+    lot = Lot(
+        count=wanted.count,
+        thickness=parse(wanted.thickness, yard.unit) if wanted.thickness else None,
+        cost=read_money(wanted.cost, yard.settings.currency) if wanted.cost else None,
+        supplier=wanted.supplier,
+        note=wanted.note,
+    )
+    if wanted.offcut is not None:
+        return offcut_arrival(yard, material, wanted.offcut, wanted.place, lot)
+    return full_arrival(yard, material, wanted.size, wanted.place, lot)
+
+
+def find(yard: Yard, text: str, *, turn: bool = True, limit: int = 20) -> Found:
+    """Return free pieces at least as large as asked for, the least waste first.
+
+    `text` is a size and words of a material in any order. `turn` False keeps the first figure along the
+    grain.
+
+    Raises:
+        BadInput: nothing asked, a size that cannot be read, or words that no material has.
+    """
+    with yard.reading():
+        wanted = search.read_wanted(yard, text)
+        fits = search.find(yard, wanted, turn=turn, limit=limit)
+        promised = () if fits else search.find(yard, wanted, turn=turn, limit=limit, free=False)
+        return Found(asked=wanted.says(yard.unit), fits=_fits(yard, fits), promised=_fits(yard, promised))
+
+
+def _fits(yard: Yard, found: Sequence[search.Fit]) -> tuple[Fit, ...]:
+    return tuple(
+        Fit(piece=line, place=f.place, spare=Area(f.spare), turned=f.turned)
+        for f, line in zip(found, lines(yard, [f.piece for f in found]), strict=True)
+    )
+
+
+def at_place(yard: Yard, place: str) -> tuple[PieceLine, ...]:
+    """Return what lies at a place, from the top down.
+
+    Raises:
+        BadInput: no such place.
+    """
+    with yard.reading():
+        return lines(yard, pieces.at_place(yard, place))
+
+
+def move(yard: Yard, tags: Sequence[str], place: str) -> Placed:
+    """Put pieces on top at a place, in the order given: one deed.
+
+    Raises:
+        BadInput: no tags, or no such tag or place. Refused: one is cut or gone.
+    """
+    return _placed(yard, pieces.move(yard, tags, place))
+
+
+def measure(
+    yard: Yard, tag: str, size: str, thickness: str | None = None, *, larger: bool = False
+) -> Measured:
+    """Write down the size of a piece as really measured: one deed. `larger`: the record was too small.
+
+    Raises:
+        BadInput: no such tag, or no size. Refused: it is cut or gone, or would have grown.
+    """
+    length, width = read_size(size, yard.unit)
+    thick = parse(thickness, yard.unit) if thickness else None
+    piece = measuring.remeasure(yard, tag, length, width, thick, larger=larger)
+    with yard.reading():
+        return Measured(piece=lines(yard, (piece,))[0], broken=broken_plan(yard, piece))
+
+
+def _placed(yard: Yard, found: Sequence[Piece]) -> Placed:
+    with yard.reading():
+        return Placed(pieces=lines(yard, found), remarks=misfits(yard, found))

@@ -1,0 +1,83 @@
+"""Pieces as a person is shown them: what they are, where they are, and for whom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from stockyard.kinds import Kind
+from stockyard.measure import Length, Money
+from stockyard.yard import Yard
+from stockyard.yard.materials import materials
+from stockyard.yard.model import BrokenPlan, Piece, State
+from stockyard.yard.pieces import by_tags, job_names, whereabouts
+from stockyard.yard.places import places
+
+__all__ = ["BrokenPlan", "Kind", "PieceLine", "State", "lines", "lines_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceLine:
+    """One piece. `thickness` is as measured on it, or else as measured of its material (`own_thickness`
+    tells); `place` is empty off the racks, `job` where no plan holds it; `says` is where it is in words.
+    """
+
+    tag: str
+    material: str
+    kind: Kind
+    length: Length
+    width: Length
+    thickness: Length
+    own_thickness: bool
+    state: State
+    place: str
+    depth: int
+    job: str
+    says: str
+    supplier: str
+    cost: Money
+    note: str
+    parent: str | None
+    labelled: bool
+    shelved_at: str
+
+
+def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
+    """Return each piece as shown, in the order given."""
+    with yard.reading():
+        known = {m.id: m for m in materials(yard)}
+        codes = {p.id: p.code for p in places(yard)}
+        jobs = job_names(yard)
+        return tuple(
+            PieceLine(
+                tag=p.tag,
+                material=known[p.material_id].title,
+                kind=p.kind,
+                length=Length(p.length),
+                width=Length(p.width),
+                thickness=Length(p.thickness or known[p.material_id].thickness),
+                own_thickness=p.thickness is not None,
+                state=p.state,
+                place=codes.get(p.place_id or 0, ""),
+                depth=p.depth,
+                job=jobs.get(p.plan_id or 0, "") if p.state in (State.PROMISED, State.PULLED) else "",
+                says=whereabouts(p, codes.get(p.place_id or 0, ""), jobs.get(p.plan_id or 0, "")),
+                supplier=p.supplier,
+                cost=Money(p.cost),
+                note=p.note,
+                parent=p.parent,
+                labelled=p.labelled,
+                shelved_at=p.shelved_at,
+            )
+            for p in found
+        )
+
+
+def lines_of(yard: Yard, tags: Iterable[str]) -> tuple[PieceLine, ...]:
+    """Return the pieces of these tags as shown.
+
+    Raises:
+        BadInput: one is not a tag, or no piece has it.
+    """
+    with yard.reading():
+        return lines(yard, by_tags(yard, list(tags)))

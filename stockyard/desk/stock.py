@@ -1,0 +1,246 @@
+"""What there is to be had and where it goes: materials, their prices, places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockyard.errors import BadInput
+from stockyard.kinds import Form
+from stockyard.measure import Length, Money, Weight, named_thickness, parse
+from stockyard.yard import Yard, materials, offers, places
+from stockyard.yard.intake import read_money, read_size, read_weight
+from stockyard.yard.materials import MaterialChange, named
+from stockyard.yard.model import Material, Offer, Place, State, Storage
+from stockyard.yard.pieces import on_hand, titles
+from stockyard.yard.places import PlaceChange, held
+
+_STORAGE = {"flat": Storage.FLAT, "upright": Storage.UPRIGHT, "brackets": Storage.BRACKETS}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialLine:
+    """A material as shown; `thickness` is what a caliper says, `density` kg/m³."""
+
+    number: int
+    title: str
+    name: str
+    form: Form
+    thickness_name: str
+    thickness: Length
+    grain: bool
+    density: int | None
+    least_stock: int
+    lead_days: int
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialFacts:
+    """What is known of a material, as a person says it; None is not said."""
+
+    measured: str | None = None
+    grain: bool | None = None
+    density: int | None = None
+    least_stock: int | None = None
+    lead_days: int | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceLine:
+    """What one full piece of a size costs at a supplier since a day."""
+
+    material: str
+    length: Length
+    width: Length
+    price: Money
+    supplier: str
+    since: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceFacts:
+    """What is known of a place, as a person says it; None is not said.
+
+    `stores` is flat, upright or brackets; `inside_size` length x width x height; `rated_load` a weight
+    from the maker's plate; `within` the place it stands in.
+    """
+
+    stores: str | None = None
+    inside_size: str | None = None
+    supports: int | None = None
+    rated_load: str | None = None
+    within: str | None = None
+    walk: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceLine:
+    """A place as shown; the weight counts materials of known density only. Sizes are 0 where unknown."""
+
+    code: str
+    storage: Storage
+    pieces: int
+    known_weight: Weight
+    rated_load: Weight | None
+    length: Length
+    width: Length
+    height: Length
+    supports: int
+    walk: int
+
+
+def add_material(yard: Yard, name: str, thickness: str, form: Form, facts: MaterialFacts) -> MaterialLine:
+    """Record a material; `thickness` is what the trade calls it: one deed.
+
+    Raises:
+        BadInput: an empty name, or a thickness that must be measured. Refused: there is one already.
+    """
+    unit = yard.unit
+    thick = parse(facts.measured, unit) if facts.measured else named_thickness(thickness, unit)
+    made = materials.add_material(
+        yard, name, form, thickness, thick, grain=facts.grain is not False, density=facts.density,
+        least_stock=facts.least_stock or 0, lead_days=facts.lead_days or 0, note=facts.note or "",
+    )  # fmt: skip
+    return _material(made)
+
+
+def change_material(yard: Yard, words: str, facts: MaterialFacts) -> MaterialLine:
+    """Change what is known of the material that `words` name: one deed.
+
+    Raises:
+        BadInput: none or several are named so. Refused: nothing would change.
+    """
+    change = MaterialChange(
+        thickness=parse(facts.measured, yard.unit) if facts.measured else None, grain=facts.grain,
+        density=facts.density, least_stock=facts.least_stock, lead_days=facts.lead_days, note=facts.note,
+    )  # fmt: skip
+    return _material(materials.change_material(yard, named(yard, words).id, change))
+
+
+def list_materials(yard: Yard) -> tuple[MaterialLine, ...]:
+    """Return all materials by name and thickness."""
+    return tuple(_material(m) for m in materials.materials(yard))
+
+
+def add_price(yard: Yard, words: str, size: str, price: str, supplier: str = "") -> PriceLine:
+    """Log what one full piece of a size of a material costs now: one deed.
+
+    Raises:
+        BadInput: no such material, or a text that is no size or amount.
+    """
+    own = named(yard, words)
+    amount = read_money(price, yard.settings.currency)
+    return _price(offers.add_price(yard, own.id, *read_size(size, yard.unit), amount, supplier), own.title)
+
+
+def end_price(yard: Yard, words: str, size: str, supplier: str = "") -> str:
+    """Record that a size is no longer on sale: one deed; return the material's title.
+
+    Raises:
+        BadInput: no such material or size. Refused: it is not on sale.
+    """
+    own = named(yard, words)
+    offers.end_offer(yard, own.id, *read_size(size, yard.unit), supplier)
+    return own.title
+
+
+def list_prices(yard: Yard, words: str | None = None, *, log: bool = False) -> tuple[PriceLine, ...]:
+    """Return today's prices, or every one ever logged, of one material or of all.
+
+    Raises:
+        BadInput: no such material.
+    """
+    with yard.reading():
+        wanted = named(yard, words).id if words else None
+        found = offers.price_log(yard, wanted) if log else offers.offers(yard, wanted)
+        known = titles(yard)
+        return tuple(_price(o, known[o.material_id]) for o in found)
+
+
+def add_place(yard: Yard, code: str, facts: PlaceFacts) -> PlaceLine:
+    """Record a place, last in the walk: one deed.
+
+    Raises:
+        BadInput: not a code, or a text that says no storage, size or weight. Refused: there is one already.
+    """
+    length, width, height = _inside(yard, facts) or (0, 0, 0)
+    made = places.add_place(
+        yard, code, _storage(facts.stores or "flat"), length=length, width=width, height=height,
+        supports=facts.supports or 0, rated_load=_load(yard, facts), inside=facts.within,
+    )  # fmt: skip
+    return _line(yard, made.code)
+
+
+def change_place(yard: Yard, code: str, facts: PlaceFacts) -> PlaceLine:
+    """Change what is known of a place: one deed.
+
+    Raises:
+        BadInput: no such place, or a text that says nothing. Refused: nothing would change.
+    """
+    length, width, height = _inside(yard, facts) or (None, None, None)
+    change = PlaceChange(
+        storage=_storage(facts.stores) if facts.stores else None, length=length, width=width, height=height,
+        supports=facts.supports, rated_load=_load(yard, facts), walk=facts.walk,
+        inside_id=places.place(yard, facts.within).id if facts.within else None,
+    )  # fmt: skip
+    return _line(yard, places.change_place(yard, code, change).code)
+
+
+def list_places(yard: Yard) -> tuple[PlaceLine, ...]:
+    """Return the places in walking order with what lies there."""
+    with yard.reading():
+        amounts = held(yard)
+        return tuple(_place(p, *amounts[p.code]) for p in places.places(yard))
+
+
+def off_the_racks(yard: Yard) -> int:
+    """Return how many pieces lie on the bench or at the saw."""
+    return len(on_hand(yard, states=(State.BENCH, State.PULLED)))
+
+
+def _line(yard: Yard, code: str) -> PlaceLine:
+    return next(line for line in list_places(yard) if line.code == code)
+
+
+def _storage(text: str) -> Storage:
+    if text not in _STORAGE:
+        raise BadInput(f"'{text[:20]}' is no way to store: write flat, upright or brackets")
+    return _STORAGE[text]
+
+
+def _inside(yard: Yard, facts: PlaceFacts) -> Sequence[int] | None:
+    if facts.inside_size is None:
+        return None
+    sides = facts.inside_size.lower().replace("×", "x").split("x")
+    if len(sides) != 3:
+        raise BadInput(f"'{facts.inside_size[:40]}' is not an inside size: write length x width x height")
+    return [parse(side, yard.unit) for side in sides]
+
+
+def _load(yard: Yard, facts: PlaceFacts) -> int | None:
+    return read_weight(facts.rated_load, yard.unit) if facts.rated_load is not None else None
+
+
+def _material(m: Material) -> MaterialLine:
+    return MaterialLine(
+        number=m.id, title=m.title, name=m.name, form=m.form, thickness_name=m.thickness_name,
+        thickness=Length(m.thickness), grain=m.grain, density=m.density, least_stock=m.least_stock,
+        lead_days=m.lead_days, note=m.note,
+    )  # fmt: skip
+
+
+def _price(o: Offer, title: str) -> PriceLine:
+    return PriceLine(
+        material=title, length=Length(o.length), width=Length(o.width), price=Money(o.price),
+        supplier=o.supplier, since=o.since,
+    )  # fmt: skip
+
+
+def _place(p: Place, pieces: int, grams: int) -> PlaceLine:
+    return PlaceLine(
+        code=p.code, storage=p.storage, pieces=pieces, known_weight=Weight(grams),
+        rated_load=None if p.rated_load is None else Weight(p.rated_load), length=Length(p.length),
+        width=Length(p.width), height=Length(p.height), supports=p.supports, walk=p.walk,
+    )  # fmt: skip
