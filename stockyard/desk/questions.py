@@ -10,7 +10,7 @@ from itertools import groupby
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind
 from stockyard.measure import Unit, decimal
-from stockyard.planning.problem import NO_TRIM, Part, Problem, Stock, Trim
+from stockyard.planning.problem import Edge, Part, Problem, Stock, Trim
 from stockyard.settings import Settings
 from stockyard.worth import Worth
 from stockyard.yard.accepted import accepts
@@ -20,6 +20,7 @@ from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import free_for
 from stockyard.yard.places import places
+from stockyard.yard.plan_rows import factory_edges
 from stockyard.yard.store import Yard
 
 
@@ -152,6 +153,11 @@ def _trim(material: Material, settings: Settings) -> Trim:
     return Trim(x_low=settings.board_end_trim, x_high=settings.board_end_trim)
 
 
+def _still(usual: Trim, uncut: Iterable[str]) -> Trim:
+    """Return the trim of an offcut: the usual one at the edges that were never cut."""
+    return Trim(**{edge: usual.at(Edge(edge)) for edge in uncut})
+
+
 def _on_hand(
     yard: Yard,
     job: Job,
@@ -161,6 +167,7 @@ def _on_hand(
 ) -> tuple[list[Stock], dict[str, tuple[Piece, ...]]]:
     """Return stock rows for the pieces that the job may use; equal full pieces of a place are one row."""
     codes = {p.id: p.code for p in places(yard)}
+    uncut = factory_edges(yard)
     free = [p for p in free_for(yard, job.id) if p.material_id in usable]
     free.sort(key=lambda p: (p.kind is Kind.OFFCUT, _equal(p), p.depth, p.tag))
     rows, behind = [], {}
@@ -168,6 +175,7 @@ def _on_hand(
         pieces = tuple(group)
         material = usable[material_id]
         full = kind == Kind.FULL
+        usual = _trim(material, settings)
         offer = prices.get((material_id, length, width))
         name = pieces[0].tag
         if full:
@@ -179,7 +187,7 @@ def _on_hand(
                 thickness=material.thickness, count=len(pieces),
                 cost=(offer.price if offer else pieces[0].cost) if full else 0,
                 grain=material.grain, dig=pieces[0].depth,
-                edge_trim=_trim(material, settings) if full else NO_TRIM,
+                edge_trim=usual if full else _still(usual, uncut.get(name, ())),
             )
         )  # fmt: skip
         behind[name] = pieces

@@ -145,6 +145,12 @@ def _leftover(row: sqlite3.Row) -> PlannedLeftover:
     )  # fmt: skip
 
 
+def factory_edges(yard: Yard) -> dict[str, tuple[str, ...]]:
+    """Return the edges that want a trim still of every leftover that has such, by tag, as last planned."""
+    rows = yard.rows("SELECT tag, factory FROM layout_leftover WHERE factory <> '' ORDER BY id")
+    return {row["tag"]: tuple(row["factory"].split()) for row in rows}
+
+
 def read_making(yard: Yard, plan: sqlite3.Row) -> Making | None:
     """Return how a plan was made, given its row; None when that was not kept then."""
     if plan["kerf"] is None:

@@ -9,10 +9,11 @@ import pytest
 
 from stockyard import yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store, plan_job
+from stockyard.desk.questions import questions
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Status
-from stockyard.planning.problem import MONEY, Kind
+from stockyard.planning.problem import MONEY, Kind, Trim
 from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
@@ -122,3 +123,18 @@ def test_parts_already_cut_are_not_planned_again(shop: Yard) -> None:
     done = confirm_cut(shop, pieces[0])
     again = plan_job(shop, job, QUICK)
     assert again.facts.parts == 11 - sum(part.count for part in done.parts)
+
+
+def test_an_offcut_is_trimmed_where_it_was_never_cut(shop: Yard) -> None:
+    """Two rails come off the low end of a board; what remains has the factory's other end still."""
+    stand(shop, pine(shop), 1)
+    answer, _ = plan_and_store(shop, rails(shop), QUICK)
+    (layout,) = answer.plan.layouts
+    far = [left for left in layout.leftovers if left.x + left.dx == 4000 * MM]
+    assert far and all("x_high" in left.factory for left in far)
+    done = confirm_cut(shop, answer.layouts[0].tag or "")
+    offcut = next(p for p in done.offcuts if p.length == far[0].dx and p.width == far[0].dy)
+    part = JobPart(name="post", count=1, length=1000 * MM, width=100 * MM, materials=("pine 27 mm",))
+    (question,) = questions(shop, add_job(shop, "posts", "posts", [part]))
+    row = next(s for s in question.problem.stock if s.id == offcut.tag)
+    assert row.edge_trim == Trim(**{str(edge): Settings().board_end_trim for edge in far[0].factory})
