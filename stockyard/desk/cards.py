@@ -69,11 +69,18 @@ def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str]
 def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterator[tuple[DrawnPart, ...]]:
     """Yield the parts of each layout, copies named over the whole plan as its cuts name them.
 
-    They are numbered on from those of their line that were cut before this plan.
+    On paper they are numbered as they lie, row by row, after those of their line that were cut before this
+    plan: equal parts are the same part.
     """
     copies: Counter[str] = Counter()
+    numbers: Counter[str] = Counter()
     for layout in layouts:
         parts = []
+        placed = sorted(layout.parts, key=lambda p: (p.y, p.x))
+        number = {}
+        for p in placed:
+            numbers[p.part] += 1
+            number[p.part, p.x, p.y] = numbers[p.part]
         for p in layout.parts:
             copies[p.part] += 1
             line = lines[p.part]
@@ -85,7 +92,7 @@ def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterato
                     y=p.y,
                     dx=p.dx,
                     dy=p.dy,
-                    number=line.before + copies[p.part],
+                    number=line.before + number[p.part, p.x, p.y],
                     of=line.of,
                     turned=p.dx != line.length,
                 )

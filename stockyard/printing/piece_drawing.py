@@ -100,7 +100,7 @@ class _Sheet:
 
     def draw(self) -> None:
         """Draw everything: outlines first, then words, the grain, and the numbers of the cuts."""
-        rows = step_rows(self.card, turned=self.frame.turned, apart=True)
+        rows = step_rows(self.card, turned=self.frame.turned)
         numbers = tuple(number_cuts(self.card, rows, self.frame, self.canvas, self.whole, self._useful))
         self.taken += [badge.at for badge in numbers]
         fitted, small = self._fitted()

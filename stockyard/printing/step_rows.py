@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from stockyard.measure import Unit, show
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Edge, Side
@@ -68,35 +69,53 @@ def drawn_side(edge: Edge, *, turned: bool) -> str:
     return (_TURNED if turned else _DRAWN)[edge]
 
 
-def step_rows(card: CutCard, *, turned: bool = False, apart: bool = False) -> tuple[StepRow, ...]:
+def step_rows(card: CutCard, *, turned: bool = False) -> tuple[StepRow, ...]:
     """Return what is printed for the steps of `card`, in order; `turned` where its drawing stands upright.
 
-    Equal cuts off one piece are one row, and so are those off several equal pieces unless kept `apart`.
+    Equal cuts off one piece are one row, and so are those off several equal pieces.
     """
     over = rests(card)
-    bundles: list[list[Group]] = []
-    for group in _groups(card):
-        if bundles and not apart and _alike(bundles[-1][-1], group, card):
-            bundles[-1].append(group)
-        else:
-            bundles.append([group])
-    return tuple(_row(card, bundle, over, turned) for bundle in bundles)
+    return tuple(_row(card, bundle, over, turned) for bundle in _bundles(card))
 
 
-Group = list[CutStep]
-"""Cuts off one piece that follow each other and give the same."""
+Chain = list[CutStep]
+"""Cuts off one piece, each off what the last one left."""
 
 
-def _groups(card: CutCard) -> list[Group]:
-    parts = {part.name: part for part in card.parts}
+def _bundles(card: CutCard) -> Iterator[list[Chain]]:
+    """Yield the chains that make one row: equal cuts that follow each other, off one piece or equal ones."""
+    parts = {part.name: part.line for part in card.parts}
     cut_again = {step.piece for step in card.steps}
-    groups: list[Group] = []
-    for step in card.steps:
-        if groups and _goes_on(groups[-1][-1], step, parts, cut_again):
-            groups[-1].append(step)
+
+    def alike(step: CutStep) -> tuple[object, ...]:
+        name = _at_fence(step) or ""
+        # What is neither a part nor cut again stands alone.
+        gives = parts.get(name) or ("" if name in cut_again else step.number)
+        return (gives, step.word, step.machine, step.edge, step.fence, step.trim, step.setting, step.rough)
+
+    for _, found in groupby(card.steps, key=alike):
+        chains = _chains(list(found))
+        together: dict[tuple[int, ...], list[Chain]] = {}
+        for chain in chains:
+            key = (chain[0].length, chain[0].width, len(chain))
+            together.setdefault(key, []).append(chain)
+        for bundle in together.values():
+            numbers = sorted(step.number for chain in bundle for step in chain)
+            if numbers[-1] - numbers[0] + 1 == len(numbers):
+                yield bundle
+            else:
+                yield from ([[step]] for chain in bundle for step in chain)
+
+
+def _chains(steps: list[CutStep]) -> list[Chain]:
+    chains: list[Chain] = []
+    for step in steps:
+        chain = next((chain for chain in chains if _beyond(chain[-1]) == step.piece), None)
+        if chain is None:
+            chains.append([step])
         else:
-            groups.append([step])
-    return groups
+            chain.append(step)
+    return chains
 
 
 def _at_fence(step: CutStep) -> str | None:
@@ -107,40 +126,10 @@ def _beyond(step: CutStep) -> str | None:
     return step.gives[1 if step.against is Side.LOW else 0]
 
 
-def _goes_on(last: CutStep, step: CutStep, parts: dict[str, DrawnPart], cut_again: set[str]) -> bool:
-    """Whether `step` cuts the same again off what the last cut left: a copy of a part, or an equal piece."""
-    if step.piece != _beyond(last) or not _same_saw(last, step):
-        return False
-    before, now = _at_fence(last) or "", _at_fence(step) or ""
-    if before in parts and now in parts:
-        return parts[before].line == parts[now].line
-    return {before, now} <= cut_again
-
-
-def _same_saw(one: CutStep, other: CutStep) -> bool:
-    return (one.word, one.machine, one.edge, one.fence, one.trim, one.setting, one.rough) == (
-        other.word, other.machine, other.edge, other.fence, other.trim, other.setting, other.rough
-    )  # fmt: skip
-
-
-def _alike(one: Group, other: Group, card: CutCard) -> bool:
-    """Whether two equal pieces are cut into the same parts at one setting, nothing else coming of them."""
-    lines = {part.name: part.line for part in card.parts}
-    given = [{lines.get(_at_fence(step) or "") for step in group} for group in (one, other)]
-    first, second = one[0], other[0]
-    return (
-        _same_saw(first, second)
-        and (first.length, first.width, len(one)) == (second.length, second.width, len(other))
-        and given[0] == given[1]
-        and None not in given[0]
-        and _beyond(one[-1]) is None
-        and _beyond(other[-1]) is None
-    )
-
-
-def _row(card: CutCard, bundle: list[Group], over: dict[int, tuple[int, ...]], turned: bool) -> StepRow:
+def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], turned: bool) -> StepRow:
     group = [step for every in bundle for step in every]
-    first, last = group[0], group[-1]
+    first, last = group[0], max(group, key=lambda step: step.number)
+    left = [_named(_beyond(chain[-1]), card) for chain in bundle]
     figure = show(first.trim or first.fence, card.unit, finest=card.finest)
     left_over = dict.fromkeys(size for step in group for size in over.get(step.number, ()))
     return StepRow(
@@ -159,7 +148,7 @@ def _row(card: CutCard, bundle: list[Group], over: dict[int, tuple[int, ...]], t
         takes=", ".join("whole" if every[0].piece == WHOLE else every[0].piece for every in bundle),
         size=size_text(first.length, first.width, card.unit, card.finest),
         keeps=_copies([_at_fence(step) for step in group], card),
-        rest=_named(_beyond(last), card),
+        rest=left[0] if set(left) == {"waste"} else "; ".join(left),
         measure=tuple(show(size, card.unit, finest=card.finest) for size in left_over),
         grave=tuple(dict.fromkeys(text for step in group for text in grave_words(step, card))),
     )

@@ -49,6 +49,7 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
     for row in step_rows(card):
         pieces = row.takes.split(", ")
         copies = _copies(row)
+        rests = row.rest.split("; ") if row.rest != "waste" else ["waste"] * len(pieces)
         each = len(copies) // len(pieces)
         assert each * len(pieces) == len(copies)
         for n, piece in enumerate(pieces):
@@ -66,8 +67,8 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
                 else:
                     bench[name] = (length, fence)
                     width -= fence + card.kerf
-            if row.rest != "waste":
-                bench[row.rest.removeprefix("leftover ")] = (length, width)
+            if rests[n] != "waste":
+                bench[rests[n].removeprefix("leftover ")] = (length, width)
     return Counter({name.removeprefix("leftover "): size for name, size in bench.items()}.items())
 
 
