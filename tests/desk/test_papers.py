@@ -249,24 +249,24 @@ def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
     assert 0 < moves < len(steps)
 
 
-def fractions_printed(shop: Shop, folder: Path) -> set[int]:
+def fractions_printed(shop: Shop) -> set[int]:
     """Return what the fractions on all papers of the job are of."""
     texts = [
         page.extract_text()
-        for path in print_job(shop.yard, shop.job, folder)
-        for page in PdfReader(path).pages
+        for paper in print_job(shop.yard, shop.job)
+        for page in PdfReader(BytesIO(paper.data)).pages
     ]
     return {int(bottom) for bottom in re.findall(r"\d ?/(\d+)", " ".join(texts))}
 
 
-def test_every_paper_rounds_as_the_fence_is_set(shop: Shop, tmp_path: Path) -> None:
+def test_every_paper_rounds_as_the_fence_is_set(shop: Shop) -> None:
     """Millimetre parts in a shop of inches that sets its fence to eighths: no finer fraction anywhere."""
     settings = replace(shop.yard.settings, unit=Unit.INCH, fence=8, label="letter-30")
     change_settings(shop.yard, settings)
-    below = fractions_printed(shop, tmp_path / "eighths")
+    below = fractions_printed(shop)
     assert below and below <= {2, 4, 8}
     change_settings(shop.yard, replace(settings, fence=64))
-    assert {32, 64} & fractions_printed(shop, tmp_path / "fine")
+    assert {32, 64} & fractions_printed(shop)
 
 
 def test_what_is_printed_again_keeps_its_number(shop: Shop) -> None:
