@@ -50,7 +50,7 @@ class Task:
     """What a child is asked. `until`: when it must have ended, on the machine's clock; None: any time."""
 
     problem: Problem
-    work: int | None
+    limits: Limits
     seed: int
     until: float | None
 
@@ -86,7 +86,7 @@ def plan_in_child(
     limits = limits or Limits()
     until = None if limits.seconds is None else monotonic() + limits.seconds
     with _child(in_time=until is not None) as (child, heard):
-        _send(child, Task(problem, limits.work, seed, until))
+        _send(child, Task(problem, limits, seed, until))
         last = inf if until is None else until + PATIENCE
         stopped = False
         while monotonic() < last:

@@ -26,7 +26,7 @@ SEAL = "sealed.json"
 STALE = 60
 DAY = 86_400
 # Seconds after which what was not sealed is taken for left behind by a process that has died.
-LEFT = 600
+LEFT = 90
 
 
 def user_folder() -> Path:
@@ -44,8 +44,9 @@ def user_folder() -> Path:
 
 @cache
 def fingerprint() -> str:
-    """Return a name for the source of the kernels."""
-    here, all_of = Path(__file__).parent, sha256()
+    """Return a name for the source of the kernels and where it lies."""
+    here = Path(__file__).resolve().parent
+    all_of = sha256(os.fsencode(here))
     files = [f for room in ROOMS for f in sorted((here / room).glob("*.py"))]
     for file in [*files, *(here / name for name in MODULES)]:
         all_of.update(f"{file.name}:{file.stat().st_size}:".encode() + file.read_bytes())

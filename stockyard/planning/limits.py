@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from stockyard.worth import PULL_AREA
+
+# A piece takes about a minute to fetch, so that a second costs this much material (common practice, no
+# source).
+SECOND = PULL_AREA // 60
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """When to stop: seconds on the clock, rounds of work, or neither. Work alone decides what is found."""
+    """When to stop: seconds on the clock, rounds of work, or neither. Work alone decides what is found.
+
+    second: on the clock, once no plan can cost less, another second must promise to save this much
+    material (ticks²); 0: as long as any better plan may be found.
+    """
 
     seconds: float | None = 10.0
     work: int | None = None
+    second: int = SECOND
 
 
 @dataclass(frozen=True, slots=True)

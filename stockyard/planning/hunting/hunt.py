@@ -20,6 +20,7 @@ from stockyard.planning.hunting.proof import Found, Proof
 from stockyard.planning.hunting.refine import Refiner
 from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.thin import thin
+from stockyard.planning.hunting.wholesale import Wholesale, rest_of
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.recreate import kernel
 from stockyard.planning.tables.pricing import weighed
@@ -50,6 +51,9 @@ STALLED, STALLED_ONE_KIND, STUCK, STUCK_ONE_KIND = 4, 30, 4, 12
 CHOICE_ASIDE = 3
 # With more parts than this one start must do, and trees are tidied only at the end.
 MANY_PARTS = 3000
+# From so many parts on, and so many to a kind of piece, a plan is made wholesale first, in this share of the
+# time; a try to better it then takes so many seconds.
+LARGE, WHOLESALE_SHARE, BETTER_SECONDS = 300, 0.6, 1.5
 STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 
 
@@ -83,6 +87,7 @@ class Hunt:
         self._beams, self._improving = Pace(1), Pace(0)
         self._deadline = 0.0
         self._asked = False  # whether the proof has given its last word
+        self._wholesale: Wholesale | None = None
 
     def _look_at(self, model: Model) -> None:
         """Search on `model`, the whole or a thinned one."""
@@ -159,7 +164,9 @@ class Hunt:
         """
         self.rounds += 1
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
-        if self._joins_due():
+        if self._is_large and self._wholesale is None:
+            self._plan_wholesale(team)
+        elif self._joins_due():
             self._join()
         elif self._is_early and self._beats < EARLY:
             self._round(team, SEARCHERS)
@@ -175,7 +182,7 @@ class Hunt:
     @property
     def _is_early(self) -> bool:
         """Whether the first dive, which comes before the bound, is still to be made."""
-        may = self.best.complete and not (self.repeatable or self.proven) and self._demand <= MANY_PARTS
+        may = self.best.complete and not (self.repeatable or self.proven or self._is_large)
         return may and not self.diver.dived and self._is_beamed
 
     @property
@@ -186,6 +193,29 @@ class Hunt:
         """
         may_waste = self._kinds > 1 or not self._is_tight
         return not self._is_line and (may_waste or self.refiner.is_exact)
+
+    @property
+    def _is_large(self) -> bool:
+        """Whether there are so many parts that patterns are cut many times."""
+        return self._demand >= LARGE and not self._is_line and not self.done
+
+    def _plan_wholesale(self, team: ThreadPoolExecutor, hands: int = SEARCHERS) -> None:
+        """Make a plan from patterns for all parts, or plan some layouts of the best one again."""
+        seconds = None if self.repeatable else self._left()
+        if self._wholesale is None:
+            stop = self._must_end
+            self._wholesale = Wholesale(self.model, self.refiner.pricer, self.seed, stop)
+            self._wholesale.add(self.best.layouts)
+            share = None if seconds is None else WHOLESALE_SHARE * seconds
+            layouts = self._wholesale.plan(team, hands, share)
+        else:
+            share = None if seconds is None else min(BETTER_SECONDS, seconds)
+            layouts = self._wholesale.better(team, hands, self.best.layouts, share)
+        rest = rest_of(self.model, layouts)
+        if rest is not None:
+            last = Searcher(rest, self.seed, 0).start(kernel.LARGE_FIRST)
+            layouts += [weighed(self.model, c.stock, c.pattern.root) for c in last.layouts]
+        self.offer(judge(self.model, layouts))
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
@@ -317,6 +347,9 @@ class Hunt:
 
     def _price(self, team: ThreadPoolExecutor, hands: int) -> bool:
         """Make layouts at the prices of the pool when it is time to; return whether it was."""
+        if self._is_large and not self.proven and self._beats % 2:
+            self._plan_wholesale(team, hands)
+            return True
         if self._demand > MANY_PARTS:
             return False
         by_net = self.proven or not self.best.complete

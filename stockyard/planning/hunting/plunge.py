@@ -171,9 +171,10 @@ class Plunge:
         for _, x, n in sorted(taken, reverse=True):
             if len(level) >= many and x < WHOLE:
                 break
-            if self._fits(n):
-                level.append(n)
-                self._use(n, 1)
+            for _ in range(max(1, int(x + 1 - WHOLE))):
+                if self._fits(n):
+                    level.append(n)
+                    self._use(n, 1)
         if level:
             self._fixed.append(level)
             self._bound()

@@ -7,6 +7,7 @@ import os
 import pickle
 import sys
 from contextlib import suppress
+from dataclasses import replace
 from threading import Event, Lock, Thread
 from time import monotonic
 
@@ -14,7 +15,6 @@ from stockyard.errors import StockyardError
 from stockyard.planning.child import Failure, Message, Task
 from stockyard.planning.compiled import seal
 from stockyard.planning.hunting.solve import Run
-from stockyard.planning.limits import Limits
 
 # Seconds after which a thread must let another one have the interpreter.
 SWITCH = 0.0005
@@ -59,7 +59,7 @@ class _Service:
     def _search(self) -> None:
         task = self._task
         try:
-            limits = Limits(self._left(), task.work)
+            limits = replace(task.limits, seconds=self._left())
             run = Run(task.problem, limits, task.seed, self._say, self._stopped.is_set)
             self._run = run
             run.begin()

@@ -14,18 +14,20 @@ from stockyard.planning.explain import unplaced
 from stockyard.planning.hunting.alike import merge, tell_apart
 from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
 from stockyard.planning.hunting.routed import Routing
+from stockyard.planning.hunting.stopping import Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.placing.finish import finish_routed
 from stockyard.planning.plan import Plan, Status
-from stockyard.planning.polish.polish import Time, polish, tidied
+from stockyard.planning.polish.polish import MOST_PARTS, Time, polish, tidied
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Pattern
 
 # Share of the time that is kept to polish the plan, once money is proved least or before (without a kerf
-# nothing is really sawn), and the most seconds it may take.
-POLISH, POLISH_UNPROVEN, POLISH_NO_KERF, MOST_POLISH = 0.3, 0.2, 0.03, 4.0
+# nothing is really sawn); and the most seconds it may take, for any job, for each part, and for all.
+POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.3, 0.2, 0.03
+POLISH_ANY, POLISH_PART, MOST_POLISH = 0.3, 0.05, 4.0
 # Seconds that the last hand on a plan takes for each part and for all, and the most of the time kept for it.
 LAST_HAND, MOST_LAST_HAND, MOST_KEPT = 0.001, 0.3, 0.5
 
@@ -60,17 +62,21 @@ class Run:
         stop: Callable[[], bool] | None,
     ) -> None:
         self.problem, self.limits = problem, limits
-        self._report, self._stop = report, stop
+        self._report, self._told = report, stop
         self._begun, self._seed = monotonic(), seed
         self._work = 0
+        self._gains = Gains(sum(p.count for p in problem.parts))
         self._kept = min(MOST_LAST_HAND, LAST_HAND * sum(p.count for p in problem.parts))
         self._last: object = None
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
         self._merged = [merge(m) for m in shares(problem)]
         self._share = SAWN_FIRST if problem.method is Method.ROUTER else 1.0  # of the limits, for the hunts
         repeatable = limits.work is not None
+        enough = None if repeatable else not_worth_it(self._gains, limits.second, self._is_settled)
+        self._stop = any_of(stop, enough)
         self.hunts = [
-            Hunt(m.model, seed + n, repeatable=repeatable, stop=stop) for n, m in enumerate(self._merged)
+            Hunt(m.model, seed + n, repeatable=repeatable, stop=self._stop)
+            for n, m in enumerate(self._merged)
         ]
         self.searches: Sequence[Hunt | Routing] = self.hunts
 
@@ -127,14 +133,21 @@ class Run:
     def _over(self) -> bool:
         if self.limits.work is not None and self._work >= self._share * self.limits.work:
             return True
-        return self._left() <= 0 or (self._stop is not None and self._stop())
+        return self._left() <= 0 or self._stop()
+
+    def _is_settled(self) -> bool:
+        """Whether nothing but net material can be better."""
+        return all(h.proven for h in self.hunts)
 
     def _tell(self) -> None:
         """Report the answers of all hunts together when they are better than before."""
         best = [h.best.figures for h in self.searches]
-        if self._report is None or best == self._last:
+        if best == self._last:
             return
         self._last = best
+        self._gains.note(sum(b.money for b in best), sum(b.net for b in best))
+        if self._report is None:
+            return
         self._report(
             Improvement(
                 seconds=monotonic() - self._begun,
@@ -157,13 +170,16 @@ class Run:
         share = POLISH if all(h.proven for h in self.hunts) else POLISH_UNPROVEN
         if not self.problem.kerf:
             share = POLISH_NO_KERF
-        seconds = self.limits.seconds
-        return MOST_POLISH if seconds is None else min(MOST_POLISH, share * seconds)
+        parts, seconds = sum(p.count for p in self.problem.parts), self.limits.seconds
+        if parts > MOST_PARTS:
+            return 0.0
+        most = min(MOST_POLISH, POLISH_ANY + POLISH_PART * parts)
+        return most if seconds is None else min(most, share * seconds)
 
     def _polish(self) -> None:
         """Look for patterns that are less work for the same money."""
         best = [h.best for h in self.hunts]
-        if self._stop is not None and self._stop():
+        if self._told is not None and self._told():
             return
         time = Time(self._to_polish(), repeatable=self.limits.work is not None)
         self._polished = best, polish(self.problem, self._patterns(best), time=time, seed=self._seed)
