@@ -29,8 +29,9 @@ from stockyard.planning.problem import Problem
 
 # Seconds between two looks at whether to stop.
 LOOK = 0.05
-# Seconds that a child may take to make its plan once it must stop; then it is ended.
-PATIENCE = 10.0
+# Seconds that a child may take to make its plan once it must stop, for any job and for each part; then it is
+# ended.
+PATIENCE, PATIENCE_PART = 10.0, 0.005
 # What the child runs; it imports from where its parent does, and from nowhere else.
 PROGRAM = "import sys; sys.path[:] = {path!r}; from stockyard.planning.hunting.serve import serve; serve()"
 COMPILING = (
@@ -85,13 +86,14 @@ def plan_in_child(
     """
     limits = limits or Limits()
     until = None if limits.seconds is None else monotonic() + limits.seconds
+    patience = PATIENCE + PATIENCE_PART * sum(p.count for p in problem.parts)
     with _child(in_time=until is not None) as (child, heard):
         _send(child, Task(problem, limits, seed, until))
-        last = inf if until is None else until + PATIENCE
+        last = inf if until is None else until + patience
         stopped = False
         while monotonic() < last:
             if stop is not None and not stopped and stop():
-                stopped, last = True, min(last, monotonic() + PATIENCE)
+                stopped, last = True, min(last, monotonic() + patience)
                 _tell_to_stop(child)
             with suppress(Empty):
                 message = heard.get(timeout=LOOK)

@@ -85,6 +85,7 @@ def test_a_child_that_dies_is_told_in_one_line(monkeypatch: pytest.MonkeyPatch) 
 def test_a_child_that_never_answers_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(child, "PROGRAM", "import time; time.sleep(600)  # {path}")
     monkeypatch.setattr(child, "PATIENCE", 0.1)
+    monkeypatch.setattr(child, "PATIENCE_PART", 0.0)
     with pytest.raises(PlannerLost, match="ended: plan again"):
         plan_in_child(job(1), Limits(seconds=0.1))
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from random import Random
 from time import monotonic
 from typing import TypeVar
 
@@ -20,7 +21,7 @@ from stockyard.planning.hunting.proof import Found, Proof
 from stockyard.planning.hunting.refine import Refiner
 from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.thin import thin
-from stockyard.planning.hunting.wholesale import Wholesale, rest_of
+from stockyard.planning.hunting.wholesale import better, completed, wholesale
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.recreate import kernel
 from stockyard.planning.tables.pricing import weighed
@@ -87,7 +88,8 @@ class Hunt:
         self._beams, self._improving = Pace(1), Pace(0)
         self._deadline = 0.0
         self._asked = False  # whether the proof has given its last word
-        self._wholesale: Wholesale | None = None
+        self._wholesale = False  # whether plans were made from patterns for all parts
+        self._luck = Random(seed)
 
     def _look_at(self, model: Model) -> None:
         """Search on `model`, the whole or a thinned one."""
@@ -164,7 +166,7 @@ class Hunt:
         """
         self.rounds += 1
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
-        if self._is_large and self._wholesale is None:
+        if self._is_large and not self._wholesale:
             self._plan_wholesale(team)
         elif self._joins_due():
             self._join()
@@ -199,23 +201,27 @@ class Hunt:
         """Whether there are so many parts that patterns are cut many times."""
         return self._demand >= LARGE and not self._is_line and not self.done
 
-    def _plan_wholesale(self, team: ThreadPoolExecutor, hands: int = SEARCHERS) -> None:
-        """Make a plan from patterns for all parts, or plan some layouts of the best one again."""
-        seconds = None if self.repeatable else self._left()
-        if self._wholesale is None:
-            stop = self._must_end
-            self._wholesale = Wholesale(self.model, self.refiner.pricer, self.seed, stop)
-            self._wholesale.add(self.best.layouts)
-            share = None if seconds is None else WHOLESALE_SHARE * seconds
-            layouts = self._wholesale.plan(team, hands, share)
-        else:
-            share = None if seconds is None else min(BETTER_SECONDS, seconds)
-            layouts = self._wholesale.better(team, hands, self.best.layouts, share)
-        rest = rest_of(self.model, layouts)
-        if rest is not None:
-            last = Searcher(rest, self.seed, 0).start(kernel.LARGE_FIRST)
-            layouts += [weighed(self.model, c.stock, c.pattern.root) for c in last.layouts]
-        self.offer(judge(self.model, layouts))
+    def _plan_wholesale(self, team: ThreadPoolExecutor) -> None:
+        """Make plans from patterns for all parts: one after the other, then by their linear programme."""
+        self._wholesale = True
+        seconds = None if self.repeatable else WHOLESALE_SHARE * self._left()
+        self._offer_all(
+            wholesale(self.model, team, SEARCHERS, self.seed, seconds, self._must_end, self._offer_all)
+        )
+
+    def _offer_all(self, layouts: Sequence[Candidate]) -> None:
+        """Take layouts as an answer, with those for what they leave out."""
+        self.offer(judge(self.model, completed(self.model, layouts, self.seed)))
+
+    def _plan_again(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Plan some layouts of the best answer again."""
+        seconds = None if self.repeatable else min(BETTER_SECONDS, self._left())
+
+        def plan(rest: Model, seed: int) -> list[Candidate]:
+            layouts = wholesale(rest, team, hands, seed, seconds, self._must_end)
+            return completed(rest, layouts, seed)
+
+        self.offer(judge(self.model, better(self.model, self.best.layouts, self._luck, plan)))
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
@@ -348,7 +354,7 @@ class Hunt:
     def _price(self, team: ThreadPoolExecutor, hands: int) -> bool:
         """Make layouts at the prices of the pool when it is time to; return whether it was."""
         if self._is_large and not self.proven and self._beats % 2:
-            self._plan_wholesale(team, hands)
+            self._plan_again(team, hands)
             return True
         if self._demand > MANY_PARTS:
             return False

@@ -28,8 +28,9 @@ from stockyard.planning.tree import Pattern
 # nothing is really sawn); and the most seconds it may take, for any job, for each part, and for all.
 POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.3, 0.2, 0.03
 POLISH_ANY, POLISH_PART, MOST_POLISH = 0.3, 0.05, 4.0
-# Seconds that the last hand on a plan takes for each part and for all, and the most of the time kept for it.
-LAST_HAND, MOST_LAST_HAND, MOST_KEPT = 0.001, 0.3, 0.5
+# Parts from which on the last hand on a plan is timed beforehand, and how much more it may take in the end;
+# with fewer the seconds for each part. The most of the time kept for it.
+TIMED, SLOWER, LAST_HAND, MOST_KEPT = 300, 1.3, 0.001, 0.5
 
 # Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
 SAWN_FIRST = 0.4
@@ -66,7 +67,7 @@ class Run:
         self._begun, self._seed = monotonic(), seed
         self._work = 0
         self._gains = Gains(sum(p.count for p in problem.parts))
-        self._kept = min(MOST_LAST_HAND, LAST_HAND * sum(p.count for p in problem.parts))
+        self._kept = LAST_HAND * min(TIMED, sum(p.count for p in problem.parts))
         self._last: object = None
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
         self._merged = [merge(m) for m in shares(problem)]
@@ -87,6 +88,10 @@ class Run:
         self._tell()
         for hunt in self.hunts:
             hunt.tell = self._tell
+        if self.limits.seconds is not None and sum(p.count for p in self.problem.parts) > TIMED:
+            begun = monotonic()
+            self.plan()
+            self._kept = SLOWER * (monotonic() - begun)
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""

@@ -22,7 +22,9 @@ from stockyard.planning.sawing.order import Scheduler, Task
 from stockyard.planning.tree import Pattern
 from stockyard.saws import BY_ANOTHER_WAY
 
-# A job of more cuts than this is ordered in shares of so many.
+# A job of more cuts than this is ordered in shares of so many; of fewer in a very large job, so that the cuts
+# of the whole job times those ordered together stay within a limit.
+ORDERING = 240_000
 MOST_ORDERED = 400
 
 
@@ -126,8 +128,9 @@ def order_of_work(problem: Problem, pieces: Sequence[Sawn]) -> list[tuple[int, i
 def _shares(pieces: Sequence[Sawn]) -> Iterator[list[int]]:
     share: list[int] = []
     cuts = 0
+    most = min(MOST_ORDERED, ORDERING // max(1, sum(len(p.cuts) for p in pieces)))
     for n, piece in enumerate(pieces):
-        if share and cuts + len(piece.cuts) > MOST_ORDERED:
+        if share and cuts + len(piece.cuts) > most:
             yield share
             share, cuts = [], 0
         share.append(n)

@@ -1,0 +1,91 @@
+"""Large jobs: every part once, no more than the stock, close to what no plan can beat."""
+
+from __future__ import annotations
+
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
+from random import Random
+
+import pytest
+
+from stockyard.planning.bounds.bound import bound_by_area
+from stockyard.planning.hunting.alike import merge
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.hunting.wholesale import better, completed, rest_of, wholesale
+from stockyard.planning.limits import Limits
+from stockyard.planning.model import Candidate, Model, shares
+from stockyard.planning.verify import faults
+from tests.bench.large_jobs import large
+
+
+def never() -> bool:
+    return False
+
+
+@pytest.fixture(scope="module")
+def model() -> Model:
+    return merge(shares(large(400, 30, offcuts=20))[0]).model
+
+
+@pytest.fixture(scope="module")
+def plan(model: Model) -> list[Candidate]:
+    with ThreadPoolExecutor(2) as team:
+        return wholesale(model, team, 2, 1, None, never)
+
+
+def check(model: Model, layouts: list[Candidate]) -> None:
+    placed: Counter[int] = Counter()
+    for c in layouts:
+        placed.update(dict(c.gives))
+    assert placed == {k: p.demand for k, p in enumerate(model.parts)}
+    used = Counter(c.stock for c in layouts)
+    assert all(s.count < 0 or used[j] <= s.count for j, s in enumerate(model.stock))
+
+
+def test_all_parts_are_placed_for_less_than_one_by_one(model: Model, plan: list[Candidate]) -> None:
+    """Not below what area alone proves, and nearer to it than parts put in from the largest down."""
+    check(model, plan)
+    least, money = bound_by_area(model).money, sum(c.money for c in plan)
+    one_by_one = sum(c.money for c in completed(model, (), 1))
+    assert least <= money < one_by_one
+    assert money - least < (one_by_one - least) / 2
+
+
+def test_it_depends_on_the_seed_alone(model: Model, plan: list[Candidate]) -> None:
+    with ThreadPoolExecutor(2) as team:
+        assert wholesale(model, team, 2, 1, None, never) == plan
+
+
+def test_some_layouts_are_planned_again_and_the_others_stay(model: Model, plan: list[Candidate]) -> None:
+    given: list[Model] = []
+
+    def again(rest: Model, seed: int) -> list[Candidate]:
+        given.append(rest)
+        return completed(rest, (), seed)
+
+    after = better(model, plan, Random(1), again)
+    check(model, after)
+    kept = (Counter(after) & Counter(plan)).total()
+    assert 0 < kept < len(plan)
+    assert sum(p.demand for p in given[0].parts) < 400
+
+
+def test_the_rest_of_a_model_is_what_layouts_leave(model: Model, plan: list[Candidate]) -> None:
+    assert rest_of(model, plan) is None
+    rest = rest_of(model, plan[1:])
+    assert rest is not None
+    assert {p.row: p.demand for p in rest.parts} == {model.parts[k].row: n for k, n in plan[0].gives}
+
+
+def test_being_told_to_stop_leaves_parts_that_are_put_in_after_all(model: Model) -> None:
+    with ThreadPoolExecutor(2) as team:
+        layouts = wholesale(model, team, 2, 1, None, lambda: True)
+    check(model, completed(model, layouts, 1))
+
+
+def test_a_plan_of_a_large_job_is_valid_and_repeatable() -> None:
+    problem = large(350, 40, seed=2)
+    plans = [solve(problem, limits=Limits(seconds=None, work=3), seed=5) for _ in range(2)]
+    assert plans[0] == plans[1]
+    assert not faults(problem, plans[0])
+    assert not plans[0].unplaced
