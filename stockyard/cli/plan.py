@@ -25,6 +25,9 @@ def plan(
         typer.Option(min=0.1, max=86_400.0, help="Stop after this long; the shop's setting otherwise."),
     ] = None,
     seed: Annotated[int, typer.Option(min=0, help="Another seed may find another plan.")] = 0,
+    work: Annotated[
+        int | None, typer.Option(min=1, help="Stop after this many rounds: the same plan on any machine.")
+    ] = None,
     look: Annotated[bool, typer.Option("--look", help="Only show the plan: promise nothing.")] = False,
     as_json: AsJson = False,
     yard: YardFile = None,
@@ -35,7 +38,7 @@ def plan(
     parts cannot be placed, 130 when it was interrupted (Ctrl-C keeps the best plan so far).
     """
     with open_yard(yard) as y:
-        plan_now(y, job, seconds=seconds, seed=seed, look=look, as_json=as_json)
+        plan_now(y, job, seconds=seconds, work=work, seed=seed, look=look, as_json=as_json)
 
 
 def warm_up() -> None:

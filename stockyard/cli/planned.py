@@ -19,6 +19,7 @@ def plan_now(
     job: str,
     *,
     seconds: float | None = None,
+    work: int | None = None,
     seed: int = 0,
     look: bool = False,
     as_json: bool = False,
@@ -28,7 +29,9 @@ def plan_now(
 
     progress = Progress(y.unit, money=False)
     with until_interrupted() as interrupts:
-        how = planning.How(seconds=seconds, seed=seed, report=progress.show, stop=lambda: bool(interrupts))
+        how = planning.How(
+            seconds=seconds, work=work, seed=seed, report=progress.show, stop=lambda: bool(interrupts)
+        )
         made = (planning.look if look else planning.plan)(y, job, how)
         progress.end()
     if as_json:

@@ -11,6 +11,7 @@ from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.questions import Question, questions
 from stockyard.desk.stored_layouts import Answered, plan_to_store
 from stockyard.errors import Refused
+from stockyard.kinds import Kind
 from stockyard.planning.child import plan_in_child
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.plan import Bound, Plan, Status, Turn
@@ -98,7 +99,12 @@ def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
         answers[0][0], stock=_once(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
     )
     plan = _joined([plan for _, plan in answers])
-    without = _without_offcuts(every, asked) if asked.compare else None
+    if not asked.compare:
+        without = None
+    elif _is_from_full(problem, plan):
+        without = facts(problem, plan)
+    else:
+        without = _without_offcuts(every, asked)
     layouts = plan_to_store(each, plan.status, yard.settings, asked.limits, asked.seed).layouts
     return Answer(job, each, asked, problem, plan, layouts, facts(problem, plan), without)
 
@@ -177,6 +183,12 @@ def _rack_first(problem: Problem) -> Problem:
         problem,
         stock=tuple(s if s.count is None else replace(s, cost=s.cost // _RACK_SHARE) for s in problem.stock),
     )
+
+
+def _is_from_full(problem: Problem, plan: Plan) -> bool:
+    """Whether a plan of all parts takes no offcut, so that it tells what full pieces alone come to."""
+    kinds = {s.id: s.kind for s in problem.stock}
+    return not plan.unplaced and all(kinds[layout.stock] is Kind.FULL for layout in plan.layouts)
 
 
 def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:

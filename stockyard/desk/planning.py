@@ -25,18 +25,22 @@ __all__ = [
 class How:
     """How a plan is to be made. `seconds` None: the shop's setting; another `seed` may find another plan.
 
+    `work`: rounds after which it stops, and then the clock only where `seconds` are given.
+
     `report` is told of each better plan and `stop` asked whether it is good enough, both in the caller's
     thread; planning itself goes on in a process of its own.
     """
 
     seconds: float | None = None
+    work: int | None = None
     seed: int = 0
     report: Callable[[Improvement], None] | None = None
     stop: Callable[[], bool] | None = None
 
     def asked(self, yard: Yard) -> Asked:
         """Return it with the shop's setting filled in."""
-        limits = Limits(seconds=self.seconds or yard.settings.plan_seconds)
+        seconds = self.seconds if self.work else self.seconds or yard.settings.plan_seconds
+        limits = Limits(seconds=seconds, work=self.work)
         return Asked(limits=limits, seed=self.seed, report=self.report, stop=self.stop)
 
 
