@@ -1,0 +1,88 @@
+"""Commands with words that make no sense: one line, no traceback, no row without a deed, each deed told."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from stockyard import yard
+from stockyard.cli.main import build
+from stockyard.yard.check import check
+from tests.yard.shop import make_shop, plan_for, state_of
+
+COMMANDS = (
+    """
+yard settings|yard backups|yard restore|yard import|yard new|material add|material change|material list
+price add|price end|price list|place add|place change|place list|shelve|find|tag|move|measure|pull-list|pull
+cut|bench|return|release|gone|ledger|undo|count|label-layouts|place-for|keep|tidy|lift|reorder|stock-up|cost
+month|jobs list|jobs show|jobs remove|draw|paste
+""".strip()
+    .replace("\n", "|")
+    .split("|")
+)
+OPTIONS = """
+--at --to --count --size --offcut --thickness --cost --note --why --part --job --from --limit --last --done
+--yes --json --not-seen --set --grain --stores --measured --density --least --rated-load
+--inside-size --supports
+--inches --answer
+""".split()  # noqa: SIM905
+WORDS = [
+    "", " ", "-", "--", "0", "-1", "²", "½", "１２", "1e999", "nan", "inf", "9" * 5000, "x" * 5000, "10 x 10",
+    "10 x", "x 10", "1/0 x 5", "1/2", "20 x 30 1/2 ply", "birch ply", "birch ply 18", "white oak", "R2",
+    "R1-B2-S3", "kitchen", "=1+1", "@x", "a\x1b[31m", "a\x00b", "a\nb", "\u202eabc", "\ud800", "%s%n", "';",
+    "../..", "~nouser", "~", "/dev/null", "/", "COUNT:a:1 x 1", "2:side:720 x 560", "²:a:100 x 100", "kerf=²",
+    "kerf=3", "kerf=", "unit=in", "backups=99999999999", "time_zone=Mars", "2026-13", "2026-03", "R1-B1",
+]  # fmt: skip
+SOUND = [
+    ["shelve", "birch ply", "--at", "R2", "--offcut", "500 x 400", "--note", "x"],
+    ["move", "TAG", "--to", "R2"], ["gone", "TAG", "--why", "warped"], ["measure", "TAG", "900 x 800"],
+    ["place", "add", "R7", "--supports", "3"], ["count", "R2", "TAG"], ["undo", "--yes"], ["pull", "TAG"],
+    ["yard", "settings", "backups=7"], ["price", "add", "birch ply", "2440 x 1220", "60"], ["cut", "TAG"],
+]  # fmt: skip
+
+
+def spoilt(r: random.Random, tags: list[str]) -> list[str]:
+    """Return a command of random words, options and tags, or a sound one with a word or none replaced."""
+    if r.random() < 0.4:
+        words = [r.choice(tags) if word == "TAG" else word for word in r.choice(SOUND)]
+        if r.random() < 0.7:
+            words[r.randrange(1, len(words))] = r.choice(WORDS)
+        return words
+    words = r.choice(COMMANDS).split()
+    for _ in range(r.randint(0, 5)):
+        if r.random() < 0.35:
+            words.append(r.choice(OPTIONS))
+        words.append(r.choice(tags) if r.random() < 0.3 else r.choice(WORDS))
+    return words
+
+
+@pytest.mark.parametrize("runs", [250, pytest.param(10_000, marks=pytest.mark.slow)])
+def test_bad_arguments_are_told_and_change_nothing_untold(
+    tmp_path: Path, runs: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    shop = make_shop(tmp_path / "yard.db")
+    plan_for(shop, shop.sheets[0])
+    shop.yard.close()
+    tags = [p.tag for p in (*shop.sheets, shop.offcut)]
+    app, r, taken = build(), random.Random(runs), 0
+    env = {"STOCKYARD_YARD": str(tmp_path / "yard.db"), "COLUMNS": "200", "HOME": str(tmp_path)}
+    with yard.open(tmp_path / "yard.db") as y:
+        for _ in range(runs):
+            words = spoilt(r, tags)
+            before, deeds = state_of(y), y.one("SELECT max(id) FROM deed")
+            done = CliRunner().invoke(app, words, env=env, input="")
+            assert done.exception is None or isinstance(done.exception, SystemExit), (words, done.exception)
+            assert done.exit_code in (0, 1, 2, 3), (words, done.exit_code)
+            after = y.one("SELECT max(id) FROM deed")
+            assert state_of(y) == before or after > deeds, words
+            if after > deeds:
+                taken += 1
+                assert done.stdout or "recorded all the same" in done.stderr, words
+            if done.exit_code in (1, 2):
+                assert done.stderr.strip(), words
+        assert check(y) == ()
+    assert taken
