@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -97,6 +98,72 @@ def test_nothing_imports_the_command_line() -> None:
         if room_of(path) not in {"cli", "__main__"}:
             names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
             assert not any(name.startswith("stockyard.cli") for name in names), path
+
+
+def test_the_command_line_asks_the_desk_alone() -> None:
+    """It holds words and formats: what it may import is the desk, what prints, and the ground floor."""
+    allowed = {"cli", "desk", "printing", "handling", "settings", *GROUND}
+    wrong = [
+        f"{path.name} imports {name}"
+        for path in (PACKAGE / "cli").glob("*.py")
+        for name in imports_of(ast.parse(path.read_text(encoding="utf-8")))
+        if name.startswith("stockyard.") and name.split(".")[1] not in allowed
+    ]
+    assert not wrong
+
+
+def test_no_command_calls_another() -> None:
+    """A command's file imports no function of another command's file."""
+    groups = {path.stem for path in (PACKAGE / "cli").glob("*.py") if "def register(" in path.read_text()}
+    wrong = [
+        f"{path.name} imports {name}"
+        for path in (PACKAGE / "cli").glob("*.py")
+        for name in imports_of(ast.parse(path.read_text(encoding="utf-8")))
+        if name.startswith("stockyard.cli.") and name.split(".")[2] in groups - {path.stem}
+    ]
+    assert not wrong
+
+
+# What begins a statement, as it stands in a text; keywords in capitals, as all our SQL has them.
+SQL = re.compile(
+    r"\b(SELECT\s.*\sFROM\s|INSERT\s+INTO\s|UPDATE\s+\w+\s+SET\s|DELETE\s+FROM\s|PRAGMA\s+\w"
+    r"|CREATE\s+(TABLE|VIEW|INDEX|TRIGGER)\s|DROP\s+(TABLE|TRIGGER|VIEW)\s|BEGIN\s+IMMEDIATE)",
+    re.DOTALL,
+)
+
+
+def sql_in(tree: ast.AST) -> list[str]:
+    """Return the texts of a file that hold SQL, pieced together where they are formatted."""
+    texts = [n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str)]
+    for node in ast.walk(tree):
+        if isinstance(node, ast.JoinedStr):
+            texts.append(" ".join(str(v.value) if isinstance(v, ast.Constant) else "x" for v in node.values))
+    return [text for text in texts if SQL.search(text)]
+
+
+def test_no_text_of_sql_outside_the_yard() -> None:
+    found = {
+        str(path.relative_to(PACKAGE)): texts
+        for path in SOURCES
+        if room_of(path) != "yard" and (texts := sql_in(ast.parse(path.read_text(encoding="utf-8"))))
+    }
+    assert not found
+    assert sql_in(ast.parse((PACKAGE / "yard" / "pieces.py").read_text(encoding="utf-8"))), "it finds some"
+
+
+def test_errors_of_the_rooms_name_no_command() -> None:
+    """What to do about a fault is the door's to say: no room below one names a command or an option."""
+    named = re.compile(r"'stockyard [a-z]|(^|\s)--[a-z]")
+    found = [
+        f"{path.relative_to(PACKAGE)}:{node.lineno} {text.value[:60]}"
+        for path in SOURCES
+        if room_of(path) not in {"cli", "__main__"}
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Raise)
+        for text in ast.walk(node)
+        if isinstance(text, ast.Constant) and isinstance(text.value, str) and named.search(text.value)
+    ]
+    assert not found
 
 
 def test_sql_lives_in_the_yard() -> None:

@@ -10,9 +10,8 @@ import typer
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
-    from stockyard.cutlist import Question
-    from stockyard.desk.job_list import JobList, Ways
-    from stockyard.yard import Yard
+    from stockyard.desk.door import Yard
+    from stockyard.desk.job_list import JobList, Question, Ways
 
 OR_LINE = ("the line written again", "skip")
 _MOST_SHOWN = 40
@@ -58,7 +57,7 @@ def _with_before(question: Question, ways: Ways, reply: str) -> str:
     before = ways.answers.get(question.id)
     if before is None or ":" not in before or question.retype:
         return reply
-    from stockyard.cutlist.questions import for_each
+    from stockyard.desk.job_list import for_each
 
     now = for_each(reply, question.lines)
     return "; ".join([before, *(f"{line}: {text}" for line, text in now.items())])

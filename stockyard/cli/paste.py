@@ -18,11 +18,9 @@ from stockyard.measure import Unit, parse, show
 from stockyard.wording import count
 
 if TYPE_CHECKING:
-    from stockyard.cutlist import Question
-    from stockyard.desk.job_list import JobList
+    from stockyard.desk.door import Yard
+    from stockyard.desk.job_list import JobList, JobPart, Question
     from stockyard.desk.list_drafts import ListDraft
-    from stockyard.yard import Yard
-    from stockyard.yard.model import JobPart
 
 
 _COLUMNS = (
@@ -65,8 +63,7 @@ def paste(
     Nothing is guessed: with nobody there to answer, an open question ends it with 2 and the line and column.
     """
     with open_yard(yard) as open_file:
-        from stockyard.cutlist import read_table
-        from stockyard.desk.job_list import Ways
+        from stockyard.desk.job_list import Ways, read_table
         from stockyard.desk.list_drafts import ListDraft, take_up
 
         if draft:
@@ -95,8 +92,8 @@ def paste(
 def _read(yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool, look: bool) -> None:
     """Read, ask, show, and store unless only looked at; answers are kept when a person stops halfway."""
     from stockyard.desk.job_list import understand
+    from stockyard.desk.jobs import add_job
     from stockyard.desk.list_drafts import drop
-    from stockyard.yard.jobs import add_job
 
     found = understand(yard, draft.text, draft.ways)
     if person and found.questions:
@@ -117,7 +114,7 @@ def _read(yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool,
     made = add_job(yard, draft.name, draft.text, found.parts)
     drop(yard, draft.name)
     if not as_json:
-        typer.echo(f"Stored job {made.id} '{made.name}'. Next: stockyard plan '{made.name}'")
+        typer.echo(f"Stored job {made.number} '{made.name}'. Next: stockyard plan '{made.name}'")
 
 
 def _lay_aside(yard: Yard, draft: ListDraft) -> str:
@@ -134,8 +131,7 @@ def _refuse_again(yard: Yard, name: str, found: JobList) -> None:
     Raises:
         Refused: there is a job of that name.
     """
-    from stockyard.cutlist.diff import told
-    from stockyard.desk.list_again import against_job
+    from stockyard.desk.list_again import against_job, told
 
     again = against_job(yard, name, found.parts)
     if again is None:
@@ -159,7 +155,7 @@ def _agreed(name: str, found: JobList, person: TextIO) -> bool:
 def _source(file: Path | None, clipboard: bool, edit: bool) -> bytes | Path:
     """Return the list's bytes, or the file that holds them."""
     from stockyard.cli.clipboard import from_clipboard, from_editor
-    from stockyard.cutlist.decode import LONGEST_TEXT
+    from stockyard.desk.job_list import LONGEST_TEXT
 
     if sum((file is not None, clipboard, edit)) > 1:
         raise BadInput("one list at a time: a FILE, --clipboard or --edit")

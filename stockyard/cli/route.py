@@ -39,12 +39,12 @@ def route(
 ) -> None:
     """Draw each sheet of a routed plan for the machine: outlines, labels and clamps; no tool paths."""
     from stockyard.desk.routed_sheets import layouts_in, routed_sheets, sheet_files
-    from stockyard.planning.files import read_problem
+    from stockyard.desk.solving import read
     from stockyard.printing.outline_file import read_outline
     from stockyard.printing.routed_sheet import DrawingRules, Layers, Origin, Release
     from stockyard.printing.router_sheet import router_sheets_pdf
 
-    question, _ = read_problem(_read(problem))
+    question = read(_read(problem)).problem
     shapes = {
         part: read_outline(_read(Path(file)), file, question.unit)
         for part, file in _pairs(outline, "outline")

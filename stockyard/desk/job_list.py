@@ -6,8 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 
-from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read
+from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read, read_table
+from stockyard.cutlist.decode import LONGEST_TEXT
 from stockyard.cutlist.model import Remark
+from stockyard.cutlist.questions import for_each
 from stockyard.desk.part_materials import Accepted, match
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
@@ -15,6 +17,10 @@ from stockyard.measure import Unit, show
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, JobPart
 from stockyard.yard.store import Yard, on_one_state
+
+__all__ = [
+    "LONGEST_TEXT", "UNIT", "JobList", "JobPart", "Question", "Ways", "for_each", "read_table", "understand",
+]  # fmt: skip
 
 UNIT = "unit"
 _ABOUT_LIST = (

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockyard.cutlist.diff import Difference, diff
+from stockyard.cutlist.diff import Difference, diff, told
 from stockyard.yard.jobs import jobs
 from stockyard.yard.model import Job, JobPart
 from stockyard.yard.store import Yard
+
+__all__ = ["Again", "against_job", "told"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,7 +32,7 @@ def lay_aside(yard: Yard, draft: ListDraft) -> Path:
         BadInput: no name, or the folder beside the yard can not be written.
     """
     if not draft.name.strip():
-        raise BadInput("a list laid aside needs a name: say --job NAME")
+        raise BadInput("a list laid aside needs a name")
     ways = draft.ways
     body = {
         "name": draft.name, "text": draft.text, "unit": ways.unit, "answers": dict(ways.answers),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 
 from stockyard.errors import Refused
-from stockyard.settings import Settings
+from stockyard.settings import Settings, write_value
 from stockyard.yard.store import Yard
 
 
@@ -28,7 +28,7 @@ def change_settings(yard: Yard, settings: Settings) -> None:
     """
     with yard.deed("settings") as deed:
         changed = [
-            f"{f.name} {getattr(settings, f.name)}"
+            f"{f.name} {write_value(f.name, getattr(settings, f.name), settings.unit)}"
             for f in fields(Settings)
             if getattr(settings, f.name) != getattr(yard.settings, f.name)
         ]
