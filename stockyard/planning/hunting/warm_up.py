@@ -11,7 +11,12 @@ from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.model import shares
-from stockyard.planning.problem import Kind, Part, Problem, Stock
+from stockyard.planning.placing.closing import Closer
+from stockyard.planning.placing.finish import finish_routed
+from stockyard.planning.placing.kernel import LARGE_FIRST
+from stockyard.planning.placing.placer import Placer
+from stockyard.planning.plan import Bound, Status
+from stockyard.planning.problem import Kind, Method, Part, Problem, Stock
 from stockyard.planning.tables.beam import compile_beams
 
 
@@ -22,6 +27,7 @@ def compile_all() -> float:
     offcut = Stock(id="offcut", kind=Kind.OFFCUT, material="any", length=600, width=400)
     parts = tuple(Part(id=str(n), length=200 + 7 * n, width=150 + 5 * n, count=2) for n in range(6))
     solve(Problem(stock=(sheet, offcut), parts=parts, kerf=3), limits=Limits(seconds=None, work=6))
+    _place_freely(Problem(stock=(sheet, offcut), parts=parts, kerf=3, method=Method.ROUTER))
     board = Stock(id="board", kind=Kind.FULL, material="any", length=1000, width=100, count=None, cost=1)
     lengths = (Part(id=str(n), length=300 + n, width=100, count=2) for n in range(3))
     solve(Problem(stock=(board,), parts=tuple(lengths)), limits=Limits(seconds=None, work=1))
@@ -31,6 +37,20 @@ def compile_all() -> float:
     compile_beams()
     compile_refill()
     return monotonic() - begun
+
+
+def _place_freely(problem: Problem) -> None:
+    """Do what only jobs for a router come to, whose first plan may be the best as well."""
+    model = shares(problem)[0]
+    placer = Placer(model, 0, most_open=4, most_on_one=12)
+    placer.set_rules(budget=MANY, net=True, short=False)
+    placer.load(())
+    placer.construct(LARGE_FIRST)
+    placer.run(2)
+    finish_routed(
+        problem, [c.pattern for c in placer.answer()], bound=Bound(0, 0, "none"), status=Status.FEASIBLE
+    )
+    Closer(model, 0, 0).attempt()
 
 
 def _lower_money(problem: Problem) -> None:
