@@ -10,12 +10,13 @@ import pypdfium2
 from stockyard.desk.tour import tour
 
 TARGET = Path(__file__).parent.parent / "demo_data" / "pictures"
-# File name, its paper, and the page shown.
+# File name, its paper, and words of the page shown: the first that has them.
 SHOWN = (
-    ("pull-list.png", "market stall - papers.pdf", 0),
-    ("cut-cards.png", "tool cabinet - papers.pdf", 1),
-    ("edge-labels.png", "edge labels.pdf", 0),
-    ("part-labels.png", "reading nook - part labels.pdf", 0),
+    ("job-sheet.png", "toy crates - papers.pdf", "JOB SHEET"),
+    ("pull-list.png", "market stall - papers.pdf", "PULL LIST"),
+    ("cut-cards.png", "tool cabinet - papers.pdf", "card 2 of"),
+    ("edge-labels.png", "edge labels.pdf", ""),
+    ("part-labels.png", "reading nook - part labels.pdf", ""),
 )
 SCALE = 0.9
 
@@ -30,9 +31,10 @@ def main() -> None:
             return Path(folder) / name
 
         tour(Path(folder) / "yard.db", print, keep, seconds=3.0)
-        for name, paper, page in SHOWN:
+        for name, paper, words in SHOWN:
             document = pypdfium2.PdfDocument(Path(folder) / paper)
-            image = document[page].render(scale=SCALE, grayscale=True).to_pil()
+            page = next(page for page in document if words in page.get_textpage().get_text_range())
+            image = page.render(scale=SCALE, grayscale=True).to_pil()
             image.quantize(16).save(TARGET / name, optimize=True)
 
 
