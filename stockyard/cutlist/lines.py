@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from copy import copy
 from dataclasses import replace
 
-from stockyard.cutlist import headings, tables
+from stockyard.cutlist import headings, table_rows, tables
 from stockyard.cutlist.account import Claims, settled
 from stockyard.cutlist.draft import Above, Draft, Heading, Shop
 from stockyard.cutlist.entries import entries, read_entry
@@ -18,7 +18,8 @@ from stockyard.cutlist.oneline import whole_line
 from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
 from stockyard.cutlist.sizes import has_size
-from stockyard.cutlist.tables import Cells, Table
+from stockyard.cutlist.table_rows import Cells
+from stockyard.cutlist.tables import Table
 from stockyard.cutlist.tokens import LONGEST_LINE, Place, Token, has_figure, plain_line, scan
 from stockyard.cutlist.units import check_row
 from stockyard.measure import Unit
@@ -161,29 +162,29 @@ class Lines:
         if not any(c.text for c in cells):
             self.ignored.append((number, "empty row"))
             return Fate.IGNORED
-        if tables.is_total(row):
-            return self._total(number, tables.count_cell(row) if row.text("count") else None)
-        if tables.is_title(row):
+        if table_rows.is_total(row):
+            return self._total(number, table_rows.count_cell(row) if row.text("count") else None)
+        if table_rows.is_title(row):
             title = next(c.text for c in cells if c.text)
             own = headings.read_heading(title, scan(title), self.shop, number)
             self._account(number, line, _whole(line))
             self._open_heading(own, raw)
             return Fate.HEADING
-        if tables.is_header(row):
+        if table_rows.is_header(row):
             self._table = None
             raise Unclear("a table header that is not understood, or a row with no figures", 0)
         last = max(i for i, h in enumerate(table.heads) if h.role in ("count", "length", "width", "size"))
         if len(cells) <= last and table.delimiter in (",", tables.SPACES):
             return None
         if not self._matched:
-            tables.check_width(line, cells, table)
+            table_rows.check_width(line, cells, table)
             self._matched = True
         if table.delimiter == tables.SPACES and len(cells) != len(table.heads):
             raise Unclear(f"{len(cells)} columns where the header has {len(table.heads)}", 0)
         self._commas = self._commas or any(
             _is_decimal_comma(c.text) for c, h in zip(cells, table.heads, strict=False) if h.role in _SIZES
         )
-        draft = tables.read_row(
+        draft = table_rows.read_row(
             row, Place(number, raw, line), self._heading, self.shop, self._above, self._commas
         )
         claims = Claims()
