@@ -19,7 +19,7 @@ from stockyard.planning.limits import Limits
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, undo
 from stockyard.yard.accepted import accepts
-from stockyard.yard.materials import add_material, change_material
+from stockyard.yard.materials import MaterialChange, add_material, change_material
 from stockyard.yard.model import Job, JobPart, Material, Storage
 from stockyard.yard.pieces import Arrival, shelve
 from stockyard.yard.places import add_place
@@ -61,7 +61,7 @@ def test_a_job_and_its_plan_outlive_the_name_of_their_material(shop: Yard, words
     pine = wood(shop)
     job = rail(shop, *words, thickness="27 mm")
     plan_and_store(shop, job, QUICK)
-    change_material(shop, pine.id, name="redwood", thickness_name="28 mm")
+    change_material(shop, pine.id, MaterialChange(name="redwood", thickness_name="28 mm"))
     assert check_yard(shop).verified == 1
     assert [card.material for card in papers_of(shop, job).cards] == ["redwood 28 mm"]
     assert asked(shop, job) == {"redwood 28 mm"}
@@ -73,7 +73,7 @@ def test_a_job_and_its_plan_outlive_the_name_of_their_material(shop: Yard, words
 def test_a_new_material_of_the_old_name_is_another(shop: Yard) -> None:
     pine = wood(shop)
     job = rail(shop, "pine 27 mm")
-    change_material(shop, pine.id, name="redwood")
+    change_material(shop, pine.id, MaterialChange(name="redwood"))
     wood(shop)
     assert asked(shop, job) == {"redwood 27 mm"}
     assert asked(shop, rail(shop, "pine 27 mm", name="new rails")) == {"pine 27 mm"}
@@ -86,7 +86,7 @@ def test_words_the_yard_does_not_know_yet_are_resolved_when_it_does(shop: Yard) 
     assert asked(shop, job) == {"pine 27 mm"}
     larch = wood(shop, "larch")
     assert asked(shop, job) == {"pine 27 mm", "larch 27 mm"}
-    change_material(shop, larch.id, name="Siberian larch")
+    change_material(shop, larch.id, MaterialChange(name="Siberian larch"))
     assert asked(shop, job) == {"pine 27 mm", "Siberian larch 27 mm"}
 
 
@@ -98,7 +98,7 @@ def test_a_job_stored_before_ids_were_is_bound_by_the_renaming_and_set_free_by_i
     # Its words were resolved to nothing when it was stored, as those of every job of an older yard.
     larch = wood(shop, "larch")
     assert jobs.job_by_id(shop, job.id).parts[0].material_ids == ()
-    change_material(shop, larch.id, name="cedar")
+    change_material(shop, larch.id, MaterialChange(name="cedar"))
     assert jobs.job_by_id(shop, job.id).parts[0].material_ids == (larch.id,)
     undo.undo(shop)
     assert jobs.job_by_id(shop, job.id).parts[0].material_ids == ()
@@ -108,7 +108,7 @@ def test_a_job_stored_before_ids_were_is_bound_by_the_renaming_and_set_free_by_i
 def test_a_part_of_any_material_of_a_thickness_keeps_those_it_had_and_takes_new_ones(shop: Yard) -> None:
     pine = wood(shop)
     job = rail(shop, thickness="27 mm")
-    change_material(shop, pine.id, thickness_name="28 mm")
+    change_material(shop, pine.id, MaterialChange(thickness_name="28 mm"))
     assert asked(shop, job) == {"pine 28 mm"}
     wood(shop, "larch")
     assert asked(shop, job) == {"pine 28 mm", "larch 27 mm"}
@@ -117,7 +117,7 @@ def test_a_part_of_any_material_of_a_thickness_keeps_those_it_had_and_takes_new_
 def test_a_change_that_is_no_renaming_binds_nothing(shop: Yard) -> None:
     wood(shop)
     job = rail(shop, thickness="27 mm")
-    change_material(shop, 1, note="from the mill")
+    change_material(shop, 1, MaterialChange(note="from the mill"))
     assert jobs.job_by_id(shop, job.id).parts[0].material_ids == ()
 
 
