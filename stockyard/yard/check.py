@@ -63,7 +63,7 @@ def check(yard: Yard) -> tuple[Difference, ...]:
                 _deeds,
             ):
                 found.extend(look(yard.connection))
-        except (sqlite3.DatabaseError, ValueError, TypeError) as error:
+        except (sqlite3.DatabaseError, ValueError, TypeError, AttributeError, LookupError) as error:
             found.append(Difference(f"the record cannot be read to its end: {error}", _RESTORE))
         finally:
             yard.connection.execute("ROLLBACK")

@@ -12,7 +12,6 @@ import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from operator import itemgetter
 
 FIRST = "0" * 64
 """What stands for the seal before the first deed."""
@@ -89,7 +88,7 @@ def _deeds(
 ) -> Iterator[tuple[int, dict[str, object], list[dict[str, object]]]]:
     """Yield (number, fields, fields of its entries) of the deeds after one."""
     filled = _filled(db, "deed")
-    groups = groupby(_entries(db, after), itemgetter("deed_id"))
+    groups = groupby(_entries(db, after), _deed_of)
     found, group = next(groups, (None, iter(())))
     for row in db.execute("SELECT * FROM deed WHERE id > ? ORDER BY id", (after,)).fetchall():
         entries: list[dict[str, object]] = []
@@ -97,6 +96,11 @@ def _deeds(
             entries += group
             found, group = next(groups, (None, iter(())))
         yield row[0], filled(row), entries
+
+
+def _deed_of(entry: dict[str, object]) -> object:
+    """Return the deed of an entry; a damaged one may have none."""
+    return entry.get("deed_id")
 
 
 def _entries(db: sqlite3.Connection, after: int) -> Iterator[dict[str, object]]:
