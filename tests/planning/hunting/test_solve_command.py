@@ -88,7 +88,7 @@ def test_unknown_keys_are_noted_on_standard_error() -> None:
 
 
 def test_a_plan_that_fails_its_check_is_never_written(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("stockyard.planning.verify.faults", lambda *_: ("layout 1: overlap",))
+    monkeypatch.setattr("stockyard.desk.solving.faults", lambda *_: ("layout 1: overlap",))
     done = run(ENOUGH)
     assert (done.exit_code, done.stdout) == (1, "")
     assert "the plan failed its check and is not written: layout 1: overlap" in done.stderr
