@@ -20,8 +20,8 @@ from stockyard.planning.hunting.solve import Run
 SWITCH = 0.0005
 # Seconds that the search may take to end by itself once it must; then its best is taken from it.
 GRACE = 0.25
-# Seconds that a first plan may take beyond the limit.
-START = 8.0
+# Seconds that a first plan may take beyond the limit, for any job and for each part.
+START, START_PART = 8.0, 0.004
 STDOUT, STDERR = 1, 2
 
 
@@ -89,7 +89,9 @@ class _Service:
         if not self._ended.wait(self._left()):
             self._stopped.set()
             self._ended.wait(GRACE)
-        self._begun.wait(START)  # however short the time: a first plan is made
+        self._begun.wait(
+            START + START_PART * sum(p.count for p in self._task.problem.parts)
+        )  # however short the time: a first plan is made
         if self._failure is None and self._run is not None and self._begun.is_set():
             self._say(self._run.plan())
         else:
