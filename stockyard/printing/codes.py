@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
+from itertools import groupby
 from math import ceil, floor
 
 from stockyard.errors import BadInput
@@ -91,100 +92,20 @@ def square(text: str) -> Code:
     Raises:
         BadInput: `text` is not 1 to 10 characters of 0-9 and A-Z.
     """
-    plain = _matrix(_payload(text), 0)
-    pattern = min((plain ^ change for change in _mask_changes()), key=penalty)
+    import segno
+
+    symbol = segno.make_qr(_payload(text), version=1, error="h", boost_error=False)
     bars = [
-        (x, QR_SIDE - 1 - row, wide, 1)
-        for row in range(QR_SIDE)
-        for x, wide in _runs(pattern >> _bit(row, 0) & (1 << QR_SIDE) - 1)
+        (x, QR_SIDE - 1 - row, wide, 1) for row, line in enumerate(symbol.matrix) for x, wide in _runs(line)
     ]
     return Code(text, tuple(bars), QR_SIDE, QR_SIDE, QR_QUIET)
 
 
-# A symbol is one integer: bit `_bit(row, column)` is set where it is dark. The white guard around it is
-# as wide as the longest pattern that is searched for, so that shifts never wrap into dark modules.
-_GUARD = 11
-_STRIDE = QR_SIDE + _GUARD
-
-
-def _bit(row: int, column: int) -> int:
-    return (row + _GUARD) * _STRIDE + column + _GUARD
-
-
-def _area(rows: int, columns: int) -> int:
-    """Return the integer with the first `rows` and `columns` set."""
-    return sum(((1 << columns) - 1) << _bit(row, 0) for row in range(rows))
-
-
-def _matrix(text: str, mask: int) -> int:
-    from reportlab.graphics.barcode import qrencoder
-
-    symbol = qrencoder.QRCode(1, qrencoder.QRErrorCorrectLevel.H)
-    symbol.addData(text)
-    symbol.makeImpl(False, mask)
-    return sum(
-        1 << _bit(row, column)
-        for row, line in enumerate(symbol.modules)
-        for column, dark in enumerate(line)
-        if dark
-    )
-
-
-@cache
-def _mask_changes() -> tuple[int, ...]:
-    """Return, for each of the eight masks, the modules that differ from mask 0, whatever the payload."""
-    first = _matrix("0", 0)
-    return tuple(first ^ _matrix("0", mask) for mask in range(8))
-
-
-@cache
-def _areas() -> tuple[tuple[int, int, int], ...]:
-    """Return per direction: the shift, where a neighbour exists, where a 7-module pattern can start."""
-    side = QR_SIDE
-    return (
-        (1, _area(side, side - 1), _area(side, side - 6)),
-        (_STRIDE, _area(side - 1, side), _area(side - 6, side)),
-    )
-
-
-def penalty(pattern: int) -> int:
-    """Return the penalty of a masked symbol, ISO/IEC 18004:2015 section 7.8.3.1 (all four features)."""
-    score = 0
-    alike = []
-    for shift, pairs, starts in _areas():
-        same = ~(pattern ^ pattern >> shift) & pairs
-        alike.append(same)
-        runs = same & same >> shift & same >> 2 * shift & same >> 3 * shift
-        # A run of n >= 5 is worth n - 2: one for each window of five, two more for its start.
-        score += runs.bit_count() + 2 * (runs & ~(runs << shift)).bit_count()
-        score += 40 * _finder_lookalikes(pattern, shift, starts)
-    across, down = alike
-    score += 3 * (across & across >> _STRIDE & down).bit_count()
-    percent = 100 * pattern.bit_count() / QR_SIDE**2
-    return score + 10 * int(abs(percent - 50) / 5)
-
-
-def _finder_lookalikes(pattern: int, shift: int, starts: int) -> int:
-    """Count dark-light-dark×3-light-dark with four light modules before or after it."""
-    light = ~pattern
-    found = starts
-    for place, dark in enumerate((1, 0, 1, 1, 1, 0, 1)):
-        found &= (pattern if dark else light) >> place * shift
-    after = before = found
-    for place in range(1, 5):
-        after &= light >> (6 + place) * shift
-        before &= light << place * shift
-    return (after | before).bit_count()
-
-
-def _runs(line: int) -> Iterable[tuple[int, int]]:
-    """Yield (start, length) of every run of set bits, lowest first."""
+def _runs(line: Iterable[int]) -> Iterator[tuple[int, int]]:
+    """Yield (start, length) of every run of dark modules, leftmost first."""
     x = 0
-    while line:
-        gap = (line & -line).bit_length() - 1
-        line >>= gap
-        x += gap
-        long = (~line & line + 1).bit_length() - 1
-        yield x, long
-        line >>= long
-        x += long
+    for dark, found in groupby(line):
+        wide = sum(1 for _ in found)
+        if dark:
+            yield x, wide
+        x += wide
