@@ -105,7 +105,7 @@ def test_a_sheet_of_ones_own_that_cannot_be(text: str) -> None:
 
 
 def test_no_such_layout() -> None:
-    with pytest.raises(BadInput, match="label-layouts"):
+    with pytest.raises(BadInput, match="no label layout 'a5-3'"):
         layout_named("a5-3")
 
 

@@ -144,7 +144,7 @@ def test_an_unknown_tag_among_hundreds_says_so(shop: Shop) -> None:
 
 def test_a_piece_grows_only_when_its_record_was_wrong(shop: Shop) -> None:
     p = shop.offcut
-    with pytest.raises(Refused, match=r"cannot have grown.*--larger"):
+    with pytest.raises(Refused, match="cannot have grown"):
         measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM)
     grown = measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM, larger=True)
     assert grown.width == p.width + 50 * MM

@@ -142,7 +142,7 @@ def test_every_line_of_a_job_has_a_name_of_its_own(shop: Shop) -> None:
 
 def test_a_job_with_a_plan_is_not_removed(shop: Shop) -> None:
     plan = plan_for(shop, shop.sheets[0])
-    with pytest.raises(Refused, match="release it first"):
+    with pytest.raises(Refused, match="a plan of job kitchen holds pieces"):
         jobs.remove_job(shop.yard, plan.job_id)
     plans.release_plan(shop.yard, plan.id)
     jobs.remove_job(shop.yard, plan.job_id)
