@@ -186,6 +186,8 @@ class Run:
         best = [h.best for h in self.hunts]
         if self._told is not None and self._told():
             return
+        if not all(answer.complete for answer in best):  # a piece set free might give what is missing
+            return
         time = Time(self._to_polish(), repeatable=self.limits.work is not None)
         self._polished = best, polish(self.problem, self._patterns(best), time=time, seed=self._seed)
 

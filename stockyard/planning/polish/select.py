@@ -64,7 +64,7 @@ def choose(
             cp.add(sum(c * v for c, v in zip(bought, x, strict=True)) <= limits.bought)
     users: dict[object, list[int]] = {}
     for n, piece in enumerate(pool):
-        for setting in piece.settings:
+        for setting in sorted(piece.settings, key=repr):  # a set's order differs from process to process
             users.setdefault(setting, []).append(n)
     step = max(1, max([*(abs(s.price) for s in pool), problem.effort.fence]) // _STEPS)
     terms = [(s.price // step) * v for s, v in zip(pool, x, strict=True)]
