@@ -18,7 +18,10 @@ from pathlib import Path
 from time import time
 
 # The modules that kernels and the constants compiled into them are written in.
-ROOMS, MODULES = ("recreate", "tables", "placing", "boards"), ("compiled.py", "model.py", "packed.py")
+ROOMS, MODULES = (
+    ("recreate", "tables", "placing", "boards"),
+    ("compiled.py", "model.py", "packed.py", "problem.py"),
+)
 # Set to anything, it makes the kernels run as plain Python.
 INTERPRET = "STOCKYARD_INTERPRET"
 SEAL = "sealed.json"
