@@ -133,16 +133,19 @@ def _judged(yard: Yard, material: Material, size: str | None) -> str:
     """
     if not size:
         return Kind.FULL
-    said = f"no kind is said, and {{}}: write full or offcut in a column kind (it is {size[:40]})"
     on_sale = offers(yard, material.id)
     if not on_sale:
-        raise BadInput(said.format(f"no size of {material.title} is on sale"))
+        raise _unjudged(size, f"no size of {material.title} is on sale")
     if full_offer(yard, material, size):
         return Kind.FULL
     length, width = read_size(size, yard.unit)
     if any(length <= o.length and width <= o.width for o in on_sale):
         return Kind.OFFCUT
-    raise BadInput(said.format("it is no smaller than what is on sale"))
+    raise _unjudged(size, "it is no smaller than what is on sale")
+
+
+def _unjudged(size: str, why: str) -> BadInput:
+    return BadInput(f"no kind is said, and {why}: write full or offcut in a column kind (it is {size[:40]})")
 
 
 def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput, StockyardError
@@ -154,6 +154,8 @@ def test_a_file_that_cannot_be_read_says_why(shop: Shop, content: bytes, said: s
 
 
 @settings(max_examples=200, deadline=None)
+@example(content=b"material,place,size\nbirch 18,R2,{")
+@example(content=b"material,place,size\nbirch 18,R2,{0}")
 @given(
     st.binary(max_size=300)
     | st.text(alphabet="material,place;size\t\n\"'x1290 /RB-½=", max_size=200).map(str.encode)
