@@ -1,8 +1,9 @@
 """Every command made to fail, or killed, at a system call: nothing half-done, every success there.
 
-`python -m tests.breaking.points [--every N] [--most N] [COMMAND...]` runs the installed command under
-`strace`, which answers the n-th call of a kind with an error or kills the process there (its manual,
-"Tampering"), and prints how many points were tried and what was wrong.
+`python -m tests.breaking.points [--most N] [COMMAND...]` runs the installed command under `strace`, which
+answers the n-th call of a kind with an error or kills the process there (its manual, "Tampering"), and
+prints how many points were tried and what was wrong. Where there are more points than asked for, those of
+each kind of call are taken evenly, the rare kinds first.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import subprocess
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -50,8 +51,11 @@ COMMANDS: dict[str, list[str]] = {
     "cut": ["cut", "{sheet}"],
     "undo": ["undo", "--yes"],
     "count": ["count", "R1-B2-S3", "--done", "--yes"],
+    "plan": ["plan", "kitchen", "--work", "5"],
     "papers": ["papers", "kitchen", "--out", "{folder}/papers"],
 }
+# Those that change the yard.
+DEEDS = {"shelve", "cut", "plan", "undo", "count"}
 ENDS = {0, 1, 2, 3}
 KILLED = (-signal.SIGKILL, 128 + signal.SIGKILL)
 
@@ -89,7 +93,7 @@ def run(folder: Path, words: list[str], strace: list[str]) -> subprocess.Complet
     env = os.environ | {
         "STOCKYARD_YARD": str(folder / "yard.db"), "PYTHONPATH": os.pathsep.join(sys.path),
         "PYTHONDONTWRITEBYTECODE": "1", "PYTHONNOUSERSITE": "1",
-        "HOME": str(folder), "XDG_CACHE_HOME": str(folder / "cache"),
+        "HOME": str(folder), "XDG_CACHE_HOME": str(folder / "cache"), "STOCKYARD_INTERPRET": "1",
     }  # fmt: skip
     return subprocess.run(
         ["strace", "-f", "-qq", "-o", str(folder / "calls"), *strace,
@@ -126,6 +130,17 @@ def points(template: Path, command: str) -> Iterator[Point]:
             yield Point(command, kind, call, error, n)
 
 
+def some(every: Sequence[Point], most: int) -> list[Point]:
+    """Return at most so many points, in their order: evenly of each kind, all of the rare kinds first."""
+    kinds = sorted(Counter(p.kind for p in every).items(), key=lambda found: found[1])
+    chosen: set[Point] = set()
+    for n, (kind, count) in enumerate(kinds):
+        share = min(count, (most - len(chosen)) // (len(kinds) - n))
+        of_kind = [p for p in every if p.kind == kind]
+        chosen.update(of_kind[i * count // share] for i in range(share))
+    return [p for p in every if p in chosen]
+
+
 def faults(template: Path, point: Point, ends: Counter[str]) -> list[str]:
     """Run one point; return what was wrong after it, and count in `ends` how the command ended."""
     with tempfile.TemporaryDirectory() as name:
@@ -159,9 +174,9 @@ def _faults(
     except StockyardError as error:
         yield f"there is no yard: {error}"
     succeeded = done.returncode == 0
-    if after == before and succeeded and point.command in {"shelve", "cut", "undo", "count"}:
+    if after == before and succeeded and point.command in DEEDS:
         yield "said to be done, and is not"
-    if after != before and point.command not in {"shelve", "cut", "undo", "count", "backup", "papers"}:
+    if after != before and point.command not in DEEDS | {"backup", "papers"}:
         yield "another yard than before"
     told = re.search(r"recorded all the same: deed", done.stderr)
     if after != before and done.returncode in (1, 2) and not told and not killed:
@@ -203,7 +218,6 @@ def main() -> None:
     """Try the points and print what came of them."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("commands", nargs="*", default=list(COMMANDS))
-    asked.add_argument("--every", type=int, default=1, help="only every n-th point")
     asked.add_argument("--most", type=int, default=10**9, help="at most so many of a command")
     given = asked.parse_args()
     if shutil.which("strace") is None:
@@ -214,7 +228,7 @@ def main() -> None:
         template.mkdir()
         prepare(template)
         for command in given.commands:
-            chosen = list(points(template, command))[:: given.every][: given.most]
+            chosen = some(list(points(template, command)), given.most)
             for point in chosen:
                 for fault in faults(template, point, ends):
                     bad += 1
