@@ -29,6 +29,8 @@ def leaving(text: str) -> str:
 
     Line ends and tabs become spaces, whatever else does not print becomes `\\uXXXX`.
     """
+    if text.isprintable():
+        return text
     return _CONTROL.sub(_written, re.sub(r"[\t\n\r\v\f\u2028\u2029]+", " ", text))
 
 

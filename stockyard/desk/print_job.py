@@ -11,6 +11,7 @@ from stockyard.desk.label_data import part_labels_printed, shop_layout
 from stockyard.desk.papers import papers_of
 from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.pull_list import pull_list_pdf
+from stockyard.text import leaving
 from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
 
@@ -63,7 +64,8 @@ def file_stem(job: Job) -> str:
 
     So no two jobs have the same: `hall/shelf` and `hall-shelf` are two.
     """
-    plain = re.sub(r'[\x00-\x1f\x7f<>:"/\\|?*]+', "-", unicodedata.normalize("NFC", job.name)).strip(" .")
+    printed = leaving(unicodedata.normalize("NFC", job.name))
+    plain = re.sub(r'[<>:"/\\|?*]+', "-", printed).strip(" .")
     if plain == job.name and not re.search(r" \(job \d+\)$", plain, re.IGNORECASE):
         return plain
     return f"{plain or 'job'} (job {job.id})"

@@ -20,6 +20,7 @@ from stockyard.printing.routed_sheet import (
     tab_lines,
     wants_tabs,
 )
+from stockyard.text import leaving
 
 # The value of $INSUNITS, and what the words on the drawing call the unit.
 _UNITS = {Unit.MM: (4, "mm"), Unit.INCH: (1, "in")}
@@ -84,7 +85,7 @@ def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(wide)}{unit}" height="{_n(high)}{unit}" '
         f'viewBox="{_n(low_x)} {_n(-top_y)} {_n(wide)} {_n(high)}" fill="none" stroke="#000" '
         f'stroke-width="{thin}" font-family="DejaVu Sans, Verdana, sans-serif">\n'
-        f"<title>{escape(sheet.name)}</title>\n{body}\n</svg>\n"
+        f"<title>{escape(leaving(sheet.name))}</title>\n{body}\n</svg>\n"
     ).encode()
 
 
@@ -140,7 +141,7 @@ def _words(
     low = min(x for x, _, _ in corners), min(y for _, y, _ in corners) - 2 * most
     wide, high = frame.size
     found.append((f"{sheet.name}: {sheet.material}, {_n(wide)} x {_n(high)} {unit}", low, most))
-    return found
+    return [(leaving(text), at, size) for text, at, size in found]
 
 
 def _inside(corners: Loop, most: float) -> tuple[tuple[float, float], float]:

@@ -122,17 +122,17 @@ def _arrow(canvas: Any, arrow: Arrow) -> None:
 
 def _words(canvas: Any, words: Words) -> None:
     name, at = face(words.bold), words.at
-    fonts.check(words.text, name)
+    text = fonts.check(words.text, name)
     canvas.setFont(name, words.size)
     step = at.w if words.turned else at.h
     base = (step - fonts.CAP_HEIGHT * words.size) / 2
     if not words.turned:
-        canvas.drawString(at.x, at.y + base, words.text)
+        canvas.drawString(at.x, at.y + base, text)
         return
     canvas.saveState()
     canvas.translate(at.x + at.w - base, at.y)
     canvas.rotate(90)
-    canvas.drawString(0, 0, words.text)
+    canvas.drawString(0, 0, text)
     canvas.restoreState()
 
 
@@ -151,7 +151,7 @@ def draw_badge(canvas: Any, badge: Badge) -> None:
         path.close()
         canvas.drawPath(path, stroke=0, fill=1)
     canvas.setFillGray(1 if badge.black else 0)
-    fonts.check(badge.text, fonts.BOLD)
+    text = fonts.check(badge.text, fonts.BOLD)
     canvas.setFont(fonts.BOLD, badge.size)
-    canvas.drawCentredString(at.x + at.w / 2, at.y + (at.h - fonts.CAP_HEIGHT * badge.size) / 2, badge.text)
+    canvas.drawCentredString(at.x + at.w / 2, at.y + (at.h - fonts.CAP_HEIGHT * badge.size) / 2, text)
     canvas.setFillGray(0)

@@ -18,6 +18,7 @@ from stockyard.printing.drawing import (
     arrow_parts,
 )
 from stockyard.printing.output import MM
+from stockyard.text import leaving
 
 SVG_SIZE = (540.0, 400.0)
 """The largest drawing, in points."""
@@ -41,7 +42,7 @@ def draw_svg(drawing: Drawing, title: str) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide / MM:.2f}mm" height="{high / MM:.2f}mm" '
         f'viewBox="0 0 {wide:.2f} {high:.2f}" font-family="DejaVu Sans, Verdana, sans-serif" fill="#000">\n'
-        f"<title>{escape(title)}</title>\n{_HATCH}\n"
+        f"<title>{escape(leaving(title))}</title>\n{_HATCH}\n"
         f'<rect width="{wide:.2f}" height="{high:.2f}" fill="#fff"/>\n{body}\n</svg>\n'
     )
 
@@ -89,7 +90,7 @@ def _text(x: float, y: float, long: float, text: str, size: float, bold: bool, r
     # The length is stated so that another typeface still stays inside its outline.
     fixed = f'textLength="{long:.2f}" lengthAdjust="spacingAndGlyphs"'
     where = f'x="{x:.2f}" y="{y:.2f}" font-size="{size}" xml:space="preserve"'
-    return f"<text {where}{weight} {fixed}{rest}>{escape(text)}</text>"
+    return f"<text {where}{weight} {fixed}{rest}>{escape(leaving(text))}</text>"
 
 
 def _words(words: Words, high: float) -> str:

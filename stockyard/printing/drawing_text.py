@@ -6,6 +6,7 @@ import math
 import unicodedata
 
 from stockyard.printing.drawing import Arrow, Badge, Box, Drawing, Fill, Metrics, Region, Words
+from stockyard.text import leaving
 
 # Which sides of a cell a line leaves by: bits for up, right, down, left.
 _UP, _RIGHT, _DOWN, _LEFT = 1, 2, 4, 8
@@ -33,7 +34,7 @@ def plain_signs(text: str) -> str:
 def terminal_metrics() -> Metrics:
     """Return the metrics of a terminal: every letter one cell, a cell twice as high as broad."""
     return Metrics(
-        width=lambda text, _size, _bold: float(cells(text)),
+        width=lambda text, _size, _bold: float(cells(leaving(text))),
         sizes=(1.0,),
         leading=1.0,
         margin=0.5,
@@ -105,7 +106,7 @@ class _Grid:
     def write(self, at: Region, text: str) -> None:
         """Put letters on the grid, the first in the leftmost cell of `at`."""
         x, y = math.ceil(at.x - 1e-9), math.ceil(at.y - 1e-9)
-        for c in text:
+        for c in leaving(text):
             wide = cells(c)
             if not wide and x and self.letters[y][x - 1] is not None:
                 self.letters[y][x - 1] = (self.letters[y][x - 1] or "") + c

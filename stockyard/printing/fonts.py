@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from stockyard.errors import BadInput
+from stockyard.text import leaving
 
 REGULAR = "DejaVuSans"
 BOLD = "DejaVuSansCondensed-Bold"
@@ -61,14 +62,14 @@ def _advances(face: str) -> dict[int, float]:
 
 
 def width(text: str, face: str, size: float) -> float:
-    """Return how wide `text` prints, in points.
+    """Return how wide `text` prints, in points: as it leaves, with what does not print written out.
 
     Raises:
         MissingGlyph: a character that `face` does not hold.
     """
     advances = _advances(face)
     try:
-        return size * sum([advances[ord(c)] for c in text])
+        return size * sum([advances[ord(c)] for c in leaving(text)])
     except KeyError as missing:
         raise MissingGlyph(text, chr(missing.args[0])) from None
 
@@ -98,14 +99,14 @@ def reach(text: str, face: str) -> tuple[float, float]:
 
 def bearing(text: str, face: str) -> float:
     """Return how far right of its start the ink of `text` begins for size 1; negative for a J."""
-    return _outline(face, text[0])[0] if text else 0.0
+    return _outline(face, leaving(text)[0])[0] if text else 0.0
 
 
 def check(text: str, face: str = REGULAR) -> str:
-    """Return `text` unchanged.
+    """Return `text` as it leaves for paper: one line, what does not print written out.
 
     Raises:
         MissingGlyph: a character that `face` does not hold.
     """
     width(text, face, 1)
-    return text
+    return leaving(text)

@@ -105,14 +105,14 @@ def put(paper: Paper, marks: Iterable[Mark], frame: Frame, dpi: int) -> None:
 
 
 def _put_word(canvas: Any, word: Word, frame: Frame) -> None:
-    fonts.check(word.text, word.face)
+    text = fonts.check(word.text, word.face)
     x, y = frame.point(word.x, word.y)
     sign = -1 if frame.turned else 1
     line = canvas.beginText()
     line.setTextTransform(sign, 0, 0, sign, x * MM, y * MM)
     line.setFont(word.face, word.cap * MM / fonts.CAP_HEIGHT)
     line.setFillGray(1 if word.white else 0)
-    line.textOut(word.text)
+    line.textOut(text)
     canvas.drawText(line)
 
 

@@ -10,6 +10,7 @@ from io import BytesIO
 from typing import Any
 
 from stockyard.printing import fonts
+from stockyard.text import leaving
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -32,7 +33,7 @@ class Paper:
         self.canvas: Any = Canvas(
             self._buffer, pagesize=size, invariant=True, pageCompression=1, initialFontName=fonts.REGULAR
         )
-        self.canvas.setTitle(title)
+        self.canvas.setTitle(leaving(title))
         self.canvas.setCreator("stockyard")
         # A print dialogue that shrinks to fit would put every label beside its sticker.
         self.canvas.setViewerPreference("PrintScaling", "None")
@@ -55,7 +56,7 @@ class Paper:
         long = fonts.width(text, face, size)
         start = x - {"left": 0.0, "centre": long / 2, "right": long}[align]
         self.canvas.setFont(face, size)
-        self.canvas.drawString(start, y, text)
+        self.canvas.drawString(start, y, fonts.check(text, face))
         return long
 
     def next_page(self, size: tuple[float, float] | None = None) -> None:
