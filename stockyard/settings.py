@@ -32,9 +32,10 @@ class Settings:
     plans, an hour at the saw is worth `hour_worth` of the currency, and a piece pulled, one lifted off to
     reach it, a fence move, a cut, what a cut for two people takes more, and a size that comes off as what
     remains take so many seconds (common practice, no source). `board_end_trim` comes off both ends of a
-    board as bought. What the shop saws with is in `saws.Saws`; `one_saw` 1: fence and stop are one machine.
-    `label_right` and
-    `label_down` shift what is printed on a label sheet.
+    board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
+    band is cut `band_over` longer at each end (common practice, no source). What the shop saws with
+    is in `saws.Saws`; `one_saw` 1: fence and stop are one machine. `label_right` and `label_down` shift
+    what is printed on a label sheet.
     `time_zone` is whose days and months costs go by. `keep_days` is how far ahead a leftover must
     find a use.
 
@@ -54,6 +55,8 @@ class Settings:
     keep_board_length: int = 305 * _MM
     pull_area: int = PULL_AREA
     board_end_trim: int = 10 * _MM
+    band_trim: int = 0
+    band_over: int = 25 * _MM
     hour_worth: int = 40
     pull_seconds: int = 60
     dig_seconds: int = 20
@@ -139,6 +142,8 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "keep_floor": (0, 1000),
     "pull_area": (0, 10 * _M2),
     "board_end_trim": (0, 100 * _MM),
+    "band_trim": (0, 20 * _MM),
+    "band_over": (0, 500 * _MM),
     "hour_worth": (0, 100_000),
     "pull_seconds": (0, 3600),
     "dig_seconds": (0, 3600),
@@ -163,7 +168,7 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
 _LENGTHS = (
     "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
     "label_right", "label_down", "board_end_trim", "rip_width", "stop_length", "stop_reach", "guide_length",
-    "one_person",
+    "one_person", "band_trim", "band_over",
 )  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 

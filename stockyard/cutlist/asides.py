@@ -52,6 +52,7 @@ class Said:
     substance: Substance = field(default_factory=Substance)
     same: Same | None = None
     bands: list[str] = field(default_factory=list)
+    band: str = ""
     notes: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
     grain: str = ""
@@ -112,8 +113,7 @@ class Said:
         self.bands.append(found.said)
         self.claims.tokens(tokens, found.used, Use.BANDS)
         if found.own:
-            self.notes.append(f"band: {found.own}")
-            self.unread.append(found.own)
+            self.band = f"{self.band} {found.own}".strip()
 
     def _same(self, tokens: Sequence[Token], free: list[int], end: int) -> list[int]:
         for run in pieces(tokens, [i for i in free if i >= end]):

@@ -7,15 +7,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.cutlist.edges import BAND_NOUNS, BAND_WORDS, EDGE_WORDS, UNSURE
-from stockyard.cutlist.figures import Fix, Unclear
+from stockyard.cutlist.figures import Fix, Unclear, figure
 from stockyard.cutlist.tokens import Token
 from stockyard.cutlist.words import LEADS, MATERIAL_WORDS, PREPOSITIONS, word_set
+from stockyard.measure import TICKS_PER_MM
 
 _NAMED = re.compile(r"[LW][12](?:[+/&][LW][12]){0,3}$", re.IGNORECASE)
 _WORD = re.compile(r"[^\W_]+")
 _TELLING = EDGE_WORDS - word_set("the on with of and only to a an side sides 1 2 3 4 one two three four")
 _SIDES = word_set("edge edges")
 _PLACES = word_set("front back top bottom left right side sides end ends")
+# Nothing so thin is banded itself.
+_THIN = 5 * TICKS_PER_MM
 _LINKS = frozenset((",", "&", "+", "/"))
 
 
@@ -56,8 +59,9 @@ def find(
         return Banding("none", "", frozenset((*used, *no)))
     if seeds:
         used |= {i for run in runs if run not in seeds and _stands_alone(tokens, run, free) for i in run}
-    said = " ".join(_inner(tokens[i]) for i in sorted(used))
-    own, theirs = _own(tokens, after, seeds, used, end) if seeds else ("", frozenset[int]())
+    own, theirs, more = _own(tokens, after, seeds, used, end) if seeds else ("", frozenset[int](), [])
+    used |= set(more)
+    said = " ".join(_inner(tokens[i]) for i in sorted(used) if tokens[i].text != ":")
     return Banding(("" if seeds else UNSURE) + said, own, frozenset(used | theirs))
 
 
@@ -89,10 +93,22 @@ def _runs(tokens: Sequence[Token], after: Sequence[int]) -> list[list[int]]:
         joins = runs and runs[-1][-1] == i - 1 and "paren" not in (tokens[i].kind, tokens[i - 1].kind)
         if joins:
             runs[-1].append(i)
+        elif _leads_on(tokens, runs, i):
+            runs[-1] += [i - 1, i]
         elif not (_is_letter(tokens[i]) and i - 1 in after and tokens[i - 1].kind == "word"):
             # "panel A both long edges": the letter ends a name
             runs.append([i])
     return runs
+
+
+def _leads_on(tokens: Sequence[Token], runs: Sequence[Sequence[int]], i: int) -> bool:
+    """Whether a colon leads from a band word to what follows: "EB: front"."""
+    return bool(
+        runs
+        and runs[-1][-1] == i - 2
+        and tokens[i - 1].text == ":"
+        and tokens[i - 2].text.casefold() in BAND_NOUNS
+    )
 
 
 def _denies(token: Token) -> bool:
@@ -139,19 +155,27 @@ def _stands_alone(tokens: Sequence[Token], run: Sequence[int], free: Sequence[in
         return False
     before, after = tokens[run[0] - 1], run[-1] + 1
     opens = tokens[run[0]].kind == "paren" or before.text in _LINKS or before.kind == "paren"
-    closes = after >= len(tokens) or tokens[after].kind in ("other", "paren", "comment") or after not in free
+    closes = (
+        after >= len(tokens)
+        or tokens[after].kind in ("other", "paren", "comment")
+        or after not in free
+        or _thin(tokens[after])
+    )
     return opens and closes
 
 
 def _own(
     tokens: Sequence[Token], after: Sequence[int], seeds: Sequence[Sequence[int]], used: set[int], end: int
-) -> tuple[str, frozenset[int]]:
-    """Return the words about the band itself: "1 mm oak" before edging, "in oak" behind banded.
+) -> tuple[str, frozenset[int], list[int]]:
+    """Return the words about the band itself: "1 mm oak" before edging, "in oak" or "2 mm" behind banded.
+
+    Last come the tokens before those that name edges: "front edge 1/4 oak lipping".
 
     Raises:
         Unclear: they stand right behind the size, and may be those of the part.
     """
     own: list[int] = []
+    edges: list[int] = []
     for run in seeds:
         if tokens[run[0]].text.casefold() in BAND_NOUNS:
             lead = _back(tokens, run[0] - 1, after)
@@ -159,14 +183,27 @@ def _own(
                 lead = []
             if lead and lead[0] == end:
                 raise _whose(tokens, lead, run[0])
-            own += lead
+            places = next((k for k, i in enumerate(lead) if not is_edgy(tokens[i])), 0)
+            edges, own = edges + lead[:places], own + lead[places:]
         j = run[-1] + 1
         leads = j in after and tokens[j].text.casefold() in PREPOSITIONS
         if leads or tokens[run[-1]].text.casefold() in ("with", "of"):
             while j in after and tokens[j].kind in ("word", "fig"):
                 own.append(j)
                 j += 1
-    return " ".join(tokens[i].text for i in own), frozenset(own) - used
+    last = max(used) + 1
+    said = any(w in BAND_WORDS for run in seeds for w in _words(tokens, run))
+    if said and last in after and last not in own and _thin(tokens[last]):
+        own.append(last)
+    return " ".join(tokens[i].text for i in own), frozenset(own) - used, edges
+
+
+def _thin(token: Token) -> bool:
+    """Whether a token is a thickness that only a band has."""
+    if token.kind != "fig" or token.text.isdigit():
+        return False
+    said = figure(token.text, token.start)
+    return said.unit is not None and said.ticks(said.unit) <= _THIN
 
 
 def _back(tokens: Sequence[Token], i: int, after: Sequence[int]) -> list[int]:

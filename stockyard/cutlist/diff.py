@@ -10,13 +10,14 @@ from stockyard.measure import Unit, show
 
 # What tells parts apart, in the order in which it is told.
 FIELDS = (
-    "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands", "finished_length",
-    "finished_width", "note",
+    "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands", "band_material",
+    "band_thickness", "finished_length", "finished_width", "note",
 )  # fmt: skip
-_SIZES = ("length", "width", "finished_length", "finished_width")
+_SIZES = ("length", "width", "finished_length", "finished_width", "band_thickness")
 _SAID = {
     "length": "length", "width": "width", "thickness_name": "thickness", "materials": "material",
     "finished_length": "finished length", "finished_width": "finished width", "bands": "bands",
+    "band_material": "band", "band_thickness": "band thickness",
 }  # fmt: skip
 
 
@@ -39,6 +40,10 @@ class Part(Protocol):
     def grain(self) -> str: ...
     @property
     def bands(self) -> tuple[str, ...]: ...
+    @property
+    def band_material(self) -> str: ...
+    @property
+    def band_thickness(self) -> int | None: ...
     @property
     def finished_length(self) -> int | None: ...
     @property

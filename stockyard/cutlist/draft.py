@@ -54,7 +54,8 @@ class Draft:
     `marks` are the letters of both ("HW") when `order` is MARKED: they do not tell which is the length.
     With `nominal`, `first` is the length alone. `count` None when the line gives none. `own` is what the
     entry itself says of its material, `lead` an "all" or "only" before it, `unread` the words kept as a
-    note only, `carried` whether "same" gave it its thickness, `spans` the uses of its words.
+    note only, `band` what is said of the
+    band itself, `carried` whether "same" gave it its thickness, `spans` the uses of its words.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Draft:
     material: str = ""
     grain: str = ""
     bands: str = ""
+    band: str = ""
     finished: bool | None = None
     note: str = ""
     unread: tuple[str, ...] = ()

@@ -1,17 +1,19 @@
-"""Banded edges: what the codes say, and the cut size under a finished one."""
+"""Banded edges: what the codes and the words about them say."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 
+from stockyard.bands import EDGES as ALL_EDGES
 from stockyard.cutlist.words import word_set
 
-ALL_EDGES = ("L1", "L2", "W1", "W2")
 _CODE = re.compile(r"([1-4])?([LSWK])", re.IGNORECASE)
 _NONE = frozenset(("", "-", "0", "none", "no", "n", "keine", "ohne", "aucun", "n/a"))
 _ALL = frozenset(("4", "all", "alle", "tous", "rundum", "all round", "4 sides", "4 edges"))
-BAND_NOUNS = word_set("band bands banding edging edgeband edgebanding edge-band edge-banding eb tape")
+BAND_NOUNS = word_set(
+    "band bands banding edging edgeband edgebanding edge-band edge-banding eb tape lipping lippings"
+)
 BAND_WORDS = BAND_NOUNS | word_set(
     "banded edged edgebanded edge-banded edgebands edge-bands lipped umleimer angeleimt"
 )
@@ -157,13 +159,3 @@ def told(code: str) -> str:
     along, across = code.count("L"), code.count("W")
     both = (f"{along} along the length" if along else "", f"{across} along the width" if across else "")
     return " and ".join(text for text in both if text)
-
-
-def cut_size(length: int, width: int, bands: Sequence[str], thickness: int) -> tuple[int, int]:
-    """Return the cut (length, width) of a finished size with these edges banded `thickness` thick, in ticks.
-
-    A band on an edge along the length takes its thickness from the width, and the other way round.
-    """
-    on_width = sum(1 for edge in bands if edge.startswith("L"))
-    on_length = sum(1 for edge in bands if edge.startswith("W"))
-    return length - on_length * thickness, width - on_width * thickness

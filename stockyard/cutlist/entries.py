@@ -112,6 +112,7 @@ def read_entry(
         material=material or heading.material,
         grain=said.grain or grain_said(name) or heading.grain,
         bands=_bands(said, heading),
+        band=said.band,
         finished=said.finished,
         note="; ".join([*numbered, *said.notes]),
         unread=(*numbered, *said.unread),

@@ -2,29 +2,66 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
+from stockyard.bands import cut_size, finished_size
+from stockyard.cutlist.band_words import read_band, split_cell
 from stockyard.cutlist.draft import Draft
-from stockyard.cutlist.edges import EdgesUnclear, banded, cut_size, told
-from stockyard.cutlist.model import Question, Reading, Remark, Row
+from stockyard.cutlist.edges import EdgesUnclear, banded, told
+from stockyard.cutlist.model import Question, Reading, Row
 from stockyard.cutlist.questions import Asked, about_list
 from stockyard.errors import BadInput
-from stockyard.measure import Unit, parse
+from stockyard.measure import Unit, parse, show
 
-_CUT, _FINISHED, _NOTHING = "cut", "finished", "nothing"
+_CUT, _FINISHED, _NOTHING, _BARE = "cut", "finished", "nothing", "none"
 
 
-def with_bands(
-    drafts: Sequence[Draft], rows: Sequence[Row], finished: bool | None, band: int, unit: Unit, asked: Asked,
-    warnings: list[Remark],
-) -> list[Row]:  # fmt: skip
-    """Return the rows with their banded edges, finished sizes made cut sizes.
+@dataclass(frozen=True, slots=True)
+class BandWays:
+    """What holds where the list does not say: finished sizes or not, how thick a band is (0: not said).
 
-    `finished` and `band` (ticks, 0: not said) hold where the list does not say; what nobody says is asked.
+    `trim` is how much each banded edge is sawn oversize; `unit` that of bare figures. Lengths in ticks.
     """
+
+    finished: bool | None
+    thickness: int
+    trim: int
+    unit: Unit
+
+
+def with_bands(drafts: Sequence[Draft], rows: Sequence[Row], ways: BandWays, asked: Asked) -> list[Row]:
+    """Return the rows with their bands, their cut sizes and, where it is known, their finished ones.
+
+    What nobody says is asked; so is a part that its bands leave nothing of.
+    """
+    drafts = [_with_band(draft) for draft in drafts]
     edges = _edges(drafts, rows, asked)
-    rows = [replace(row, bands=on) for row, on in zip(rows, edges, strict=True)]
+    rows = [_banded(draft, row, on, ways.unit) for draft, row, on in zip(drafts, rows, edges, strict=True)]
+    whole = _whole(drafts, rows, ways.finished, asked)
+    thick = _thickness([row for row, w in zip(rows, whole, strict=True) if w], ways, asked)
+    return [
+        _sized(row, whole=w, thick=_own_or(row, thick, ways), trim=ways.trim, unit=ways.unit, asked=asked)
+        for row, w in zip(rows, whole, strict=True)
+    ]
+
+
+def _with_band(draft: Draft) -> Draft:
+    """Return a draft whose words about the band itself stand apart from those about its edges."""
+    codes, own = split_cell(draft.bands)
+    return replace(draft, bands=codes, band=draft.band or own) if own else draft
+
+
+def _banded(draft: Draft, row: Row, edges: tuple[str, ...], unit: Unit) -> Row:
+    if not edges:
+        return row
+    band = read_band(draft.band, unit)
+    note = "; ".join(n for n in (row.note, band.note) if n)
+    return replace(row, bands=edges, band_material=band.material, band_thickness=band.thickness, note=note)
+
+
+def _whole(drafts: Sequence[Draft], rows: Sequence[Row], finished: bool | None, asked: Asked) -> list[bool]:
+    """Return which rows give finished sizes, asked once for all that do not say."""
     said = [d.heading.finished if d.finished is None else d.finished for d in drafts]
     said = [finished if s is None else s for s in said]
     unsaid = [row for row, s in zip(rows, said, strict=True) if s is None and row.bands]
@@ -34,29 +71,53 @@ def with_bands(
         readings = ((_CUT, "cut sizes, before banding"), (_FINISHED, "finished sizes, band included"))
         lines = sorted({row.line for row in unsaid})
         by_line = asked.each(about_list("finished", text, readings, lines, unsaid[0].text))
-    whole = [
+    return [
         (by_line.get(row.line) == _FINISHED) if s is None else s for row, s in zip(rows, said, strict=True)
     ]
-    thick = _thickness(
-        [row for row, w in zip(rows, whole, strict=True) if w and row.bands], band, unit, asked
-    )
-    return [
-        _reduced(row, thick.get(row.line, band), warnings) if w else row
-        for row, w in zip(rows, whole, strict=True)
-    ]
 
 
-def _reduced(row: Row, thick: int, warnings: list[Remark]) -> Row:
-    length, width = cut_size(row.length, row.width, row.bands, thick)
-    if min(length, width) <= 0:
-        warnings.append(Remark(row.line, "banding is thicker than the part: the size is left as written"))
+def _own_or(row: Row, thick: Mapping[int, int], ways: BandWays) -> int | None:
+    """Return how thick the band of a row is, 0 for one that adds nothing, None when nobody said."""
+    if row.band_thickness is not None:
+        return row.band_thickness
+    return thick.get(row.line, ways.thickness or None)
+
+
+def _sized(row: Row, *, whole: bool, thick: int | None, trim: int, unit: Unit, asked: Asked) -> Row:
+    """Return a row with both sizes: the one written and the one that follows from the bands."""
+    if not row.bands:
+        return replace(row, finished_length=row.length, finished_width=row.width) if whole else row
+    if thick is None:
         return row
-    return replace(row, length=length, width=width, finished_length=row.length, finished_width=row.width)
+    known = replace(row, band_thickness=thick or None)
+    if not whole:
+        length, width = finished_size(row.length, row.width, row.bands, thick, trim)
+        return replace(known, finished_length=length, finished_width=width)
+    length, width = cut_size(row.length, row.width, row.bands, thick, trim)
+    if min(length, width) <= 0:
+        return _too_wide(row, thick, unit, asked)
+    return replace(known, length=length, width=width, finished_length=row.length, finished_width=row.width)
 
 
-def _thickness(rows: Sequence[Row], band: int, unit: Unit, asked: Asked) -> dict[int, int]:
+def _too_wide(row: Row, thick: int, unit: Unit, asked: Asked) -> Row:
+    """Ask about a part that its bands leave nothing of: it is banded nowhere, or written again."""
+    size = f"{show(row.length, unit)} x {show(row.width, unit)}"
+    asked.settle(
+        Question(
+            id=f"bands{row.line}" + (f".{row.column}" if row.column > 1 else ""),
+            line=row.line, column=row.column, text=row.text.strip()[:200], lines=(row.line,), kind="row",
+            unclear=f"{row.name or 'this part'} is {size} finished, and bands of {show(thick, unit)} leave "
+            "nothing of it",
+            readings=(Reading(_BARE, "it has no banded edge"),),
+        )
+    )  # fmt: skip
+    return replace(row, bands=(), band_material="", band_thickness=None)
+
+
+def _thickness(rows: Sequence[Row], ways: BandWays, asked: Asked) -> dict[int, int]:
     """Return how thick the band of each line is, asked when finished sizes hang on it."""
-    if not rows or band:
+    rows = [row for row in rows if row.bands and row.band_thickness is None]
+    if not rows or ways.thickness:
         return {}
     lines = sorted({row.line for row in rows})
     readings = ((_NOTHING, "nothing is taken off for the band"),)
@@ -65,7 +126,7 @@ def _thickness(rows: Sequence[Row], band: int, unit: Unit, asked: Asked) -> dict
 
     def measured(answer: str) -> str | None:
         try:
-            return str(parse(answer, unit))
+            return str(parse(answer, ways.unit))
         except BadInput:
             return None
 

@@ -66,11 +66,12 @@ class KnownMaterial:
 class Row:
     """Equal parts wanted, as one entry of the list says.
 
-    `length` is along the grain unless `grain` says otherwise, `width` across it; both are cut sizes, and
-    `finished_length`, `finished_width` hold what was written when the list gives finished sizes.
+    `length` is along the grain unless `grain` says otherwise, `width` across it; both are cut sizes.
+    `finished_length`, `finished_width` are those with the bands on, where that is known.
     `thickness_name` is what the trade calls it ("3/4", "18 mm", "8/4"); `thickness` is the figure in ticks
     (for a quarter only when the line gives one). `nominal` and `rip_from` are lumber names ("2x4").
-    `bands` are banded edges: L1 L2 along the length, W1 W2 along the width.
+    `bands` are banded edges: L1 L2 along the length, W1 W2 along the width; `band_material` and
+    `band_thickness` (ticks) are those of the band where they are known.
     """
 
     name: str
@@ -84,6 +85,8 @@ class Row:
     rip_from: str | None = None
     grain: Grain | None = None
     bands: tuple[str, ...] = ()
+    band_material: str = ""
+    band_thickness: int | None = None
     finished_length: int | None = None
     finished_width: int | None = None
     note: str = ""

@@ -30,6 +30,7 @@ def read(
     first: str | None = None,
     finished: bool | None = None,
     band_thickness: int = 0,
+    band_trim: int = 0,
 ) -> CutList:
     """Return what a cut list says; what is unclear comes back as questions, never as a guess.
 
@@ -41,7 +42,8 @@ def read(
         lumber: nominal sizes, by default PS 20-20 dry and the common hardwood quarters.
         first: "along" or "across": where the first of two figures lies when no header says it.
         finished: whether sizes are finished ones where the list does not say.
-        band_thickness: ticks that one banded edge adds to a finished size.
+        band_thickness: ticks that one banded edge adds to a finished size where the list does not say.
+        band_trim: ticks that a banded edge is sawn oversize, to be trimmed later.
 
     Raises:
         BadInput: the text is too long or no text, or an answer answers nothing.
@@ -57,7 +59,7 @@ def read(
     for number, line in enumerate(raw, start=1):
         lines.take(number, line)
     lines.finish()
-    ways = Ways(unit=unit, first=first, finished=finished, band_thickness=band_thickness)
+    ways = Ways(unit=unit, first=first, finished=finished, band_thickness=band_thickness, band_trim=band_trim)
     settled = settle(lines.drafts, shop, ways, asked)
     warnings = [*settled.warnings, *lines.totals_checked()]
     return CutList(

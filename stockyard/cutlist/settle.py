@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stockyard.cutlist.draft import Draft, Order, Shop
 from stockyard.cutlist.faces import Faces, Matters, lines_of
 from stockyard.cutlist.figures import MOST_PARTS, Figure, thickness_name
-from stockyard.cutlist.finished import with_bands
+from stockyard.cutlist.finished import BandWays, with_bands
 from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
@@ -24,6 +24,7 @@ class Ways:
     first: str | None = None
     finished: bool | None = None
     band_thickness: int = 0
+    band_trim: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ def settle(drafts: Sequence[Draft], shop: Shop, ways: Ways, asked: Asked) -> Set
     faces = Faces(unit, ways.first, asked, matters)
     faces.ask(drafts)
     rows = [_row(d, counts, unit, shop, faces, asked, warnings) for d in drafts]
-    rows = with_bands(drafts, rows, ways.finished, ways.band_thickness, unit, asked, warnings)
+    rows = with_bands(drafts, rows, BandWays(ways.finished, ways.band_thickness, ways.band_trim, unit), asked)
     if faces.sticks:
         lines = ", ".join(str(n) for n in faces.sticks[:12]) + (" ..." if len(faces.sticks) > 12 else "")
         text = f"solid wood: the longer figure is taken as the length, along the grain (line {lines})"

@@ -186,6 +186,7 @@ def read_row(
         material=named.words or heading.material,
         grain=grain_word(words["grain"]) or said.grain or heading.grain,
         bands=words["edges"] or ", ".join(said.bands) or heading.bands,
+        band=said.band,
         finished=said.finished if row.table.finished is None else row.table.finished,
         note="; ".join(said.notes),
         unread=tuple(said.unread),
@@ -209,8 +210,9 @@ def _beside(row: Cells, shop: Shop, *, material: bool, bands: bool) -> Said:
         if text == cell.text and not said.remark(title + text, Token("word", text, cell.start, cell.end)):
             tokens = scan(text, cell.start)
             found = Banding() if bands else find(tokens, range(len(tokens)), 0, 0)
-            if found.said and not found.own and len(found.used) == len(tokens):
+            if found.said and len(found.used) == len(tokens):
                 said.bands.append(found.said)
+                said.band = f"{said.band} {found.own}".strip()
                 said.claims.take(cell.start, cell.end, Use.BANDS)
                 said.notes.append(title + text)
                 continue

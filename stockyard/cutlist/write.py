@@ -22,10 +22,17 @@ def write(rows: Iterable[Row]) -> str:
         material = " ".join(w for w in (row.material, row.thickness_name or "") if w)
         cells = (
             row.name, str(row.count), _mm(row.length), _mm(row.width), thickness, material, row.grain or "",
-            " ".join(row.bands), row.nominal or "", row.rip_from or "", row.note,
+            _edges(row), row.nominal or "", row.rip_from or "", row.note,
         )  # fmt: skip
         lines.append("\t".join(" ".join(cell.split()) for cell in cells))
     return "\n".join(lines) + "\n"
+
+
+def _edges(row: Row) -> str:
+    """Write the banded edges and the band: "L1 W2 in 1 mm oak"."""
+    thick = "" if row.band_thickness is None else f"{_mm(row.band_thickness)} mm"
+    own = " ".join(w for w in (thick, row.band_material) if w)
+    return " ".join(row.bands) + (f" in {own}" if row.bands and own else "")
 
 
 def _mm(ticks: int) -> str:

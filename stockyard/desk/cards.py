@@ -17,11 +17,16 @@ from stockyard.saws import Saws
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line of the cut list as cards and labels number it: its length, how many, how many cut before."""
+    """A line of the cut list as cards and labels number it: its length, how many, how many cut before.
+
+    `finished` is its size with its bands on, None where that is its cut size; `band` says them in words.
+    """
 
     length: int
     of: int
     before: int = 0
+    finished: tuple[int, int] | None = None
+    band: str = ""
 
 
 def steps_of(layout: Layout, piece: Stock, kerf: int, saws: Saws) -> tuple[CutStep, ...]:
@@ -95,6 +100,8 @@ def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterato
                     number=line.before + number[p.part, p.x, p.y],
                     of=line.of,
                     turned=p.dx != line.length,
+                    finished=line.finished,
+                    band=line.band,
                 )
             )
         yield tuple(parts)

@@ -26,7 +26,7 @@ UNIT = "unit"
 _ABOUT_LIST = (
     "first", "three", "count", UNIT, "finished", "band", "columns", "grain-HW", "grain-HD", "grain-WD",
 )  # fmt: skip
-_ABOUT_LINE = ("line", "grain", "edges", "heading", "material")
+_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +74,7 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
         first=ways.first,
         finished=ways.finished,
         band_thickness=ways.band_thickness,
+        band_trim=yard.settings.band_trim,
     )
     matched = match(found.rows, known, answers, yard.unit)
     questions = (*found.questions, *matched.questions)
@@ -125,6 +126,8 @@ def _part(name: str, row: Row, accepted: Accepted) -> JobPart:
         materials=accepted.titles,
         grain=Grain(row.grain.value) if row.grain else Grain.ALONG,
         bands=row.bands,
+        band_material=row.band_material,
+        band_thickness=row.band_thickness,
         finished_length=row.finished_length,
         finished_width=row.finished_width,
         note=note,

@@ -57,6 +57,8 @@ class PartLine:
     materials: tuple[str, ...] | None
     grain: Grain
     bands: tuple[str, ...]
+    band_material: str
+    band_thickness: Length | None
     finished_length: Length | None
     finished_width: Length | None
     note: str
@@ -195,6 +197,8 @@ def _part(name: str, part: JobPart, cut: int) -> PartLine:
         materials=part.materials,
         grain=part.grain,
         bands=part.bands,
+        band_material=part.band_material,
+        band_thickness=None if part.band_thickness is None else Length(part.band_thickness),
         finished_length=None if long is None else Length(long),
         finished_width=None if wide is None else Length(wide),
         note=part.note,

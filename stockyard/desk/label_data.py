@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from stockyard.desk.band_words import band_words
 from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
 from stockyard.desk.stored_layouts import layouts_of
@@ -158,6 +159,7 @@ def _part_label(
         grain=_arrow(drawn, material),
         stuff=material.title,
         cut=cut if cut != finished else None,
+        band=band_words(part, yard.unit),
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from stockyard import handling, woods
 from stockyard.advice.shelving import Stored, rank
+from stockyard.desk.band_words import banded_edges, finished_size
 from stockyard.desk.cards import Line, drawn_parts, steps_of
 from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
@@ -78,9 +79,12 @@ def lines_of(yard: Yard, job: Job, plan: StoredPlan) -> dict[str, Line]:
         if is_cut(yard, plan, stored):
             before.subtract(placed.part for placed in layout.parts)
     return {
-        name: Line(length=part.length, of=part.count, before=max(before[name], 0))
+        name: Line(
+            length=part.length, of=part.count, before=max(before[name], 0),
+            finished=finished_size(part), band=banded_edges(part, yard.unit),
+        )
         for name, part in named_parts(job)
-    }
+    }  # fmt: skip
 
 
 def is_cut(yard: Yard, plan: StoredPlan, stored: StoredLayout) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
 
 from stockyard import handling
+from stockyard.desk.band_words import bands_needed
 from stockyard.figures import money
 from stockyard.kinds import Kind
 from stockyard.measure import Unit, show
@@ -42,6 +43,7 @@ def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
         unit=yard.unit,
         stops=tuple(stops),
         buy=_buy(yard, plan, known),
+        bands=bands_needed(yard, job, plan, known),
         cautions=_remarks(yard, plan),
         finest=yard.settings.fence,
     )

@@ -19,6 +19,7 @@ from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wr
 from stockyard.printing.papers import CutCard
 from stockyard.printing.piece_drawing import PieceDrawing, draw_piece
 from stockyard.printing.step_rows import (
+    band_notes,
     drawn_side,
     factory_text,
     known_damage,
@@ -172,6 +173,7 @@ def _steps(card: CutCard, drawing: PieceDrawing) -> list[Line]:
 def _notes(card: CutCard, drawing: PieceDrawing) -> list[Line]:
     texts = [
         *known_damage(card),
+        *band_notes(card),
         *(light_cautions(card) if card.steps else ()),
         *(names_note(card, turned=drawing.turned) if card.steps else ()),
     ]

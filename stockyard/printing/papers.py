@@ -87,6 +87,15 @@ class BuyLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BandLine:
+    """Edge band a job needs: what it is, how many ticks of it, how wide it has to be at least."""
+
+    what: str
+    length: int
+    width: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PullList:
     """The walk for one job: stops in walking order, then what to buy.
 
@@ -98,6 +107,7 @@ class PullList:
     unit: Unit
     stops: tuple[Stop, ...]
     buy: tuple[BuyLine, ...] = ()
+    bands: tuple[BandLine, ...] = ()
     cautions: tuple[str, ...] = ()
     finest: int = 64
 
@@ -112,6 +122,7 @@ class DrawnPart:
     """One part as it lies on the piece. `name` is its name among the cuts, `line` the cut-list line.
 
     It is copy `number` of `of`, as on its label. `turned` when its length lies across the piece.
+    `finished` is its size with its bands on, None where that is no other; `band` says them in words.
     """
 
     name: str
@@ -123,6 +134,8 @@ class DrawnPart:
     number: int = 1
     of: int = 1
     turned: bool = False
+    finished: tuple[int, int] | None = None
+    band: str = ""
 
     @property
     def title(self) -> str:

@@ -45,6 +45,7 @@ class PartLabel:
     says where a part of a matched set belongs ("fronts 2 of 3, below 1"), empty for one of none. Inches are
     written to the nearest 1/`finest`.
     `bands` names the banded edges, any of L1 L2 (the long ones: drawn above, below) W1 W2 (left, right);
+    `band` says what they are banded with;
     `piece` is the tag of the piece it came from, empty for one still to be bought; this is number `k`
     of `n` such parts.
     """
@@ -62,6 +63,7 @@ class PartLabel:
     stuff: str = ""
     cut: tuple[int, int] | None = None
     matched: str = ""
+    band: str = ""
     finest: int = 64
 
     def __post_init__(self) -> None:
@@ -167,6 +169,7 @@ def _small_rows(label: PartLabel, job: str, stuff: str, matched: str) -> Iterato
     if label.cut is not None:
         (size, *_) = size_choices(*label.cut, label.unit, "cut size ", finest=label.finest)
         cut = " ".join(size)
+    cut = " · ".join(text for text in (cut, label.band) if text)
     together = " · ".join(text for text in (stuff, job) if text)
     for texts in ((count, matched, cut, stuff, job), (count, matched, cut, together), (count, together)):
         yield tuple(row(text, REGULAR, 0.5, LEAST_SMALL, MOST_SMALL) for text in texts if text)

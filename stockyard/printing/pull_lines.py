@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from stockyard.measure import Unit
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, show
 from stockyard.printing.output import Paper
 from stockyard.printing.page import (
     bold,
@@ -18,7 +18,7 @@ from stockyard.printing.page import (
     wrap,
     write_lines,
 )
-from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList
+from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList
 from stockyard.printing.step_rows import size_text
 
 WALK = 98.0
@@ -217,3 +217,32 @@ class BuyRow:
         write_lines(paper, x + TAG, top - 5, self._lines(width), bold(11))
         style, offer = WORDS.fitted(self._offer, 200)
         paper.text(x + width, top - 15, offer, style.face, style.size, align="right")
+
+
+def band_text(line: BandLine, unit: Unit) -> str:
+    """Write edge band to be had: whole decimetres or feet, rounded up, and how wide it has to be."""
+    if unit is Unit.INCH:
+        length = f"{-(-line.length // (12 * TICKS_PER_INCH))} ft"
+    else:
+        length = f"{-(-line.length // (100 * TICKS_PER_MM)) / 10:.1f} m"
+    return f"{length} of {line.what}, {show(line.width, unit, mark=True)} wide or more"
+
+
+@dataclass(frozen=True, slots=True)
+class BandRow:
+    """Edge band to have at hand."""
+
+    line: BandLine
+    unit: Unit
+
+    def height(self, width: float) -> float:
+        """Return the height it takes."""
+        return 10 + len(self._lines(width)) * bold(11).step
+
+    def _lines(self, width: float) -> list[str]:
+        return wrap(band_text(self.line, self.unit), bold(11), width - TAG)
+
+    def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
+        """Draw it."""
+        tick_box(paper.canvas, x + 5, top - 19, 13)
+        write_lines(paper, x + TAG, top - 5, self._lines(width), bold(11))

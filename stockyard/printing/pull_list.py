@@ -12,6 +12,7 @@ from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_
 from stockyard.printing.papers import PullList
 from stockyard.printing.pull_lines import (
     WALK,
+    BandRow,
     BuyRow,
     EntryRow,
     LiftOffRow,
@@ -74,8 +75,9 @@ def print_pull_list(paper: Paper, pull_list: PullList, size: str) -> None:
 
 
 def _blocks(pull_list: PullList, sources: Sources) -> Iterator[Block]:
+    rows: list[Row]
     for n, stop in enumerate(pull_list.stops, 1):
-        rows: list[Row] = []
+        rows = []
         for entry in stop.entries:
             if entry.on_top:
                 rows.append(LiftOffRow(entry.on_top, pull_list.unit, sources))
@@ -83,13 +85,10 @@ def _blocks(pull_list: PullList, sources: Sources) -> Iterator[Block]:
         if stop.put_back:
             rows.append(PutBackRow(stop.put_back))
         yield Block(str(n), stop.place, stop.storage, tuple(rows))
-    if pull_list.buy:
-        yield Block(
-            "+",
-            "BUY",
-            "not in the yard",
-            tuple(BuyRow(line, pull_list.unit, pull_list.finest) for line in pull_list.buy),
-        )
+    if pull_list.buy or pull_list.bands:
+        rows = [BuyRow(line, pull_list.unit, pull_list.finest) for line in pull_list.buy]
+        rows += [BandRow(line, pull_list.unit) for line in pull_list.bands]
+        yield Block("+", "BUY" if pull_list.buy else "BANDS", "not in the yard", tuple(rows))
 
 
 def _pages(blocks: list[Block], width: float, height: float) -> list[list[Block]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from stockyard.printing.papers import Lift, PullEntry, PullList, Stop
-from stockyard.printing.pull_lines import weight_text
+from stockyard.printing.pull_lines import band_text, weight_text
 from stockyard.printing.step_rows import size_text
 
 
@@ -18,6 +18,9 @@ def pull_text(walk: PullList) -> str:
         size = size_text(line.length, line.width, walk.unit, walk.finest)
         offer = ", ".join(text for text in (line.price and f"{line.price} each", line.supplier) if text)
         lines.append(f"    [ ] {line.count} × {line.material} {size}" + (f"  {offer}" if offer else ""))
+    if walk.bands and not walk.buy:
+        lines.append(" +  BANDS")
+    lines += [f"    [ ] {band_text(line, walk.unit)}" for line in walk.bands]
     return "\n".join([*lines, *walk.cautions]) + "\n"
 
 

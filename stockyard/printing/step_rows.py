@@ -205,6 +205,15 @@ def known_damage(card: CutCard) -> Iterator[str]:
         yield f"Written of this piece: {card.note}"
 
 
+def band_notes(card: CutCard) -> Iterator[str]:
+    """Yield both sizes of each banded part on the card, and its bands in words."""
+    for part in {p.line: p for p in card.parts if p.band}.values():
+        cut = size_text(*part.size, card.unit, card.finest)
+        finished = size_text(*part.finished, card.unit, card.finest) if part.finished else ""
+        sizes = f"cut {cut}, finished {finished}" if finished else f"cut {cut}"
+        yield f"{part.line}: {sizes}; {part.band}"
+
+
 def factory_text(edges: Sequence[Edge], *, turned: bool) -> str:
     """Say which edges of a leftover still want a trim, as they lie in the drawing; empty for none."""
     sides = [drawn_side(edge, turned=turned) for edge in edges]

@@ -18,7 +18,7 @@ from stockyard.yard.store import Yard
 
 _PART = (
     "job_id", "line", "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands",
-    "finished_length", "finished_width", "priority", "note",
+    "finished_length", "finished_width", "priority", "note", "band_material", "band_thickness",
 )  # fmt: skip
 
 
@@ -145,7 +145,8 @@ def keep_document(yard: Yard, body: str) -> str:
 def _row(p: JobPart) -> tuple[object, ...]:
     materials = None if p.materials is None else json.dumps(list(p.materials), ensure_ascii=False)
     return (p.name, p.count, p.length, p.width, p.thickness_name, materials, p.grain, " ".join(p.bands),
-            p.finished_length, p.finished_width, p.priority, p.note)  # fmt: skip
+            p.finished_length, p.finished_width, p.priority, p.note, p.band_material,
+            p.band_thickness)  # fmt: skip
 
 
 def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:
@@ -155,5 +156,6 @@ def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:
         materials=None if row["materials"] is None else tuple(json.loads(row["materials"])),
         grain=Grain(row["grain"]), bands=tuple(row["bands"].split()), finished_length=row["finished_length"],
         finished_width=row["finished_width"], priority=row["priority"], note=row["note"],
+        band_material=row["band_material"], band_thickness=row["band_thickness"],
         material_ids=tuple(bound),
     )  # fmt: skip

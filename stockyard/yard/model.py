@@ -132,7 +132,8 @@ class JobPart:
     `material_ids` are what those names were resolved to, empty until then (see `stockyard.yard.accepted`).
 
     `bands` says which finished edges get a strip: any of L1 L2 W1 W2 (two long, two wide edges).
-    `length` and `width` are cut sizes; `finished` ones are for the label.
+    `band_material` and `band_thickness` are the strip's, empty where nobody said. `length` and `width` are
+    cut sizes; `finished` ones are with the strips on.
     """
 
     name: str
@@ -143,6 +144,8 @@ class JobPart:
     materials: tuple[str, ...] | None = None
     grain: Grain = Grain.ALONG
     bands: tuple[str, ...] = ()
+    band_material: str = ""
+    band_thickness: int | None = None
     finished_length: int | None = None
     finished_width: int | None = None
     priority: int = 0

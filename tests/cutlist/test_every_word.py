@@ -219,8 +219,9 @@ def test_band_words_in_a_name_are_asked_and_stay_in_it() -> None:
 def test_what_the_band_is_made_of_is_not_the_part() -> None:
     found = metric("2 shelves 600x300, 18 mm MDF, 1mm oak edging all round", finished=False)
     assert not found.questions and made_of(found) == [("18 mm", "MDF")]
-    assert found.rows[0].bands == ("L1", "L2", "W1", "W2") and "1mm oak" in found.rows[0].note
-    assert unread(found) == ["'1mm oak' is kept as a note"]
+    row = found.rows[0]
+    assert (row.bands, row.band_material, row.band_thickness) == (("L1", "L2", "W1", "W2"), "oak", 1 * MM)
+    assert unread(found) == []
     (question, *_) = metric("2 shelves 600x300 1mm oak edging all round", finished=False).questions
     assert [r.says for r in question.readings] == ["the part is 1mm oak", "the band is 1mm oak"]
 

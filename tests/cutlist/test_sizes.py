@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stockyard.bands import cut_size
 from stockyard.cutlist import Grain, Row, read, write
-from stockyard.cutlist.edges import EdgesUnclear, banded, cut_size
+from stockyard.cutlist.edges import EdgesUnclear, banded
 from stockyard.cutlist.lumber import Lumber
 from stockyard.measure import LONGEST, TICKS_PER_INCH, TICKS_PER_MM, Unit
 
