@@ -1,11 +1,13 @@
 """Small faults put into the code one at a time: how many of them do the tests of their room find?
 
-    python -m tests.bench.mutants [--sample 300] [--seed 1] [--hands 2] [--only ROOM] [--out FILE]
+    python -m tests.bench.reached REACHED/yard.json tests/yard ...     # once a folder of tests
+    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--hands 2] [--seconds 480]
 
 A fault changes one operator, number, condition or result of a function. The same seed draws the same
-faults. Each is put into a copy of the tree, where only the tests of its room are run, the quick ones, up
-to the first that fails. A fault that ends in a time-out counts as found. Survivors are listed with their
-lines; a survivor is either a gap in the tests or a change that changes nothing.
+faults. Each is put into a copy of the tree, where those quick tests of its room are run that reach its line,
+up to the first that fails. A fault that ends in a time-out counts as found; one that no test reaches is not.
+Results are added to the file OUT, a line each; a run goes on where the one before it stopped. A survivor is
+either a gap in the tests or a change that changes nothing.
 """
 
 from __future__ import annotations
@@ -25,9 +27,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from queue import Queue
 from random import Random
+from time import monotonic
+
+from tests.bench.reached import Reached, load
 
 ROOT = Path(__file__).parent.parent.parent
-SECONDS = 240.0
+# Tests of one fault: as many as took this long together, and how many times that they may take.
+MOST, PATIENCE = 60.0, 10
 
 ROOMS: dict[str, tuple[str, str]] = {
     # room: (sources, tests)
@@ -60,14 +66,20 @@ CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "ceil"
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One change: the file, the line, which of its nodes, and what was and is there."""
+    """One change: the file, the lines of its statement, which of its nodes, and what was and is there."""
 
     room: str
     path: Path
     line: int
+    statement: tuple[int, int]
     index: int
     was: str
     now: str
+
+    @property
+    def name(self) -> str:
+        """What it is called in the results."""
+        return f"{self.room} {self.path}:{self.line} #{self.index} {self.was[:70]!r} -> {self.now[:70]!r}"
 
 
 def changed(node: ast.AST) -> ast.AST | None:
@@ -108,21 +120,27 @@ def _is_text(node: ast.BinOp) -> bool:
     )
 
 
-def candidates(tree: ast.Module) -> list[ast.AST]:
-    """Return the nodes inside functions that a fault may be put into, in the order of the text."""
-    found: dict[int, ast.AST] = {}
+def candidates(tree: ast.Module) -> list[tuple[ast.AST, tuple[int, int]]]:
+    """Return the nodes inside functions that a fault may be put into, in the order of the text, each with the
+    first and last line of its statement.
+    """
+    found: dict[int, tuple[ast.AST, tuple[int, int]]] = {}
     for function in ast.walk(tree):
         if isinstance(function, ast.FunctionDef):
             for statement in function.body:
-                for node in _below(statement):
+                for node, lines in _below(statement, (0, 0)):
                     if changed(node) is not None:
-                        found[id(node)] = node
-    return sorted(found.values(), key=lambda n: (n.lineno, n.col_offset, type(n).__name__))  # type: ignore[attr-defined]
+                        found[id(node)] = node, lines
+    return sorted(found.values(), key=lambda n: (n[0].lineno, n[0].col_offset, type(n[0]).__name__))  # type: ignore[attr-defined]
 
 
-def _below(node: ast.AST) -> Iterator[ast.AST]:
+def _below(node: ast.AST, lines: tuple[int, int]) -> Iterator[tuple[ast.AST, tuple[int, int]]]:
     """Yield what is below `node`, but no annotation, no raised text and no text that is only read."""
-    yield node
+    if isinstance(node, ast.stmt):
+        body = getattr(node, "body", None)
+        last = body[0].lineno - 1 if body else node.end_lineno or node.lineno
+        lines = node.lineno, max(node.lineno, last)
+    yield node, lines
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "decorator_list", "exc", "args_defaults"):
             continue
@@ -130,7 +148,7 @@ def _below(node: ast.AST) -> Iterator[ast.AST]:
             continue
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.AST) and not isinstance(child, ast.JoinedStr):
-                yield from _below(child)
+                yield from _below(child, lines)
 
 
 def draw(sample: int, seed: int, only: str | None) -> list[Fault]:
@@ -145,10 +163,11 @@ def draw(sample: int, seed: int, only: str | None) -> list[Fault]:
 
 
 def _faults(room: str, path: Path) -> Iterator[Fault]:
-    for index, node in enumerate(candidates(ast.parse(path.read_text(encoding="utf-8")))):
+    short = path.relative_to(ROOT)
+    for index, (node, lines) in enumerate(candidates(ast.parse(path.read_text(encoding="utf-8")))):
         new = changed(node)
         assert new is not None
-        yield Fault(room, path.relative_to(ROOT), node.lineno, index, ast.unparse(node), ast.unparse(new))  # type: ignore[attr-defined]
+        yield Fault(room, short, node.lineno, lines, index, ast.unparse(node), ast.unparse(new))  # type: ignore[attr-defined]
 
 
 class _Put(ast.NodeTransformer):
@@ -162,27 +181,33 @@ class _Put(ast.NodeTransformer):
 def spoiled(text: str, index: int) -> str:
     """Return a module's text with the fault of that index in it."""
     tree = ast.parse(text)
-    node = candidates(tree)[index]
+    node, _ = candidates(tree)[index]
     new = changed(node)
     assert new is not None
     return ast.unparse(ast.fix_missing_locations(_Put(node, new).visit(tree)))
 
 
-def is_found(fault: Fault, tree: Path) -> bool:
+def is_found(fault: Fault, tree: Path, reached: Reached) -> bool:
     """Whether a test of the room fails, or does not end, with the fault in the copy at `tree`."""
+    first, last = fault.statement
+    tests = reached.tests(fault.path, range(first, last + 1), ROOMS[fault.room][1].split(), MOST)
+    if not tests:
+        return False
     path = tree / fault.path
     text = path.read_text(encoding="utf-8")
     path.write_text(spoiled(text, fault.index), encoding="utf-8")
-    tests = [t for t in ROOMS[fault.room][1].split() if (tree / t).exists()]
     words = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
     env = os.environ | {"PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    limit = 60 + PATIENCE * sum(reached.seconds[t] for t in tests)
     try:
-        done = subprocess.run(words, cwd=tree, env=env, capture_output=True, timeout=SECONDS)
-        return done.returncode != 0
+        done = subprocess.run(words, cwd=tree, env=env, capture_output=True, timeout=limit)
     except subprocess.TimeoutExpired:
         return True
     finally:
         path.write_text(text, encoding="utf-8")
+    if b"ERROR: not found" in done.stderr:
+        raise RuntimeError(f"what the tests reach was recorded in another tree: {done.stderr[-300:]!r}")
+    return done.returncode != 0
 
 
 def copies(folder: Path, hands: int) -> Queue[Path]:
@@ -197,37 +222,57 @@ def copies(folder: Path, hands: int) -> Queue[Path]:
     return queue
 
 
-def run(faults: list[Fault], hands: int) -> list[tuple[Fault, bool]]:
-    """Try every fault; tell each result as it comes."""
+def run(faults: list[Fault], hands: int, reached: Reached, out: Path, until: float) -> None:
+    """Try every fault that is not yet in `out`; add each result as it comes."""
+    known = dict(results(out))
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(hands) as team:
         free = copies(Path(folder), hands)
 
-        def one(fault: Fault) -> tuple[Fault, bool]:
+        def one(fault: Fault) -> None:
+            if fault.name in known or monotonic() > until:
+                return
             tree = free.get()
             try:
-                found = is_found(fault, tree)
+                found = is_found(fault, tree, reached)
             finally:
                 free.put(tree)
-            mark = "found   " if found else "SURVIVES"
-            print(f"{mark} {fault.path}:{fault.line}  {fault.was[:90]!r} -> {fault.now[:90]!r}", flush=True)
-            return fault, found
+            with out.open("a", encoding="utf-8") as file:
+                file.write(f"{'found   ' if found else 'SURVIVES'} {fault.name}\n")
 
-        return list(team.map(one, faults))
+        list(team.map(one, faults))
+
+
+def results(out: Path) -> Iterator[tuple[str, bool]]:
+    """Yield the names of the faults tried so far, and whether each was found."""
+    for line in out.read_text(encoding="utf-8").splitlines() if out.exists() else ():
+        mark, _, name = line.partition(" ")
+        yield name.strip(), mark == "found"
 
 
 def main() -> None:
     """Draw faults, try them, and print how many were found, room by room."""
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("reached", type=Path)
+    asked.add_argument("out", type=Path)
     asked.add_argument("--sample", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--hands", type=int, default=2)
+    asked.add_argument("--seconds", type=float, default=480.0)
     asked.add_argument("--only", choices=list(ROOMS))
     given = asked.parse_args()
-    results = run(draw(given.sample, given.seed, given.only), given.hands)
-    tried, found = Counter(f.room for f, _ in results), Counter(f.room for f, ok in results if ok)
-    for room, number in tried.items():
+    until = monotonic() + given.seconds
+    faults = draw(given.sample, given.seed, given.only)
+    run(faults, given.hands, load(given.reached), given.out, until)
+    known = dict(results(given.out))
+    tried = [f for f in faults if f.name in known]
+    for fault in tried:
+        if not known[fault.name]:
+            print("SURVIVES", fault.name)
+    total, found = Counter(f.room for f in tried), Counter(f.room for f in tried if known[f.name])
+    for room, number in total.items():
         print(f"{room:10} {found[room]:4} of {number:4} found")
-    print(f"{'all':10} {sum(found.values()):4} of {len(results):4} found")
+    left = len(faults) - len(tried)
+    print(f"{'all':10} {sum(found.values()):4} of {len(tried):4} found, {left} not tried yet")
 
 
 if __name__ == "__main__":

@@ -1,0 +1,99 @@
+"""Which tests reach which line: tests run once under coverage, with a context for each.
+
+    python -m tests.bench.reached FILE tests/yard tests/measure.py ...
+
+writes FILE: for each source file its lines with the tests that ran them, and how long each test took. A test
+that fails is left out. What a test does in another process is not seen.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import coverage
+import pytest
+
+ROOT = Path(__file__).parent.parent.parent
+
+
+class Contexts:
+    """A plug-in of pytest: names the test whose lines are now recorded, and keeps its time."""
+
+    def __init__(self, cov: coverage.Coverage) -> None:
+        self.cov = cov
+        self.seconds: defaultdict[str, float] = defaultdict(float)
+        self.failed: set[str] = set()
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
+        self.cov.switch_context(item.nodeid)
+        return (yield)  # type: ignore[misc]
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        self.seconds[report.nodeid] += report.duration
+        if report.failed:
+            self.failed.add(report.nodeid)
+
+
+def record(target: Path, tests: list[str]) -> None:
+    """Run tests and write what they reach."""
+    cov = coverage.Coverage(data_file=None, source=[str(ROOT / "stockyard")], config_file=False)
+    plugin = Contexts(cov)
+    cov.start()
+    pytest.main(["-q", "-n", "0", "-p", "no:cacheprovider", *tests], plugins=[plugin])
+    cov.stop()
+    data = cov.get_data()
+    lines: dict[str, dict[int, list[str]]] = {}
+    for name in data.measured_files():
+        found = {
+            line: [t for t in ids if t and t not in plugin.failed]
+            for line, ids in data.contexts_by_lineno(name).items()
+        }
+        lines[str(Path(name).relative_to(ROOT))] = {line: ids for line, ids in found.items() if ids}
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(json.dumps({"lines": lines, "seconds": plugin.seconds}), encoding="utf-8")
+    print(f"left out, since they fail: {sorted(plugin.failed)}" if plugin.failed else "all passed")
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """The tests that ran each line of each file, and the seconds each test took."""
+
+    lines: dict[str, dict[int, frozenset[str]]]
+    seconds: dict[str, float]
+
+    def tests(self, path: Path, lines: Iterable[int], below: Iterable[str], most: float) -> list[str]:
+        """Return the tests in some folders or files that ran one of the lines, the quickest first, as many
+        as take `most` seconds.
+        """
+        known, places = self.lines.get(str(path), {}), tuple(below)
+        found = {t for line in lines for t in known.get(line, ()) if t.startswith(places)}
+        chosen, spent = [], 0.0
+        for test in sorted(found, key=lambda t: (self.seconds[t], t)):
+            spent += self.seconds[test]
+            if chosen and spent > most:
+                break
+            chosen.append(test)
+        return chosen
+
+
+def load(folder: Path) -> Reached:
+    """Read all files that `record` wrote into a folder."""
+    lines: defaultdict[str, defaultdict[int, frozenset[str]]] = defaultdict(lambda: defaultdict(frozenset))
+    seconds: dict[str, float] = {}
+    for file in sorted(folder.glob("*.json")):
+        given = json.loads(file.read_text(encoding="utf-8"))
+        seconds |= given["seconds"]
+        for name, found in given["lines"].items():
+            for line, ids in found.items():
+                lines[name][int(line)] |= frozenset(ids)
+    return Reached({name: dict(found) for name, found in lines.items()}, seconds)
+
+
+if __name__ == "__main__":
+    record(Path(sys.argv[1]).absolute(), sys.argv[2:])
