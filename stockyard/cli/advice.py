@@ -32,8 +32,6 @@ def place_for(
 
     with open_yard(file) as y:
         found = judged(y, tag)
-    if not found:
-        raise Refused("there are no places yet", "no places")
     shown = [s for s in found if s.ok] if not every else list(found)
     if not shown:
         raise Refused(f"no place is fit for it: {found[0].code}: {found[0].says}")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from stockyard.cli.streams import watch
 from stockyard.errors import BadInput
 from stockyard.text import leaving
 
@@ -73,7 +74,7 @@ def keeper(given: Path | None) -> Yardkeeper:
 
 def open_yard(given: Path | None) -> Yard:
     """Open the yard meant, for one command."""
-    return keeper(given).open()
+    return watch(keeper(given).open())
 
 
 def terms_of(y: Yard) -> Terms:

@@ -1,8 +1,13 @@
-"""What the command line says of an error: how the command ends, and what to type next."""
+"""What the command line says of an error or a difference: how the command ends, and what to type next."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from stockyard.errors import BadInput, Interrupted, Refused, StockyardError
+
+if TYPE_CHECKING:
+    from stockyard.yard.check import Difference
 
 REFUSED, INTERRUPTED = 1, 130
 # How a command ends, the narrowest kind first.
@@ -14,7 +19,6 @@ _NEXT = {
     "no backup": "'stockyard yard backups' lists those there are",
     "damaged": "restore a backup ('stockyard yard backups' lists them)",
     "no place": "add it with 'stockyard place add'",
-    "no places": "add one with 'stockyard place add'",
     "no such material": "see 'stockyard material list'",
     "no plan": "make one first ('stockyard plan {job}')",
     "plan broken": "plan it again ('stockyard plan {job}')",
@@ -26,16 +30,40 @@ _NEXT = {
     "no label layout": "'stockyard label-layouts' lists them",
     "own label": "'stockyard label-layouts' shows how to write it",
 }
+_RESTORE = "restore the newest backup that checks ('stockyard yard restore')"
+# What mends a difference that a check found, by its word; `about` fills the braces.
+_MENDS = {
+    "restore": _RESTORE,
+    "rebuild": "if the ledger is right, 'stockyard yard rebuild FILE' writes a new yard from it; else "
+    + _RESTORE,
+    "new tag": "give one of them a new tag: write it off ('stockyard gone') and shelve it again",
+    "drop": "drop it with an SQLite program: DROP {about}",
+    "close deed": "close it with an SQLite program: DELETE FROM open_deed",
+    "plan again": "plan that job again ('stockyard plan {typed}')",
+}
+
+
+def mending(difference: Difference) -> str:
+    """Return what to do about a difference."""
+    return _MENDS[difference.mend].format(about=difference.about, typed=_typed(difference.about))
 
 
 def worded(error: StockyardError) -> str:
     """Return the one line for an error: what was wrong, and what to type next."""
     hint = _NEXT.get(error.code, "")
     try:
-        hint = hint.format_map(error.fields)
+        hint = hint.format_map({name: _typed(value) for name, value in error.fields.items()})
     except KeyError:
         hint = ""
     return f"{error}: {hint}" if hint else str(error)
+
+
+def _typed(value: object) -> str:
+    """Return a name as it is typed in a shell, if it can be in the other quotes than the hint is in."""
+    from shlex import quote
+
+    text = str(value)
+    return quote(text) if quote(text) == text or set(text) & set('"$`!\\') else f'"{text}"'
 
 
 def ends_with(error: StockyardError) -> int:

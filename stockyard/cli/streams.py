@@ -8,12 +8,16 @@ import os
 import re
 import sys
 from collections.abc import Sequence
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from stockyard.cli.faults import REFUSED, worded
 from stockyard.errors import BadInput, Refused, StockyardError
 from stockyard.text import leaving, obeyed_by_none
 
+if TYPE_CHECKING:
+    from stockyard.yard import Yard
+
+_opened: list[Yard] = []
 # What we write to a terminal ourselves: bold, back to plain, clear the line, back to its start.
 _OWN = re.compile("\x1b\\[(?:[01]m|2?K)|\r\n?")
 
@@ -111,14 +115,18 @@ def _failure(error: OSError) -> str:
 
 def forget_deeds() -> None:
     """Begin a command: what was done before it in this process is not its doing."""
-    if store := sys.modules.get("stockyard.yard.store"):
-        store.done_here.clear()
+    _opened.clear()
+
+
+def watch(opened: Yard) -> Yard:
+    """Keep in mind a yard that this command opened, and return it."""
+    _opened.append(opened)
+    return opened
 
 
 def deeds_done() -> str:
     """Say which deeds this command did, for a person who did not get to see it; empty for none."""
-    store = sys.modules.get("stockyard.yard.store")
-    done: list[tuple[int, str]] = getattr(store, "done_here", [])
+    done = [deed for opened in _opened for deed in opened.done]
     if not done:
         return ""
     named = "; ".join(f"{number} ({says})" for number, says in done[-3:])

@@ -19,6 +19,7 @@ from stockyard.cli.common import (
     print_table,
     yard_path,
 )
+from stockyard.cli.faults import mending
 from stockyard.errors import BadInput, Refused
 
 if TYPE_CHECKING:
@@ -94,9 +95,9 @@ def check(file: YardFile = None, as_json: AsJson = False) -> None:
         checked, last = shop.check(y)
         found = checked.differences
     if as_json:
-        print_json(found)
-    for difference in () if as_json else found:
-        typer.echo(f"- {difference.what}\n  To mend it: {difference.mend}")
+        print_json([{"what": d.what, "mend": mending(d)} for d in found])
+    for d in () if as_json else found:
+        typer.echo(f"- {d.what}\n  To mend it: {mending(d)}.")
     for note in () if as_json else checked.notes:
         typer.echo(f"({note})")
     if found:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stockyard.desk.stored_layouts import Answered, answers_of
 from stockyard.errors import Refused, StockyardError
 from stockyard.planning.verify import faults
-from stockyard.yard.check import Difference, check
+from stockyard.yard.check import Difference, Mend, check
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import Making, StoredLayout, StoredPlan, StoredQuestion
 from stockyard.yard.plan_rows import questions_of
@@ -41,13 +41,14 @@ def check_yard(yard: Yard) -> Checked:
 def _with_plans(yard: Yard, differences: tuple[Difference, ...]) -> Checked:
     found, verified, notes = list(differences), 0, []
     for plan in plans_that_stand(yard):
-        title = f"plan {plan.number} of job {job_by_id(yard, plan.job_id).name}"
+        job = job_by_id(yard, plan.job_id).name
+        title = f"plan {plan.number} of job {job}"
         if plan.making is None:
             notes.append(f"{title} was made before plans were kept whole: its cuts cannot be verified again")
             continue
         verified += 1
         for fault in plan_faults(plan, questions_of(yard, plan.id)):
-            found.append(Difference(f"{title}: {fault}", "plan that job again"))
+            found.append(Difference(f"{title}: {fault}", Mend.PLAN_AGAIN, job))
     return Checked(tuple(found), verified, tuple(notes))
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cache
 from itertools import islice
 from pathlib import Path
@@ -20,20 +21,32 @@ from stockyard.yard.store import BUSY_SECONDS, Yard, connect
 from stockyard.yard.trouble import said_plainly
 
 
+class Mend(StrEnum):
+    """What mends a difference; how that is done is the door's to say."""
+
+    RESTORE = "restore"
+    """Go back to the newest backup that checks."""
+    REBUILD = "rebuild"
+    """Make a new yard from the ledger, if the ledger is right; else restore."""
+    NEW_TAG = "new tag"
+    DROP = "drop"
+    """Take out the object of the schema that `Difference.about` names, with an SQLite program."""
+    CLOSE_DEED = "close deed"
+    """Empty the table open_deed, with an SQLite program."""
+    PLAN_AGAIN = "plan again"
+
+
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One thing that is not as it must be, and how to mend it."""
+    """One thing that is not as it must be, what mends it, and what must be named to do so."""
 
     what: str
-    mend: str
+    mend: Mend
+    about: str = ""
 
 
 _CACHE_KIB = 200_000
 _BATCH = 5000
-_RESTORE = "restore the newest backup that checks ('stockyard yard restore')"
-_LEDGER_WINS = (
-    "if the ledger is right, 'stockyard yard rebuild FILE' writes a new yard from it; else " + _RESTORE
-)
 
 
 def check(yard: Yard) -> tuple[Difference, ...]:
@@ -64,7 +77,7 @@ def check(yard: Yard) -> tuple[Difference, ...]:
             ):
                 found.extend(look(yard.connection))
         except (sqlite3.DatabaseError, ValueError, TypeError, AttributeError, LookupError) as error:
-            found.append(Difference(f"the record cannot be read to its end: {error}", _RESTORE))
+            found.append(Difference(f"the record cannot be read to its end: {error}", Mend.RESTORE))
         finally:
             yard.connection.execute("ROLLBACK")
         return (*file.result(), *found)
@@ -74,7 +87,9 @@ def _file(path: Path) -> list[Difference]:
     with closing(connect(path, BUSY_SECONDS, writable=False)) as db:
         db.execute(f"PRAGMA cache_size = -{_CACHE_KIB}")
         said = [row[0] for row in db.execute("PRAGMA integrity_check(20)").fetchall()]
-    return [Difference(f"the file fails SQLite's integrity check: {s}", _RESTORE) for s in said if s != "ok"]
+    return [
+        Difference(f"the file fails SQLite's integrity check: {s}", Mend.RESTORE) for s in said if s != "ok"
+    ]
 
 
 def _schema(db: sqlite3.Connection) -> Iterator[Difference]:
@@ -82,13 +97,11 @@ def _schema(db: sqlite3.Connection) -> Iterator[Difference]:
     wanted = _expected(schema.steps())
     got = _objects(db)
     for name in sorted(wanted.keys() - got.keys()):
-        yield Difference(f"the schema lacks the {name}", _RESTORE)
+        yield Difference(f"the schema lacks the {name}", Mend.RESTORE)
     for name in sorted(got.keys() - wanted.keys()):
-        yield Difference(
-            f"the schema has a {name} that is not ours", f"drop it with an SQLite program: DROP {name}"
-        )
+        yield Difference(f"the schema has a {name} that is not ours", Mend.DROP, name)
     for name in sorted(n for n in wanted.keys() & got.keys() if wanted[n] != got[n]):
-        yield Difference(f"the {name} is not as it was made", _RESTORE)
+        yield Difference(f"the {name} is not as it was made", Mend.RESTORE)
 
 
 @cache
@@ -109,7 +122,7 @@ def _objects(db: sqlite3.Connection) -> dict[str, str]:
 def _keys(db: sqlite3.Connection) -> Iterator[Difference]:
     for table, rowid, parent, _ in db.execute("PRAGMA foreign_key_check").fetchall():
         yield Difference(
-            f"row {rowid} of {table} points at a row of {parent} that is not there", _LEDGER_WINS
+            f"row {rowid} of {table} points at a row of {parent} that is not there", Mend.REBUILD
         )
 
 
@@ -122,19 +135,21 @@ def _ledger(db: sqlite3.Connection) -> Iterator[Difference]:
         ).fetchone()
         if count != top or given != top:
             yield Difference(
-                f"the ledger has lost lines: {table} counts {count} of {max(top, given)}", _RESTORE
+                f"the ledger has lost lines: {table} counts {count} of {max(top, given)}", Mend.RESTORE
             )
     for table, given in db.execute("SELECT name, seq FROM sqlite_sequence").fetchall():
         (top,) = db.execute(
             "SELECT max(CAST(thing_key AS INTEGER)) FROM entry WHERE thing = ?", (table,)
         ).fetchone()
         if table not in ("deed", "entry") and given != top:
-            yield Difference(f"the last number given to a {table} is {given}, the ledger has {top}", _RESTORE)
+            yield Difference(
+                f"the last number given to a {table} is {given}, the ledger has {top}", Mend.RESTORE
+            )
 
 
 def _seals(db: sqlite3.Connection) -> Iterator[Difference]:
     for what in islice(seal.broken(db), 20):
-        yield Difference(what, _RESTORE)
+        yield Difference(what, Mend.RESTORE)
 
 
 def _undos(db: sqlite3.Connection) -> Iterator[Difference]:
@@ -144,7 +159,9 @@ def _undos(db: sqlite3.Connection) -> Iterator[Difference]:
         first = [(t, k, _parsed(w), _parsed(n)) for t, k, w, n in db.execute(sql, (undone,)).fetchall()]
         back = [(t, k, _parsed(n), _parsed(w)) for t, k, w, n in db.execute(sql, (undo,)).fetchall()]
         if first != back[::-1]:
-            yield Difference(f"deed {undo} is not the opposite of deed {undone}, which it undoes", _RESTORE)
+            yield Difference(
+                f"deed {undo} is not the opposite of deed {undone}, which it undoes", Mend.RESTORE
+            )
 
 
 def _parsed(text: str | None) -> object:
@@ -171,16 +188,15 @@ def _rows(db: sqlite3.Connection) -> Iterator[Difference]:
     """Compare every journalled row with the fold of the ledger."""
     folded = fold(entries(db), defaults(db))
     for fault in folded.broken[:20]:
-        yield Difference(f"the ledger does not follow: {fault}", _RESTORE)
+        yield Difference(f"the ledger does not follow: {fault}", Mend.RESTORE)
     undos = {row[0] for row in db.execute("SELECT id FROM deed WHERE undoes IS NOT NULL")}
     for first, parent, entry in folded.again:
         if entry.deed_id not in undos and (parent is None or parent != first):
-            mend = "give one of them a new tag: write it off and shelve it again"
-            yield Difference(f"tag {entry.key} was used for two pieces", mend)
+            yield Difference(f"tag {entry.key} was used for two pieces", Mend.NEW_TAG)
     for table in schema.journalled(db):
         yield from _compare(db, table, folded.state.pop(table, {}))
     for table in folded.state:
-        yield Difference(f"the ledger speaks of {table}, which is no table of this yard", _RESTORE)
+        yield Difference(f"the ledger speaks of {table}, which is no table of this yard", Mend.RESTORE)
 
 
 def _compare(db: sqlite3.Connection, table: str, expected: dict[str, Row]) -> Iterator[Difference]:
@@ -190,15 +206,15 @@ def _compare(db: sqlite3.Connection, table: str, expected: dict[str, Row]) -> It
         key = str(values[at])
         row = expected.pop(key, None)
         if row is None:
-            yield Difference(f"{table} {key} is there, but the ledger knows nothing of it", _LEDGER_WINS)
+            yield Difference(f"{table} {key} is there, but the ledger knows nothing of it", Mend.REBUILD)
             continue
         for name, value in zip(cols.names, values, strict=True):
             should = row.get(name, cols.defaults[name])
             if should != value:
                 what = f"{table} {key} has {name} {_short(value)}, the ledger adds up to {_short(should)}"
-                yield Difference(what, _LEDGER_WINS)
+                yield Difference(what, Mend.REBUILD)
     for key in expected:
-        yield Difference(f"{table} {key} is missing, the ledger has it", _LEDGER_WINS)
+        yield Difference(f"{table} {key} is missing, the ledger has it", Mend.REBUILD)
 
 
 def _short(value: object) -> str:
@@ -209,36 +225,36 @@ def _tags(db: sqlite3.Connection) -> Iterator[Difference]:
     """Tags are given out in order, each as its number says."""
     for n, code in db.execute("SELECT number, code FROM tag ORDER BY number"):
         if tag_number(n) != code:
-            yield Difference(f"tag number {n} is {code}, it should be {tag_number(n)}", _RESTORE)
+            yield Difference(f"tag number {n} is {code}, it should be {tag_number(n)}", Mend.RESTORE)
     count, top = db.execute("SELECT count(*), coalesce(max(number) + 1, 0) FROM tag").fetchone()
     if count != top:
-        yield Difference(f"{top - count} tags given out are lost from the list of tags", _RESTORE)
+        yield Difference(f"{top - count} tags given out are lost from the list of tags", Mend.RESTORE)
 
 
 def _documents(db: sqlite3.Connection) -> Iterator[Difference]:
     for digest, body in db.execute("SELECT digest, body FROM document"):
         if hashlib.sha256(body.encode("utf-8")).hexdigest() != digest:
-            yield Difference(f"the text {digest[:12]}... was changed after it was kept", _RESTORE)
+            yield Difference(f"the text {digest[:12]}... was changed after it was kept", Mend.RESTORE)
 
 
 def _balance(db: sqlite3.Connection) -> Iterator[Difference]:
     rows = db.execute("SELECT tag, area, scrap + in_parts + in_offcuts, cost, cost_given FROM cut_balance")
     for tag, area, given, cost, cost_given in rows:
         if area != given:
-            yield Difference(f"{tag} gave {given} ticks² of its {area}", _LEDGER_WINS)
+            yield Difference(f"{tag} gave {given} ticks² of its {area}", Mend.REBUILD)
         if cost != cost_given:
-            yield Difference(f"{tag} cost {cost}, its parts and offcuts carry {cost_given}", _LEDGER_WINS)
+            yield Difference(f"{tag} cost {cost}, its parts and offcuts carry {cost_given}", Mend.REBUILD)
     rows = db.execute(
         "SELECT p.tag FROM piece p LEFT JOIN cutting c ON c.tag = p.tag"
         " WHERE (p.state = 'cut') <> (c.tag IS NOT NULL)"
     )
     for (tag,) in rows:
-        yield Difference(f"{tag} is cut without a cutting, or not cut with one", _LEDGER_WINS)
+        yield Difference(f"{tag} is cut without a cutting, or not cut with one", Mend.REBUILD)
     rows = db.execute(
         "SELECT o.tag, p.tag FROM piece o JOIN piece p ON p.tag = o.parent WHERE p.state <> 'cut'"
     )
     for tag, parent in rows:
-        yield Difference(f"{tag} was cut from {parent}, which is not cut", _LEDGER_WINS)
+        yield Difference(f"{tag} was cut from {parent}, which is not cut", Mend.REBUILD)
 
 
 def _promises(db: sqlite3.Connection) -> Iterator[Difference]:
@@ -248,30 +264,28 @@ def _promises(db: sqlite3.Connection) -> Iterator[Difference]:
         " AND n.state IN ('standing', 'broken'))"
     )
     for (tag,) in rows:
-        yield Difference(f"{tag} is promised by no plan that stands", _LEDGER_WINS)
+        yield Difference(f"{tag} is promised by no plan that stands", Mend.REBUILD)
     rows = db.execute(
         "SELECT l.tag, n.id FROM plan n JOIN layout l ON l.plan_id = n.id JOIN piece p ON p.tag = l.tag"
         " WHERE n.state = 'standing' AND p.plan_id IS NOT n.id"
     )
     for tag, plan in rows:
-        yield Difference(f"plan {plan} stands but does not hold its piece {tag}", _LEDGER_WINS)
+        yield Difference(f"plan {plan} stands but does not hold its piece {tag}", Mend.REBUILD)
     around = db.execute(
         "WITH RECURSIVE up(start, id, n) AS (SELECT id, inside_id, 1 FROM place WHERE inside_id IS NOT NULL"
         " UNION ALL SELECT up.start, p.inside_id, n + 1 FROM up JOIN place p ON p.id = up.id"
         " WHERE p.inside_id IS NOT NULL AND n < 1000) SELECT DISTINCT start FROM up WHERE start = id"
     )
     for (place,) in around:
-        yield Difference(f"place {place} is inside itself", _LEDGER_WINS)
+        yield Difference(f"place {place} is inside itself", Mend.REBUILD)
 
 
 def _deeds(db: sqlite3.Connection) -> Iterator[Difference]:
     for (deed,) in db.execute("SELECT deed_id FROM open_deed"):
-        yield Difference(
-            f"deed {deed} was left open", "close it with an SQLite program: DELETE FROM open_deed"
-        )
+        yield Difference(f"deed {deed} was left open", Mend.CLOSE_DEED)
     rows = db.execute(
         "SELECT id FROM deed WHERE what <> 'schema step'"
         " AND NOT EXISTS (SELECT 1 FROM entry WHERE deed_id = deed.id) LIMIT 20"
     )
     for (deed,) in rows:
-        yield Difference(f"deed {deed} has no entries", _RESTORE)
+        yield Difference(f"deed {deed} has no entries", Mend.RESTORE)

@@ -28,8 +28,6 @@ BUSY_SECONDS = 10.0
 STATION = "desk"
 """Who does a deed where nobody says otherwise."""
 SCHEMA_STEP = "schema step"
-done_here: list[tuple[int, str]] = []
-"""The deeds this process has done, for who must name them when nobody could be told otherwise."""
 
 
 def utc_now() -> str:
@@ -58,6 +56,8 @@ class Yard:
         self.station = read_station(station)
         self.strays: tuple[Path, ...] = ()
         """Where logs without a yard, found where this one was made, were put."""
+        self.done: list[tuple[int, str]] = []
+        """The deeds done while it was open, for who must name them when nobody could be told otherwise."""
         self._deed: int | None = None
         self._says = ""
         self._undoes: int | None = None
@@ -191,7 +191,7 @@ class Yard:
                 self.close_deed()
                 self.connection.execute("COMMIT")
                 if self._deed is not None:
-                    done_here.append((self._deed, self._says))
+                    self.done.append((self._deed, self._says))
             except BaseException:
                 if self.connection.in_transaction:
                     self.connection.execute("ROLLBACK")

@@ -1,39 +1,48 @@
 """Small faults put into the code one at a time: how many of them do the tests of their room find?
 
     python -m tests.bench.reached REACHED/yard.json tests/yard ...     # once a folder of tests
-    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--hands 2] [--seconds 480]
+    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--part 1/1] [--seconds 480]
 
 A fault changes one operator, number, condition or result of a function. The same seed draws the same
 faults. Each is put into a copy of the tree, where those quick tests of its room are run that reach its line,
 up to the first that fails. A fault that ends in a time-out counts as found; one that no test reaches is not.
-Results are added to the file OUT, a line each; a run goes on where the one before it stopped. A survivor is
-either a gap in the tests or a change that changes nothing.
+Results are added to the file OUT, a line each; a run goes on where the one before it stopped, and several
+may go on side by side, each with its part. A survivor is either a gap in the tests or a change that changes
+nothing.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import compileall
 import copy
+import importlib
 import os
 import shutil
-import subprocess
 import sys
 import tempfile
 from collections import Counter
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from queue import Queue
 from random import Random
-from time import monotonic
+from signal import SIGKILL
+from time import monotonic, sleep
+
+import pytest
 
 from tests.bench.reached import Reached, load
 
 ROOT = Path(__file__).parent.parent.parent
 # Tests of one fault: as many as took this long together, and how many times that they may take.
-MOST, PATIENCE = 60.0, 10
+MOST, PATIENCE = 30.0, 10
+# What takes long to import and is none of ours.
+HEAVY = (
+    "hypothesis", "typer.testing", "reportlab.pdfgen.canvas", "openpyxl", "pypdf", "pdfplumber", "pypdfium2",
+    "PIL.Image", "zxingcpp", "numba", "ortools.sat.python.cp_model", "sqlite_utils", "segno", "ezdxf",
+)  # fmt: skip
 
 ROOMS: dict[str, tuple[str, str]] = {
     # room: (sources, tests)
@@ -194,52 +203,68 @@ def is_found(fault: Fault, tree: Path, reached: Reached) -> bool:
     if not tests:
         return False
     path = tree / fault.path
-    text = path.read_text(encoding="utf-8")
+    text, was = path.read_text(encoding="utf-8"), path.stat()
     path.write_text(spoiled(text, fault.index), encoding="utf-8")
-    words = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
-    env = os.environ | {"PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
-    limit = 60 + PATIENCE * sum(reached.seconds[t] for t in tests)
     try:
-        done = subprocess.run(words, cwd=tree, env=env, capture_output=True, timeout=limit)
-    except subprocess.TimeoutExpired:
-        return True
+        code = _tested(tree, tests, PATIENCE * (6 + sum(reached.seconds[t] for t in tests)))
     finally:
         path.write_text(text, encoding="utf-8")
-    if b"ERROR: not found" in done.stderr:
-        raise RuntimeError(f"what the tests reach was recorded in another tree: {done.stderr[-300:]!r}")
-    return done.returncode != 0
+        os.utime(path, ns=(was.st_atime_ns, was.st_mtime_ns))  # its compiled form is right again
+    if code == pytest.ExitCode.USAGE_ERROR:
+        raise RuntimeError(f"what the tests reach was recorded in another tree: {tests[:3]}")
+    return code != pytest.ExitCode.OK
 
 
-def copies(folder: Path, hands: int) -> Queue[Path]:
-    """Return `hands` copies of the tree to put faults into."""
-    queue: Queue[Path] = Queue()
-    for n in range(hands):
-        target = folder / str(n)
-        shutil.copytree(
-            ROOT, target, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__")
-        )
-        queue.put(target)
-    return queue
+def _tested(tree: Path, tests: list[str], seconds: float) -> int | None:
+    """Run tests in a copy of this process, which has what is slow to import; return how they ended."""
+    child = os.fork()
+    if not child:
+        os.setsid()
+        nowhere = os.open(os.devnull, os.O_RDWR)
+        for stream in (0, 1, 2):
+            os.dup2(nowhere, stream)
+        os.chdir(tree)
+        sys.path[:] = [str(tree), *(p for p in sys.path if not (Path(p) / "stockyard").is_dir())]
+        for name in [n for n in sys.modules if n.partition(".")[0] in ("tests", "stockyard")]:
+            del sys.modules[name]
+        os.environ["PYTHONPATH"], os.environ["PYTHONDONTWRITEBYTECODE"] = str(tree), "1"
+        sys.dont_write_bytecode = True
+        os._exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]))
+    until = monotonic() + seconds
+    try:
+        while monotonic() < until:
+            ended, status = os.waitpid(child, os.WNOHANG)
+            if ended:
+                return os.waitstatus_to_exitcode(status)
+            sleep(0.02)
+        return None
+    finally:
+        with suppress(ProcessLookupError):
+            os.killpg(child, SIGKILL)
 
 
-def run(faults: list[Fault], hands: int, reached: Reached, out: Path, until: float) -> None:
+def copied(folder: Path) -> Path:
+    """Return a copy of the tree to put faults into, compiled so far as that goes."""
+    tree = folder / "tree"
+    shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__"))
+    compileall.compile_dir(tree / "stockyard", quiet=1)
+    for name in HEAVY:
+        with suppress(ImportError):
+            importlib.import_module(name)
+    return tree
+
+
+def run(faults: list[Fault], reached: Reached, out: Path, until: float) -> None:
     """Try every fault that is not yet in `out`; add each result as it comes."""
     known = dict(results(out))
-    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(hands) as team:
-        free = copies(Path(folder), hands)
-
-        def one(fault: Fault) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        tree = copied(Path(folder))
+        for fault in faults:
             if fault.name in known or monotonic() > until:
-                return
-            tree = free.get()
-            try:
-                found = is_found(fault, tree, reached)
-            finally:
-                free.put(tree)
+                continue
+            found = is_found(fault, tree, reached)
             with out.open("a", encoding="utf-8") as file:
                 file.write(f"{'found   ' if found else 'SURVIVES'} {fault.name}\n")
-
-        list(team.map(one, faults))
 
 
 def results(out: Path) -> Iterator[tuple[str, bool]]:
@@ -256,13 +281,14 @@ def main() -> None:
     asked.add_argument("out", type=Path)
     asked.add_argument("--sample", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--hands", type=int, default=2)
+    asked.add_argument("--part", default="1/1")
     asked.add_argument("--seconds", type=float, default=480.0)
     asked.add_argument("--only", choices=list(ROOMS))
     given = asked.parse_args()
     until = monotonic() + given.seconds
     faults = draw(given.sample, given.seed, given.only)
-    run(faults, given.hands, load(given.reached), given.out, until)
+    part, parts = map(int, given.part.split("/"))
+    run(faults[part - 1 :: parts], load(given.reached), given.out, until)
     known = dict(results(given.out))
     tried = [f for f in faults if f.name in known]
     for fault in tried:

@@ -6,12 +6,11 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
+from typer.testing import CliRunner
 
 from stockyard import yard
 from stockyard.cli.common import data_folder
@@ -19,50 +18,10 @@ from stockyard.cli.main import build
 from stockyard.measure import TICKS_PER_MM
 from stockyard.yard import jobs, plans, pulling
 from stockyard.yard.check import check
-from stockyard.yard.model import JobPart, PlannedLeftover, StoredLayout
-from tests.yard.shop import planned, store
+from tests.cli.typed import Run, plan_on, tags_of
+from tests.yard.shop import store
 
-Run = Callable[..., Result]
 MM = TICKS_PER_MM
-
-
-@pytest.fixture
-def run(tmp_path: Path) -> Run:
-    """Type a command at a yard with a material, a price and two places; say how it shall end."""
-    app = build()
-    environment = {"STOCKYARD_YARD": str(tmp_path / "yard.db"), "COLUMNS": "200"}
-
-    def type_(*words: str, ends: int = 0, given: str | None = None) -> Result:
-        result = CliRunner().invoke(app, list(words), env=environment, input=given)
-        assert result.exit_code == ends, (words, result.stdout, result.stderr, result.exception)
-        if ends:
-            assert result.stderr.startswith("stockyard: ")
-        return result
-
-    type_("yard", "new")
-    type_("material", "add", "birch ply", "18 mm", "--measured", "17.7", "--density", "680")
-    type_("price", "add", "birch 18", "2440 x 1220", "58.50", "--from", "Mill")
-    type_("place", "add", "R1-B2-S3")
-    type_("place", "add", "R2", "--stores", "brackets", "--supports", "4", "--rated-load", "300")
-    return type_
-
-
-def tags_of(result: Result) -> list[str]:
-    return [line.split()[0] for line in result.stdout.splitlines()[1:]]
-
-
-def plan_on(path: Path, tag: str) -> None:
-    """Store a job and a plan of it on one sheet, as the planner would."""
-    with yard.open(path) as y:
-        job = jobs.add_job(
-            y, "kitchen", "2 sides", [JobPart(name="side", count=2, length=700 * MM, width=500 * MM)]
-        )
-        wanted = StoredLayout(
-            number=1, tag=tag, material_id=1, length=2440 * MM, width=1220 * MM,
-            placed=planned("side", 700 * MM, 500 * MM, 2),
-            leftovers=(PlannedLeftover(length=1000 * MM, width=1220 * MM),),
-        )  # fmt: skip
-        store(y, job.id, [wanted])
 
 
 def test_a_sheets_whole_life(run: Run, tmp_path: Path) -> None:
