@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Weight
 
 GRAMS_PER_KG = 1000
 GRAMS_PER_LB = 453.592_37
@@ -29,9 +29,9 @@ def both(grams: int, digits: int = 0) -> str:
     return f"{grams / GRAMS_PER_KG:.{digits}f} kg ({grams / GRAMS_PER_LB:.0f} lb)"
 
 
-def weight(length: int, width: int, thickness: int, density: int) -> int:
+def weight(length: int, width: int, thickness: int, density: int) -> Weight:
     """Return grams of a piece from its *measured* size in ticks and its density in kg/m³."""
-    return round(length * width * thickness * density / (TICKS_PER_MM**3 * 10**6))
+    return Weight(round(length * width * thickness * density / (TICKS_PER_MM**3 * 10**6)))
 
 
 # --- lifting: HSE guide figures ----------------------------------------------------------------

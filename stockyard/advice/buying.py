@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import ceil, floor
 from statistics import median
 
-from stockyard.measure import TICKS_PER_INCH
+from stockyard.measure import TICKS_PER_INCH, Money
 
 _SQUARE_FOOT = (12 * TICKS_PER_INCH) ** 2
 
@@ -118,10 +118,10 @@ class PastPrice:
 class PriceLook:
     """The latest price beside the earlier ones (money steps a unit) and that in a sentence."""
 
-    now: int
-    lowest: int
-    middle: int
-    highest: int
+    now: Money
+    lowest: Money
+    middle: Money
+    highest: Money
     cheaper_share: float
     says: str
 
@@ -147,4 +147,11 @@ def price_look(prices: Sequence[PastPrice]) -> PriceLook | None:
         says += f"; {cheaper:.0%} of them were lower: no reason to buy ahead"
     else:
         says += f"; {cheaper:.0%} of them were lower"
-    return PriceLook(round(now), round(min(before)), round(middle), round(max(before)), cheaper, says)
+    return PriceLook(
+        Money(round(now)),
+        Money(round(min(before))),
+        Money(round(middle)),
+        Money(round(max(before))),
+        cheaper,
+        says,
+    )

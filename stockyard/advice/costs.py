@@ -10,6 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from stockyard.measure import Area, Money
+
 
 class Flow(StrEnum):
     """What an amount is. The first four and the last two change what is on the racks."""
@@ -45,26 +47,26 @@ class Amount:
 
     flow: Flow
     day: str
-    area: int
-    money: int
+    area: Area
+    money: Money
     material: str = ""
     job: int | None = None
     from_offcut: bool = False
-    new_price: int = 0
+    new_price: Money = Money(0)
 
 
 @dataclass(frozen=True, slots=True)
 class Sum:
     """Area and money together."""
 
-    area: int = 0
-    money: int = 0
+    area: Area = Area(0)
+    money: Money = Money(0)
 
     def __add__(self, other: Sum) -> Sum:
-        return Sum(self.area + other.area, self.money + other.money)
+        return Sum(Area(self.area + other.area), Money(self.money + other.money))
 
     def __sub__(self, other: Sum) -> Sum:
-        return Sum(self.area - other.area, self.money - other.money)
+        return Sum(Area(self.area - other.area), Money(self.money - other.money))
 
 
 def split_cost(cost: int, areas: Sequence[int]) -> tuple[int, ...]:
@@ -98,7 +100,7 @@ class JobCost:
     returned: Sum
     parts: Sum
     scrapped: Sum
-    saved: int
+    saved: Money
 
     @property
     def cost(self) -> int:
@@ -122,7 +124,7 @@ def job_cost(number: int, name: str, amounts: Iterable[Amount]) -> JobCost:
         returned=total(own, Flow.RETURNED),
         parts=total(own, Flow.PARTS),
         scrapped=total(own, Flow.SCRAPPED),
-        saved=sum(a.new_price for a in own if a.flow is Flow.PARTS and a.from_offcut),
+        saved=Money(sum(a.new_price for a in own if a.flow is Flow.PARTS and a.from_offcut)),
     )
 
 
@@ -148,7 +150,7 @@ def total(amounts: Iterable[Amount], *flows: Flow) -> Sum:
         if a.flow in flows:
             area += a.area
             money += a.money
-    return Sum(area, money)
+    return Sum(Area(area), Money(money))
 
 
 def on_racks(amounts: Iterable[Amount]) -> Sum:
@@ -158,7 +160,7 @@ def on_racks(amounts: Iterable[Amount]) -> Sum:
         sign = _ON_RACKS.get(a.flow, 0)
         area += sign * a.area
         money += sign * a.money
-    return Sum(area, money)
+    return Sum(Area(area), Money(money))
 
 
 def months(amounts: Iterable[Amount]) -> tuple[MonthCost, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, log2
 
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Length, Unit
 from stockyard.wording import count
 from stockyard.worth import PULL_AREA
 
@@ -31,8 +31,8 @@ _HARDLY = 0.05
 class PastPart:
     """Equal parts of one past cut list; `turns` when they may lie across the grain as well."""
 
-    length: int
-    width: int
+    length: Length
+    width: Length
     count: int = 1
     turns: bool = False
 
@@ -45,7 +45,7 @@ class PastJob:
 
 
 def _mm(length: int, width: int, count: int) -> PastPart:
-    return PastPart(length * TICKS_PER_MM, width * TICKS_PER_MM, count)
+    return PastPart(Length(length * TICKS_PER_MM), Length(width * TICKS_PER_MM), count)
 
 
 # What jobs look like before there is a past: case sides, shelves, doors, drawer parts, rails; of
@@ -125,7 +125,7 @@ class Outlook:
         return jobs, saved
 
 
-Sizes = list[tuple[int, int, int]]
+Sizes = list[tuple[Length, Length, int]]
 """Two sides and the area of all copies."""
 
 
@@ -171,8 +171,8 @@ class Verdict:
 
 def judge(
     outlook: Outlook,
-    length: int,
-    width: int,
+    length: Length,
+    width: Length,
     rivals: int = 0,
     *,
     pull_area: int = PULL_AREA,

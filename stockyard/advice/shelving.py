@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from stockyard import handling
-from stockyard.measure import TICKS_PER_INCH
+from stockyard.measure import TICKS_PER_INCH, Length, Weight
 
 # Bearers under a flat stack lie at most 24 in apart (common practice, no source).
 BEARER_SPACING = 24 * TICKS_PER_INCH
@@ -22,10 +22,10 @@ class Stored:
 
     material: str
     thickness_name: str
-    length: int
-    width: int
-    thickness: int
-    grams: int | None = None
+    length: Length
+    width: Length
+    thickness: Length
+    grams: Weight | None = None
     full: bool = True
 
 
@@ -34,8 +34,8 @@ class Around:
     """A place that holds other places: its plate and all the weight in it."""
 
     code: str
-    rated_load: int | None
-    total: int
+    rated_load: Weight | None
+    total: Weight
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,11 +51,11 @@ class Spot:
     code: str
     stacked: bool = False
     standing: bool = False
-    length: int = 0
-    width: int = 0
-    height: int = 0
+    length: Length = Length(0)
+    width: Length = Length(0)
+    height: Length = Length(0)
     supports: int = 0
-    rated_load: int | None = None
+    rated_load: Weight | None = None
     walk: int = 0
     held: tuple[Stored, ...] = ()
     around: tuple[Around, ...] = ()
@@ -103,6 +103,8 @@ class Suggestion:
 def fill(spot: Spot, extra: Stored | None = None) -> int | None:
     """Return how full a place is, in per cent of its room, with `extra` added; None if not recorded."""
     held = (*spot.held, extra) if extra else spot.held
+    room: int
+    used: int
     if spot.standing:
         room, used = spot.width, sum(p.thickness for p in held)
     elif spot.stacked:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockyard.advice.keeping import Outlook, Verdict, judge, size_class
-from stockyard.measure import Unit
+from stockyard.measure import Length, Money, Unit
 from stockyard.worth import PULL_AREA
 
 CROWDED = 85
@@ -21,11 +21,11 @@ class Shelved:
     tag: str
     material: str
     place: str
-    length: int
-    width: int
+    length: Length
+    width: Length
     age: int
     depth: int = 0
-    cost: int = 0
+    cost: Money = Money(0)
     fill: int | None = None
 
 

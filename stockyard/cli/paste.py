@@ -94,12 +94,13 @@ def _read(yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool,
     from stockyard.desk.job_list import understand
     from stockyard.desk.jobs import add_job
     from stockyard.desk.list_drafts import drop
+    from stockyard.figures import Terms
 
     found = understand(yard, draft.text, draft.ways)
     if person and found.questions:
         found, ways = ask_all(yard, draft.text, draft.ways, found, person)
         draft = replace(draft, ways=ways)
-    print_json(found) if as_json else _show(found)
+    print_json(found, Terms(found.unit, yard.settings.currency)) if as_json else _show(found)
     if found.questions:
         kept = _lay_aside(yard, draft) if person and not look else ""
         raise BadInput(_refusal(found.questions) + kept)

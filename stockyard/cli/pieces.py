@@ -139,6 +139,7 @@ def find(
     """Find pieces that are large enough, the best fit first."""
     from stockyard.desk import racks
     from stockyard.figures import size
+    from stockyard.measure import show
 
     with open_yard(file) as y:
         found, terms = racks.find(y, " ".join(words), turn=not grain, limit=limit), terms_of(y)
@@ -151,11 +152,11 @@ def find(
         return
     rows = [
         (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
-         f.piece.kind, f.place, f"under {f.piece.depth}" if f.piece.depth else "",
-         "turned" if f.turned else "")
+         show(f.piece.thickness, terms.unit), f.piece.kind, f.piece.supplier, f.place,
+         f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "")
         for f in found.fits
     ]  # fmt: skip
-    print_table(("tag", "material", "size", "kind", "place", "depth", "lies"), rows)
+    print_table(("tag", "material", "size", "thick", "kind", "from", "place", "depth", "lies"), rows)
 
 
 def _tell_promised(promised: Sequence[Fit]) -> None:
@@ -249,4 +250,7 @@ def _print(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:
     if as_json:
         print_json(found, terms)
         return
-    print_table(("tag", "piece", "where"), [(p.tag, _described(p, terms), p.says) for p in found])
+    from stockyard.measure import show
+
+    rows = [(p.tag, _described(p, terms), show(p.thickness, terms.unit), p.supplier, p.says) for p in found]
+    print_table(("tag", "piece", "thick", "from", "where"), rows)

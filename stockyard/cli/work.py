@@ -145,6 +145,7 @@ def bench(file: YardFile = None, as_json: AsJson = False) -> None:
     """List what is off the racks: pieces at the saw for a job, and those that want a place."""
     from stockyard.desk import pulling
     from stockyard.figures import size
+    from stockyard.measure import show
 
     with open_yard(file) as y:
         found, terms = pulling.bench(y), terms_of(y)
@@ -155,10 +156,18 @@ def bench(file: YardFile = None, as_json: AsJson = False) -> None:
         typer.echo("Nothing is off the racks.")
         return
     rows = [
-        (p.tag, p.material, p.kind, size(p.length, p.width, terms.unit), p.says if p.job else "wants a place")
+        (
+            p.tag,
+            p.material,
+            p.kind,
+            size(p.length, p.width, terms.unit),
+            show(p.thickness, terms.unit),
+            p.supplier,
+            p.says if p.job else "wants a place",
+        )
         for p in found
     ]
-    print_table(("tag", "material", "kind", "size", "is"), rows)
+    print_table(("tag", "material", "kind", "size", "thick", "from", "is"), rows)
 
 
 def cut(

@@ -9,7 +9,7 @@ from stockyard.cutlist.edges import BAND_NOUNS, BAND_WORDS, EDGE_WORDS, UNSURE
 from stockyard.cutlist.figures import Figure, Unclear, figure
 from stockyard.cutlist.tokens import Token, scan
 from stockyard.cutlist.words import MATERIAL_WORDS, PREPOSITIONS, word_set
-from stockyard.measure import Unit
+from stockyard.measure import Length, Unit
 
 BAND_STUFF = word_set("abs pvc pp veneer paper melamine acrylic aluminium aluminum solid")
 _IDLE = PREPOSITIONS | BAND_NOUNS | word_set("thick with and edge edges")
@@ -22,7 +22,7 @@ class SaidBand:
     """A band as words say it; `thickness` in ticks, None when they do not; `note` is what else they say."""
 
     material: str = ""
-    thickness: int | None = None
+    thickness: Length | None = None
     note: str = ""
 
 
@@ -41,8 +41,8 @@ def read_band(own: str, unit: Unit) -> SaidBand:
     return SaidBand(" ".join(words), _ticks(figures[0], unit) if figures else None)
 
 
-def _ticks(said: Figure, unit: Unit) -> int:
-    return said.ticks(Unit.INCH if said.fraction else unit)
+def _ticks(said: Figure, unit: Unit) -> Length:
+    return Length(said.ticks(Unit.INCH if said.fraction else unit))
 
 
 def split_cell(text: str) -> tuple[str, str]:

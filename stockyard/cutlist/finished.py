@@ -12,7 +12,7 @@ from stockyard.cutlist.edges import EdgesUnclear, banded, told
 from stockyard.cutlist.model import Question, Reading, Row
 from stockyard.cutlist.questions import Asked, about_list
 from stockyard.errors import BadInput
-from stockyard.measure import Unit, parse, show
+from stockyard.measure import Length, Unit, parse, show
 
 _CUT, _FINISHED, _NOTHING, _BARE = "cut", "finished", "nothing", "none"
 
@@ -89,14 +89,20 @@ def _sized(row: Row, *, whole: bool, thick: int | None, trim: int, unit: Unit, a
         return replace(row, finished_length=row.length, finished_width=row.width) if whole else row
     if thick is None:
         return row
-    known = replace(row, band_thickness=thick or None)
+    known = replace(row, band_thickness=Length(thick) if thick else None)
     if not whole:
         length, width = finished_size(row.length, row.width, row.bands, thick, trim)
-        return replace(known, finished_length=length, finished_width=width)
+        return replace(known, finished_length=Length(length), finished_width=Length(width))
     length, width = cut_size(row.length, row.width, row.bands, thick, trim)
     if min(length, width) <= 0:
         return _too_wide(row, thick, unit, asked)
-    return replace(known, length=length, width=width, finished_length=row.length, finished_width=row.width)
+    return replace(
+        known,
+        length=Length(length),
+        width=Length(width),
+        finished_length=row.length,
+        finished_width=row.width,
+    )
 
 
 def _too_wide(row: Row, thick: int, unit: Unit, asked: Asked) -> Row:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from stockyard.measure import Length
+
 
 class Grain(StrEnum):
     """Where a part's length lies to the grain."""
@@ -76,9 +78,9 @@ class Row:
 
     name: str
     count: int
-    length: int
-    width: int
-    thickness: int | None = None
+    length: Length
+    width: Length
+    thickness: Length | None = None
     thickness_name: str | None = None
     material: str = ""
     nominal: str | None = None
@@ -86,9 +88,9 @@ class Row:
     grain: Grain | None = None
     bands: tuple[str, ...] = ()
     band_material: str = ""
-    band_thickness: int | None = None
-    finished_length: int | None = None
-    finished_width: int | None = None
+    band_thickness: Length | None = None
+    finished_length: Length | None = None
+    finished_width: Length | None = None
     note: str = ""
     line: int = 0
     column: int = 0

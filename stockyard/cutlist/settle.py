@@ -13,7 +13,7 @@ from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
 from stockyard.cutlist.units import row_unit, with_units
-from stockyard.measure import Unit, show
+from stockyard.measure import Length, Unit, show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,8 +86,9 @@ def _row(
     length, width, grain = _grain(draft, length, width, unit, asked)
     thickness, name = _thickness(draft, thickness, unit, own, shop, warnings)
     return Row(
-        name=draft.name, count=counts[draft.line] if draft.count is None else draft.count, length=length,
-        width=width, thickness=thickness, thickness_name=name, material=draft.material,
+        name=draft.name, count=counts[draft.line] if draft.count is None else draft.count,
+        length=Length(length), width=Length(width), thickness=Length(thickness) if thickness else None,
+        thickness_name=name, material=draft.material,
         nominal=draft.nominal, rip_from=draft.rip_from, grain=grain, note=draft.note, line=draft.line,
         column=draft.column, text=draft.text,
     )  # fmt: skip

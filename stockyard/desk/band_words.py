@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 
 from stockyard.bands import strip_length
-from stockyard.measure import TICKS_PER_MM, Unit, show
+from stockyard.measure import TICKS_PER_MM, Length, Unit, show
 from stockyard.printing.papers import BandLine
 from stockyard.yard.jobs import named_parts
 from stockyard.yard.model import Job, JobPart, Material, State, StoredPlan
@@ -63,6 +63,6 @@ def bands_needed(
                 what = band_words(part, yard.unit) or "edge band"
                 needed[what, panel] += strip_length(*size, part.bands, over)
     return tuple(
-        BandLine(what=what, length=length, width=panel + OVER_FACES)
+        BandLine(what=what, length=Length(length), width=Length(panel + OVER_FACES))
         for (what, panel), length in sorted(needed.items())
     )

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from stockyard.measure import Length
 from stockyard.planning.plan import Cut, Layout
 from stockyard.planning.problem import Stock
 from stockyard.planning.sawing.operations import Care, Operation, operations
@@ -57,16 +58,16 @@ def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str]
     return CutStep(
         number=cut.step,
         piece=called[cut.piece],
-        length=whole.dx,
-        width=whole.dy,
+        length=Length(whole.dx),
+        width=Length(whole.dy),
         direction=Direction.CROSSCUT if cut.direction is Axis.CROSSCUT else Direction.RIP,
-        fence=operation.figure,
+        fence=Length(operation.figure),
         against=Side.LOW if operation.edge.endswith("low") else Side.HIGH,
         gives=(low, high),
         way=operation.way,
         machine=operation.machine,
         rough=operation.care is Care.ROUGH,
-        trim=operation.takes if operation.care is Care.TRIM else 0,
+        trim=Length(operation.takes if operation.care is Care.TRIM else 0),
         cautions=operation.cautions,
     )
 
@@ -93,10 +94,10 @@ def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterato
                 DrawnPart(
                     name=f"{p.part} {copies[p.part]}",
                     line=p.part,
-                    x=p.x,
-                    y=p.y,
-                    dx=p.dx,
-                    dy=p.dy,
+                    x=Length(p.x),
+                    y=Length(p.y),
+                    dx=Length(p.dx),
+                    dy=Length(p.dy),
                     number=line.before + number[p.part, p.x, p.y],
                     of=line.of,
                     turned=p.dx != line.length,

@@ -9,6 +9,7 @@ from stockyard.desk.keep_advice import price_per_area
 from stockyard.errors import BadInput
 from stockyard.figures import area_figure, area_unit, money
 from stockyard.kinds import Kind
+from stockyard.measure import Area, Money
 from stockyard.printing.month_report import Line, MonthBars, MonthReport, draw_month
 from stockyard.printing.page import page_size
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
@@ -32,7 +33,9 @@ def amounts(yard: Yard) -> tuple[Amount, ...]:
 
 def _moved(m: Movement, titles: dict[int, str], *, came: bool) -> Amount:
     flow = Flow.GONE if not came else Flow.BOUGHT if m.kind is Kind.FULL else Flow.FOUND
-    return Amount(flow=flow, day=m.at[:10], area=m.area, money=m.cost, material=titles[m.material_id])
+    return Amount(
+        flow=flow, day=m.at[:10], area=Area(m.area), money=Money(m.cost), material=titles[m.material_id]
+    )
 
 
 def _cut(piece: CutPiece, title: str, price: float) -> list[Amount]:
@@ -51,8 +54,8 @@ def _cut(piece: CutPiece, title: str, price: float) -> list[Amount]:
     new = round(price * piece.parts_area) if offcut else 0
     return [
         Amount(
-            flow=flow, day=piece.at[:10], area=area, money=money, material=title, job=piece.job_id,
-            from_offcut=offcut, new_price=new if flow is Flow.PARTS else 0,
+            flow=flow, day=piece.at[:10], area=Area(area), money=Money(money), material=title,
+            job=piece.job_id, from_offcut=offcut, new_price=Money(new if flow is Flow.PARTS else 0),
         )
         for flow, area, money in out
     ]  # fmt: skip

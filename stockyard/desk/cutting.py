@@ -130,7 +130,7 @@ def _part(yard: Yard, text: str) -> GivenPart:
     if not re.fullmatch(r"[0-9]{1,6}", number.strip()) or not name.strip():
         raise BadInput(f"'{text[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
     length, width = read_size(size, yard.unit)
-    return GivenPart(name=name.strip(), length=length, width=width, count=int(number))
+    return GivenPart(name=name.strip(), length=Length(length), width=Length(width), count=int(number))
 
 
 def _shown(yard: Yard, done: Sequence[CutDone]) -> tuple[PieceCut, ...]:

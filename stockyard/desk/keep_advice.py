@@ -22,6 +22,7 @@ from stockyard.advice.shelving import fill
 from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
 from stockyard.kinds import Grain, Kind
+from stockyard.measure import Length
 from stockyard.settings import Settings, show_value
 from stockyard.yard.accepted import accepts
 from stockyard.yard.intake import read_size
@@ -81,7 +82,9 @@ def keep_or_bin(yard: Yard, own: Material, length: int, width: int, *, tag: str 
     ]
     outlook = outlooks(yard, (own,))[own.title]
     rivals = rivals_of(length, width, rack)
-    verdict = judge(outlook, length, width, rivals, pull_area=yard.settings.pull_area, unit=yard.unit)
+    verdict = judge(
+        outlook, Length(length), Length(width), rivals, pull_area=yard.settings.pull_area, unit=yard.unit
+    )
     price = price_per_area(yard, own)
     return Advice(
         own.title, length, width, verdict, None if price is None else round(price * verdict.use.saves)

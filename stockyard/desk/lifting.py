@@ -29,7 +29,7 @@ class LiftAdvice:
     """The weight of a piece and the advice on it, in sentences."""
 
     tag: str
-    grams: Weight
+    weight: Weight
     says: tuple[str, ...]
 
 
@@ -58,7 +58,7 @@ def lift(yard: Yard, tag: str, lifting: Lifting | None = None) -> LiftAdvice:
         )  # fmt: skip
         says.append(_niosh(hoist, grams))
     says.append("Guides only: go by your own strength, the maker's advice and your local rules.")
-    return LiftAdvice(tag=piece.tag, grams=Weight(grams), says=tuple(says))
+    return LiftAdvice(tag=piece.tag, weight=grams, says=tuple(says))
 
 
 def _niosh(hoist: handling.Hoist, grams: int) -> str:

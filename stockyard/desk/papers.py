@@ -14,6 +14,7 @@ from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
+from stockyard.measure import Length
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Stock
 from stockyard.printing.job_order import numbered
@@ -136,7 +137,7 @@ def _card(
         full=kind is Kind.FULL,
         grain=material.grain,
         place=DONE if plan.state == DONE else _whereabouts(piece, where),
-        kerf=settings.kerf,
+        kerf=Length(settings.kerf),
         parts=parts,
         leftovers=_leftovers(layout, stored, material, piece, finder),
         steps=steps_of(layout, stock, settings.kerf, settings.saws),
@@ -164,10 +165,10 @@ def _leftovers(
             name=f"{word} {n}",
             tag=given.tag or "",
             place=finder.place_for(_stored(material, left.dx, left.dy, thickness)),
-            x=left.x,
-            y=left.y,
-            dx=left.dx,
-            dy=left.dy,
+            x=Length(left.x),
+            y=Length(left.y),
+            dx=Length(left.dx),
+            dy=Length(left.dy),
             factory=tuple(Edge(edge) for edge in left.factory),
         )
         for n, (left, given) in enumerate(zip(layout.leftovers, stored.leftovers, strict=True), 1)
@@ -214,9 +215,9 @@ def _stored(material: Material, length: int, width: int, thickness: int | None) 
     return Stored(
         material=material.name,
         thickness_name=material.thickness_name,
-        length=length,
-        width=width,
-        thickness=thick,
+        length=Length(length),
+        width=Length(width),
+        thickness=Length(thick),
         grams=grams,
         full=False,
     )

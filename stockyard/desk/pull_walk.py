@@ -57,12 +57,12 @@ def dated(plan: StoredPlan) -> str:
 def lift_of(piece: Piece, material: Material) -> Lift:
     """Return the weight of a piece from its measured size, and the lifting advice."""
     if material.density is None:
-        return Lift(grams=None, people=None, advice="density not known: weigh one", source="")
+        return Lift(weight=None, people=None, advice="density not known: weigh one", source="")
     grams = handling.weight(
         piece.length, piece.width, piece.thickness or material.thickness, material.density
     )
     verdict = handling.lift(grams)
-    return Lift(grams=grams, people=verdict.people, advice=verdict.says.partition(": ")[2], source=SOURCE)
+    return Lift(weight=grams, people=verdict.people, advice=verdict.says.partition(": ")[2], source=SOURCE)
 
 
 def _stop(
@@ -87,6 +87,8 @@ def _stop(
                 full=piece.kind is Kind.FULL,
                 lift=lift_of(piece, material),
                 tell_apart=tell_apart(piece, held, known, unit, flat=flat),
+                thickness=piece.thickness or material.thickness,
+                supplier=piece.supplier,
                 on_top=tuple(on_top) if flat else (),
             )
         )

@@ -9,6 +9,7 @@ from dataclasses import replace
 from stockyard import handling, woods
 from stockyard.advice.shelving import Around, Spot, Stored, Suggestion, rank
 from stockyard.kinds import Kind
+from stockyard.measure import Weight
 from stockyard.yard.materials import material, materials
 from stockyard.yard.model import Material, Piece, Place, State, Storage
 from stockyard.yard.pieces import by_tag, on_hand
@@ -58,7 +59,7 @@ def _without(spot: Spot, own: Stored) -> Spot:
     """Return the place as it was before that piece came."""
     held = list(spot.held)
     held.remove(own)
-    around = tuple(replace(a, total=a.total - (own.grams or 0)) for a in spot.around)
+    around = tuple(replace(a, total=Weight(a.total - (own.grams or 0))) for a in spot.around)
     return replace(spot, held=tuple(held), around=around)
 
 
@@ -83,7 +84,7 @@ def spots(yard: Yard, pieces: Iterable[Piece]) -> tuple[Spot, ...]:
             rated_load=place.rated_load,
             walk=place.walk,
             held=tuple(held[place.id]),
-            around=tuple(Around(o.code, o.rated_load, totals[o.id]) for o in _outer(every, place)),
+            around=tuple(Around(o.code, o.rated_load, Weight(totals[o.id])) for o in _outer(every, place)),
         )
         for place in every.values()
     )

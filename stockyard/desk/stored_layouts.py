@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, fields
 from enum import StrEnum
 
 from stockyard import __version__
+from stockyard.measure import Area, Length, Money
 from stockyard.planning.exact import problem_data, read_problem_data
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Plan, Status, Turn, Unplaced
@@ -48,8 +49,8 @@ def rows_of(answered: Answered, *, first: int = 1, question: int = 1) -> tuple[S
             number=first + n,
             tag=None if rows[layout.stock].count is None else layout.stock,
             material_id=answered.materials[rows[layout.stock].material],
-            length=rows[layout.stock].length,
-            width=rows[layout.stock].width,
+            length=Length(rows[layout.stock].length),
+            width=Length(rows[layout.stock].width),
             placed=tuple(_placed(p, sizes[p.part]) for p in layout.parts),
             cuts=tuple(_cut_row(c, turns.get(Turn(n + 1, c.step))) for c in layout.cuts),
             leftovers=tuple(_leftover_row(o) for o in layout.leftovers),
@@ -61,20 +62,29 @@ def rows_of(answered: Answered, *, first: int = 1, question: int = 1) -> tuple[S
 
 
 def _placed(p: Placement, size: tuple[int, int]) -> PlannedPart:
-    return PlannedPart(name=p.part, length=size[0], width=size[1], x=p.x, y=p.y, turned=(p.dx, p.dy) != size)
+    return PlannedPart(
+        name=p.part,
+        length=Length(size[0]),
+        width=Length(size[1]),
+        x=Length(p.x),
+        y=Length(p.y),
+        turned=(p.dx, p.dy) != size,
+    )
 
 
 def _cut_row(c: Cut, turn: int | None) -> PlannedCut:
     low, high = c.gives
     return PlannedCut(
-        step=c.step, piece=c.piece, direction=c.direction.value, at=c.at, fence=c.fence, low=low, high=high,
-        turn=turn,
+        step=c.step, piece=c.piece, direction=c.direction.value, at=Length(c.at), fence=Length(c.fence),
+        low=low, high=high, turn=turn,
     )  # fmt: skip
 
 
 def _leftover_row(o: Leftover) -> PlannedLeftover:
     factory = tuple(edge.value for edge in o.factory)
-    return PlannedLeftover(x=o.x, y=o.y, length=o.dx, width=o.dy, factory=factory)
+    return PlannedLeftover(
+        x=Length(o.x), y=Length(o.y), length=Length(o.dx), width=Length(o.dy), factory=factory
+    )
 
 
 def plan_to_store(
@@ -86,7 +96,7 @@ def plan_to_store(
         layouts += rows_of(answered, first=len(layouts) + 1, question=n)
     time = None if limits.seconds is None else round(limits.seconds * 1000)
     making = Making(
-        kerf=settings.kerf, seed=seed, time_limit=time, work_limit=limits.work, program=__version__,
+        kerf=Length(settings.kerf), seed=seed, time_limit=time, work_limit=limits.work, program=__version__,
         settings=json.dumps(_texts(settings), ensure_ascii=False),
     )  # fmt: skip
     asked = tuple(_question(answered) for answered in answers)
@@ -105,8 +115,8 @@ def _question(answered: Answered) -> StoredQuestion:
     return StoredQuestion(
         problem=json.dumps(kept, ensure_ascii=False, separators=(",", ":")),
         status=plan.status.value,
-        bound_cost=plan.bound.full_cost,
-        bound_area=plan.bound.stock_area,
+        bound_cost=Money(plan.bound.full_cost),
+        bound_area=Area(plan.bound.stock_area),
         bound_says=plan.bound.says,
         left_out=tuple(LeftOut(u.part, u.count, u.reason) for u in plan.unplaced),
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
+from stockyard.measure import Length
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, Turn
 from stockyard.printing.saw_safety import grave_words
 from stockyard.saws import Machine, Way
@@ -70,7 +71,7 @@ def numbered(
         if not stays:
             count += 1
             stands[saw], holds[saw] = wanted, count
-        made[card.number, step.number] = replace(step, setting=holds[saw], stays=stays)
+        made[card.number, step.number] = replace(step, setting=Length(holds[saw]), stays=stays)
     return tuple(
         replace(card, steps=tuple(made.get((card.number, s.number), s) for s in card.steps)) for card in cards
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from stockyard.measure import Unit
+from stockyard.measure import Length, Unit, Weight
 from stockyard.saws import Caution, Machine, Way
 
 
@@ -31,11 +31,11 @@ class Side(StrEnum):
 class Lift:
     """How heavy a piece is and what to do about it.
 
-    `grams` None when the weight is not known, `people` None for not by hand. `source` names where
+    `weight` None when the weight is not known, `people` None for not by hand. `source` names where
     the advice comes from.
     """
 
-    grams: int | None
+    weight: Weight | None
     people: int | None
     advice: str
     source: str
@@ -52,15 +52,20 @@ class Lying:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PullEntry:
-    """One piece to fetch. `on_top` lists what to lift off first, from the top down."""
+    """One piece to fetch. `on_top` lists what to lift off first, from the top down.
+
+    `thickness` is as measured, 0 where nobody said; `supplier` who sold it, if known.
+    """
 
     tag: str
     material: str
-    length: int
-    width: int
+    length: Length
+    width: Length
     full: bool
     lift: Lift
     tell_apart: str
+    thickness: Length = Length(0)
+    supplier: str = ""
     on_top: tuple[Lying, ...] = ()
 
 
@@ -80,8 +85,8 @@ class BuyLine:
 
     count: int
     material: str
-    length: int
-    width: int
+    length: Length
+    width: Length
     price: str = ""
     supplier: str = ""
 
@@ -91,8 +96,8 @@ class BandLine:
     """Edge band a job needs: what it is, how many ticks of it, how wide it has to be at least."""
 
     what: str
-    length: int
-    width: int
+    length: Length
+    width: Length
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,10 +132,10 @@ class DrawnPart:
 
     name: str
     line: str
-    x: int
-    y: int
-    dx: int
-    dy: int
+    x: Length
+    y: Length
+    dx: Length
+    dy: Length
     number: int = 1
     of: int = 1
     turned: bool = False
@@ -172,10 +177,10 @@ class DrawnLeftover:
     name: str
     tag: str
     place: str
-    x: int
-    y: int
-    dx: int
-    dy: int
+    x: Length
+    y: Length
+    dx: Length
+    dy: Length
     factory: tuple[Edge, ...] = ()
 
 
@@ -183,10 +188,10 @@ class DrawnLeftover:
 class Flaw:
     """Damage known of a piece: where it lies and, if somebody wrote it down, what it is."""
 
-    x: int
-    y: int
-    dx: int
-    dy: int
+    x: Length
+    y: Length
+    dx: Length
+    dy: Length
     what: str = ""
 
 
@@ -203,17 +208,17 @@ class CutStep:
 
     number: int
     piece: str
-    length: int
-    width: int
+    length: Length
+    width: Length
     direction: Direction
-    fence: int
+    fence: Length
     against: Side
     gives: tuple[str | None, str | None]
     way: Way
     machine: Machine | None = Machine.FENCE
     rough: bool = False
-    trim: int = 0
-    setting: int = 0
+    trim: Length = Length(0)
+    setting: Length = Length(0)
     stays: bool = False
     cautions: tuple[Caution, ...] = ()
 
@@ -247,12 +252,12 @@ class CutCard:
     of: int
     tag: str
     material: str
-    length: int
-    width: int
+    length: Length
+    width: Length
     full: bool
     grain: bool
     place: str
-    kerf: int
+    kerf: Length
     parts: tuple[DrawnPart, ...]
     leftovers: tuple[DrawnLeftover, ...] = ()
     steps: tuple[CutStep, ...] = ()

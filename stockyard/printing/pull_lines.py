@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
+from stockyard import figures
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, show
 from stockyard.printing.output import Paper
 from stockyard.printing.page import (
@@ -32,13 +33,13 @@ WORDS_AT = 128.0
 LIFT = 113.0
 # A pull list is carried in the hand: 2.2 and 2 mm high.
 WORDS, SMALL = plain(8.6), plain(7.6)
-GRAMS_PER_LB = 453.592_37
 
 
-def weight_text(grams: int, unit: Unit) -> str:
-    """Write a weight in the units of the yard: 72 lb, 8.1 kg, 33 kg."""
-    value, word = (grams / GRAMS_PER_LB, "lb") if unit is Unit.INCH else (grams / 1000, "kg")
-    return f"{value:.1f} {word}" if value < 10 else f"{value:.0f} {word}"
+def known_of(entry: PullEntry, unit: Unit) -> str:
+    """Say how to know a piece, how thick it is as measured, and who sold it."""
+    thick = f"{show(entry.thickness, unit, mark=True)} thick" if entry.thickness else ""
+    sold = f"from {entry.supplier}" if entry.supplier else ""
+    return "; ".join(text for text in (entry.tell_apart, thick, sold) if text)
 
 
 class Sources:
@@ -93,7 +94,7 @@ class EntryRow:
         size = size_text(e.length, e.width, self.unit, self.finest)
         what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {e.material}", bold(11), room)
         advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
-        return what, wrap(e.tell_apart, WORDS, room), wrap(advice, SMALL, LIFT)
+        return what, wrap(known_of(e, self.unit), WORDS, room), wrap(advice, SMALL, LIFT)
 
     def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
         """Draw it."""
@@ -110,12 +111,12 @@ class EntryRow:
 
 def _lift(paper: Paper, lift: Lift, advice: list[str], x: float, top: float, unit: Unit) -> None:
     canvas = paper.canvas
-    weight = "not weighed" if lift.grams is None else weight_text(lift.grams, unit)
+    weight = "not weighed" if lift.weight is None else figures.weight(lift.weight, unit)
     style = bold(12)
     right = x + paper.text(x, top - 14, weight, style.face, style.size) + 7
     if lift.people is None:
         cart(canvas, right, top - 15.5, 12)
-    elif lift.grams is not None:
+    elif lift.weight is not None:
         for _ in range(lift.people):
             right = person(canvas, right, top - 15.5, 12)
     write_lines(paper, x, top - 17, advice, SMALL)
@@ -146,14 +147,14 @@ class LiftOffRow:
         for lying in self.on_top:
             groups.setdefault(lying.what, []).append(lying.tag)
         named = "; ".join(f"{what} {', '.join(tags)}" for what, tags in groups.items())
-        known = [lying for lying in self.on_top if lying.lift.grams is not None]
+        known = [lying for lying in self.on_top if lying.lift.weight is not None]
         if not known:
             return named
-        heaviest = max(known, key=lambda lying: lying.lift.grams or 0)
+        heaviest = max(known, key=lambda lying: lying.lift.weight or 0)
         each = "each" if len(self.on_top) > 1 else "weighs"
-        most = {lying.lift.grams for lying in self.on_top}
+        most = {lying.lift.weight for lying in self.on_top}
         word = each if len(most) == 1 else "the heaviest"
-        weight = weight_text(heaviest.lift.grams or 0, self.unit)
+        weight = figures.weight(heaviest.lift.weight or 0, self.unit)
         return f"{named} ({word} {weight}: {heaviest.lift.advice}{self.sources.mark(heaviest.lift)})"
 
     def draw(self, paper: Paper, x: float, top: float, width: float) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from stockyard import figures
 from stockyard.printing import fonts
 from stockyard.printing.cautions import PULLING
 from stockyard.printing.output import Paper
@@ -19,7 +20,6 @@ from stockyard.printing.pull_lines import (
     PutBackRow,
     Row,
     Sources,
-    weight_text,
 )
 
 HEAD = 47.0
@@ -131,9 +131,9 @@ def _count(number: int, word: str) -> str:
 
 
 def _total(pull_list: PullList) -> str:
-    weights = [entry.lift.grams for stop in pull_list.stops for entry in stop.entries]
+    weights = [entry.lift.weight for stop in pull_list.stops for entry in stop.entries]
     known = sum(grams for grams in weights if grams is not None)
-    text = f"{weight_text(known, pull_list.unit)} to carry"
+    text = f"{figures.weight(known, pull_list.unit)} to carry"
     unknown = sum(grams is None for grams in weights)
     return f"{text}, {unknown} not weighed" if unknown else text
 

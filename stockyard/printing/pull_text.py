@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from stockyard import figures
 from stockyard.printing.papers import Lift, PullEntry, PullList, Stop
-from stockyard.printing.pull_lines import band_text, weight_text
+from stockyard.printing.pull_lines import band_text, known_of
 from stockyard.printing.step_rows import size_text
 
 
@@ -39,9 +40,9 @@ def _entry(entry: PullEntry, walk: PullList) -> Iterator[str]:
     size = size_text(entry.length, entry.width, walk.unit, walk.finest)
     full = "FULL " if entry.full else ""
     yield f"    [ ] {entry.tag}  {full}{size} {entry.material}  {_lift(entry.lift, walk)}"
-    yield f"               {entry.tell_apart}"
+    yield f"               {known_of(entry, walk.unit)}"
 
 
 def _lift(lift: Lift, walk: PullList) -> str:
-    weight = "not weighed" if lift.grams is None else weight_text(lift.grams, walk.unit)
+    weight = "not weighed" if lift.weight is None else figures.weight(lift.weight, walk.unit)
     return f"{weight}: {lift.advice}"

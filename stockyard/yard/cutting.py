@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
-from stockyard.measure import LONGEST, show
+from stockyard.measure import LONGEST, Length, show
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured
@@ -53,7 +53,9 @@ def with_planned_tags(yard: Yard, p: Piece, sizes: Sequence[tuple[int, int]]) ->
         nearest = min(free, key=lambda o: abs(o.length - length) + abs(o.width - width), default=None)
         if nearest is not None:
             free.remove(nearest)
-        found[i] = GivenOffcut(length=length, width=width, tag=nearest.tag if nearest else None)
+        found[i] = GivenOffcut(
+            length=Length(length), width=Length(width), tag=nearest.tag if nearest else None
+        )
     return [found[i] for i in range(len(sizes))]
 
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 from stockyard.errors import BadInput
 from stockyard.handling import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.kinds import Kind
-from stockyard.measure import MONEY, Unit, parse_pair, plain, read_number
+from stockyard.measure import MONEY, Length, Money, Unit, parse_pair, plain, read_number
 from stockyard.yard.model import Form, Material, Offer
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import Arrival
@@ -111,8 +111,8 @@ def full_arrival(yard: Yard, material: Material, size: str | None, at: str, lot:
     if offer is not None:
         length, width, cost = offer.length, offer.width, offer.price
     else:
-        length, width = read_size(size or "", yard.unit)
-        cost = 0
+        length, width = map(Length, read_size(size or "", yard.unit))
+        cost = Money(0)
         if material.form is Form.BOARD:
             length, width = max(length, width), min(length, width)
     return _arrival_of(material, Kind.FULL, (length, width), at, lot, cost)

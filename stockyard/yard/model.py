@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stockyard.kinds import Form, Grain, Kind
+from stockyard.measure import Area, Length, Money, Weight
 
 __all__ = [
     "BrokenPlan", "Form", "GivenOffcut", "GivenPart", "Grain", "Job", "JobPart", "Kind", "Material", "Offer",
@@ -49,7 +50,7 @@ class Material:
     name: str
     form: Form
     thickness_name: str
-    thickness: int
+    thickness: Length
     grain: bool
     density: int | None = None
     least_stock: int = 0
@@ -67,9 +68,9 @@ class Offer:
     """A size on sale: what the next full piece of this length and width costs."""
 
     material_id: int
-    length: int
-    width: int
-    price: int
+    length: Length
+    width: Length
+    price: Money
     supplier: str
     since: str
 
@@ -88,11 +89,11 @@ class Place:
     bay: str
     slot: str
     storage: Storage
-    length: int = 0
-    width: int = 0
-    height: int = 0
+    length: Length = Length(0)
+    width: Length = Length(0)
+    height: Length = Length(0)
     supports: int = 0
-    rated_load: int | None = None
+    rated_load: Weight | None = None
     walk: int = 0
     inside_id: int | None = None
 
@@ -104,13 +105,13 @@ class Piece:
     tag: str
     material_id: int
     kind: Kind
-    length: int
-    width: int
+    length: Length
+    width: Length
     state: State
     place_id: int | None
     depth: int = 0
-    thickness: int | None = None
-    cost: int = 0
+    thickness: Length | None = None
+    cost: Money = Money(0)
     parent: str | None = None
     plan_id: int | None = None
     shelved_at: str = ""
@@ -120,9 +121,9 @@ class Piece:
     supplier: str = ""
 
     @property
-    def area(self) -> int:
-        """Face area in ticks²."""
-        return self.length * self.width
+    def area(self) -> Area:
+        """Face area."""
+        return Area(self.length * self.width)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,16 +139,16 @@ class JobPart:
 
     name: str
     count: int
-    length: int
-    width: int
+    length: Length
+    width: Length
     thickness_name: str | None = None
     materials: tuple[str, ...] | None = None
     grain: Grain = Grain.ALONG
     bands: tuple[str, ...] = ()
     band_material: str = ""
-    band_thickness: int | None = None
-    finished_length: int | None = None
-    finished_width: int | None = None
+    band_thickness: Length | None = None
+    finished_length: Length | None = None
+    finished_width: Length | None = None
     priority: int = 0
     note: str = ""
     material_ids: tuple[int, ...] = field(default=(), compare=False)
@@ -170,8 +171,8 @@ class GivenPart:
     """One part (or `count` equal ones) that a piece gives, in cut size."""
 
     name: str
-    length: int
-    width: int
+    length: Length
+    width: Length
     count: int = 1
 
 
@@ -179,8 +180,8 @@ class GivenPart:
 class GivenOffcut:
     """One leftover that goes back; its tag is given out when the plan is stored, so that papers show it."""
 
-    length: int
-    width: int
+    length: Length
+    width: Length
     tag: str | None = None
 
 
@@ -189,10 +190,10 @@ class PlannedPart:
     """One part where it lies on its piece before cutting; `turned`: its length lies across the piece."""
 
     name: str
-    length: int
-    width: int
-    x: int = 0
-    y: int = 0
+    length: Length
+    width: Length
+    x: Length = Length(0)
+    y: Length = Length(0)
     turned: bool = False
 
 
@@ -206,8 +207,8 @@ class PlannedCut:
     step: int
     piece: str
     direction: str
-    at: int
-    fence: int
+    at: Length
+    fence: Length
     low: str | None
     high: str | None
     turn: int | None = None
@@ -217,8 +218,8 @@ class PlannedCut:
 class PlannedLeftover(GivenOffcut):
     """A leftover where it lies on its piece; `factory` names its edges that still want a trim."""
 
-    x: int = 0
-    y: int = 0
+    x: Length = Length(0)
+    y: Length = Length(0)
     factory: tuple[str, ...] = ()
 
 
@@ -233,8 +234,8 @@ class StoredLayout:
     number: int
     tag: str | None
     material_id: int
-    length: int
-    width: int
+    length: Length
+    width: Length
     placed: tuple[PlannedPart, ...] = ()
     cuts: tuple[PlannedCut, ...] = ()
     leftovers: tuple[PlannedLeftover, ...] = ()
@@ -266,8 +267,8 @@ class StoredQuestion:
 
     problem: str
     status: str
-    bound_cost: int
-    bound_area: int
+    bound_cost: Money
+    bound_area: Area
     bound_says: str
     left_out: tuple[LeftOut, ...] = ()
 
@@ -279,7 +280,7 @@ class Making:
     `time_limit` is in thousandths of a second. `settings` are all of the shop's at that moment, as JSON.
     """
 
-    kerf: int
+    kerf: Length
     seed: int
     time_limit: int | None
     work_limit: int | None

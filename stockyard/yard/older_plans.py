@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from stockyard.measure import TICKS_PER, Unit
+from stockyard.measure import TICKS_PER, Length, Unit
 from stockyard.yard.model import PlannedCut, PlannedLeftover, PlannedPart, StoredLayout
 
 _BODY = dict[str, Any]
@@ -40,8 +40,8 @@ def filled(layout: StoredLayout, gives: str, body: _BODY) -> StoredLayout:
         leftovers=tuple(
             PlannedLeftover(
                 **kept,
-                x=_ticks(place, "x", unit),
-                y=_ticks(place, "y", unit),
+                x=Length(_ticks(place, "x", unit)),
+                y=Length(_ticks(place, "y", unit)),
                 factory=tuple(place.get("factory", ())),
             )
             for kept, place in zip(
@@ -57,7 +57,9 @@ def _placed(row: _BODY, sizes: list[dict[str, Any]], unit: Unit) -> Iterator[Pla
         length, width = own[place["id"]]
         turned = _ticks(place, "dx", unit) != length
         x, y = _ticks(place, "x", unit), _ticks(place, "y", unit)
-        yield PlannedPart(name=place["id"], length=length, width=width, x=x, y=y, turned=turned)
+        yield PlannedPart(
+            name=place["id"], length=length, width=width, x=Length(x), y=Length(y), turned=turned
+        )
     if not row:
         for size in sizes:
             one = PlannedPart(name=size["name"], length=size["length"], width=size["width"])
@@ -71,8 +73,8 @@ def _cut(row: _BODY, unit: Unit, turn: int | None) -> PlannedCut:
         step=row["step"],
         piece=row["piece"],
         direction=row["direction"],
-        at=at,
-        fence=fence,
+        at=Length(at),
+        fence=Length(fence),
         low=low,
         high=high,
         turn=turn,

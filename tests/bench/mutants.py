@@ -1,7 +1,7 @@
 """Small faults put into the code one at a time: how many of them do the tests of their room find?
 
     python -m tests.bench.reached REACHED/yard.json tests/yard ...     # once a folder of tests
-    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--part 1/1] [--seconds 480]
+    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--part 1/1] [--rooms ...]
 
 A fault changes one operator, number, condition or result of a function. The same seed draws the same
 faults. Each is put into a copy of the tree, where those quick tests of its room are run that reach its line,
@@ -160,7 +160,7 @@ def _below(node: ast.AST, lines: tuple[int, int]) -> Iterator[tuple[ast.AST, tup
                 yield from _below(child, lines)
 
 
-def draw(sample: int, seed: int, only: str | None) -> list[Fault]:
+def draw(sample: int, seed: int, only: str | None = None) -> list[Fault]:
     """Return `sample` faults, spread over the rooms by how many each could have."""
     every: list[Fault] = []
     for room, (sources, _) in ROOMS.items():
@@ -282,11 +282,11 @@ def main() -> None:
     asked.add_argument("--sample", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--part", default="1/1")
+    asked.add_argument("--rooms", nargs="*", choices=list(ROOMS), default=list(ROOMS))
     asked.add_argument("--seconds", type=float, default=480.0)
-    asked.add_argument("--only", choices=list(ROOMS))
     given = asked.parse_args()
     until = monotonic() + given.seconds
-    faults = draw(given.sample, given.seed, given.only)
+    faults = [f for f in draw(given.sample, given.seed) if f.room in given.rooms]
     part, parts = map(int, given.part.split("/"))
     run(faults[part - 1 :: parts], load(given.reached), given.out, until)
     known = dict(results(given.out))

@@ -164,7 +164,7 @@ def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
     assert stack.put_back == f"Put back on top in this order: {shop.sheets[1]}, {shop.sheets[0]}."
     assert entry.tell_apart == "3rd from the top; 3 alike: go by the tag"
     # 2440 x 1220 x 18 mm at 685 kg/m³ is 36.7 kg: over two people's guide figure of 33.3 kg (HSE L23).
-    assert entry.lift.grams == 36_704
+    assert entry.lift.weight == 36_704
     assert entry.lift.people == 3
     assert "HSE" in entry.lift.source
 
@@ -173,7 +173,7 @@ def test_pieces_are_told_apart(shop: Shop) -> None:
     walk = papers_of(shop.yard, shop.job).pull_list
     assert walk.stops[1].entries[0].tell_apart == f"the longest of 2 {PLY}"
     assert walk.stops[2].entries[0].tell_apart == "nothing else there"
-    assert walk.stops[2].entries[0].lift.grams is None
+    assert walk.stops[2].entries[0].lift.weight is None
 
 
 def test_what_to_buy_is_where_it_costs_least(shop: Shop) -> None:

@@ -177,7 +177,7 @@ def lift(kilos: float) -> Lift:
         people, advice = 1, "one person, held close"
     elif kilos <= 33.3:
         people, advice = 2, "two people, or a panel cart"
-    return Lift(grams=round(kilos * 1000), people=people, advice=advice, source="HSE L23 guide figures")
+    return Lift(weight=round(kilos * 1000), people=people, advice=advice, source="HSE L23 guide figures")
 
 
 def random_pull_list(seed: int, pieces: int = 15) -> PullList:

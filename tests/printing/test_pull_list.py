@@ -7,11 +7,11 @@ from io import BytesIO
 
 import pytest
 
+from stockyard import figures
 from stockyard.measure import Unit
 from stockyard.printing.fonts import MissingGlyph
 from stockyard.printing.page import SIZES
 from stockyard.printing.papers import PullList, Stop
-from stockyard.printing.pull_lines import weight_text
 from stockyard.printing.pull_list import pull_list_pdf
 from tests.printing.samples import lift, normal_pull_list, random_pull_list
 from tests.printing.sheets_of_paper import fonts_not_embedded, pages, text_of
@@ -86,9 +86,9 @@ def test_the_codes_beside_the_tags_are_read() -> None:
 
 def test_weights_are_in_the_yards_units() -> None:
     # 72 lb: a 4 x 8 ft sheet of 3/4 in softwood plywood at 3 lb a square foot and inch (APA).
-    assert weight_text(32_659, Unit.INCH) == "72 lb"
-    assert weight_text(32_659, Unit.MM) == "33 kg"
-    assert weight_text(2_400, Unit.MM) == "2.4 kg"
+    assert figures.weight(32_659, Unit.INCH) == "72 lb"
+    assert figures.weight(32_659, Unit.MM) == "33 kg"
+    assert figures.weight(2_400, Unit.MM) == "2.4 kg"
 
 
 def test_several_sources_are_numbered() -> None:
@@ -105,7 +105,7 @@ def test_several_sources_are_numbered() -> None:
 def test_a_piece_of_unknown_weight_says_so() -> None:
     walk = normal_pull_list()
     stop = walk.stops[0]
-    unknown = replace(lift(12), grams=None, people=None, advice="weigh one", source="")
+    unknown = replace(lift(12), weight=None, people=None, advice="weigh one", source="")
     mixed = Stop(place="Z1", storage="brackets", entries=(replace(stop.entries[0], lift=unknown),))
     (text,) = text_of(pull_list_pdf(replace(walk, stops=(mixed,))))
     assert "not weighed" in text
