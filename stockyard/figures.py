@@ -47,6 +47,13 @@ def money(amount: int, currency: str) -> str:
     return f"{text} {currency}" if currency.isalpha() else f"{currency}{text}"
 
 
+def caliper(ticks: int, unit: Unit) -> str:
+    """Write a thickness as a caliper shows it: 17.7 mm, 0.703 in."""
+    if unit is Unit.INCH:
+        return f"{ticks / TICKS_PER_INCH:.3f} in"
+    return f"{ticks / TICKS_PER_MM:.1f}".removesuffix(".0") + " mm"
+
+
 def area_unit(unit: Unit) -> str:
     """Return what areas are given in: square metres, or square feet for a shop that works in inches."""
     return _SQUARE[unit][0]

@@ -93,3 +93,10 @@ def test_what_holds_no_figures_has_no_units() -> None:
 def test_a_whole_decimal_is_a_whole_number() -> None:
     assert isinstance(figures.number(Decimal("600.0")), int)
     assert figures.number(Decimal("0.5")) == 0.5
+
+
+def test_a_thickness_is_written_as_a_caliper_shows_it() -> None:
+    """0.703 in is 17.856 mm (1 in is 25.4 mm exactly)."""
+    thick = 57_140
+    assert (figures.caliper(thick, Unit.INCH), figures.caliper(thick, Unit.MM)) == ("0.703 in", "17.9 mm")
+    assert figures.caliper(18 * MM, Unit.MM) == "18 mm"

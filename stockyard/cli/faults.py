@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from stockyard.errors import BadInput, Interrupted, Refused, StockyardError
 
 if TYPE_CHECKING:
-    from stockyard.yard.check import Difference
+    from stockyard.desk.shop import Difference
 
 REFUSED, INTERRUPTED = 1, 130
 # How a command ends, the narrowest kind first.
@@ -37,8 +37,8 @@ _MENDS = {
     "rebuild": "if the ledger is right, 'stockyard yard rebuild FILE' writes a new yard from it; else "
     + _RESTORE,
     "new tag": "give one of them a new tag: write it off ('stockyard gone') and shelve it again",
-    "drop": "drop it with an SQLite program: DROP {about}",
-    "close deed": "close it with an SQLite program: DELETE FROM open_deed",
+    "drop": "take the {about} out of the file with an SQLite program",
+    "close deed": "empty the table open_deed with an SQLite program",
     "plan again": "plan that job again ('stockyard plan {typed}')",
 }
 

@@ -138,8 +138,7 @@ def find(
 ) -> None:
     """Find pieces that are large enough, the best fit first."""
     from stockyard.desk import racks
-    from stockyard.figures import size
-    from stockyard.measure import show
+    from stockyard.figures import caliper, size
 
     with open_yard(file) as y:
         found, terms = racks.find(y, " ".join(words), turn=not grain, limit=limit), terms_of(y)
@@ -152,7 +151,7 @@ def find(
         return
     rows = [
         (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
-         show(f.piece.thickness, terms.unit), f.piece.kind, f.piece.supplier, f.place,
+         caliper(f.piece.thickness, terms.unit), f.piece.kind, f.piece.supplier, f.place,
          f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "")
         for f in found.fits
     ]  # fmt: skip
@@ -196,10 +195,9 @@ def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
 
 def _known(p: PieceLine, terms: Terms) -> str:
     """Say the measured thickness of a piece, who sold it and what it cost."""
-    from stockyard.figures import money
-    from stockyard.measure import show
+    from stockyard.figures import caliper, money
 
-    thick = f"{show(p.thickness, terms.unit, mark=True)} thick"
+    thick = f"{caliper(p.thickness, terms.unit)} thick"
     said = [thick + (" as measured" if p.own_thickness else " as its material")]
     if p.supplier:
         said.append(f"from {p.supplier}")
@@ -250,7 +248,9 @@ def _print(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:
     if as_json:
         print_json(found, terms)
         return
-    from stockyard.measure import show
+    from stockyard.figures import caliper
 
-    rows = [(p.tag, _described(p, terms), show(p.thickness, terms.unit), p.supplier, p.says) for p in found]
+    rows = [
+        (p.tag, _described(p, terms), caliper(p.thickness, terms.unit), p.supplier, p.says) for p in found
+    ]
     print_table(("tag", "piece", "thick", "from", "where"), rows)

@@ -15,7 +15,7 @@ from stockyard.errors import BadInput, Refused, StockyardError
 from stockyard.text import leaving, obeyed_by_none
 
 if TYPE_CHECKING:
-    from stockyard.yard import Yard
+    from stockyard.desk.door import Yard
 
 _opened: list[Yard] = []
 # What we write to a terminal ourselves: bold, back to plain, clear the line, back to its start.

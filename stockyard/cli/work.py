@@ -144,8 +144,7 @@ def gone(
 def bench(file: YardFile = None, as_json: AsJson = False) -> None:
     """List what is off the racks: pieces at the saw for a job, and those that want a place."""
     from stockyard.desk import pulling
-    from stockyard.figures import size
-    from stockyard.measure import show
+    from stockyard.figures import caliper, size
 
     with open_yard(file) as y:
         found, terms = pulling.bench(y), terms_of(y)
@@ -161,7 +160,7 @@ def bench(file: YardFile = None, as_json: AsJson = False) -> None:
             p.material,
             p.kind,
             size(p.length, p.width, terms.unit),
-            show(p.thickness, terms.unit),
+            caliper(p.thickness, terms.unit),
             p.supplier,
             p.says if p.job else "wants a place",
         )

@@ -37,7 +37,7 @@ WORDS, SMALL = plain(8.6), plain(7.6)
 
 def known_of(entry: PullEntry, unit: Unit) -> str:
     """Say how to know a piece, how thick it is as measured, and who sold it."""
-    thick = f"{show(entry.thickness, unit, mark=True)} thick" if entry.thickness else ""
+    thick = f"{figures.caliper(entry.thickness, unit)} thick" if entry.thickness else ""
     sold = f"from {entry.supplier}" if entry.supplier else ""
     return "; ".join(text for text in (entry.tell_apart, thick, sold) if text)
 

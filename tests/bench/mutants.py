@@ -1,6 +1,6 @@
 """Small faults put into the code one at a time: how many of them do the tests of their room find?
 
-    python -m tests.bench.reached REACHED/yard.json tests/yard ...     # once a folder of tests
+    python -m tests.bench.reached REACHED tests/yard ...     # once a folder of tests
     python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--part 1/1] [--rooms ...]
 
 A fault changes one operator, number, condition or result of a function. The same seed draws the same

@@ -1,9 +1,10 @@
 """Which tests reach which line: tests run once under coverage, with a context for each.
 
-    python -m tests.bench.reached FILE tests/yard tests/measure.py ...
+    python -m tests.bench.reached FOLDER tests/yard tests/test_measure.py ...
 
-writes FILE: for each source file its lines with the tests that ran them, and how long each test took. A test
-that fails is left out. What a test does in another process is not seen, nor what the search itself does.
+writes a file into FOLDER: for each source file its lines with the tests that ran them, and how long each test
+took. Tests that a file there has already are passed over, so a run that was ended goes on. A test that fails
+is left out. What a test does in another process is not seen, nor what the search itself does.
 """
 
 from __future__ import annotations
@@ -11,9 +12,11 @@ from __future__ import annotations
 import json
 import sys
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from signal import SIGTERM, default_int_handler, signal
+from time import time_ns
 
 import coverage
 import pytest
@@ -24,10 +27,15 @@ ROOT = Path(__file__).parent.parent.parent
 class Contexts:
     """A plug-in of pytest: names the test whose lines are now recorded, and keeps its time."""
 
-    def __init__(self, cov: coverage.Coverage) -> None:
+    def __init__(self, cov: coverage.Coverage, known: Collection[str]) -> None:
         self.cov = cov
-        self.seconds: defaultdict[str, float] = defaultdict(float)
+        self.known = known
+        self.times: defaultdict[str, float] = defaultdict(float)
+        self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
+
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items[:] = [item for item in items if item.nodeid not in self.known]
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
@@ -35,17 +43,21 @@ class Contexts:
         return (yield)  # type: ignore[misc]
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.seconds[report.nodeid] += report.duration
+        self.times[report.nodeid] += report.duration
+        if report.when == "teardown":  # it came to its end
+            self.seconds[report.nodeid] = self.times[report.nodeid]
         if report.failed:
             self.failed.add(report.nodeid)
 
 
-def record(target: Path, tests: list[str]) -> None:
+def record(folder: Path, tests: list[str]) -> None:
     """Run tests and write what they reach."""
+    folder.mkdir(parents=True, exist_ok=True)
     package = ROOT / "stockyard"
     search = [str(room / "*") for room in (package / "planning").iterdir() if room.is_dir()]
     cov = coverage.Coverage(data_file=None, source=[str(package)], omit=search, config_file=False)
-    plugin = Contexts(cov)
+    plugin = Contexts(cov, load(folder).seconds)
+    signal(SIGTERM, default_int_handler)
     cov.start()
     pytest.main(["-q", "-n", "0", "-p", "no:cacheprovider", *tests], plugins=[plugin])
     cov.stop()
@@ -53,13 +65,13 @@ def record(target: Path, tests: list[str]) -> None:
     lines: dict[str, dict[int, list[str]]] = {}
     for name in data.measured_files():
         found = {
-            line: [t for t in ids if t and t not in plugin.failed]
+            line: [t for t in ids if t in plugin.seconds and t not in plugin.failed]
             for line, ids in data.contexts_by_lineno(name).items()
         }
         lines[str(Path(name).relative_to(ROOT))] = {line: ids for line, ids in found.items() if ids}
-    target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_text(json.dumps({"lines": lines, "seconds": plugin.seconds}), encoding="utf-8")
-    print(f"left out, since they fail: {sorted(plugin.failed)}" if plugin.failed else "all passed")
+    text = json.dumps({"lines": lines, "seconds": plugin.seconds})
+    (folder / f"{time_ns()}.json").write_text(text, encoding="utf-8")
+    print(f"left out, since they fail: {sorted(plugin.failed)}" if plugin.failed else "none failed")
 
 
 @dataclass(frozen=True, slots=True)

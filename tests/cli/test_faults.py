@@ -177,7 +177,7 @@ def test_a_check_says_what_to_do_about_what_it_found(run: Run, file: Path) -> No
         db.execute("CREATE TABLE bird (name TEXT)")
     result = run("yard", "check", ends=1)
     assert "- the schema has a table bird that is not ours\n" in result.stdout
-    assert "To mend it: drop it with an SQLite program: DROP table bird." in result.stdout
+    assert "To mend it: take the table bird out of the file with an SQLite program." in result.stdout
     assert "1 thing is not as it must be" in result.stderr
     (row,) = json.loads(run("yard", "check", "--json", ends=1).stdout)
-    assert row["mend"] == "drop it with an SQLite program: DROP table bird"
+    assert row["mend"] == "take the table bird out of the file with an SQLite program"
