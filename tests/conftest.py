@@ -12,8 +12,8 @@ from hypothesis import settings
 from stockyard.planning import kept
 
 HERE = Path(__file__).parent
-PLANNERS = ("planning", "desk", "cli", "bench")
-"""Folders of tests that plan; so does the README."""
+PLANNERS = ("planning", "desk")
+"""Folders of tests that plan again and again."""
 
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
@@ -22,7 +22,6 @@ settings.load_profile("unhurried")
 def pytest_sessionstart(session: pytest.Session) -> None:
     """Compile the kernels before the workers begin: each process would else do so for itself."""
     asked = [Path(word.partition("::")[0]).resolve() for word in session.config.args]
-    rooms = [*(HERE / room for room in PLANNERS), HERE / "test_docs.py"]
-    plans = any(room.is_relative_to(path) or path.is_relative_to(room) for path in asked for room in rooms)
+    plans = any((HERE / room).is_relative_to(path) for path in asked for room in PLANNERS)
     if plans and not hasattr(session.config, "workerinput") and not kept.is_ready():
         subprocess.run([sys.executable, "-m", "stockyard", "warm-up"], capture_output=True, check=True)
