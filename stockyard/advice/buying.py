@@ -51,16 +51,19 @@ class Reorder:
 
 
 def least_stock(use_per_day: Fraction, lead_days: int, safety: int = 1) -> int:
-    """Return the level at which to reorder: what is used while waiting, and `safety` pieces more."""
+    """Return what to have at least: what is used while waiting, and `safety` pieces more."""
     return ceil(use_per_day * lead_days) + safety
 
 
 def reorder_list(levels: Iterable[StockLevel]) -> tuple[Reorder, ...]:
-    """Return what to order, the shortest first. Nothing is listed where no least stock is set."""
-    short = [level for level in levels if level.free < 0 or (level.least and level.free <= level.least)]
+    """Return what is missing to the least stock once every plan is cut, the shortest first.
+
+    Where no least stock is set, only what plans count on is listed.
+    """
+    short = [level for level in levels if level.free < level.least]
     short.sort(key=lambda level: (level.free - level.least, -level.lead_days, level.material))
     return tuple(
-        Reorder(level.material, level.least + 1 - level.free, level.lead_days, _reorder_says(level))
+        Reorder(level.material, level.least - level.free, level.lead_days, _reorder_says(level))
         for level in short
     )
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from stockyard import handling
+from stockyard.kinds import Form
 from stockyard.measure import TICKS_PER_INCH, Length, Weight
 
 # Bearers under a flat stack lie at most 24 in apart (common practice, no source).
@@ -27,6 +28,7 @@ class Stored:
     thickness: Length
     grams: Weight | None = None
     full: bool = True
+    form: Form = Form.SHEET
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,9 @@ class Suggestion:
     """How many pieces of the same material and thickness lie there."""
     astray: bool = False
     """Whether the place is one of full pieces and this an offcut, or the other way round."""
+    unsuited: int = 0
+    """How little the way to store suits it: boards want brackets, then a slot; sheets anything but brackets
+    (common practice, no source)."""
 
 
 def fill(spot: Spot, extra: Stored | None = None) -> int | None:
@@ -131,10 +136,13 @@ def rank(piece: Stored, spots: Iterable[Spot], *, stiffness: float | None = None
     return tuple(suggestion for suggestion, _ in judged)
 
 
-def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, bool, Company, int, int, int, int, str]:
+def _order(
+    suggestion: Suggestion, spot: Spot
+) -> tuple[bool, int, int, bool, Company, int, int, int, int, str]:
     return (
         not suggestion.ok,
         len(suggestion.against),
+        suggestion.unsuited,
         suggestion.astray,
         suggestion.company,
         len(suggestion.cautions),
@@ -146,7 +154,7 @@ def _order(suggestion: Suggestion, spot: Spot) -> tuple[bool, int, bool, Company
 
 
 def _judge(piece: Stored, spot: Spot, stiffness: float | None) -> Suggestion:
-    against = [*_size_against(piece, spot), *_load_against(piece, spot)]
+    against = [*_form_against(piece, spot), *_size_against(piece, spot), *_load_against(piece, spot)]
     support_against, cautions = _support(piece, spot, stiffness)
     against += support_against
     if spot.rated_load is None:
@@ -160,8 +168,24 @@ def _judge(piece: Stored, spot: Spot, stiffness: float | None) -> Suggestion:
     good = f"{_COMPANY_SAYS[company]}{on_top}{kind}"
     says = "; ".join(against) if against else "; ".join([good, *cautions])
     return Suggestion(
-        spot.code, not against, says, tuple(against), tuple(cautions), company, buries, alike, astray
-    )
+        spot.code, not against, says, tuple(against), tuple(cautions), company, buries, alike, astray,
+        _unsuited(piece, spot),
+    )  # fmt: skip
+
+
+def _unsuited(piece: Stored, spot: Spot) -> int:
+    brackets = not spot.stacked and not spot.standing
+    if piece.form is Form.SHEET:
+        return int(brackets)
+    return 0 if brackets else 1 if spot.standing else 2
+
+
+def _form_against(piece: Stored, spot: Spot) -> list[str]:
+    """Return why a board does not go on a stack of sheets: it is in the way there, and is lost under them."""
+    sheets = sum(p.form is Form.SHEET for p in spot.held)
+    if piece.form is Form.BOARD and spot.stacked and 2 * sheets > len(spot.held):
+        return ["sheets are stacked there: a board goes on brackets or upright"]
+    return []
 
 
 def _company(piece: Stored, spot: Spot) -> Company:

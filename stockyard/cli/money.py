@@ -37,7 +37,7 @@ def reorder(file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = Fals
     with open_yard(file) as y:
         found, by_use = to_order(y), least_by_use(y)
     if not found and not (as_json or as_csv):
-        typer.echo("Nothing to order: every material is above its least stock.")
+        typer.echo("Nothing to order: no material is under its least stock.")
         return
     rows: list[list[Cell]] = [
         [r.material, r.count, r.lead_days, by_use.get(r.material), r.says] for r in found

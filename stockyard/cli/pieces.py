@@ -151,7 +151,7 @@ def find(
         return
     rows = [
         (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
-         caliper(f.piece.thickness, terms.unit), f.piece.kind, f.piece.supplier, f.place,
+         caliper(f.piece.thickness, terms.unit), f.piece.word, f.piece.supplier, f.place,
          f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "")
         for f in found.fits
     ]  # fmt: skip
@@ -235,13 +235,19 @@ def measure(
     with open_yard(file) as y:
         measured = racks.measure(y, tag, size, thickness, larger=larger)
         _print((measured.piece,), terms_of(y), as_json=False)
+    if measured.ripped:
+        typer.echo(f"{measured.piece.tag} is no longer FULL: it counts as an offcut now.")
+    if measured.relabel:
+        typer.echo(
+            f"Its label says another size: print a new one with 'stockyard labels {measured.piece.tag}'."
+        )
     tell_broken((measured.broken,))
 
 
 def _described(p: PieceLine, terms: Terms) -> str:
     from stockyard.figures import size
 
-    return f"{p.material} {p.kind} {size(p.length, p.width, terms.unit)}"
+    return f"{p.material} {p.word} {size(p.length, p.width, terms.unit)}"
 
 
 def _print(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:

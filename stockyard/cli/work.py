@@ -158,7 +158,7 @@ def bench(file: YardFile = None, as_json: AsJson = False) -> None:
         (
             p.tag,
             p.material,
-            p.kind,
+            p.word,
             size(p.length, p.width, terms.unit),
             caliper(p.thickness, terms.unit),
             p.supplier,

@@ -9,7 +9,7 @@ from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
-from stockyard.kinds import Kind
+from stockyard.kinds import Form
 from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
 from stockyard.printing.edge_strip import EdgeLabel
@@ -22,7 +22,16 @@ from stockyard.settings import Settings
 from stockyard.yard.jobs import named_parts
 from stockyard.yard.labels import unlabelled
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, JobPart, Material, Piece, State, StoredLayout, StoredPlan
+from stockyard.yard.model import (
+    Job,
+    JobPart,
+    Material,
+    Piece,
+    State,
+    StoredLayout,
+    StoredPlan,
+    full_sheet,
+)
 from stockyard.yard.pieces import at_place, by_tags
 from stockyard.yard.store import Yard
 
@@ -62,7 +71,8 @@ def edge_label(piece: Piece, material: Material, yard: Yard) -> EdgeLabel:
     """Return the edge label of one piece."""
     return EdgeLabel(
         tag=piece.tag,
-        full=piece.kind is Kind.FULL,
+        full=full_sheet(piece, material),
+        board=material.form is Form.BOARD,
         length=piece.length,
         width=piece.width,
         material=material.name,

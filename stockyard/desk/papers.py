@@ -13,7 +13,7 @@ from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
-from stockyard.kinds import Kind
+from stockyard.kinds import Form, Kind
 from stockyard.measure import Length
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Stock
@@ -134,7 +134,7 @@ def _card(
         material=material.title,
         length=stored.length,
         width=stored.width,
-        full=kind is Kind.FULL,
+        full=kind is Kind.FULL and material.form is Form.SHEET,
         grain=material.grain,
         place=DONE if plan.state == DONE else _whereabouts(piece, where),
         kerf=Length(settings.kerf),
@@ -220,4 +220,5 @@ def _stored(material: Material, length: int, width: int, thickness: int | None) 
         thickness=Length(thick),
         grams=grams,
         full=False,
+        form=material.form,
     )

@@ -9,11 +9,10 @@ from itertools import groupby
 from stockyard import handling
 from stockyard.desk.band_words import bands_needed
 from stockyard.figures import money
-from stockyard.kinds import Kind
 from stockyard.measure import Unit, show
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan
+from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan, full_sheet
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import at_place, on_hand
 from stockyard.yard.places import places
@@ -84,7 +83,7 @@ def _stop(
                 material=material.title,
                 length=piece.length,
                 width=piece.width,
-                full=piece.kind is Kind.FULL,
+                full=full_sheet(piece, material),
                 lift=lift_of(piece, material),
                 tell_apart=tell_apart(piece, held, known, unit, flat=flat),
                 thickness=piece.thickness or material.thickness,
@@ -114,7 +113,7 @@ def _put_back(moved: Sequence[Lying]) -> str:
 
 def _what(piece: Piece, material: Material, unit: Unit) -> str:
     size = f"{show(piece.length, unit)} × {show(piece.width, unit)}"
-    return f"{material.title} {'FULL' if piece.kind is Kind.FULL else size}"
+    return f"{material.title} {'FULL' if full_sheet(piece, material) else size}"
 
 
 def tell_apart(

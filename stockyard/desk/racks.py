@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stockyard.desk.shelve_advice import misfits
-from stockyard.desk.shown import PieceLine, lines
+from stockyard.desk.shown import PieceLine, lines, lines_of
 from stockyard.errors import BadInput
 from stockyard.measure import Area, parse
 from stockyard.yard import Yard, measuring, pieces, search
@@ -81,10 +81,14 @@ class Found:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
-    """A piece as measured again, and the plan that its size breaks."""
+    """A piece as measured again, the plan that its size breaks, whether it was FULL until now, and
+    whether the label on it says another size.
+    """
 
     piece: PieceLine
     broken: BrokenPlan | None
+    ripped: bool
+    relabel: bool
 
 
 def shelve(yard: Yard, wanted: ToShelve) -> Placed:
@@ -177,9 +181,16 @@ def measure(
     """
     length, width = read_size(size, yard.unit)
     thick = parse(thickness, yard.unit) if thickness else None
+    (before,) = lines_of(yard, (tag,))
     piece = measuring.remeasure(yard, tag, length, width, thick, larger=larger)
     with yard.reading():
-        return Measured(piece=lines(yard, (piece,))[0], broken=broken_plan(yard, piece))
+        (line,) = lines(yard, (piece,))
+        return Measured(
+            piece=line,
+            broken=broken_plan(yard, piece),
+            ripped=line.word != before.word,
+            relabel=before.labelled and not line.labelled,
+        )
 
 
 def _placed(yard: Yard, found: Sequence[Piece]) -> Placed:

@@ -97,6 +97,7 @@ def stored(piece: Piece, own: Material) -> Stored:
     return Stored(
         material=own.name, thickness_name=own.thickness_name, length=piece.length, width=piece.width,
         thickness=thick, grams=grams, full=piece.kind is Kind.FULL,
+        form=own.form,
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from stockyard.kinds import Kind
 from stockyard.measure import Length, Money
 from stockyard.yard import Yard
 from stockyard.yard.materials import materials
-from stockyard.yard.model import BrokenPlan, Piece, State
+from stockyard.yard.model import BrokenPlan, Piece, State, word_for
 from stockyard.yard.pieces import by_tags, job_names, whereabouts
 from stockyard.yard.places import places
 
@@ -20,11 +20,13 @@ __all__ = ["BrokenPlan", "Kind", "PieceLine", "State", "lines", "lines_of"]
 class PieceLine:
     """One piece. `thickness` is as measured on it, or else as measured of its material (`own_thickness`
     tells); `place` is empty off the racks, `job` where no plan holds it; `says` is where it is in words.
+    `word` is what it is: full, offcut, board.
     """
 
     tag: str
     material: str
     kind: Kind
+    word: str
     length: Length
     width: Length
     thickness: Length
@@ -53,6 +55,7 @@ def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
                 tag=p.tag,
                 material=known[p.material_id].title,
                 kind=p.kind,
+                word=word_for(p, known[p.material_id]),
                 length=Length(p.length),
                 width=Length(p.width),
                 thickness=Length(p.thickness or known[p.material_id].thickness),

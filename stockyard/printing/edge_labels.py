@@ -190,7 +190,7 @@ def _flag(
 
 
 def _edge_marks(label: EdgeLabel, width: float, height: float) -> Iterator[Mark]:
-    """Yield what shows on the thin edge itself: the tag between two bars (full) or two short wedges.
+    """Yield what shows on the thin edge: the tag, between two bars (full) or two short wedges if no board.
 
     On an edge too thin for letters that can be read there is no tag, under 1 mm nothing at all.
     """
@@ -203,7 +203,7 @@ def _edge_marks(label: EdgeLabel, width: float, height: float) -> Iterator[Mark]
         half = cap * natural(label.tag, BOLD) / 2
         yield Word(width / 2 - half, (low + high - cap) / 2 + 0.1 * cap, label.tag, BOLD, cap)
         half += 1.5
-    for sign in (-1, 1):
+    for sign in () if label.board else (-1, 1):
         near, far = width / 2 + sign * half, width / 2 + sign * width / 2
         if label.full:
             yield box(min(near, far), low, abs(far - near), high - low)

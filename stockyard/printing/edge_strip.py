@@ -1,7 +1,8 @@
 """The design of one edge label: a strip with the tag, FULL or the size, the material, and a code.
 
-FULL and ripped-down are told apart from two metres by shape and weight: a full piece carries a heavy
-black slab with FULL in white, a ripped-down one a slim wedge, a piece with its corner gone. Millimetres.
+FULL and ripped-down are told apart from two metres by shape and weight: a full sheet carries a heavy
+black slab with FULL in white, a ripped-down one a slim wedge, a piece with its corner gone. A board is
+neither: it carries its size alone. Millimetres.
 """
 
 from __future__ import annotations
@@ -45,7 +46,8 @@ _SPACE = 0.45
 class EdgeLabel:
     """What the label on one piece's edge says. Lengths are ticks; `length` runs along the grain.
 
-    Inches are written to the nearest 1/`finest`.
+    `full` is a sheet as bought; a `board` is neither full nor ripped down. Inches
+    are written to the nearest 1/`finest`.
     """
 
     tag: str
@@ -58,6 +60,7 @@ class EdgeLabel:
     unit: Unit
     grain: bool = True
     finest: int = 64
+    board: bool = False
 
     @property
     def sizes(self) -> list[tuple[str, ...]]:
@@ -107,7 +110,7 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class _Device:
-    """The slab (`cap` is the height of FULL in it) or the wedge (`cap` None)."""
+    """The slab (`cap` is the height of FULL in it), the wedge (`cap` None) or nothing (no width)."""
 
     width: float
     cap: float | None
@@ -248,7 +251,7 @@ def _strips(
     """Yield scores, each with what draws that strip, for this text and this code."""
     taken = symbol.taken if symbol else 0.0
     total = LONGEST_STRIP if room.width is None else room.width
-    for device in _devices(label.full, room.height):
+    for device in _devices(label, room.height):
         free = total - taken - device.width - _GUTTER
         for setting in _settings(rows, free, room.height, device.cap) if free > 0 else ():
             second = setting.rest[0] if rows.size else device.cap or 0.0
@@ -266,9 +269,11 @@ def _strips(
             yield score, partial(_assemble, setting, device, symbol, width, room)
 
 
-def _devices(full: bool, height: float) -> list[_Device]:
-    """Return the slab with FULL in several heights, or the wedge."""
-    if not full:
+def _devices(label: EdgeLabel, height: float) -> list[_Device]:
+    """Return the slab with FULL in several heights, the wedge, or nothing for a board."""
+    if label.board:
+        return [_Device(0.0, None)]
+    if not label.full:
         return [_Device(min(max(height * part, 2.0), 5.5), None) for part in (0.42, 0.25)]
     caps = [cap for cap in _SLAB_CAPS if cap <= max(0.6 * height, LEAST_SIZE)]
     return [_Device(cap * (natural(FULL, BOLD) + 2 * _SLAB_PAD), cap) for cap in caps]
@@ -298,7 +303,9 @@ def _assemble(setting: _Setting, device: _Device, symbol: _Symbol | None, width:
     right = width - (symbol.taken if symbol else 0.0)
     if device.cap is None:
         left = right - device.width
-        marks += [*words[1:], Shape(((left, 0), (right, 0), (left, room.height)))]
+        marks += words[1:]
+        if device.width:
+            marks.append(Shape(((left, 0), (right, 0), (left, room.height))))
     else:
         # A slab takes what room is left: the heavier, the further it is seen; FULL grows with it.
         left = max(setting.width + _GUTTER, right - 1.8 * device.width)

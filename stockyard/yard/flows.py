@@ -59,10 +59,14 @@ def _read(row: sqlite3.Row, zone: str) -> dict[str, Any]:
 
 
 def arrivals(yard: Yard) -> tuple[Movement, ...]:
-    """Return every piece that was not cut from another one, oldest first."""
+    """Return every piece that was not cut from another one, oldest first, as it was when it came.
+
+    A full piece that was ripped down since came as a full one.
+    """
     rows = yard.rows(
-        "SELECT tag, material_id, kind, shelved_at AS at, area, cost FROM piece WHERE parent IS NULL"
-        " ORDER BY shelved_at, tag"
+        "SELECT tag, material_id, CASE kind WHEN 'full' THEN kind ELSE (SELECT e.now ->> 'kind' FROM entry e"
+        " WHERE e.thing = 'piece' AND e.thing_key = tag AND e.was IS NULL ORDER BY e.id DESC LIMIT 1) END"
+        " AS kind, shelved_at AS at, area, cost FROM piece WHERE parent IS NULL ORDER BY shelved_at, tag"
     )
     zone = yard.settings.time_zone
     return tuple(Movement(**_read(row, zone)) for row in rows)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from stockyard.errors import Refused
+from stockyard.kinds import Kind
 from stockyard.measure import show
 from stockyard.yard.model import Piece, State
+from stockyard.yard.offers import offers
 from stockyard.yard.pieces import by_tag, told
 from stockyard.yard.plans import break_plan
 from stockyard.yard.store import Yard
@@ -15,7 +17,9 @@ def remeasure(
 ) -> Piece:
     """Write down the size of a piece as really measured: one deed.
 
-    For an offcut the scrap of the piece it came from takes up the difference, so areas still add up.
+    For an offcut the scrap of the piece it came from takes up the difference, so areas still add up. A full
+    piece that has become smaller is one no more (`stays_full`), and a label that names another size is no
+    longer its label.
     `larger` says that the recorded size was the mistake: a side may then be longer by more than a kerf.
     A plan that counted on a longer side is broken.
 
@@ -70,4 +74,21 @@ def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
     if p.plan_id is not None and (length < p.length or width < p.width):
         size = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
         break_plan(yard, p.plan_id, f"{p.tag} measures only {size}")
-    yard.write("UPDATE piece SET length = ?, width = ? WHERE tag = ?", (length, width, p.tag))
+    kind = p.kind if stays_full(yard, p, length, width) else Kind.OFFCUT
+    labelled = p.labelled and (kind, length, width) == (p.kind, p.length, p.width)
+    yard.write(
+        "UPDATE piece SET kind = ?, length = ?, width = ?, labelled = ? WHERE tag = ?",
+        (kind, length, width, labelled, p.tag),
+    )
+
+
+def stays_full(yard: Yard, p: Piece, length: int, width: int) -> bool:
+    """Whether a full piece of that measured size is still as bought: as recorded, or as it is on sale.
+
+    A saw and a tape are out by no more than the width of a cut.
+    """
+    slack = yard.settings.kerf
+    if length >= p.length - slack and width >= p.width - slack:
+        return True
+    on_sale = ((o.length, o.width) for o in offers(yard, p.material_id))
+    return any(abs(length - a) <= slack and abs(width - b) <= slack for a, b in on_sale)

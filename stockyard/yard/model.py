@@ -11,7 +11,7 @@ from stockyard.measure import Area, Length, Money, Weight
 
 __all__ = [
     "BrokenPlan", "Form", "GivenOffcut", "GivenPart", "Grain", "Job", "JobPart", "Kind", "Material", "Offer",
-    "Piece", "Place", "State", "Storage", "StoredLayout", "StoredPlan",
+    "Piece", "Place", "State", "Storage", "StoredLayout", "StoredPlan", "full_sheet", "word_for",
 ]  # fmt: skip
 
 
@@ -124,6 +124,16 @@ class Piece:
     def area(self) -> Area:
         """Face area."""
         return Area(self.length * self.width)
+
+
+def full_sheet(piece: Piece, material: Material) -> bool:
+    """Whether a piece is FULL to a person: a sheet as bought. A board is a board, with its length."""
+    return piece.kind is Kind.FULL and material.form is Form.SHEET
+
+
+def word_for(piece: Piece, material: Material) -> str:
+    """Say what a piece is in a word: full, offcut, board."""
+    return "board" if material.form is Form.BOARD else piece.kind.value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

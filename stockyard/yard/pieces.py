@@ -199,7 +199,7 @@ def put(yard: Yard, pieces: Sequence[Piece], place_id: int) -> None:
 
 
 def told(yard: Yard, p: Piece) -> str:
-    """Say where a piece is in a few words: 'at R1-B2-S3', 'promised to kitchen', 'cut', 'gone (rotten)'."""
+    """Say where a piece is in a few words: 'at R1-B2-S3', 'promised to kitchen, at R1', 'cut'."""
     code = place_by_id(yard, p.place_id).code if p.place_id is not None else ""
     job = ""
     if p.state in (State.PROMISED, State.PULLED):
@@ -212,7 +212,7 @@ def whereabouts(p: Piece, code: str, job: str) -> str:
     if p.state is State.GONE:
         return f"gone ({p.gone_because})"
     if p.state is State.PROMISED:
-        return f"promised to {job}"
+        return f"promised to {job}, at {code}"
     if p.state is State.PULLED:
         return f"pulled for {job}"
     if p.state is State.RACKED:

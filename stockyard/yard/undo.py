@@ -163,6 +163,8 @@ def _why_not(yard: Yard, error: sqlite3.IntegrityError, entry: sqlite3.Row) -> s
             if key is None or yard.row(f"SELECT 1 FROM {parent} WHERE {column} = ?", (key,)):
                 continue
             return f"something it needs was itself undone: do that again first{_by(yard, parent, key)}"
+    if "is retired" in str(error):
+        return "the place it lay at is retired: take that back into use first"
     for named, (find, why) in _IN_THE_WAY.items():
         if named in str(error):
             table, key = entry["thing"], entry["thing_key"]

@@ -21,9 +21,10 @@ def test_least_stock() -> None:
 
 
 @pytest.mark.parametrize(
-    ("on_hand", "promised", "to_buy", "count"), [(5, 0, 0, 0), (5, 1, 0, 1), (5, 0, 2, 2), (2, 3, 0, 6)]
+    ("on_hand", "promised", "to_buy", "count"),
+    [(5, 0, 0, 0), (5, 1, 0, 0), (3, 0, 0, 1), (5, 2, 0, 1), (5, 0, 2, 1), (2, 3, 0, 5)],
 )
-def test_reorder_when_what_is_free_reaches_the_least(
+def test_what_is_missing_to_the_least_is_ordered_once(
     on_hand: int, promised: int, to_buy: int, count: int
 ) -> None:
     level = StockLevel(
@@ -35,7 +36,7 @@ def test_reorder_when_what_is_free_reaches_the_least(
 
 def test_no_least_stock_no_nagging() -> None:
     assert buying.reorder_list([StockLevel(material="ply", on_hand=0)]) == ()
-    assert buying.reorder_list([StockLevel(material="ply", on_hand=1, promised=2)])[0].count == 2
+    assert buying.reorder_list([StockLevel(material="ply", on_hand=1, promised=2)])[0].count == 1
 
 
 @pytest.mark.parametrize(

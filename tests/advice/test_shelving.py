@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stockyard.advice.shelving import Around, Company, Spot, Stored, fill, rank
+from stockyard.kinds import Form
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
 
 MM = TICKS_PER_MM
@@ -33,6 +34,7 @@ def board(feet: int) -> Stored:
     return Stored(
         material="white pine", thickness_name="1", length=feet * 12 * TICKS_PER_INCH,
         width=11 * TICKS_PER_INCH, thickness=3 * TICKS_PER_INCH // 4, grams=3000 * feet // 4,
+        form=Form.BOARD,
     )  # fmt: skip
 
 
@@ -123,3 +125,15 @@ def test_nothing_that_rules_a_place_out_is_ever_suggested(
         assert after is None or after <= 100
         weights = [p.grams or 0 for p in (*spot.held, ply(length, width))]
         assert rated is None or sum(weights) <= rated
+
+
+def test_a_board_goes_to_brackets_and_never_on_a_stack_of_sheets() -> None:
+    """Common practice, no source."""
+    sheets = replace(STACK, code="sheets", held=(ply(2440, 1220),) * 5)
+    own = replace(STACK, code="own", length=5000 * MM, held=(board(8),))
+    slot = replace(SLOT, code="slot", length=5000 * MM)
+    found = rank(board(4), [sheets, own, replace(STACK, code="bare"), slot, ARMS])
+    assert [s.code for s in found] == ["B1", "slot", "own", "bare", "sheets"]
+    assert [s.code for s in found if s.against] == ["sheets"]
+    assert "brackets" in found[-1].says
+    assert rank(ply(), [ARMS, replace(STACK, code="bare")])[0].code == "bare"

@@ -20,12 +20,16 @@ from stockyard.desk.label_data import (
     shop_layout,
 )
 from stockyard.desk.labels import edge_labels, note_printed
+from stockyard.desk.shown import lines
 from stockyard.errors import Refused
-from stockyard.planning.problem import Grain
+from stockyard.planning.problem import Grain, Kind
+from stockyard.printing.edge_strip import Room, design
+from stockyard.printing.marks import Shape, Word
 from stockyard.printing.part_labels import Arrow
 from stockyard.yard import cutting, jobs, labels, measuring, pieces, pulling
 from stockyard.yard.materials import materials
 from stockyard.yard.model import GivenPart, Job, JobPart, PlannedPart, StoredPlan
+from stockyard.yard.pieces import Arrival
 from tests.yard.shop import MM, Shop, cut_off, layout, make_shop, store
 
 
@@ -49,6 +53,21 @@ def test_labels_say_what_the_yard_knows(shop: Shop) -> None:
     assert offcut.measured_thickness == 17_700 * MM // 1000
     measured = measuring.remeasure(shop.yard, shop.offcut.tag, 1200 * MM, 600 * MM, 18 * MM)
     assert edge_labels_of(shop.yard, (measured,))[0].measured_thickness == 18 * MM
+
+
+def test_a_board_is_neither_full_nor_ripped_down(shop: Shop) -> None:
+    """Its label shows its size and no mark of either kind."""
+    size = {"length": 2400 * MM, "width": 180 * MM}
+    (board,) = pieces.shelve(
+        shop.yard, [Arrival(material_id=shop.oak.id, kind=Kind.FULL, place="R2", **size)]
+    )
+    (label,) = edge_labels_of(shop.yard, (board,))
+    strip = design(label, Room(60.0, 20.0, 2.0, 2.0), 300)
+    assert not label.full and not [m for m in strip.marks if isinstance(m, Shape)]
+    words = " ".join(m.text for m in strip.marks if isinstance(m, Word))
+    assert "2400" in words and "FULL" not in words
+    (line,) = lines(shop.yard, (board,))
+    assert line.word == "board"
 
 
 def test_first_all_that_were_never_printed_then_none(shop: Shop, tmp_path: Path) -> None:

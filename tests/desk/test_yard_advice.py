@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 from stockyard import yard as yards
 from stockyard.advice.costs import Flow, Sum, on_racks, total
 from stockyard.cli.main import build
-from stockyard.desk import buying, costs, keep_advice, shelve_advice
+from stockyard.desk import buying, costs, keep_advice, racks, shelve_advice
 from stockyard.desk.alternatives import REASONS, compare_job
 from stockyard.desk.plan_job import Asked
 from stockyard.errors import BadInput, Refused, StockyardError
@@ -251,12 +251,15 @@ def test_tidy_names_slivers(yard: Yard) -> None:
 def test_reorder_counts_promises_and_plans_that_must_buy(yard: Yard) -> None:
     own = ply(yard)
     sheets(yard, own, 3)
-    assert buying.reorder(yard) == ()
     shelf_job(yard)
     promise(yard)
+    assert buying.reorder(yard) == (), "2 of 3 are free, and that is the least"
+    tag = next(p.tag for p in on_hand(yard) if p.state is State.RACKED)
+    measured = racks.measure(yard, tag, "2440 x 800")
+    assert measured.ripped and measured.piece.word == "offcut", "a sheet ripped down is full no more"
     found = buying.reorder(yard)
     assert [(r.material, r.count) for r in found] == [("birch ply 18 mm", 1)]
-    assert "3 on hand, 1 promised, least 2" in found[0].says
+    assert "2 on hand, 1 promised, least 2" in found[0].says
 
 
 def test_stock_up_compares_each_size_with_itself(yard: Yard) -> None:
@@ -332,6 +335,7 @@ def test_every_command_answers(yard: Yard, tmp_path: Path) -> None:
         path, "lift", tag, "--reach", "300", "--height", "700", "--travel", "300", "--carried"
     )
     assert "lifting index" in run(path, "lift", tag, "--reach", "300", "--height", "700", "--travel", "300")
+    run(path, "material", "change", "birch ply 18", "--least", "4")
     assert "birch ply 18 mm" in run(path, "reorder")
     assert "per m²" in run(path, "stock-up", "birch")
     assert "full pieces drawn" in run(path, "cost", "shelves")

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from sqlite3 import IntegrityError
+
 import pytest
 
 from stockyard.errors import BadInput, Refused
+from stockyard.kinds import Kind
 from stockyard.tags import tag_number
-from stockyard.yard import cutting, measuring, pieces, places, pulling
+from stockyard.yard import cutting, measuring, pieces, places, pulling, undo
+from stockyard.yard.labels import mark_printed, unlabelled
 from stockyard.yard.model import GivenOffcut, State
+from stockyard.yard.offers import add_price
 from tests.yard.shop import MM, Shop, cut_off, full, layout, plan_for, state_of, whole
 
 
@@ -148,3 +154,39 @@ def test_a_piece_grows_only_when_its_record_was_wrong(shop: Shop) -> None:
         measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM)
     grown = measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM, larger=True)
     assert grown.width == p.width + 50 * MM
+
+
+def test_a_sheet_ripped_down_is_full_no_more_and_its_label_is_old(shop: Shop) -> None:
+    sheet = shop.sheets[0]
+    mark_printed(shop.yard, [sheet.tag, shop.sheets[1].tag])
+    ripped = measuring.remeasure(shop.yard, sheet.tag, sheet.length, 800 * MM)
+    assert (ripped.kind, ripped.labelled) == (Kind.OFFCUT, False)
+    assert sheet.tag in {p.tag for p in unlabelled(shop.yard)}, "it is listed to be labelled again"
+    undo.undo(shop.yard)
+    assert pieces.by_tag(shop.yard, sheet.tag) == replace(sheet, labelled=True)
+    trimmed = measuring.remeasure(shop.yard, shop.sheets[1].tag, sheet.length - 2 * MM, sheet.width)
+    assert (trimmed.kind, trimmed.labelled) == (Kind.FULL, False), "a tape is out by that much"
+
+
+def test_a_full_sheet_recorded_as_another_size_on_sale_stays_full(shop: Shop) -> None:
+    add_price(shop.yard, shop.ply.id, 1500 * MM, 1200 * MM, 400_000)
+    tag = shop.sheets[0].tag
+    assert measuring.remeasure(shop.yard, tag, 1499 * MM, 1200 * MM).kind is Kind.FULL
+    assert measuring.remeasure(shop.yard, tag, 1300 * MM, 1000 * MM).kind is Kind.OFFCUT
+
+
+def test_what_a_cut_piece_was_cannot_be_changed(shop: Shop) -> None:
+    tag = shop.sheets[0].tag
+    cutting.confirm_cut(shop.yard, tag, parts=[], offcuts=[GivenOffcut(length=1000 * MM, width=500 * MM)])
+    with shop.yard.deed("measure") as deed:
+        deed.begin("wrong")
+        with pytest.raises(IntegrityError, match="cannot be changed"):
+            shop.yard.write("UPDATE piece SET kind = 'offcut' WHERE tag = ?", (tag,))
+        shop.yard.write("UPDATE piece SET note = 'seen' WHERE tag = ?", (tag,))
+
+
+def test_a_promised_piece_says_where_it_lies(shop: Shop) -> None:
+    plan_for(shop, shop.sheets[0])
+    assert pieces.told(shop.yard, pieces.by_tag(shop.yard, shop.sheets[0].tag)) == (
+        "promised to kitchen, at R1-B2-S3"
+    )
