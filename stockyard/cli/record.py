@@ -21,7 +21,7 @@ from stockyard.cli.common import (
     terms_of,
 )
 from stockyard.cli.faults import worded
-from stockyard.errors import StockyardError
+from stockyard.errors import BadInput, StockyardError
 
 if TYPE_CHECKING:
     from stockyard.desk.counting import CountShown
@@ -77,6 +77,7 @@ def count(
         list[str] | None, typer.Option("--not-seen", metavar="TAG", help="Take back a tag typed by mistake.")
     ] = None,
     done: Annotated[bool, typer.Option("--done", help="Close the count and settle the differences.")] = False,
+    empty: Annotated[bool, typer.Option("--empty", help="Close it though nothing was seen there.")] = False,
     why: Annotated[str, typer.Option(help="Why pieces are missing, for the ledger.")] = "counted",
     yes: Yes = False,
     file: YardFile = None,
@@ -85,40 +86,63 @@ def count(
     """Count a place: say the tags seen there, as often as you like, then --done.
 
     An open count is gone on with later. Closing it writes off what is missing and puts here what was
-    recorded elsewhere.
+    recorded elsewhere. Without tags it only shows how the count stands.
     """
     from stockyard.desk import counting
 
     with open_yard(file) as y:
-        number = counting.start(y, place).number
         if not_seen:
-            counting.unsee(y, number, not_seen)
+            counting.unsee(y, counting.start(y, place), not_seen)
         if tags:
-            counting.see(y, number, tags_given(tags))
-        elif not (done or not_seen) and sys.stdin.isatty():
-            _type_tags(y, number)
-        current = counting.state(y, number)
+            counting.see(y, counting.start(y, place), tags_given(tags))
+        elif not (done or not_seen or as_json) and _typing():
+            _type_tags(y, place)
+        current = counting.look(y, place)
         if as_json:
             print_json(current, terms_of(y))
         else:
             _tell(current)
-        if done and confirmed(f"Close the count of {current.place} and settle this?", yes):
-            tell_broken(counting.finish(y, number, why))
+        if done and _is_empty(current, empty) and confirmed(_settle(current), yes):
+            tell_broken(counting.finish(y, counting.start(y, place), why))
             if not as_json:
                 typer.echo(f"Counted {current.place}.")
 
 
-def _type_tags(y: Yard, number: int) -> None:
-    """Take tags one a line until an empty line; a wrong one is told and asked again."""
-    from stockyard.desk.counting import see
+def _is_empty(current: CountShown, empty: bool) -> bool:
+    """Ask once more before a count that saw nothing writes everything off; --yes does not answer that.
 
-    typer.echo("Type or scan the tags, one a line; an empty line ends.")
-    while word := typer.prompt("tag", default="", show_default=False).strip():
-        try:
-            if not see(y, number, [word]):
-                typer.echo("  seen already")
-        except StockyardError as error:
-            typer.echo(f"  {worded(error)}")
+    Raises:
+        BadInput: nobody is there to answer.
+    """
+    if current.seen or current.elsewhere or not current.missing or empty:
+        return True
+    lost = "the 1 piece" if len(current.missing) == 1 else f"all {len(current.missing)} pieces"
+    asked = f"Nothing was seen at {current.place}: write off {lost} recorded there?"
+    if not _typing():
+        raise BadInput(f"{asked} Nobody is here to answer: say --empty if nothing lies there")
+    return typer.confirm(asked)
+
+
+def _typing() -> bool:
+    return sys.stdin.isatty()
+
+
+def _settle(current: CountShown) -> str:
+    return f"Close the count of {current.place} and settle this?"
+
+
+def _type_tags(y: Yard, place: str) -> None:
+    """Take tags, several a line, until an empty line; a wrong one is told and asked again."""
+    from stockyard.desk.counting import see, start
+
+    typer.echo("Type or scan the tags, as many a line as you like; an empty line ends.")
+    while words := typer.prompt("tag", default="", show_default=False).split():
+        for word in words:
+            try:
+                if not see(y, start(y, place), [word]):
+                    typer.echo(f"  {word} was seen already")
+            except StockyardError as error:
+                typer.echo(f"  {worded(error)}")
 
 
 def _tell(current: CountShown) -> None:

@@ -13,9 +13,12 @@ from stockyard.yard.stocktake import Count
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CountShown:
-    """How a count stands. `since` left the place after they were seen; `unknown` tags are no piece's."""
+    """How a count stands. `since` left the place after they were seen; `unknown` tags are no piece's.
 
-    number: int
+    `number` is None where no count is open, and then all that lies there is `missing`.
+    """
+
+    number: int | None
     place: str
     started_at: str
     seen: tuple[PieceLine, ...]
@@ -25,23 +28,23 @@ class CountShown:
     unknown: tuple[str, ...]
 
 
-def start(yard: Yard, place: str) -> CountShown:
-    """Start counting a place, or go on with the count of it that is open: at most one deed.
+def start(yard: Yard, place: str) -> int:
+    """Start counting a place, or go on with the count of it that is open: at most one deed; its number.
 
     Raises:
         BadInput: no such place.
     """
-    return _shown(yard, stocktake.start_count(yard, place))
+    return stocktake.start_count(yard, place).id
 
 
-def state(yard: Yard, number: int) -> CountShown:
-    """Return how a count stands now.
+def look(yard: Yard, place: str) -> CountShown:
+    """Return how the open count of a place stands, or what there is to count. Nothing is written.
 
     Raises:
-        BadInput: there is no such count.
+        BadInput: no such place.
     """
     with yard.reading():
-        return _shown(yard, stocktake.count(yard, number))
+        return _shown(yard, stocktake.look(yard, place))
 
 
 def see(yard: Yard, number: int, tags: Sequence[str]) -> tuple[str, ...]:
@@ -74,7 +77,7 @@ def finish(yard: Yard, number: int, why: str) -> tuple[BrokenPlan, ...]:
 def _shown(yard: Yard, count: Count) -> CountShown:
     with yard.reading():
         return CountShown(
-            number=count.id,
+            number=count.id or None,
             place=count.place.code,
             started_at=count.started_at,
             seen=lines(yard, count.seen),

@@ -21,7 +21,8 @@ _OFF = (State.CUT, State.GONE)
 class Count:
     """How a count of one place stands. `unknown` tags belong to no piece.
 
-    since: pieces recorded elsewhere that were moved, cut or lost after they were seen here.
+    since: pieces recorded elsewhere that were moved, cut or lost after they were seen here. id: 0 where no
+    count of the place is open.
     """
 
     id: int
@@ -45,6 +46,16 @@ def start_count(yard: Yard, code: str) -> Count:
             deed.begin(f"started counting {spot.code}")
             count_id = yard.insert("stocktake", place_id=spot.id, started_at=yard.clock())
     return count(yard, count_id)
+
+
+def look(yard: Yard, code: str) -> Count:
+    """Return how the open count of a place stands, or what there is to count; nothing is written."""
+    spot = place(yard, code)
+    row = yard.row("SELECT id FROM stocktake WHERE place_id = ? AND ended_at IS NULL", (spot.id,))
+    if row is not None:
+        return count(yard, row["id"])
+    lies = at_place(yard, spot.code)
+    return Count(id=0, place=spot, started_at="", seen=(), missing=lies, elsewhere=(), unknown=())
 
 
 def sight(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:

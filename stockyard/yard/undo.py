@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from stockyard.errors import Refused
 from stockyard.yard import schema
+from stockyard.yard.labels import mark_printed
 from stockyard.yard.ledger import DeedLine, deed_by_id
 from stockyard.yard.store import Yard
 
@@ -116,6 +117,30 @@ def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
             something made since has its name or its place.
     """
     line = last_deed(yard) if deed_id is None else deed_by_id(yard, deed_id)
+    printed = _only_printed(yard, line)
+    if not printed:
+        return _undo(yard, line)
+    tags = {e["thing_key"] for b in printed for e in _entries(yard, b.id)}
+    for b in reversed(printed):
+        _undo(yard, b)
+    made = _undo(yard, line)
+    mark_printed(yard, [t for t in sorted(tags) if yard.row("SELECT 1 FROM piece WHERE tag = ?", (t,))])
+    return made
+
+
+def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
+    """Return the printings of labels in the way of undoing a deed, where nothing else is.
+
+    A label put to print changes no piece: it is undone first, and done again for pieces that stay.
+    """
+    undone = _undone(yard)
+    if line.what in _LASTING or not undone.counts(line.id):
+        return []
+    found = _blockers(yard, undone.tip(line.id), undone)
+    return found if all(b.what == "labels" for b in found) else []
+
+
+def _undo(yard: Yard, line: DeedLine) -> DeedLine:
     try:
         with yard.deed("undo") as deed:
             target, words = _target(yard, line)

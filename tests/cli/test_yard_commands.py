@@ -73,6 +73,33 @@ def test_a_count_goes_on_and_settles(run: Run) -> None:
     assert "at R2" in run("tag", other).stdout
 
 
+def test_looking_at_a_count_opens_none_and_an_empty_one_asks_again(run: Run) -> None:
+    tags = tags_of(run("shelve", "birch 18", "--count", "3", "--at", "R1-B2-S3"))
+    before = run("ledger", "--json").stdout
+    shown = json.loads(run("count", "R1-B2-S3", "--json").stdout)
+    assert shown["number"] is None and len(shown["missing"]) == 3
+    said = run("count", "R1-B2-S3", "--done", "--yes", ends=2).stderr
+    assert "Nothing was seen" in said and "all 3 pieces" in said and "--empty" in said
+    assert run("ledger", "--json").stdout == before, "nothing was opened, nothing written off"
+    run("count", "R1-B2-S3", "--done", "--yes", "--empty")
+    assert "gone" in run("tag", tags[0]).stdout
+
+
+def test_several_tags_are_typed_on_a_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    tags = tags_of(run("shelve", "birch 18", "--count", "3", "--at", "R1-B2-S3"))
+    monkeypatch.setattr("stockyard.cli.record._typing", lambda: True)
+    said = run("count", "R1-B2-S3", given=f"{tags[0]} {tags[1]}\n{tags[0]} XXXXX {tags[2]}\n\n").stdout
+    assert f"{tags[0]} was seen already" in said and "XXXXX" in said and "3 of 3 seen" in said
+
+
+def test_a_sheet_ripped_down_asks_for_another_label(run: Run, tmp_path: Path) -> None:
+    tag = tags_of(run("shelve", "birch 18", "--at", "R1-B2-S3"))[0]
+    said = run("measure", tag, "2440 x 800").stdout
+    assert "no longer FULL" in said and "label" not in said
+    run("labels", "--out", str(tmp_path / "labels.pdf"))
+    assert f"stockyard labels {tag}" in run("measure", tag, "2440 x 700").stdout
+
+
 def test_a_table_to_fill_in_is_written_and_what_is_judged_is_told(run: Run, tmp_path: Path) -> None:
     table = tmp_path / "pieces.csv"
     told = run("shelve", "--template", str(table)).stdout

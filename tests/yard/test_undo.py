@@ -13,7 +13,7 @@ from stockyard.errors import Refused, StockyardError
 from stockyard.yard import cutting, jobs, labels, ledger, pieces, places, plans, pulling, stocktake, undo
 from stockyard.yard.check import check
 from stockyard.yard.model import Storage
-from tests.yard.shop import MM, Shop, add_job, full, make_shop, plan_for, state_of
+from tests.yard.shop import MM, Shop, add_job, full, make_shop, plan_for, state_of, whole
 from tests.yard.worker import WORK
 
 
@@ -218,3 +218,20 @@ def test_undoing_in_order_is_never_refused(tmp_path: Path, sequences: int, steps
         assert check(y) == ()
         assert refused
         y.close()
+
+
+def test_labels_put_to_print_do_not_keep_a_shelving(shop: Shop) -> None:
+    made = pieces.shelve(shop.yard, [full(shop.ply, 2)])
+    shelved = shop.yard.one("SELECT max(id) FROM deed")
+    labels.mark_printed(shop.yard, [made[0].tag, shop.offcut.tag])
+    undo.undo(shop.yard, shelved)
+    assert shop.yard.rows("SELECT 1 FROM piece WHERE tag IN (?, ?)", tuple(p.tag for p in made)) == []
+    assert pieces.by_tag(shop.yard, shop.offcut.tag).labelled, "what stays keeps its label"
+    made = pieces.shelve(shop.yard, [full(shop.ply)])
+    shelved = shop.yard.one("SELECT max(id) FROM deed")
+    labels.mark_printed(shop.yard, [made[0].tag])
+    pieces.move(shop.yard, [made[0].tag], "R2")
+    before = whole(shop.yard)
+    with pytest.raises(Refused, match="moved"):
+        undo.undo(shop.yard, shelved)
+    assert whole(shop.yard) == before, "nothing is done by halves"
