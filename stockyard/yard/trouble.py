@@ -13,6 +13,8 @@ from stockyard.errors import BadInput, Refused
 from stockyard.text import leaving
 
 _PAGE = 4096
+BUSY = "busy"
+"""The code of the refusal of a yard that another program is writing."""
 
 
 @contextmanager
@@ -50,7 +52,7 @@ def _say(error: sqlite3.Error, path: Path) -> NoReturn:
     name = (getattr(error, "sqlite_errorname", None) or "").removeprefix("SQLITE_")
     text = leaving(str(error))
     if name.startswith(("BUSY", "LOCKED", "PROTOCOL")):
-        raise Refused(f"{path} is busy: another program is writing it; try again in a moment") from None
+        raise Refused(f"{path} is busy: another program is writing it; try again in a moment", BUSY) from None
     if name.startswith("READONLY"):
         raise Refused(f"{path} can only be read: get the right to write it, or name another yard") from None
     if name.startswith("FULL") or (name.startswith(("IOERR", "CANTOPEN")) and _is_full(path)):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from stockyard.errors import Refused
@@ -12,6 +12,7 @@ from stockyard.yard import schema
 from stockyard.yard.labels import mark_printed
 from stockyard.yard.ledger import DeedLine, deed_by_id
 from stockyard.yard.store import Yard
+from stockyard.yard.trouble import BUSY
 
 _LASTING = ("new yard", "schema step", "import")
 # What SQLite names when a row that comes back meets one made since: how to find that one, and what to say.
@@ -45,11 +46,18 @@ class _Undone:
     """Which deed undid which: a deed counts unless a deed that counts undid it."""
 
     by: dict[int, int]
+    of: dict[int, int]
 
     def tip(self, deed: int) -> int:
         """Return the last deed in the chain of undoing and doing again."""
         while deed in self.by:
             deed = self.by[deed]
+        return deed
+
+    def root(self, deed: int) -> int:
+        """Return the deed at the start of that chain."""
+        while deed in self.of:
+            deed = self.of[deed]
         return deed
 
     def counts(self, deed: int) -> bool:
@@ -62,9 +70,8 @@ class _Undone:
 
 
 def _undone(yard: Yard) -> _Undone:
-    return _Undone(
-        {r["undoes"]: r["id"] for r in yard.rows("SELECT undoes, id FROM deed WHERE undoes IS NOT NULL")}
-    )
+    pairs = yard.rows("SELECT undoes, id FROM deed WHERE undoes IS NOT NULL")
+    return _Undone({row["undoes"]: row["id"] for row in pairs}, {row["id"]: row["undoes"] for row in pairs})
 
 
 class _Trial(Exception):
@@ -80,31 +87,7 @@ def last_deed(yard: Yard) -> DeedLine:
     Raises:
         Refused: there is none; where some stand, why the newest cannot be undone.
     """
-    first: Refused | None = None
-    for line in _standing(yard):
-        try:
-            with yard.deed("undo") as deed:
-                target, words = _target(yard, line)
-                deed.begin(words, undoes=target)
-                _reverse(yard, target)
-                # The database looks at the sums of a deed when it closes.
-                yard.connection.execute("DELETE FROM open_deed")
-                raise _Trial
-        except _Trial:
-            return line
-        except Refused as error:
-            first = first or error
-    raise first or Refused("there is nothing to undo")
-
-
-def _standing(yard: Yard) -> Iterator[DeedLine]:
-    """Yield the deeds that stand and do not last, the one done (or done again) last first."""
-    undone = _undone(yard)
-    for deed_id in range(yard.one("SELECT coalesce(max(id), 0) FROM deed"), 0, -1):
-        if deed_id not in undone.by:
-            line = deed_by_id(yard, _root(yard, deed_id))
-            if line.what not in _LASTING and undone.counts(line.id):
-                yield line
+    return _first(yard, trial=True)[0]
 
 
 def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
@@ -116,16 +99,17 @@ def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
         Refused: it is undone already, cannot be undone, later deeds depend on it (they are named), or
             something made since has its name or its place.
     """
-    line = last_deed(yard) if deed_id is None else deed_by_id(yard, deed_id)
+    if deed_id is None:
+        return deed_by_id(yard, _first(yard, trial=False)[1])
+    line = deed_by_id(yard, deed_id)
     printed = _only_printed(yard, line)
-    if not printed:
-        return _undo(yard, line)
     tags = {e["thing_key"] for b in printed for e in _entries(yard, b.id)}
     for b in reversed(printed):
-        _undo(yard, b)
-    made = _undo(yard, line)
-    mark_printed(yard, [t for t in sorted(tags) if yard.row("SELECT 1 FROM piece WHERE tag = ?", (t,))])
-    return made
+        _take_back(yard, b, trial=False)
+    made = _take_back(yard, line, trial=False)
+    if tags:
+        mark_printed(yard, [t for t in sorted(tags) if yard.row("SELECT 1 FROM piece WHERE tag = ?", (t,))])
+    return deed_by_id(yard, made)
 
 
 def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
@@ -136,21 +120,56 @@ def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
     undone = _undone(yard)
     if line.what in _LASTING or not undone.counts(line.id):
         return []
-    found = _blockers(yard, undone.tip(line.id), undone)
+    found = [deed_by_id(yard, deed) for deed in _blockers(yard, undone.tip(line.id), undone)]
     return found if all(b.what == "labels" for b in found) else []
 
 
-def _undo(yard: Yard, line: DeedLine) -> DeedLine:
+def _first(yard: Yard, *, trial: bool) -> tuple[DeedLine, int]:
+    """Take back the newest deed that can be; return it, and what `_take_back` says."""
+    refused: Refused | None = None
+    for line in _standing(yard):
+        try:
+            return line, _take_back(yard, line, trial=trial)
+        except Refused as error:
+            if error.code == BUSY:
+                raise
+            refused = refused or error
+    raise refused or Refused("there is nothing to undo")
+
+
+def _take_back(yard: Yard, line: DeedLine, *, trial: bool) -> int:
+    """Do the opposite of a deed and return the deed made; a trial looks that it can be done, and is 0.
+
+    Raises:
+        Refused: it cannot; the deed is named.
+    """
     try:
         with yard.deed("undo") as deed:
             target, words = _target(yard, line)
             deed.begin(words, undoes=target)
             _reverse(yard, target)
+            if trial:
+                # The database looks at the sums of a deed when it closes.
+                yard.connection.execute("DELETE FROM open_deed")
+                raise _Trial
+    except _Trial:
+        return 0
     except Refused as error:
-        if f"deed {line.id} (" in str(error):
+        if error.code == BUSY or f"deed {line.id} (" in str(error):
             raise
         raise Refused(f"deed {line.id} ({line.says}) cannot be undone: {error}") from None
-    return deed_by_id(yard, deed.id)
+    return deed.id
+
+
+def _standing(yard: Yard) -> Iterator[DeedLine]:
+    """Yield the deeds that stand and do not last, the one done (or done again) last first."""
+    undone = _undone(yard)
+    for deed_id in range(yard.one("SELECT coalesce(max(id), 0) FROM deed"), 0, -1):
+        root = undone.root(deed_id)
+        if deed_id not in undone.by and undone.counts(root):
+            line = deed_by_id(yard, root)
+            if line.what not in _LASTING:
+                yield line
 
 
 def _target(yard: Yard, line: DeedLine) -> tuple[int, str]:
@@ -165,11 +184,11 @@ def _target(yard: Yard, line: DeedLine) -> tuple[int, str]:
     target = undone.tip(line.id)
     if not undone.counts(line.id):
         raise Refused(f"deed {line.id} ({line.says}) is undone already, by deed {target}")
-    blockers = _blockers(yard, target, undone)
+    blockers = [deed_by_id(yard, deed) for deed in _blockers(yard, target, undone)]
     if blockers:
         named = "; ".join(_named(b) for b in blockers[:5]) + ("; ..." if len(blockers) > 5 else "")
         raise Refused(f"deed {line.id} ({line.says}) cannot be undone while these stand: {named}")
-    first = deed_by_id(yard, _root(yard, target))
+    first = deed_by_id(yard, undone.root(target))
     words = f"undid {first.id}" if undone.counts(first.id) else f"did {first.id} again"
     return target, f"{words}: {first.says}"
 
@@ -211,52 +230,44 @@ def _entries(yard: Yard, deed_id: int) -> list[sqlite3.Row]:
     return yard.rows("SELECT * FROM entry WHERE deed_id = ? ORDER BY id", (deed_id,))
 
 
-def _blockers(yard: Yard, target: int, undone: _Undone) -> list[DeedLine]:
+def _blockers(yard: Yard, target: int, undone: _Undone) -> list[int]:
     """Return the standing deeds after `target` that changed the same fields or point at rows it made."""
-    found: set[int] = set()
-    entries = _entries(yard, target)
-    own = {(e["thing"], e["thing_key"]) for e in entries if e["was"] is None}
-    for e in entries:
-        later = yard.rows(
-            "SELECT id, deed_id, was, now FROM entry WHERE thing = ? AND thing_key = ? AND deed_id > ?",
-            (e["thing"], e["thing_key"], target),
-        )
-        found.update(x["deed_id"] for x in later if _same_fields(e, x))
-        if e["was"] is None:
-            found.update(_pointing(yard, e["thing"], e["thing_key"], own))
-    roots = {_root(yard, d) for d in found} - {_root(yard, target)}
-    return [deed_by_id(yard, d) for d in sorted(roots) if undone.counts(d)]
+    later = yard.rows(
+        "SELECT e.was, e.now, x.was, x.now, x.deed_id FROM entry e JOIN entry x"
+        " ON x.thing = e.thing AND x.thing_key = e.thing_key AND x.deed_id > e.deed_id WHERE e.deed_id = ?",
+        (target,),
+    )
+    found = {x["deed_id"] for x in later if _same_fields(*x[:4])}
+    roots = {undone.root(d) for d in found | _pointing(yard, target)} - {undone.root(target)}
+    return sorted(d for d in roots if undone.counts(d))
 
 
-def _same_fields(a: sqlite3.Row, b: sqlite3.Row) -> bool:
+def _same_fields(was: str | None, now: str | None, later_was: str | None, later_now: str | None) -> bool:
     """Whether two entries of one row touch a field in common; making and unmaking touch all."""
-    if None in (a["was"], a["now"], b["was"], b["now"]):
+    if was is None or now is None or later_was is None or later_now is None:
         return True
-    return bool(json.loads(a["now"]).keys() & json.loads(b["now"]).keys())
+    return bool(json.loads(now).keys() & json.loads(later_now).keys())
 
 
-def _root(yard: Yard, deed_id: int) -> int:
-    """Return the deed at the start of a chain of undoing."""
-    while (line := deed_by_id(yard, deed_id)).undoes is not None:
-        deed_id = line.undoes
-    return deed_id
-
-
-def _pointing(yard: Yard, thing: str, key: str, own: set[tuple[str, str]]) -> Iterable[int]:
-    """Yield the deeds that made rows which point at this row, but for rows made together with it."""
+def _pointing(yard: Yard, target: int) -> set[int]:
+    """Return the deeds that last pointed at rows that `target` made, but for those it made together."""
+    made = "SELECT thing_key FROM entry WHERE deed_id = :target AND thing = :{} AND was IS NULL"
+    things = {r[0] for r in yard.rows("SELECT DISTINCT thing FROM entry WHERE deed_id = ?", (target,))}
+    found: set[int] = set()
     for table in schema.journalled(yard.connection):
-        key_column = schema.columns(yard.connection, table).key
+        key = schema.columns(yard.connection, table).key
         for link in yard.rows(f'PRAGMA foreign_key_list("{table}")'):
-            if link["table"] != thing:
-                continue
-            rows = yard.rows(f"SELECT {key_column} FROM {table} WHERE {link['from']} = ? LIMIT 50", (key,))
-            for (pointing,) in rows:
-                if (table, str(pointing)) not in own:
-                    yield yard.one(
-                        "SELECT max(deed_id) FROM entry WHERE thing = ? AND thing_key = ?"
-                        f" AND (was IS NULL OR now ->> '$.{link['from']}' IS NOT NULL)",
-                        (table, str(pointing)),
-                    )
+            if link["table"] in things:
+                rows = yard.rows(
+                    "SELECT DISTINCT (SELECT max(e.deed_id) FROM entry e"
+                    f" WHERE e.thing = :child AND e.thing_key = CAST(c.{key} AS TEXT)"
+                    f" AND (e.was IS NULL OR e.now ->> '$.{link['from']}' IS NOT NULL))"
+                    f" FROM {table} c WHERE c.{link['from']} IN ({made.format('parent')})"
+                    f" AND CAST(c.{key} AS TEXT) NOT IN ({made.format('child')})",
+                    {"target": target, "parent": link["table"], "child": table},
+                )
+                found.update(deed for (deed,) in rows if deed is not None)
+    return found
 
 
 def _reverse(yard: Yard, target: int) -> None:
@@ -265,9 +276,10 @@ def _reverse(yard: Yard, target: int) -> None:
     Raises:
         Refused: a row is not as the deed left it.
     """
+    keys = {name: schema.columns(yard.connection, name).key for name in schema.journalled(yard.connection)}
     for e in reversed(_entries(yard, target)):
         try:
-            changed = _back(yard, e)
+            changed = _back(yard, e, keys[e["thing"]])
         except sqlite3.IntegrityError as error:
             why = _why_not(yard, error, e)
             if why is None:
@@ -279,9 +291,8 @@ def _reverse(yard: Yard, target: int) -> None:
             raise Refused(f"{thing} is not as deed {target} left it: undo what came after it first{last}")
 
 
-def _back(yard: Yard, e: sqlite3.Row) -> int:
-    """Change one row back; return how many were found as the entry left them."""
-    key = schema.columns(yard.connection, e["thing"]).key
+def _back(yard: Yard, e: sqlite3.Row, key: str) -> int:
+    """Change the row of that key back; return how many were found as the entry left them."""
     now = json.loads(e["now"] or "{}")
     as_left = " AND ".join([f"{key} = ?", *(f"{name} IS ?" for name in now)])
     place = (e["thing_key"], *now.values())

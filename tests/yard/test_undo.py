@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from stockyard import yard
 from stockyard.errors import Refused, StockyardError
 from stockyard.yard import cutting, jobs, labels, ledger, pieces, places, plans, pulling, stocktake, undo
 from stockyard.yard.check import check
@@ -194,10 +195,28 @@ def test_plain_undo_goes_on_after_a_deed_was_done_again(shop: Shop) -> None:
     assert undo.last_deed(shop.yard).id <= start
 
 
-@pytest.mark.parametrize(("sequences", "steps"), [(2, 60), pytest.param(50, 300, marks=pytest.mark.slow)])
-def test_undoing_in_order_is_never_refused(tmp_path: Path, sequences: int, steps: int) -> None:
+def test_a_busy_yard_is_waited_for_once(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Not once more for each deed that stands."""
+    tries = []
+    begin = shop.yard._begin
+    monkeypatch.setattr(shop.yard, "_begin", lambda: (tries.append(1), begin()))
+    with yard.open(shop.yard.path) as other, other.deed("move"):
+        shop.yard.busy_seconds = 0.0
+        for look in (undo.last_deed, undo.undo):
+            tries.clear()
+            with pytest.raises(Refused, match="is busy") as refused:
+                look(shop.yard)
+            assert refused.value.code == "busy"
+            assert len(tries) == 1
+
+
+LONG = [pytest.param(range(n, n + 10), 300, marks=pytest.mark.slow, id=f"{n}") for n in range(0, 50, 10)]
+
+
+@pytest.mark.parametrize(("seeds", "steps"), [pytest.param(range(2), 60, id="short"), *LONG])
+def test_undoing_in_order_is_never_refused(tmp_path: Path, seeds: range, steps: int) -> None:
     """Random deeds with undos and redos of any deed among them, then plain undo back to the byte."""
-    for seed in range(sequences):
+    for seed in seeds:
         shop = make_shop(tmp_path / f"{seed}.db")
         y, r = shop.yard, random.Random(seed)
         first, start = state_of(y), newest(shop)
