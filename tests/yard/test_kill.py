@@ -10,6 +10,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,7 @@ def kill_runs(path: Path, runs: int, seed: int) -> tuple[int, int]:
     r = random.Random(seed)
     killed = 0
     for n in range(runs):
-        killed += killed_after(lambda n=n: work(path, seed * 1_000_003 + n, 10_000), r.uniform(0.002, 0.2))  # type: ignore[misc]
+        killed += killed_after(partial(work, path, seed * 1_000_003 + n, 10_000), r.uniform(0.002, 0.2))
         with yard.open(path) as y:
             assert check(y) == (), f"run {n}"
             deeds = y.one("SELECT max(id) FROM deed")
@@ -86,12 +87,12 @@ def test_the_cut_killed_at_its_statements(planned: tuple[Path, str], tmp_path: P
     for statement in range(1, 2000, stride):
         path = tmp_path / "killed.db"
         shutil.copy(before_path, path)
-        child = in_child(lambda p=path, s=statement: cut_until(p, tag, s))  # type: ignore[misc]
-        _, status = os.waitpid(child, 0)
+        child = in_child(partial(cut_until, path, tag, statement))
+        child.join()
         with closing(sqlite3.connect(path)) as db:
             deeds = db.execute("SELECT count(*) FROM deed WHERE what = 'cut'").fetchone()[0]
         assert deeds or contents(path) == before, statement
-        outcomes.append(os.WIFSIGNALED(status))
+        outcomes.append(child.exitcode == -signal.SIGKILL)
         for end in ("", "-wal", "-shm"):
             path.with_name(path.name + end).unlink(missing_ok=True)
         if not outcomes[-1]:

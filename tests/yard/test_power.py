@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import multiprocessing
 import os
 import random
 import resource
@@ -12,6 +11,7 @@ import signal
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -24,9 +24,8 @@ from stockyard.yard import Yard, backup, cutting, exchange, pulling
 from stockyard.yard.check import check
 from stockyard.yard.store import Clock
 from tests.yard.shop import make_shop, plan_for, ticking_clock, whole
-from tests.yard.worker import WORK, in_child
+from tests.yard.worker import WORK, in_child, processes
 
-forked = multiprocessing.get_context("fork")
 STEPS = 30
 PAGE = 4096
 # The write-ahead log: 32 bytes, then for each page a head of 24 bytes and the page
@@ -80,9 +79,8 @@ def told(path: Path, seed: int, line: Connection) -> None:
 
 def cut_short(path: Path, seed: int, rng: random.Random) -> tuple[int, bool]:
     """Kill a process at a random moment of its work; return the deeds it told of, and whether it died."""
-    ours, theirs = forked.Pipe(duplex=False)
-    child = forked.Process(target=told, args=(path, seed, theirs))
-    child.start()
+    ours, theirs = processes.Pipe(duplex=False)
+    child = in_child(partial(told, path, seed, theirs))
     theirs.close()
     heard = 0
     for _ in range(rng.randrange(STEPS)):
@@ -221,9 +219,10 @@ def test_a_log_folded_in_half_way_is_the_yard_after(a_cut: Cut) -> None:
 
 def ended(run: Callable[[], object]) -> int:
     """Run something in a child; return the signal that ended it, 0 for none."""
-    code = os.waitstatus_to_exitcode(os.waitpid(in_child(run), 0)[1])
-    assert code <= 0, "it fell by itself"
-    return -code
+    child = in_child(run)
+    child.join()
+    assert child.exitcode is not None and child.exitcode <= 0, "it fell by itself"
+    return -child.exitcode
 
 
 def cut_to_byte(path: Path, tag: str, last: int) -> None:
@@ -242,7 +241,7 @@ def killed_at(cut: Cut, folder: Path, points: Iterable[int]) -> None:
     path = folder / "yard.db"
     for last in points:
         shutil.copy(cut.path, path)
-        assert ended(lambda last=last: cut_to_byte(path, cut.tag, last)) == signal.SIGXFSZ  # type: ignore[misc]
+        assert ended(partial(cut_to_byte, path, cut.tag, last)) == signal.SIGXFSZ
         assert cut.which(path) == "before", last
         remove(path)
 
@@ -260,42 +259,38 @@ def test_killed_by_the_system_at_every_write_of_a_cut(a_cut: Cut, tmp_path: Path
 # Files made beside their place and renamed into it
 
 
-def makers(source: Path, room: Path) -> dict[str, Callable[[], object]]:
-    """Return what makes a file in the room, by its name."""
-
-    def from_yard(make: Callable[[Yard], object]) -> Callable[[], object]:
-        def run() -> None:
-            with yard.open(source) as y:
-                make(y)
-
-        return run
-
-    return {
-        "new.db": lambda: yard.new(room / "new.db", Settings()),
-        "backup.db": from_yard(lambda y: backup.make(y, room / "backup.db")),
-        "all.json": from_yard(lambda y: exchange.export_json(y, room / "all.json")),
-    }
+def make_new(_: Path, path: Path) -> None:
+    yard.new(path, Settings())
 
 
-def dies_after(seconds: float, run: Callable[[], object]) -> Callable[[], object]:
+def make_backup(source: Path, path: Path) -> None:
+    with yard.open(source) as y:
+        backup.make(y, path)
+
+
+def make_export(source: Path, path: Path) -> None:
+    with yard.open(source) as y:
+        exchange.export_json(y, path)
+
+
+MAKERS = {"new.db": make_new, "backup.db": make_backup, "all.json": make_export}
+
+
+def dies_after(seconds: float, make: Callable[[Path, Path], None], source: Path, path: Path) -> None:
     """Have the system end the process after a time, as SIGKILL does: nothing is put in order first."""
-
-    def rigged() -> None:
-        signal.signal(signal.SIGALRM, signal.SIG_DFL)
-        signal.setitimer(signal.ITIMER_REAL, seconds)
-        run()
-
-    return rigged
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    signal.setitimer(signal.ITIMER_REAL, seconds)
+    make(source, path)
 
 
 def test_a_yard_a_backup_and_an_export_are_whole_or_not_there(a_cut: Cut, tmp_path: Path) -> None:
-    made = dict.fromkeys(makers(a_cut.path, tmp_path), 0)
+    made = dict.fromkeys(MAKERS, 0)
     for seconds in (0.001, 0.004, 0.016, 0.05, 0.1, 0.3, 60.0):
         room = tmp_path / f"after {seconds}"
         room.mkdir()
-        for name, run in makers(a_cut.path, room).items():
-            ended(dies_after(seconds, run))
+        for name, make in MAKERS.items():
             path = room / name
+            ended(partial(dies_after, seconds, make, a_cut.path, path))
             if path.exists():
                 made[name] += 1
                 look_at(path, a_cut)

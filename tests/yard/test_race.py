@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 from collections.abc import Callable
 from functools import partial
@@ -11,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
+from stockyard.errors import Refused
+from stockyard.settings import Settings
 from stockyard.yard import jobs, pieces, plans
 from stockyard.yard.check import check
 from stockyard.yard.model import JobPart
@@ -44,7 +45,9 @@ def promise_rounds(path: Path, me: int, rounds: int) -> None:
 def at_once(runs: list[Callable[[], object]]) -> None:
     """Run all in processes of their own; each must end well."""
     children = [in_child(run) for run in runs]
-    assert [os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) for child in children] == [0] * len(runs)
+    for child in children:
+        child.join()
+    assert [child.exitcode for child in children] == [0] * len(runs)
 
 
 def race(path: Path, processes: int, rounds: int) -> None:
@@ -83,19 +86,17 @@ def test_many_do_all_kinds_of_work_at_once(tmp_path: Path) -> None:
         assert check(y) == ()
 
 
+def boot(path: Path) -> None:
+    """Make a yard, or find that it is there."""
+    try:
+        yard.new(path, Settings()).close()
+    except Refused as error:
+        assert "exists already" in str(error)
+
+
 def test_four_first_boots_at_once_make_one_yard(tmp_path: Path) -> None:
     path = tmp_path / "yard.db"
-
-    def boot() -> None:
-        from stockyard.errors import Refused
-        from stockyard.settings import Settings
-
-        try:
-            yard.new(path, Settings()).close()
-        except Refused as error:
-            assert "exists already" in str(error)
-
-    at_once([boot] * 4)
+    at_once([partial(boot, path)] * 4)
     with yard.open(path) as y:
         assert check(y) == ()
     assert {p.name for p in tmp_path.iterdir()} == {"yard.db"}

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-import os
+import multiprocessing
 import random
 import signal
 import time
 from collections.abc import Callable
+from functools import partial
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from stockyard import yard
@@ -104,23 +107,30 @@ def work(path: Path, seed: int, steps: int) -> int:
     return done
 
 
-def in_child(run: Callable[[], object]) -> int:
-    """Run something in a forked child, which ends there; return its process id."""
-    child = os.fork()
-    if child == 0:
-        status = 1
-        try:
-            run()
-            status = 0
-        finally:
-            os._exit(status)
+processes = multiprocessing.get_context("forkserver")
+"""Children come from a small process of one thread, not from the one that tests run in, which has more."""
+processes.set_forkserver_preload([__name__])
+
+
+def in_child(run: Callable[[], object]) -> BaseProcess:
+    """Run something that can be pickled in a process of its own."""
+    child = processes.Process(target=run)
+    child.start()
     return child
 
 
+def _told(run: Callable[[], object], begun: Connection) -> None:
+    begun.send(None)
+    run()
+
+
 def killed_after(run: Callable[[], object], seconds: float) -> bool:
-    """Run something in a child and kill it after a while; return whether it was killed in the middle."""
-    child = in_child(run)
-    time.sleep(seconds)
-    os.kill(child, signal.SIGKILL)
-    _, status = os.waitpid(child, 0)
-    return os.WIFSIGNALED(status)
+    """Run something in a child and kill it a while after it began; return whether that ended it."""
+    ours, theirs = processes.Pipe(duplex=False)
+    with ours, theirs:
+        child = in_child(partial(_told, run, theirs))
+        ours.recv()
+        time.sleep(seconds)
+        child.kill()
+        child.join()
+    return child.exitcode == -signal.SIGKILL
