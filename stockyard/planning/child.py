@@ -32,8 +32,17 @@ LOOK = 0.05
 # Seconds that a child may take to make its plan once it must stop, for any job and for each part; then it is
 # ended.
 PATIENCE, PATIENCE_PART = 10.0, 0.005
-# What the child runs; it imports from where its parent does, and from nowhere else.
-PROGRAM = "import sys; sys.path[:] = {path!r}; from stockyard.planning.hunting.serve import serve; serve()"
+# What the child runs; it imports from where its parent does, and from nowhere else. Where it cannot even
+# begin it tells its parent in a text why, and no person in a traceback.
+PROGRAM = """
+import os, sys
+sys.excepthook = lambda *_: None
+import pickle
+sys.excepthook = lambda kind, error, _: os.write(1, pickle.dumps(f"{{kind.__name__}}: {{error}}"))
+sys.path[:] = {path!r}
+from stockyard.planning.hunting.serve import serve
+serve()
+"""
 COMPILING = (
     "import os, sys; sys.path[:] = {path!r}; hasattr(os, 'nice') and os.nice(5); "
     "from stockyard.planning.hunting.warm_up import compile_all; compile_all()"
@@ -152,7 +161,8 @@ def _listen(pipe: IO[bytes], heard: SimpleQueue[Message]) -> None:
     """Pass on what a child says until it has ended."""
     try:
         while True:
-            heard.put(pickle.load(pipe))
+            message = pickle.load(pipe)
+            heard.put(Failure(None, message) if isinstance(message, str) else message)
     except (EOFError, OSError, ValueError, pickle.UnpicklingError) as e:
         heard.put(Failure(None, "its process ended early" if isinstance(e, EOFError) else str(e)))
 

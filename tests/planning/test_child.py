@@ -106,3 +106,14 @@ def test_neither_door_changes_this_process() -> None:
     plan_in_child(job(1), WORK, lambda _: seen.append(state()))
     solve(job(1), limits=WORK, report=lambda _: seen.append(state()))
     assert set(seen) == {before}
+
+
+def test_a_child_that_cannot_begin_is_told_in_one_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "stockyard").mkdir()
+    (tmp_path / "stockyard" / "__init__.py").write_text("raise OSError('no file may be opened')")
+    monkeypatch.syspath_prepend(tmp_path)
+    with pytest.raises(PlannerLost, match="^the planner failed: OSError: no file may be opened$"):
+        plan_in_child(job(1), WORK)
+    assert capfd.readouterr() == ("", "")
