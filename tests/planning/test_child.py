@@ -114,6 +114,6 @@ def test_a_child_that_cannot_begin_is_told_in_one_line(
     (tmp_path / "stockyard").mkdir()
     (tmp_path / "stockyard" / "__init__.py").write_text("raise OSError('no file may be opened')")
     monkeypatch.syspath_prepend(tmp_path)
-    with pytest.raises(PlannerLost, match="^the planner failed: OSError: no file may be opened$"):
+    with pytest.raises(PlannerLost, match=r"^the planner failed: OSError: no file may be opened$"):
         plan_in_child(job(1), WORK)
     assert capfd.readouterr() == ("", "")
