@@ -6,9 +6,9 @@
 A fault changes one operator, number, condition or result of a function. The same seed draws the same
 faults. Each is put into a copy of the tree, where those quick tests of its room are run that reach its line,
 up to the first that fails. A fault that ends in a time-out counts as found; one that no test reaches is not.
-Results are added to the file OUT, a line each; a run goes on where the one before it stopped, and several
-may go on side by side, each with its part. A survivor is either a gap in the tests or a change that changes
-nothing.
+Results are added to the file OUT, a line each, and the copies lie beside it; a run goes on where the one
+before it stopped, and several may go on side by side, each with its part. A survivor is either a gap in the
+tests or a change that changes nothing.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ import copy
 import importlib
 import os
 import shutil
+import subprocess
 import sys
-import tempfile
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import suppress
@@ -227,8 +227,7 @@ def _tested(tree: Path, tests: list[str], seconds: float) -> int | None:
         sys.path[:] = [str(tree), *(p for p in sys.path if not (Path(p) / "stockyard").is_dir())]
         for name in [n for n in sys.modules if n.partition(".")[0] in ("tests", "stockyard")]:
             del sys.modules[name]
-        os.environ["PYTHONPATH"], os.environ["PYTHONDONTWRITEBYTECODE"] = str(tree), "1"
-        sys.dont_write_bytecode = True
+        os.environ["PYTHONPATH"] = str(tree)
         os._exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]))
     until = monotonic() + seconds
     try:
@@ -243,28 +242,30 @@ def _tested(tree: Path, tests: list[str], seconds: float) -> int | None:
             os.killpg(child, SIGKILL)
 
 
-def copied(folder: Path) -> Path:
-    """Return a copy of the tree to put faults into, compiled so far as that goes."""
-    tree = folder / "tree"
-    shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__"))
+def copied(tree: Path) -> None:
+    """Make a copy of the tree to put faults into, compiled so far as that goes, or bring it up to date."""
+    unwanted = shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__")
+    shutil.copytree(ROOT, tree, ignore=unwanted, dirs_exist_ok=True)
     compileall.compile_dir(tree / "stockyard", quiet=1)
+    at = os.environ | {"PYTHONPATH": str(tree)}
+    ready = "import sys; from stockyard.planning import kept; sys.exit(kept.is_ready())"
+    if not subprocess.run([sys.executable, "-c", ready], cwd=tree, env=at).returncode:
+        subprocess.run([sys.executable, "-m", "stockyard", "warm-up"], cwd=tree, env=at, check=True)
     for name in HEAVY:
         with suppress(ImportError):
             importlib.import_module(name)
-    return tree
 
 
-def run(faults: list[Fault], reached: Reached, out: Path, until: float) -> None:
+def run(faults: list[Fault], reached: Reached, out: Path, tree: Path, until: float) -> None:
     """Try every fault that is not yet in `out`; add each result as it comes."""
     known = dict(results(out))
-    with tempfile.TemporaryDirectory() as folder:
-        tree = copied(Path(folder))
-        for fault in faults:
-            if fault.name in known or monotonic() > until:
-                continue
-            found = is_found(fault, tree, reached)
-            with out.open("a", encoding="utf-8") as file:
-                file.write(f"{'found   ' if found else 'SURVIVES'} {fault.name}\n")
+    copied(tree)
+    for fault in faults:
+        if fault.name in known or monotonic() > until:
+            continue
+        found = is_found(fault, tree, reached)
+        with out.open("a", encoding="utf-8") as file:
+            file.write(f"{'found   ' if found else 'SURVIVES'} {fault.name}\n")
 
 
 def results(out: Path) -> Iterator[tuple[str, bool]]:
@@ -288,7 +289,8 @@ def main() -> None:
     until = monotonic() + given.seconds
     faults = [f for f in draw(given.sample, given.seed) if f.room in given.rooms]
     part, parts = map(int, given.part.split("/"))
-    run(faults[part - 1 :: parts], load(given.reached), given.out, until)
+    tree = given.out.absolute().with_suffix(f".tree{part}")
+    run(faults[part - 1 :: parts], load(given.reached), given.out, tree, until)
     known = dict(results(given.out))
     tried = [f for f in faults if f.name in known]
     for fault in tried:
