@@ -86,7 +86,7 @@ def _rotate(yard: Yard, made: Path) -> None:
     """Note the copy as rotation's own, and remove the oldest of those that are too many."""
     where = made.parent
     note = where / _ROTATED
-    with suppress(OSError), files.folder_held(where):
+    with suppress(OSError, BadInput), files.folder_held(where):
         names = note.read_text(encoding="utf-8").splitlines() if note.is_file() else []
         ours = re.compile(re.escape(yard.path.stem) + r"-[0-9TZ]+(-before-step-\d+)?(-\d+)?\.db")
         kept = [n for n in names if ours.fullmatch(n) and (where / n).is_file() and n != made.name]
@@ -94,10 +94,8 @@ def _rotate(yard: Yard, made: Path) -> None:
         surplus = len(kept) - yard.settings.backups
         for old in kept[: max(0, surplus)]:
             (where / old).unlink()
-        with files.draft_of(note) as draft:
-            draft.write_text("".join(f"{n}\n" for n in kept[max(0, surplus) :]), encoding="utf-8")
-            draft.chmod(files.mode_of(made) or 0o600)
-            draft.replace(note)
+        text = "".join(f"{n}\n" for n in kept[max(0, surplus) :])
+        files.write_whole(note, text.encode("utf-8"), files.mode_of(made) or 0o600)
 
 
 def backups(path: Path) -> tuple[Path, ...]:
