@@ -64,12 +64,12 @@ def tidy_list(
         if verdict.keep and not stale:
             ahead[line] += 1
         else:
-            found.append(Clear(piece, verdict, _why(piece, verdict, stale)))
+            found.append(Clear(piece, verdict, _why(piece, verdict, stale=stale)))
     found.sort(key=_order)
     return tuple(found[:limit])
 
 
-def _why(piece: Shelved, verdict: Verdict, stale: bool) -> str:
+def _why(piece: Shelved, verdict: Verdict, *, stale: bool) -> str:
     crowded = f"; {piece.place} is {piece.fill} % full" if _is_crowded(piece) else ""
     waited = f"; never used in {piece.age} days" if stale else ""
     return verdict.says.removeprefix("keep: ").removeprefix("bin: ") + waited + crowded

@@ -99,7 +99,7 @@ class Said:
         self._band(found, tokens)
         free = [i for i in free if i not in found.used]
         free = self._same(tokens, free, end)
-        substance = materials.in_entry(tokens, free, self.shop, begin, named)
+        substance = materials.in_entry(tokens, free, self.shop, begin, named=named)
         if substance.used:
             self._substance(substance, tokens)
             self.lead = next(

@@ -46,7 +46,9 @@ def find(
         Unclear: a thickness or material before the band word, of the part or of the band.
     """
     after = [i for i in free if i >= end]
-    runs = [run for r in _runs(tokens, after) if (run := _without_name(tokens, r, after, named, end))]
+    runs = [
+        run for r in _runs(tokens, after) if (run := _without_name(tokens, r, after, named=named, end=end))
+    ]
     seeds = [run for run in runs if _seed(tokens, run)]
     weak = [run for run in runs if run not in seeds and _edges_named(tokens, run)]
     if not seeds and not weak:
@@ -116,7 +118,7 @@ def _denies(token: Token) -> bool:
 
 
 def _without_name(
-    tokens: Sequence[Token], run: list[int], after: Sequence[int], named: bool, end: int
+    tokens: Sequence[Token], run: list[int], after: Sequence[int], *, named: bool, end: int
 ) -> list[int]:
     """Return a run without the places at its front that name the part: "TOP edged all round"."""
     i = run[0] - 1

@@ -106,7 +106,7 @@ def _in_words(code: str, length: int, width: int) -> tuple[str, ...]:
     plain = [w for w in rest if w not in ("edge", "edges", "side", "sides")]
     if plain in (["all"], ["all", "round"], ["round"], ["4"], ["all", "4"], ["all", "around"], ["around"]):
         return _agreed(code, ALL_EDGES, 4 if len(places) in (0, 4) else len(places))
-    counts = _sides(plain, many)
+    counts = _sides(plain, many=many)
     if counts:
         edges = _counted(code, "".join(f"{n}{side}" for side, n in counts), length, width)
         return _agreed(code, edges, len(places) or len(edges))
@@ -118,7 +118,7 @@ def _in_words(code: str, length: int, width: int) -> tuple[str, ...]:
     raise EdgesUnclear(f"'{code.strip()[:40]}': which edges?", _USUAL)
 
 
-def _sides(words: Sequence[str], many: bool) -> list[tuple[str, int]]:
+def _sides(words: Sequence[str], *, many: bool) -> list[tuple[str, int]]:
     """Return how many long and short edges words such as "1 long 2 short" name, [] if that is not clear."""
     found: list[tuple[str, int]] = []
     n = 0

@@ -38,7 +38,7 @@ def with_bands(drafts: Sequence[Draft], rows: Sequence[Row], ways: BandWays, ask
     drafts = [_with_band(draft) for draft in drafts]
     edges = _edges(drafts, rows, asked)
     rows = [_banded(draft, row, on, ways.unit) for draft, row, on in zip(drafts, rows, edges, strict=True)]
-    whole = _whole(drafts, rows, ways.finished, asked)
+    whole = _whole(drafts, rows, finished=ways.finished, asked=asked)
     thick = _thickness([row for row, w in zip(rows, whole, strict=True) if w], ways, asked)
     return [
         _sized(row, whole=w, thick=_own_or(row, thick, ways), trim=ways.trim, unit=ways.unit, asked=asked)
@@ -60,7 +60,9 @@ def _banded(draft: Draft, row: Row, edges: tuple[str, ...], unit: Unit) -> Row:
     return replace(row, bands=edges, band_material=band.material, band_thickness=band.thickness, note=note)
 
 
-def _whole(drafts: Sequence[Draft], rows: Sequence[Row], finished: bool | None, asked: Asked) -> list[bool]:
+def _whole(
+    drafts: Sequence[Draft], rows: Sequence[Row], *, finished: bool | None, asked: Asked
+) -> list[bool]:
     """Return which rows give finished sizes, asked once for all that do not say."""
     said = [d.heading.finished if d.finished is None else d.finished for d in drafts]
     said = [finished if s is None else s for s in said]

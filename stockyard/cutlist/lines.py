@@ -185,7 +185,7 @@ class Lines:
             _is_decimal_comma(c.text) for c, h in zip(cells, table.heads, strict=False) if h.role in _SIZES
         )
         draft = table_rows.read_row(
-            row, Place(number, raw, line), self._heading, self.shop, self._above, self._commas
+            row, Place(number, raw, line), self._heading, self.shop, self._above, commas=self._commas
         )
         claims = Claims()
         claims.extend(draft.spans)

@@ -37,7 +37,9 @@ def from_cell(text: str, start: int, shop: Shop, unit: Unit | None = None) -> Su
     return Substance(" ".join(w for w in words if w not in ",;:-"), thickness)
 
 
-def in_entry(tokens: Sequence[Token], free: Sequence[int], shop: Shop, begin: int, named: bool) -> Substance:
+def in_entry(
+    tokens: Sequence[Token], free: Sequence[int], shop: Shop, begin: int, *, named: bool
+) -> Substance:
     """Read material and thickness from the tokens of an entry that are still free.
 
     `begin` is where the size stood; `named` says that words before it already name the part.
@@ -62,7 +64,7 @@ def in_entry(tokens: Sequence[Token], free: Sequence[int], shop: Shop, begin: in
         words = _to_last_known(tokens, tail, shop) or _material_before(tokens, i, free, shop)
         used |= {i, *lead, *words}
     if not words:
-        words = _plain_words(tokens, [i for i in free if i not in used and i >= begin], shop, named)
+        words = _plain_words(tokens, [i for i in free if i not in used and i >= begin], shop, named=named)
         used |= set(words)
         if words:
             used |= {j for j in _before(tokens, words[0], used) if j in free and j >= begin}
@@ -121,7 +123,7 @@ def _material_before(tokens: Sequence[Token], i: int, free: Sequence[int], shop:
     return [j + k for k in named_words([t.text for t in tokens[j:i]], shop)]
 
 
-def _plain_words(tokens: Sequence[Token], free: list[int], shop: Shop, named: bool) -> list[int]:
+def _plain_words(tokens: Sequence[Token], free: list[int], shop: Shop, *, named: bool) -> list[int]:
     """Return material words after a size that stand apart: after a sign, or when the part has a name."""
     k = 0
     while k < len(free):

@@ -163,7 +163,7 @@ def face(size: Size, shop: Shop, *, in_context: str | None, thick_said: bool) ->
         raise Unclear(f"{len(figures)} figures: a part has length, width and thickness", figures[0].start)
     if any(size.roles) and size.roles != ("", "", "L"):
         return _by_roles(size)
-    if nominal := _nominal(size, shop, thick_said):
+    if nominal := _nominal(size, shop, thick_said=thick_said):
         length = figures[2]
         _doubt_feet(length)
         return Face(length, None, Order.SAID, nominal=nominal)
@@ -236,7 +236,7 @@ def _measure(f: Figure, size: Size) -> int:
     return f.ticks(next((other.unit for other in size.figures if other.unit), Unit.MM))
 
 
-def _nominal(size: Size, shop: Shop, thick_said: bool) -> str | None:
+def _nominal(size: Size, shop: Shop, *, thick_said: bool) -> str | None:
     """Return the lumber name of a size such as 2x4 @ 37, None when its figures are what they say."""
     if len(size.figures) < 2:
         return None

@@ -154,7 +154,7 @@ def count_cell(row: Cells) -> int | None:
 
 
 def read_row(
-    row: Cells, place: Place, heading: Heading, shop: Shop, above: Mapping[str, str], commas: bool
+    row: Cells, place: Place, heading: Heading, shop: Shop, above: Mapping[str, str], *, commas: bool
 ) -> Draft:
     """Return what a row says. `above` holds the row before it for ditto marks; `commas`: decimal commas.
 

@@ -26,8 +26,8 @@ def calibration_pdf(layout: Layout, unit: Unit = Unit.MM, nudge: tuple[int, int]
     if isinstance(layout, SheetLayout):
         return _sheet(layout, unit, nudge)
     if isinstance(layout, TapeLayout):
-        return _strips([(tape.width, tape.printable) for tape in layout.tapes], False)
-    return _strips([(layout.width, layout.printable)], True)
+        return _strips([(tape.width, tape.printable) for tape in layout.tapes], across=False)
+    return _strips([(layout.width, layout.printable)], across=True)
 
 
 def _sheet(layout: SheetLayout, unit: Unit, nudge: tuple[int, int]) -> bytes:
@@ -99,7 +99,7 @@ def _bar(y: float, unit: Unit) -> Iterator[Mark]:
         yield Line((x, y - 3), (x, y + 3), _HEAVY)
 
 
-def _strips(bands: list[tuple[float, float]], across: bool) -> bytes:
+def _strips(bands: list[tuple[float, float]], *, across: bool) -> bytes:
     """Return one page a width: a box as high as the printer is trusted to mark, and a bar of 50 mm."""
     paper: Paper | None = None
     for width, printable in bands:
@@ -109,13 +109,13 @@ def _strips(bands: list[tuple[float, float]], across: bool) -> bytes:
             paper = Paper(points, "Calibration")
         else:
             paper.next_page(points)
-        put(paper, _strip(size, printable, across), Frame(0, 0, *size), 300)
+        put(paper, _strip(size, printable, across=across), Frame(0, 0, *size), 300)
     if paper is None:
         raise ValueError("a layout has at least one width")
     return paper.finish()
 
 
-def _strip(size: tuple[float, float], printable: float, across: bool) -> Iterator[Mark]:
+def _strip(size: tuple[float, float], printable: float, *, across: bool) -> Iterator[Mark]:
     inner = (printable, size[1] - 6) if across else (size[0] - 6, printable)
     x, y = (size[0] - inner[0]) / 2, (size[1] - inner[1]) / 2
     corners = ((x, y), (x + inner[0], y), (x + inner[0], y + inner[1]), (x, y + inner[1]))

@@ -71,14 +71,14 @@ def _runs(parts: Iterable[DrawnPart], kerf: int, *, stacked: bool) -> list[Comb]
     found: list[list[DrawnPart]] = []
     for part in sorted(parts, key=lambda p: (p.line, p.dx, p.dy, p.x if stacked else p.y, start(p))):
         last = found[-1][-1] if found else None
-        if last is not None and _next(last, part, kerf, stacked):
+        if last is not None and _next(last, part, kerf, stacked=stacked):
             found[-1].append(part)
         else:
             found.append([part])
     return [Comb(tuple(run), stacked) for run in found]
 
 
-def _next(last: DrawnPart, part: DrawnPart, kerf: int, stacked: bool) -> bool:
+def _next(last: DrawnPart, part: DrawnPart, kerf: int, *, stacked: bool) -> bool:
     alike = (last.line, last.dx, last.dy, last.turned) == (part.line, part.dx, part.dy, part.turned)
     if stacked:
         return alike and last.x == part.x and part.y - last.y - last.dy == kerf

@@ -79,12 +79,12 @@ def _badges(text: str, toward: Toward, line: Region, whole: Region, m: Metrics) 
         y = line.y + line.h * share + (0 if flat else shift * high * 0.5) - high / 2
         spot = Region(x, y, wide, high)
         centre = Region(x + wide / 2, y + high / 2, 0, 0)
-        if shift and whole.holds(centre) == _ends_at_edge(line, share, flat, whole):
+        if shift and whole.holds(centre) == _ends_at_edge(line, share, flat=flat, whole=whole):
             continue
         yield Badge(spot, text, m.badge, True, toward, m.tip)
 
 
-def _ends_at_edge(line: Region, share: float, flat: bool, whole: Region) -> bool:
+def _ends_at_edge(line: Region, share: float, *, flat: bool, whole: Region) -> bool:
     if flat:
         end = line.x + line.w * share
         return min(abs(end - whole.x), abs(end - whole.x - whole.w)) < 1.5

@@ -254,13 +254,13 @@ def fit(choices: Iterable[tuple[Row, ...]], room: Region, metrics: Metrics) -> F
     most = 0.0
     for rows in choices:
         for turned, ease in ((False, 1.0), (True, TURNED_EASE)) if metrics.may_turn else ((False, 1.0),):
-            size = _largest(rows, room, metrics, turned)
+            size = _largest(rows, room, metrics, turned=turned)
             if size is not None and size * ease > most:
                 best, most = Fitted(rows, size, turned), size * ease
     return best
 
 
-def _largest(rows: tuple[Row, ...], room: Region, metrics: Metrics, turned: bool) -> float | None:
+def _largest(rows: tuple[Row, ...], room: Region, metrics: Metrics, *, turned: bool) -> float | None:
     along, across = (room.h, room.w) if turned else (room.w, room.h)
     along, across = along - 2 * metrics.margin, across - 2 * metrics.margin
     for size in metrics.sizes:

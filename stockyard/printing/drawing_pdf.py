@@ -23,7 +23,7 @@ from stockyard.printing.page import SMALLEST
 HATCH_STEP = 1.5 * MM
 
 
-def face(bold: bool) -> str:
+def face(*, bold: bool) -> str:
     """Return the typeface of bold or regular words."""
     return fonts.BOLD if bold else fonts.REGULAR
 
@@ -31,7 +31,7 @@ def face(bold: bool) -> str:
 def paper_metrics(largest: float = 13) -> Metrics:
     """Return the metrics of paper in points, with words no larger than `largest`."""
     return Metrics(
-        width=lambda text, size, bold: fonts.width(text, face(bold), size),
+        width=lambda text, size, bold: fonts.width(text, face(bold=bold), size),
         sizes=tuple(s for s in (16, 13, 11.5, 10.5, SMALLEST) if s <= largest),
         leading=1.22,
         margin=1.8,
@@ -121,7 +121,7 @@ def _arrow(canvas: Any, arrow: Arrow) -> None:
 
 
 def _words(canvas: Any, words: Words) -> None:
-    name, at = face(words.bold), words.at
+    name, at = face(bold=words.bold), words.at
     text = fonts.check(words.text, name)
     canvas.setFont(name, words.size)
     step = at.w if words.turned else at.h

@@ -85,7 +85,7 @@ def _arrow(arrow: Arrow, high: float) -> str:
     return text
 
 
-def _text(x: float, y: float, long: float, text: str, size: float, bold: bool, rest: str = "") -> str:
+def _text(x: float, y: float, long: float, text: str, size: float, *, bold: bool, rest: str = "") -> str:
     weight = ' font-weight="bold"' if bold else ""
     # The length is stated so that another typeface still stays inside its outline.
     fixed = f'textLength="{long:.2f}" lengthAdjust="spacingAndGlyphs"'
@@ -98,9 +98,11 @@ def _words(words: Words, high: float) -> str:
     step, long = (at.w, at.h) if words.turned else (at.h, at.w)
     base = (step - fonts.CAP_HEIGHT * words.size) / 2
     if not words.turned:
-        return _text(at.x, high - at.y - base, long, words.text, words.size, words.bold)
+        return _text(at.x, high - at.y - base, long, words.text, words.size, bold=words.bold)
     x, y = at.x + at.w - base, high - at.y
-    return _text(x, y, long, words.text, words.size, words.bold, f' transform="rotate(-90 {x:.2f} {y:.2f})"')
+    return _text(
+        x, y, long, words.text, words.size, bold=words.bold, rest=f' transform="rotate(-90 {x:.2f} {y:.2f})"'
+    )
 
 
 def _badge(badge: Badge, high: float) -> str:
@@ -113,4 +115,6 @@ def _badge(badge: Badge, high: float) -> str:
         box += f'<path d="M{corners}z" fill="{ground}"/>'
     long = fonts.width(badge.text, fonts.BOLD, badge.size)
     y = high - at.y - (at.h - fonts.CAP_HEIGHT * badge.size) / 2
-    return box + _text(at.x + (at.w - long) / 2, y, long, badge.text, badge.size, True, f' fill="{ink}"')
+    return box + _text(
+        at.x + (at.w - long) / 2, y, long, badge.text, badge.size, bold=True, rest=f' fill="{ink}"'
+    )

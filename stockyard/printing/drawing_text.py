@@ -65,11 +65,11 @@ def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
         elif isinstance(shape, (Words, Badge)):
             grid.write(shape.at, plain_signs(shape.text) if ascii_only else shape.text)
         elif isinstance(shape, Arrow):
-            grid.write(*_arrow(shape, ascii_only))
+            grid.write(*_arrow(shape, ascii_only=ascii_only))
     return grid.text(_ASCII if ascii_only else _LINES, _PLAIN_FILLS if ascii_only else _FILLS)
 
 
-def _arrow(arrow: Arrow, ascii_only: bool) -> tuple[Region, str]:
+def _arrow(arrow: Arrow, *, ascii_only: bool) -> tuple[Region, str]:
     at = Region(min(arrow.x1, arrow.x2), 0, abs(arrow.x2 - arrow.x1), 1)
     if at.w < 1:
         return at, "|" if ascii_only else "↕"

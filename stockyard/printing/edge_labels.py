@@ -66,7 +66,7 @@ def place_edge_labels(
         cells = layout.cells(len(labels), start)
         size = millimetres(layout.width), millimetres(layout.height)
         return [
-            on_cell(cell, layout, _on_cell(label, *size, layout.die_cut, dpi))
+            on_cell(cell, layout, _on_cell(label, *size, die_cut=layout.die_cut, dpi=dpi))
             for cell, label in zip(cells, labels, strict=True)
         ]
     if isinstance(layout, TapeLayout):
@@ -91,7 +91,7 @@ def remarks(placed: Sequence[Placed], layout: Layout) -> list[str]:
     return said
 
 
-def _on_cell(label: EdgeLabel, width: float, height: float, die_cut: bool, dpi: int) -> Design:
+def _on_cell(label: EdgeLabel, width: float, height: float, *, die_cut: bool, dpi: int) -> Design:
     thickness = millimetres(label.measured_thickness)
     if thickness <= FLAG_UP_TO:
         made = _flag(label, width - 2 * _SIDE, _SIDE, height, outer_margin(height / 2), dpi)

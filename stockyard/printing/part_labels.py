@@ -98,13 +98,13 @@ def place_part_labels(labels: Sequence[PartLabel], layout: Layout, *, start: int
     if isinstance(layout, SheetLayout):
         size = millimetres(layout.width), millimetres(layout.height)
         return [
-            on_cell(cell, layout, _on_cell(label, *size, layout.die_cut))
+            on_cell(cell, layout, _on_cell(label, *size, die_cut=layout.die_cut))
             for cell, label in zip(layout.cells(len(labels), start), labels, strict=True)
         ]
     return [on_own_page(page, _on_strip(label, layout)) for page, label in enumerate(labels)]
 
 
-def _on_cell(label: PartLabel, width: float, height: float, die_cut: bool) -> Design:
+def _on_cell(label: PartLabel, width: float, height: float, *, die_cut: bool) -> Design:
     margin = outer_margin(height)
     inner = width - 2 * _SIDE, min(height - 2 * margin, _TALLEST)
     frame = Frame(_SIDE, height - margin - inner[1], *inner)

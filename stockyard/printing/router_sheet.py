@@ -144,7 +144,7 @@ def _drawing(
         word(outline(box, 0.5), f"R{n}")
     canvas.setDash()
     if sheet.grain:
-        _grain(canvas, left, base - 3 * AIR, wide * scale, rules.along_y, high * scale)
+        _grain(canvas, left, base - 3 * AIR, wide * scale, upright=rules.along_y, high=high * scale)
     x = left + wide * scale * (
         0.5 if rules.origin is Origin.CENTRE else float(rules.origin.endswith("right"))
     )
@@ -154,7 +154,7 @@ def _drawing(
     return base - 6 * AIR
 
 
-def _grain(canvas: Any, left: float, below: float, wide: float, upright: bool, high: float) -> None:
+def _grain(canvas: Any, left: float, below: float, wide: float, *, upright: bool, high: float) -> None:
     """Draw a double arrow the way the grain runs, under the sheet or beside it."""
     canvas.setLineWidth(1.2)
     if upright:

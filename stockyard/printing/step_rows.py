@@ -75,7 +75,7 @@ def step_rows(card: CutCard, *, turned: bool = False) -> tuple[StepRow, ...]:
     Equal cuts off one piece are one row, and so are those off several equal pieces.
     """
     over = rests(card)
-    return tuple(_row(card, bundle, over, turned) for bundle in _bundles(card))
+    return tuple(_row(card, bundle, over, turned=turned) for bundle in _bundles(card))
 
 
 Chain = list[CutStep]
@@ -126,7 +126,7 @@ def _beyond(step: CutStep) -> str | None:
     return step.gives[1 if step.against is Side.LOW else 0]
 
 
-def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], turned: bool) -> StepRow:
+def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], *, turned: bool) -> StepRow:
     group = [step for every in bundle for step in every]
     first, last = group[0], max(group, key=lambda step: step.number)
     left = [_named(_beyond(chain[-1]), card) for chain in bundle]
@@ -144,7 +144,7 @@ def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], t
         stays=first.stays,
         setting=first.setting,
         edge=first.edge,
-        at_fence=_edge_words(first, card, turned),
+        at_fence=_edge_words(first, card, turned=turned),
         takes=", ".join("whole" if every[0].piece == WHOLE else every[0].piece for every in bundle),
         size=size_text(first.length, first.width, card.unit, card.finest),
         keeps=_copies([_at_fence(step) for step in group], card),
@@ -154,7 +154,7 @@ def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], t
     )
 
 
-def _edge_words(step: CutStep, card: CutCard, turned: bool) -> str:
+def _edge_words(step: CutStep, card: CutCard, *, turned: bool) -> str:
     side = drawn_side(step.edge, turned=turned)
     if step.trim:
         return f"off the {drawn_side(step.edge.opposite, turned=turned)} edge"

@@ -87,7 +87,7 @@ def guard(value: Value) -> str:
     return "'" + value if not value or _TAKEN.match(value) else value
 
 
-def unguard(cell: str, whole: bool) -> Value:
+def unguard(cell: str, *, whole: bool) -> Value:
     """Return what `guard` was given; `whole` says that the column holds whole numbers."""
     if not cell:
         return None
@@ -230,7 +230,7 @@ def _cells(reader: Any, is_whole: list[bool], file: str) -> list[list[Value]]:
                 f"line {reader.line_num} of {file} has {len(row)} cells, there are {len(is_whole)} columns"
             )
         try:
-            rows.append([unguard(v, w) for v, w in zip(row, is_whole, strict=True)])
+            rows.append([unguard(v, whole=w) for v, w in zip(row, is_whole, strict=True)])
         except ValueError:
             figures = [v for v, w in zip(row, is_whole, strict=True) if w and v]
             bad = next(v for v in figures if not re.fullmatch(r"-?[0-9]{1,19}", v))

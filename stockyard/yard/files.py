@@ -23,8 +23,8 @@ from stockyard.whole import (
 )  # fmt: skip
 
 __all__ = [
-    "COMPANIONS", "DRAFT", "clear", "companions", "draft_of", "folder_held", "make_folder", "mode_of", "place",
-    "put_companions_aside", "resolved", "sync", "sync_folder", "unused", "usual_mode", "write_whole",
+    "COMPANIONS", "DRAFT", "clear", "companions", "draft_of", "folder_held", "make_folder", "mode_of",
+    "place", "put_companions_aside", "resolved", "sync", "sync_folder", "unused", "usual_mode", "write_whole",
 ]  # fmt: skip
 
 # What a file system answers that knows no hard links (FAT, some shares).
@@ -36,7 +36,7 @@ def resolved(path: Path) -> Path:
     return Path(os.path.realpath(path))
 
 
-def make_folder(folder: Path, private: bool = False) -> None:
+def make_folder(folder: Path, *, private: bool = False) -> None:
     """Make a folder and those above it; a private one is its owner's alone.
 
     Raises:

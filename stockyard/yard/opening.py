@@ -39,7 +39,7 @@ def open_yard(
     _look_for(path)
     writable = os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)
     with said_plainly(path):
-        connection = connect(path, busy_seconds, writable)
+        connection = connect(path, busy_seconds, writable=writable)
         try:
             number = schema.version(connection)
             if not number:

@@ -31,7 +31,7 @@ Row = Sequence[object]
 Filled = Callable[[Row], dict[str, object]]
 
 
-def sealed(before: str, deed: dict[str, object], entries: list[dict[str, object]], late: bool) -> str:
+def sealed(before: str, deed: dict[str, object], entries: list[dict[str, object]], *, late: bool) -> str:
     """Return the seal of a deed: SHA-256 of the UTF-8 of lines, the seal before it, the deed, its entries.
 
     The deed is written as `json.dumps` writes its fields in the order of the columns, without those that are
@@ -56,7 +56,7 @@ def seal_deed(db: sqlite3.Connection, deed_id: int) -> None:
     made = []
     for number, deed, entries in _deeds(db, deed_id - 1 if last else 0):
         late = number != deed_id
-        before = sealed(before, deed, entries, late)
+        before = sealed(before, deed, entries, late=late)
         made.append((number, before, int(late)))
     db.executemany("INSERT INTO seal (deed_id, digest, late) VALUES (?, ?, ?)", made)
 
@@ -76,7 +76,7 @@ def broken(db: sqlite3.Connection) -> Iterator[str]:
         digest, late = kept.pop(number, ("", 0))
         if not digest:
             yield f"deed {number} has no seal: it was not done by this program, or its seal was taken off"
-        elif sealed(before, deed, entries, bool(late)) != digest:
+        elif sealed(before, deed, entries, late=bool(late)) != digest:
             yield f"deed {number}, or its seal or the one before it, is not as it was when it was sealed"
         before = digest or before
     for number in kept:

@@ -126,7 +126,7 @@ class Yard:
         assert self._deed is not None, "a change needs a deed"
         self.connection.executemany(sql, [self._entering(row) for row in values])
 
-    def _entering(self, values: Any, whole: bool = False) -> Any:
+    def _entering(self, values: Any, *, whole: bool = False) -> Any:
         """Return the values of a row with their texts as the record keeps them.
 
         What comes back by an undo comes back as it was; a `whole` document is kept as it was given.
@@ -290,7 +290,7 @@ def settings_of(kept: dict[str, str]) -> Settings:
     return Settings(**values)
 
 
-def connect(path: Path, busy_seconds: float, writable: bool, create: bool = False) -> sqlite3.Connection:
+def connect(path: Path, busy_seconds: float, *, writable: bool, create: bool = False) -> sqlite3.Connection:
     """Open the file with foreign keys on and, when it is ours and may be written, a write-ahead log."""
     mode = "rwc" if create else "rw" if writable else "ro"
     path = files.resolved(path)
