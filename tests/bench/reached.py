@@ -10,6 +10,7 @@ is left out. What a test does in another process is not seen, nor what the searc
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
@@ -30,7 +31,6 @@ class Contexts:
     def __init__(self, cov: coverage.Coverage, known: Collection[str]) -> None:
         self.cov = cov
         self.known = known
-        self.times: defaultdict[str, float] = defaultdict(float)
         self.seconds: dict[str, float] = {}
         self.failed: set[str] = set()
 
@@ -40,14 +40,18 @@ class Contexts:
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Iterator[None]:
         self.cov.switch_context(item.nodeid)
-        return (yield)  # type: ignore[misc]
+        begun = _worked()
+        yield
+        self.seconds[item.nodeid] = _worked() - begun
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
-        self.times[report.nodeid] += report.duration
-        if report.when == "teardown":  # it came to its end
-            self.seconds[report.nodeid] = self.times[report.nodeid]
         if report.failed:
             self.failed.add(report.nodeid)
+
+
+def _worked() -> float:
+    """Return the processor time of this process and its children so far."""
+    return sum(os.times()[:4])
 
 
 def record(folder: Path, tests: list[str]) -> None:

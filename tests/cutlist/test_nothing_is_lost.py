@@ -16,7 +16,7 @@ from tests.cutlist.messy import messy, spoilt
 from tests.cutlist.test_snippets import SNIPPETS
 
 # STOCKYARD_CASES=100000 runs the full number in the quick tests too.
-CASES = int(os.environ.get("STOCKYARD_CASES", "2000"))
+CASES = int(os.environ.get("STOCKYARD_CASES", "800"))
 
 
 def counts_by_line(found: CutList) -> dict[int, int]:

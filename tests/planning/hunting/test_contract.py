@@ -14,7 +14,7 @@ from stockyard.planning.written import plan_text
 from tests.planning.problems import random_problem
 from tests.planning.second_check import complaints
 
-QUICK, ALL = 150, 2000
+QUICK, ALL = 60, 2000
 # Seeds on which a bound once was above the plan.
 FALSE_PROOFS = (58, 122, 1046, 1051, 1142)
 # Seeds on which the bound once failed: a part too wide for one of its boards, a pattern of many leaves.
