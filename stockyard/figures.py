@@ -36,9 +36,17 @@ class Terms:
     currency: str
 
 
-def size(length: int, width: int, unit: Unit, *, mark: bool = True) -> str:
-    """Write a size, length along the grain first: `2440 mm × 1220 mm`; without the unit if not `mark`."""
-    return f"{show(length, unit, mark=mark)} × {show(width, unit, mark=mark)}"
+def size(length: int, width: int, unit: Unit, *, mark: bool = True, finest: int = 64) -> str:
+    """Write a size, length along the grain first: `2440 mm × 1220 mm`; without the unit if not `mark`.
+
+    Inches come to the nearest 1/`finest`.
+    """
+    return " × ".join(show(side, unit, mark=mark, finest=finest) for side in (length, width))
+
+
+def typed_size(length: int, width: int, unit: Unit) -> str:
+    """Write a size in signs that a person can type: `2440 x 1220`."""
+    return f"{show(length, unit)} x {show(width, unit)}"
 
 
 def money(amount: int, currency: str) -> str:

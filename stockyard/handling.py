@@ -13,10 +13,9 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from stockyard.errors import BadInput
+from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Weight
 
-GRAMS_PER_KG = 1000
-GRAMS_PER_LB = 453.592_37
 GRAVITY = 9.806_65
 """Standard gravity, m/s²: newtons in a kilogram."""
 
@@ -26,7 +25,7 @@ SUPPORT_SPACING = 32 * TICKS_PER_INCH
 
 def both(grams: int, digits: int = 0) -> str:
     """Return a weight in words, in the two units that plates and guides are written in."""
-    return f"{grams / GRAMS_PER_KG:.{digits}f} kg ({grams / GRAMS_PER_LB:.0f} lb)"
+    return f"{grams / GRAMS_PER_KG:.{digits}f} kg ({float(grams / GRAMS_PER_LB):.0f} lb)"
 
 
 def weight(length: int, width: int, thickness: int, density: int) -> Weight:

@@ -42,7 +42,7 @@ def test_weights_of_sheets_and_boards(
     length: str, width: str, thick: str, lb_ft3: float, pounds: float
 ) -> None:
     grams = handling.weight(inch(length), inch(width), inch(thick), density(lb_ft3))
-    assert grams / handling.GRAMS_PER_LB == pytest.approx(pounds, rel=0.005)
+    assert float(grams / handling.GRAMS_PER_LB) == pytest.approx(pounds, rel=0.005)
 
 
 def test_weights_of_birch_sheets_by_a_makers_density() -> None:

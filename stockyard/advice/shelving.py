@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from stockyard import handling
+from stockyard.figures import GRAMS_PER_KG
 from stockyard.kinds import Form
 from stockyard.measure import TICKS_PER_INCH, Length, Weight
 
@@ -234,7 +235,7 @@ def _support(piece: Stored, spot: Spot, stiffness: float | None) -> tuple[list[s
     wants = handling.supports_needed(piece.length, spacing).count
     caution = f"its supports are far apart: this piece wants {wants}"
     if stiffness and piece.grams:
-        newtons = piece.grams * gap / piece.length / handling.GRAMS_PER_KG * handling.GRAVITY
+        newtons = piece.grams * gap / piece.length / GRAMS_PER_KG * handling.GRAVITY
         bent = handling.sag(gap, piece.width, piece.thickness, newtons, stiffness)
         caution += f" ({handling.sag_says(bent, gap)})"
     return [], [caution]

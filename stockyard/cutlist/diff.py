@@ -6,6 +6,7 @@ from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
+from stockyard.figures import typed_size
 from stockyard.measure import Unit, show
 
 # What tells parts apart, in the order in which it is told.
@@ -138,7 +139,7 @@ def told(difference: Difference[P], unit: Unit) -> Iterator[str]:
 
 def _whole(part: Part, unit: Unit) -> str:
     made_of = " or ".join(part.materials or ("any material",))
-    return f"{part.count} {part.name} {show(part.length, unit)} x {show(part.width, unit)}, {made_of}"
+    return f"{part.count} {part.name} {typed_size(part.length, part.width, unit)}, {made_of}"
 
 
 def _value(part: Part, field: str, unit: Unit) -> str:

@@ -12,6 +12,7 @@ from stockyard.cutlist.edges import EdgesUnclear, banded, told
 from stockyard.cutlist.model import Question, Reading, Row
 from stockyard.cutlist.questions import Asked, about_list
 from stockyard.errors import BadInput
+from stockyard.figures import typed_size
 from stockyard.measure import Length, Unit, parse, show
 
 _CUT, _FINISHED, _NOTHING, _BARE = "cut", "finished", "nothing", "none"
@@ -109,7 +110,7 @@ def _sized(row: Row, *, whole: bool, thick: int | None, trim: int, unit: Unit, a
 
 def _too_wide(row: Row, thick: int, unit: Unit, asked: Asked) -> Row:
     """Ask about a part that its bands leave nothing of: it is banded nowhere, or written again."""
-    size = f"{show(row.length, unit)} x {show(row.width, unit)}"
+    size = typed_size(row.length, row.width, unit)
     asked.settle(
         Question(
             id=f"bands{row.line}" + (f".{row.column}" if row.column > 1 else ""),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from stockyard import handling
 from stockyard.desk.shelve_advice import stored
 from stockyard.errors import BadInput, Refused
+from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.measure import TICKS_PER_INCH, Weight, parse
 from stockyard.yard import Yard
 from stockyard.yard.materials import material
@@ -67,8 +68,8 @@ def _niosh(hoist: handling.Hoist, grams: int) -> str:
     pounds = handling.niosh_limit(hoist)
     if not pounds:
         return "NIOSH: out of the equation's reach; do not lift it this way."
-    kilos = pounds * handling.GRAMS_PER_LB / handling.GRAMS_PER_KG
-    index = grams / handling.GRAMS_PER_LB / pounds
+    kilos = float(pounds * GRAMS_PER_LB / GRAMS_PER_KG)
+    index = float(grams / GRAMS_PER_LB) / pounds
     return (
         f"NIOSH recommended weight {kilos:.1f} kg ({pounds:.1f} lb), "
         f"lifting index {index:.2f} (1 or less is sought)."

@@ -9,7 +9,8 @@ from itertools import groupby
 from stockyard import handling
 from stockyard.desk.band_words import bands_needed
 from stockyard.figures import money
-from stockyard.measure import Unit, show
+from stockyard.figures import size as size_of
+from stockyard.measure import Unit
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan, full_sheet
@@ -112,7 +113,7 @@ def _put_back(moved: Sequence[Lying]) -> str:
 
 
 def _what(piece: Piece, material: Material, unit: Unit) -> str:
-    size = f"{show(piece.length, unit)} × {show(piece.width, unit)}"
+    size = size_of(piece.length, piece.width, unit, mark=False)
     return f"{material.title} {'FULL' if full_sheet(piece, material) else size}"
 
 
@@ -148,7 +149,7 @@ def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], u
         if own > max(theirs) or own < min(theirs):
             return f"the {most if own > max(theirs) else least} of {len(alike) + 1} {name}"
     near = min(alike, key=lambda p: abs(p.length - piece.length) + abs(p.width - piece.width))
-    return f"not {near.tag}, which is {show(near.length, unit)} × {show(near.width, unit)}"
+    return f"not {near.tag}, which is {size_of(near.length, near.width, unit, mark=False)}"
 
 
 def _buy(yard: Yard, plan: StoredPlan, known: Mapping[int, Material]) -> tuple[BuyLine, ...]:

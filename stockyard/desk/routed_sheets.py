@@ -10,7 +10,8 @@ from fractions import Fraction
 from typing import Any
 
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit, show
+from stockyard.figures import typed_size
+from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit
 from stockyard.planning.plan import Layout, Leftover, Placement
 from stockyard.planning.problem import Method, Part, Problem, Stock
 from stockyard.printing.routed_sheet import DrawingRules, Outline, RoutedPart, RoutedSheet
@@ -79,7 +80,7 @@ def _of_size(part: Part, outline: Outline, problem: Problem) -> None:
     size = part.length / TICKS_PER_MM, part.width / TICKS_PER_MM
     off = max(abs(outline.length - size[0]), abs(outline.width - size[1]))
     if off > CLOSE:
-        wanted = f"{show(part.length, problem.unit)} x {show(part.width, problem.unit)}"
+        wanted = typed_size(part.length, part.width, problem.unit)
         has = f"{outline.length:.2f} x {outline.width:.2f} mm"
         raise BadInput(f"outline of {part.id}: it is {has}, and the part is {wanted} {problem.unit}")
 

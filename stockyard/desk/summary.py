@@ -7,12 +7,11 @@ from collections.abc import Iterator, Mapping
 
 from stockyard.desk.plan_job import Answer
 from stockyard.effort import Seconds
-from stockyard.figures import money, size
+from stockyard.figures import area, money, size
 from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import Stock
-from stockyard.planning.written import area_text
 from stockyard.wording import count
 
 
@@ -53,7 +52,7 @@ def _takes(answer: Answer, unit: Unit, seconds: Seconds) -> Iterator[str]:
     minutes = -(-facts.seconds(seconds) // 60)
     pieces = facts.offcuts + facts.drawn + facts.bought
     yield (
-        f"It takes {area_text(facts.stock_area - facts.back_area, unit)} of material, about "
+        f"It takes {area(facts.stock_area - facts.back_area, unit)} of material, about "
         f"{count(minutes, 'minute')} at racks and saw ({count(facts.cuts, 'cut')}, "
         f"{count(facts.fence_moves, 'move')} of fence or stop) and {count(pieces, 'piece')} to fetch."
     )

@@ -39,13 +39,6 @@ def plan_text(problem: Problem, plan: Plan) -> str:
     return write_json(plan_data(problem, plan)) + "\n"
 
 
-def area_text(area: int, unit: Unit) -> str:
-    """Return an area as the shop says it: square metres, or square feet."""
-    if unit is Unit.MM:
-        return f"{area / (1000 * TICKS_PER[unit]) ** 2:.2f} m²"
-    return f"{area / (12 * TICKS_PER[unit]) ** 2:.1f} sq ft"
-
-
 def write_json(value: Any, indent: str = "") -> str:
     """Return plain data as JSON; Decimals become numbers with every digit kept."""
     deeper = indent + " "

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from stockyard import figures
 from stockyard.measure import Unit, show
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Edge, Side
 from stockyard.printing.replay import rests
@@ -52,7 +53,7 @@ class StepRow:
 
 def size_text(length: int, width: int, unit: Unit, finest: int = 64) -> str:
     """Write length × width as on every paper, inches to the nearest 1/`finest`."""
-    return f"{show(length, unit, finest=finest)} × {show(width, unit, finest=finest)}"
+    return figures.size(length, width, unit, mark=False, finest=finest)
 
 
 def in_mm(ticks: int) -> str:

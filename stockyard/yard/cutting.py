@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
+from stockyard.figures import typed_size
 from stockyard.kinds import Kind
-from stockyard.measure import LONGEST, Length, show
+from stockyard.measure import LONGEST, Length
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured
@@ -143,7 +144,7 @@ def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[G
     """Return the area left as scrap, after looking that everything can come out of the piece."""
     for length, width in [(s.length, s.width) for s in parts] + [(s.length, s.width) for s in offcuts]:
         low, high = sorted((length, width))
-        text = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
+        text = typed_size(length, width, yard.unit)
         if low < 1 or high > LONGEST:
             raise BadInput(f"{text} is not a size")
         if low > min(p.length, p.width) or high > max(p.length, p.width):

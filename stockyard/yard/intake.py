@@ -5,10 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from fractions import Fraction
 
 from stockyard.errors import BadInput
-from stockyard.handling import GRAMS_PER_KG, GRAMS_PER_LB
+from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.kinds import Kind
 from stockyard.measure import MONEY, Length, Money, Unit, parse_pair, plain, read_number
 from stockyard.yard.model import Form, Material, Offer
@@ -68,7 +67,7 @@ def read_weight(text: str, unit: Unit) -> int:
     if m is None:
         raise BadInput(f"'{shown}' is not a weight: write it like 450 kg or 1000 lb")
     pounds = m[2][0] in "lp" if m[2] else unit is Unit.INCH
-    grams = read_number(m[1]) * (Fraction(GRAMS_PER_LB) if pounds else GRAMS_PER_KG)
+    grams = read_number(m[1]) * (GRAMS_PER_LB if pounds else GRAMS_PER_KG)
     if not 0 < round(grams) <= MOST_GRAMS:
         raise BadInput(f"'{shown}' is not a weight of a rack: more than 0, at most {MOST_GRAMS // 10**6} t")
     return round(grams)

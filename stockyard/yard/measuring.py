@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from stockyard.errors import Refused
+from stockyard.figures import typed_size
 from stockyard.kinds import Kind
-from stockyard.measure import show
 from stockyard.yard.model import Piece, State
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import by_tag, told
@@ -36,7 +36,7 @@ def remeasure(
         unit = yard.unit
         if not larger:
             _refuse_growth(yard, p, length, width)
-        deed.begin(f"measured {p.tag} again: {show(length, unit)} x {show(width, unit)}")
+        deed.begin(f"measured {p.tag} again: {typed_size(length, width, unit)}")
         remeasured(yard, p, length, width)
         if thickness is not None and thickness != p.thickness:
             yard.write("UPDATE piece SET thickness = ? WHERE tag = ?", (thickness, p.tag))
@@ -59,7 +59,7 @@ def refuse_turned(yard: Yard, p: Piece, length: int, width: int) -> None:
 
 
 def _recorded(yard: Yard, p: Piece) -> str:
-    size = f"{show(p.length, yard.unit)} x {show(p.width, yard.unit)}"
+    size = typed_size(p.length, p.width, yard.unit)
     return f"{p.tag} is recorded as {size}, along the grain first,"
 
 
@@ -72,7 +72,7 @@ def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
             raise Refused(f"{p.tag} cannot be that large: {p.parent}, which it was cut from, had less left")
         yard.write("UPDATE cutting SET scrap = scrap - ? WHERE tag = ?", (more, p.parent))
     if p.plan_id is not None and (length < p.length or width < p.width):
-        size = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
+        size = typed_size(length, width, yard.unit)
         break_plan(yard, p.plan_id, f"{p.tag} measures only {size}")
     kind = p.kind if stays_full(yard, p, length, width) else Kind.OFFCUT
     labelled = p.labelled and (kind, length, width) == (p.kind, p.length, p.width)

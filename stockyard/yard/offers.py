@@ -5,7 +5,8 @@ from __future__ import annotations
 import sqlite3
 
 from stockyard.errors import BadInput, Refused
-from stockyard.measure import MONEY, show
+from stockyard.figures import typed_size
+from stockyard.measure import MONEY
 from stockyard.yard.materials import material
 from stockyard.yard.model import Offer
 from stockyard.yard.store import Yard
@@ -39,7 +40,7 @@ def add_price(
         raise BadInput("a price and a size must not be negative")
     m = material(yard, material_id)
     with yard.deed("price") as deed:
-        size = f"{show(length, yard.unit)} x {show(width, yard.unit)}"
+        size = typed_size(length, width, yard.unit)
         deed.begin(f"{m.title} {size} costs {price / MONEY:.2f}" + (f" at {supplier}" if supplier else ""))
         before = yard.one(
             "SELECT coalesce(max(since), '') FROM offer"
@@ -63,9 +64,7 @@ def end_offer(yard: Yard, material_id: int, length: int, width: int, supplier: s
     for offer in offers(yard, material_id):
         if (offer.length, offer.width, offer.supplier) == (length, width, supplier.strip()):
             with yard.deed("price") as deed:
-                deed.begin(
-                    f"{m.title} {show(length, yard.unit)} x {show(width, yard.unit)} is no longer on sale"
-                )
+                deed.begin(f"{m.title} {typed_size(length, width, yard.unit)} is no longer on sale")
                 yard.insert(
                     "offer", material_id=material_id, length=length, width=width, price=offer.price,
                     supplier=offer.supplier, since=max(yard.clock(), offer.since), ended=1,
