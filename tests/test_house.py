@@ -41,12 +41,16 @@ ALLOWED = {
     "yard": GROUND | {"settings", "handling"},
     "desk": None,
     "cli": None,
+    "page": None,
 }
 # The rooms of the planner, its ground ("") first: each may import from those before it.
 PLANNING = [
     "", "sawing", "recreate", "tables", "bounds", "placing", "choosing", "polish", "boards", "hunting",
 ]  # fmt: skip
-HEAVY = {"ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils", "ezdxf"}
+HEAVY = {
+    "ortools", "numba", "numpy", "pandas", "reportlab", "openpyxl", "sqlite_utils", "ezdxf", "starlette",
+    "uvicorn", "jinja2", "anyio", "PIL", "zxingcpp",
+}  # fmt: skip
 
 
 def room_of(path: Path) -> str:
@@ -101,16 +105,25 @@ def test_nothing_imports_the_command_line() -> None:
             assert not any(name.startswith("stockyard.cli") for name in names), path
 
 
-def test_the_command_line_asks_the_desk_alone() -> None:
-    """It holds words and formats: what it may import is the desk, what prints, and the ground floor."""
-    allowed = {"cli", "desk", "printing", "handling", "settings", *GROUND}
+def test_the_doors_ask_the_desk_alone() -> None:
+    """They hold words and formats: what they may import is the desk, what prints, and the ground floor."""
+    allowed = {"desk", "printing", "handling", "settings", *GROUND}
+    own = {"cli": {"cli", "page"}, "page": {"page"}}
     wrong = [
         f"{path.name} imports {name}"
-        for path in (PACKAGE / "cli").glob("*.py")
+        for door, more in own.items()
+        for path in (PACKAGE / door).rglob("*.py")
         for name in imports_of(ast.parse(path.read_text(encoding="utf-8")))
-        if name.startswith("stockyard.") and name.split(".")[1] not in allowed
+        if name.startswith("stockyard.") and name.split(".")[1] not in allowed | more
     ]
     assert not wrong
+
+
+def test_only_the_command_that_serves_them_knows_the_pages() -> None:
+    for path in SOURCES:
+        if room_of(path) != "page" and path.name != "serve.py":
+            names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
+            assert not any(name.startswith("stockyard.page") for name in names), path
 
 
 def test_no_command_calls_another() -> None:

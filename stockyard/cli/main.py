@@ -30,6 +30,7 @@ GROUPS: tuple[str, ...] = (
     "money",
     "solve",
     "route",
+    "serve",
 )
 
 

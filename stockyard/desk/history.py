@@ -9,6 +9,8 @@ from stockyard.yard import Yard, ledger
 from stockyard.yard import undo as undoing
 from stockyard.yard.ledger import DeedLine, Event
 
+__all__ = ["DeedLine", "Event", "Life", "deeds", "life", "to_undo", "undo"]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Life:

@@ -25,7 +25,7 @@ from stockyard.yard.plans import broken_plan
 
 __all__ = [
     "COLUMNS", "MOST_BYTES", "Fit", "Found", "Measured", "Placed", "ToShelve", "at_place", "find",
-    "measure", "move", "shelve", "shelve_table", "template",
+    "lines_of", "measure", "move", "shelve", "shelve_table", "template",
 ]  # fmt: skip
 
 

@@ -1,0 +1,1 @@
+"""Rooms of the page, by the place where a person stands."""

@@ -1,0 +1,78 @@
+"""Jobs: one of them whole, its papers, giving up its plan, taking it away; and choosing one for a room."""
+
+from __future__ import annotations
+
+import re
+
+from stockyard.desk import jobs, paperwork
+from stockyard.page.doors import Read, Room, Write
+from stockyard.page.rooms.now import STEPS
+from stockyard.page.visit import Answer, File, Go, Page, Visit
+
+PDF = "application/pdf"
+_PAPERS = {"pull": "pull-list", "cards": "cut-cards", "labels": "part-labels"}
+
+
+def job(visit: Visit) -> Answer:
+    """Show one job: its parts, how many are cut, what it wants next."""
+    shown = jobs.show_job(visit.yard, visit.path["job"])
+    values = {
+        "title": shown.line.name,
+        "room": "",
+        "job": shown.line,
+        "shown": shown,
+        "step": STEPS[shown.line.next],
+    }
+    return Page("job.html", values)
+
+
+def papers(visit: Visit) -> Answer:
+    """Print a job's papers as one PDF, or one kind of them."""
+    name = visit.path["job"]
+    only = visit.asked("only") or None
+    made = paperwork.papers(visit.yard, name, only=only, one_file=only is None)
+    stem = _stem(jobs.show_job(visit.yard, name).line.name)
+    return File(made[0].data, PDF, f"{stem}-{_PAPERS.get(only or '', 'papers')}.pdf")
+
+
+def card(visit: Visit) -> Answer:
+    """Draw one cut card."""
+    drawing = paperwork.card_svg(visit.yard, visit.path["job"], visit.asked("piece") or None)
+    return File(drawing, "image/svg+xml", "cut-card.svg")
+
+
+def release(visit: Visit) -> Answer:
+    """Give up the plan of a job."""
+    jobs.release(visit.yard, visit.path["job"], "given up at a page")
+    return Go(f"/jobs/{visit.path['job']}")
+
+
+def remove(visit: Visit) -> Answer:
+    """Take a job away."""
+    jobs.remove_job(visit.yard, visit.path["job"])
+    return Go("/")
+
+
+def choose(name: str, step: str, wants: tuple[jobs.Next, ...]) -> Room:
+    """Return the page of a room that begins with choosing a job: those that want it first."""
+
+    def room(visit: Visit) -> Answer:
+        every = jobs.list_jobs(visit.yard)
+        ready = [j for j in every if j.next in wants]
+        values = {"title": name, "step": step, "ready": ready, "others": [j for j in every if j not in ready]}
+        return Page("choose.html", values)
+
+    return room
+
+
+def _stem(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:60] or "job"
+
+
+DOORS = (
+    Read("/plan", choose("Plan", "plan", (jobs.Next.PLAN,))),
+    Read("/pull", choose("Pull", "pull", (jobs.Next.PULL, jobs.Next.BUY))),
+    Read("/saw", choose("Saw", "saw", (jobs.Next.CUT,))),
+    Read("/jobs/{job:int}", job), Read("/jobs/{job:int}/papers.pdf", papers), Read("/jobs/{job:int}/card.svg", card),
+    Write("/jobs/{job:int}/release", release), Write("/jobs/{job:int}/remove", remove),
+)  # fmt: skip

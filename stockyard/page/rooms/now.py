@@ -1,0 +1,37 @@
+"""Now: the jobs and what each wants next, what lies off the racks, labels to print, what to order."""
+
+from __future__ import annotations
+
+from stockyard.desk import buying, history, jobs, labels, pulling
+from stockyard.page.doors import Read
+from stockyard.page.visit import Answer, Page, Visit
+
+# What a job wants next: what the button says, and the page it leads to.
+STEPS = {
+    jobs.Next.PLAN: ("Plan it", "plan"),
+    jobs.Next.PULL: ("Pull", "pull"),
+    jobs.Next.BUY: ("Buy, then pull", "pull"),
+    jobs.Next.CUT: ("To the saw", "saw"),
+    jobs.Next.NOTHING: ("Look", ""),
+}
+_DEEDS = 6
+
+
+def now(visit: Visit) -> Answer:
+    """Show what wants doing."""
+    y = visit.yard
+    return Page(
+        "now.html",
+        {
+            "title": "Now",
+            "jobs": jobs.list_jobs(y),
+            "steps": STEPS,
+            "bench": pulling.bench(y),
+            "unprinted": labels.unprinted(y),
+            "order": buying.reorder(y),
+            "deeds_done": history.deeds(y, limit=_DEEDS),
+        },
+    )
+
+
+DOORS = (Read("/", now),)

@@ -1,0 +1,87 @@
+"""One piece: what it is, where, its history, keep or bin, where it goes; moving, measuring, writing off."""
+
+from __future__ import annotations
+
+from stockyard.desk import cutting, history, keep_advice, pulling, racks, shelve_advice, stock
+from stockyard.desk.lifting import LiftAdvice, lift
+from stockyard.desk.shown import State
+from stockyard.errors import BadInput, StockyardError
+from stockyard.page.doors import Read, Write
+from stockyard.page.visit import Answer, Go, Page, Visit
+from stockyard.tags import read_tag
+
+_HELD = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
+_PLACES = 3
+REASONS = ("not where it should be", "damaged", "given away", "thrown away")
+
+
+def look(visit: Visit) -> Answer:
+    """Lead a tag that was scanned or typed to its piece."""
+    return Go(f"/piece/{read_tag(visit.asked('tag'))}", told=False)
+
+
+def piece(visit: Visit) -> Answer:
+    """Show one piece whole."""
+    y, tag = visit.yard, read_tag(visit.path["tag"])
+    life = history.life(y, tag)
+    held = life.piece.state in _HELD
+    ranked = shelve_advice.place_for(y, tag) if held else ()
+    return Page("piece.html", {
+        "title": life.piece.tag,
+        "room": "Racks",
+        "life": life,
+        "held": held,
+        "off": life.piece.state in (State.BENCH, State.PULLED),
+        "verdict": keep_advice.keep_piece(y, tag) if held and life.piece.kind == "offcut" else None,
+        "advised": [s for s in ranked if s.ok][:_PLACES],
+        "places": [p.code for p in stock.list_places(y)],
+        "lift": _lift(visit, tag) if held else None,
+        "reasons": REASONS,
+    })  # fmt: skip
+
+
+def _lift(visit: Visit, tag: str) -> LiftAdvice | None:
+    try:
+        return lift(visit.yard, tag)
+    except StockyardError:
+        return None
+
+
+def put(visit: Visit) -> Answer:
+    """Put a piece at a place: back from the bench with its size as measured, or moved from another place."""
+    y, tag = visit.yard, read_tag(visit.path["tag"])
+    place = visit.must_say("place", "the place")
+    with y.reading():
+        state = history.life(y, tag).piece.state
+    if state in (State.BENCH, State.PULLED):
+        cutting.return_piece(y, tag, place, visit.maybe("size"))
+    else:
+        racks.move(y, [tag], place)
+    return Go(f"/piece/{tag}")
+
+
+def measure(visit: Visit) -> Answer:
+    """Write down the size as really measured."""
+    tag = read_tag(visit.path["tag"])
+    racks.measure(
+        visit.yard, tag, visit.must_say("size", "the size"), visit.maybe("thickness"),
+        larger=visit.said("larger") == "yes",
+    )  # fmt: skip
+    return Go(f"/piece/{tag}")
+
+
+def gone(visit: Visit) -> Answer:
+    """Write a piece off."""
+    why = visit.said("why")
+    if why not in REASONS:
+        raise BadInput(f"say why: {', '.join(REASONS)}")
+    broken = pulling.gone(visit.yard, read_tag(visit.path["tag"]), why)
+    if broken is not None:
+        return Go(f"/jobs/{broken.job_id}/plan")
+    return Go(f"/piece/{read_tag(visit.path['tag'])}")
+
+
+DOORS = (
+    Read("/piece", look), Read("/piece/{tag}", piece), Write("/piece/{tag}/put", put),
+    Write("/piece/{tag}/measure", measure), Write("/piece/{tag}/gone", gone),
+)  # fmt: skip

@@ -1,0 +1,101 @@
+"""Racks: the places as they stand, what fits, shelving something new, labels for the edges."""
+
+from __future__ import annotations
+
+from stockyard.desk import labels, racks, stock
+from stockyard.errors import BadInput
+from stockyard.page.doors import Read, Write
+from stockyard.page.drawn import beside
+from stockyard.page.visit import Answer, File, Go, Page, Visit
+
+PDF = "application/pdf"
+# Rows on one page: more are not read at a rack.
+_MOST = 200
+
+
+def overview(visit: Visit) -> Answer:
+    """Show the places in walking order, and what fits when something is looked for."""
+    y, asked = visit.yard, visit.asked("q")
+    values: dict[str, object] = {"title": "Racks", "q": asked, "found": None, "problem": ""}
+    if asked:
+        try:
+            values["found"] = racks.find(y, asked, turn=visit.asked("turn") != "no")
+        except BadInput as error:
+            values["problem"] = str(error)
+    values["places"] = stock.list_places(y)
+    return Page("racks.html", values)
+
+
+def place(visit: Visit) -> Answer:
+    """Show one place from the top down, each piece drawn to one scale."""
+    code = visit.asked("code")
+    pieces = racks.at_place(visit.yard, code)
+    line = next((p for p in stock.list_places(visit.yard) if p.code.casefold() == code.casefold()), None)
+    values = {
+        "title": line.code if line else code, "room": "Racks", "place": line, "more": max(0, len(pieces) - _MOST),
+        "pieces": beside(pieces[:_MOST]),
+    }  # fmt: skip
+    return Page("place.html", values)
+
+
+def shelving(visit: Visit) -> Answer:
+    """Ask what comes on a rack."""
+    return Page("shelve.html", {
+        "title": "Put something on a rack", "room": "Racks", "place": visit.asked("place"),
+        "materials": [m.title for m in stock.list_materials(visit.yard)],
+        "places": [p.code for p in stock.list_places(visit.yard)],
+    })  # fmt: skip
+
+
+def shelve(visit: Visit) -> Answer:
+    """Put equal pieces on a rack, each with a new tag."""
+    offcut = visit.said("kind") == "offcut"
+    size = visit.maybe("size")
+    if offcut and size is None:
+        raise BadInput("an offcut needs its size, along the grain first")
+    wanted = racks.ToShelve(
+        material=visit.must_say("material", "the material"),
+        place=visit.must_say("place", "the place"),
+        size=None if offcut else size,
+        offcut=size if offcut else None,
+        count=visit.number("count", most=500),
+        thickness=visit.maybe("thickness"),
+        note=visit.said("note")[:200],
+    )
+    done = racks.shelve(visit.yard, wanted)
+    if len(done.pieces) == 1:
+        return Go(f"/piece/{done.pieces[0].tag}")
+    return Go(f"/racks/labels?{'&'.join(f't={p.tag}' for p in done.pieces[:_MOST])}")
+
+
+def to_label(visit: Visit) -> Answer:
+    """Show pieces that have just come, with their labels to print."""
+    tags = tuple(tag for tag in visit.every("t") if tag)[:_MOST]
+    pieces = racks.lines_of(visit.yard, tags)
+    values = {"title": "Labels for what came", "room": "Racks", "pieces": pieces, "tags": " ".join(tags)}
+    return Page("labels.html", values)
+
+
+def labels_pdf(visit: Visit) -> Answer:
+    """Print edge labels: of tags, of a place, or of those that have none yet."""
+    y = visit.yard
+    tags, at = visit.asked("tags").split()[:_MOST], visit.asked("at")
+    if not tags and not at:
+        tags = list(labels.unprinted(y))[:_MOST]
+        if not tags:
+            raise BadInput("every piece has its label")
+    made = labels.edge_labels(y, tags, [at] if at else ())
+    return File(made.pdf, PDF, "edge-labels.pdf")
+
+
+def printed(visit: Visit) -> Answer:
+    """Note that labels are printed."""
+    labels.note_printed(visit.yard, visit.must_say("tags", "which labels").split())
+    return Go("/")
+
+
+DOORS = (
+    Read("/racks", overview), Read("/racks/place", place), Read("/racks/shelve", shelving),
+    Write("/racks/shelve", shelve), Read("/racks/labels", to_label), Read("/labels.pdf", labels_pdf),
+    Write("/labels/printed", printed),
+)  # fmt: skip
