@@ -26,6 +26,7 @@ def serve(
         list[str] | None,
         typer.Option(metavar="NAME", help="A further name by which browsers reach this computer."),
     ] = None,
+    planners: Annotated[int, typer.Option(min=1, max=64, help="How many jobs may be planned at once.")] = 1,
     forget: Annotated[
         bool, typer.Option("--forget-stations", help="Make new keys: every station pairs again.")
     ] = False,
@@ -38,7 +39,7 @@ def serve(
     from stockyard.page.serve import Wish, serve
 
     try:
-        wish = Wish(network=network, port=port, names=tuple(name or ()), forget=forget)
+        wish = Wish(network=network, port=port, names=tuple(name or ()), forget=forget, planners=planners)
         serve(yard_path(yard), wish, _say)
     except KeyboardInterrupt:
         typer.echo("Stopped: what was confirmed is in the yard.")

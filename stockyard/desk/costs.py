@@ -13,11 +13,14 @@ from stockyard.measure import Area, Money
 from stockyard.printing.month_report import Line, MonthBars, MonthReport, draw_month
 from stockyard.printing.page import page_size
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
-from stockyard.yard.jobs import job
+from stockyard.yard.jobs import job, jobs
 from stockyard.yard.materials import materials
 from stockyard.yard.store import Yard
 
-__all__ = ["MonthCost", "Sum", "amounts", "cost_of", "month_costs", "month_page", "month_pdf"]
+__all__ = [
+    "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "job_costs", "month_costs", "month_page",
+    "month_pdf",
+]  # fmt: skip
 
 
 def amounts(yard: Yard) -> tuple[Amount, ...]:
@@ -126,3 +129,14 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
         ),
         notes=("Every figure is added up from the ledger; money is the carried cost of the material.",),
     )
+
+
+def job_costs(yard: Yard) -> dict[int, JobCost]:
+    """Return what each job cost so far that anything was cut for, by its number."""
+    with yard.reading():
+        by_job: dict[int, list[Amount]] = {}
+        for amount in amounts(yard):
+            if amount.job is not None:
+                by_job.setdefault(amount.job, []).append(amount)
+        names = {j.id: j.name for j in jobs(yard)}
+        return {n: job_cost(n, names[n], found) for n, found in by_job.items() if n in names}

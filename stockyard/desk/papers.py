@@ -38,13 +38,13 @@ def papers_of(yard: Yard, job: Job) -> JobPapers:
         Refused: the job has no plan, the plan lost a piece, or the kerf was changed since.
     """
     plan = _plan_that_holds(yard, job)
-    cards, work = _cards_and_work(yard, job, plan)
+    cards, work = cards_and_work(yard, job, plan)
     return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards, work=work)
 
 
 def job_cards(yard: Yard, job: Job) -> tuple[CutCard, ...]:
     """Return the cut cards of the standing plan of `job`; errors as `papers_of`."""
-    return _cards_and_work(yard, job, _plan_that_holds(yard, job))[0]
+    return cards_and_work(yard, job, _plan_that_holds(yard, job))[0]
 
 
 def uncut_tags(yard: Yard, job: Job) -> tuple[str, ...]:
@@ -93,8 +93,12 @@ def is_cut(yard: Yard, plan: StoredPlan, stored: StoredLayout) -> bool:
     return plan.state == DONE or (stored.tag is not None and by_tag(yard, stored.tag).state is State.CUT)
 
 
-def _cards_and_work(yard: Yard, job: Job, plan: StoredPlan) -> tuple[tuple[CutCard, ...], tuple[Turn, ...]]:
-    """Return a cut card for every piece of `plan`, and the order in which the whole is sawn."""
+def cards_and_work(yard: Yard, job: Job, plan: StoredPlan) -> tuple[tuple[CutCard, ...], tuple[Turn, ...]]:
+    """Return a cut card for every piece of `plan`, and the order in which the whole is sawn.
+
+    Raises:
+        Refused: the kerf was changed since.
+    """
     layouts = layouts_of(plan.layouts)
     parts = drawn_parts(layouts, lines_of(yard, job, plan))
     finder = _PlaceFinder(yard)

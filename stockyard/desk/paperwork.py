@@ -9,7 +9,7 @@ from stockyard.printing.papers import CutCard
 from stockyard.tags import read_tag
 from stockyard.yard import Yard, jobs
 
-__all__ = ["Document", "Which", "card_svg", "cards", "papers"]
+__all__ = ["Document", "Which", "card_svg", "cards", "drawn", "papers"]
 # A tag is at least this long; anything shorter that is a number is that of a card.
 _SHORTEST_TAG = 5
 
@@ -55,14 +55,18 @@ def card_svg(yard: Yard, name: str, piece: str | None = None) -> bytes:
     Raises:
         BadInput: the plan has several pieces and none was named.
     """
+    found = cards(yard, name, piece)
+    if len(found) != 1:
+        raise BadInput(f"an SVG holds one piece: say which of {_named(found)}")
+    return drawn(found[0])
+
+
+def drawn(card: CutCard) -> bytes:
+    """Return the drawing of a card as SVG."""
     from stockyard.printing.drawing_pdf import paper_metrics
     from stockyard.printing.drawing_svg import SVG_SIZE, draw_svg
     from stockyard.printing.piece_drawing import draw_piece
 
-    found = cards(yard, name, piece)
-    if len(found) != 1:
-        raise BadInput(f"an SVG holds one piece: say which of {_named(found)}")
-    (card,) = found
     drawing = draw_piece(card, *SVG_SIZE, paper_metrics()).drawing
     return draw_svg(drawing, f"{card.job}: {card.tag or card.place}").encode("utf-8")
 

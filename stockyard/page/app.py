@@ -13,7 +13,7 @@ from stockyard.page import look
 from stockyard.page.doors import Read, Write, plain_page, route
 from stockyard.page.guard import Guard, TooLarge
 from stockyard.page.house import House
-from stockyard.page.rooms import counts, jobs, now, pair, pieces, pull, racks, undo
+from stockyard.page.rooms import books, counts, jobs, lists, now, pair, pieces, plan, pull, racks, saw, undo
 
 _SAYS = {
     403: "This form is not from a page of this station, or the page is older than the server's keys. "
@@ -25,7 +25,7 @@ _SAYS = {
 
 def doors() -> tuple[Read | Write, ...]:
     """Return every door of every room."""
-    rooms = (now, undo, pair, jobs, pull, racks, pieces, counts)
+    rooms = (now, undo, pair, lists, jobs, plan, pull, saw, racks, pieces, counts, books)
     return tuple(door for room in rooms for door in room.DOORS)
 
 

@@ -20,7 +20,7 @@ from stockyard.desk.door import Yard
 from stockyard.desk.history import DeedLine
 from stockyard.errors import BadInput, Refused, StockyardError
 from stockyard.page import hurdles, look
-from stockyard.page.guard import cookie_header
+from stockyard.page.guard import LIST, cookie_header
 from stockyard.page.house import House
 from stockyard.page.keys import Station
 from stockyard.page.visit import Answer, File, Go, Page, Visit
@@ -78,7 +78,7 @@ def _reading(house: House, room: Room) -> Endpoint:
 def _writing(house: House, door: Write) -> Endpoint:
     async def endpoint(request: Request) -> Response:
         station: Station = request.scope["station"]
-        async with request.form(max_files=1, max_fields=_MOST_FIELDS) as form:
+        async with request.form(max_files=1, max_fields=_MOST_FIELDS, max_part_size=LIST) as form:
             fields, lists, files = await _form(form)
         if not house.keys.is_token(station, fields.get("token", "")):
             raise HTTPException(403)

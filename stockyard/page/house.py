@@ -11,6 +11,7 @@ from threading import Lock
 from stockyard.desk.door import Yardkeeper
 from stockyard.page.keys import Keys, Station
 from stockyard.page.pairing import Pairing
+from stockyard.page.runs import Runs
 from stockyard.page.watch import Watch
 
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "::1"})
@@ -47,10 +48,13 @@ class House:
     network: bool = False
     names: frozenset[str] = LOCAL_HOSTS
     once: Once = field(default_factory=Once)
+    planners: int = 1
     watch: Watch = field(init=False)
+    runs: Runs = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "watch", Watch(Yardkeeper(self.yard, "watch")))
+        object.__setattr__(self, "runs", Runs(self.watch.nudge, self.planners))
 
     def keeper(self, station: Station) -> Yardkeeper:
         """Return the keeper of the yard for what this station does."""

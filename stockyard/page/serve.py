@@ -26,6 +26,7 @@ class Wish:
     port: int = 8020
     names: tuple[str, ...] = ()
     forget: bool = False
+    planners: int = 1
 
 
 def serve(yard: Path, wish: Wish, say: Callable[[str], None]) -> None:
@@ -37,7 +38,7 @@ def serve(yard: Path, wish: Wish, say: Callable[[str], None]) -> None:
     pairing = Pairing()
     house = House(
         yard=yard, keys=keys_of(yard, forget=wish.forget), pairing=pairing, network=wish.network,
-        names=own_names(wish.names),
+        names=own_names(wish.names), planners=wish.planners,
     )  # fmt: skip
     house.watch.keeper.open().close()
     with _listen(wish) as door:

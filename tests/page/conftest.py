@@ -17,7 +17,7 @@ from stockyard.page.app import build
 from stockyard.page.house import House, own_names
 from stockyard.page.keys import keys_of
 from stockyard.page.pairing import Pairing
-from stockyard.yard.model import Form
+from stockyard.kinds import Form
 
 HERE = "http://localhost:8020"
 

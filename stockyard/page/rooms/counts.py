@@ -46,6 +46,9 @@ def _number(text: str) -> int:
 
 
 DOORS = (
-    Write("/racks/count/start", start), Read("/racks/count", count), Write("/racks/count/see", see),
-    Write("/racks/count/unsee", unsee), Write("/racks/count/finish", finish),
-)  # fmt: skip
+    Write("/racks/count/start", start),
+    Read("/racks/count", count),
+    Write("/racks/count/see", see),
+    Write("/racks/count/unsee", unsee),
+    Write("/racks/count/finish", finish),
+)

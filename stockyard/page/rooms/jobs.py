@@ -73,6 +73,9 @@ DOORS = (
     Read("/plan", choose("Plan", "plan", (jobs.Next.PLAN,))),
     Read("/pull", choose("Pull", "pull", (jobs.Next.PULL, jobs.Next.BUY))),
     Read("/saw", choose("Saw", "saw", (jobs.Next.CUT,))),
-    Read("/jobs/{job:int}", job), Read("/jobs/{job:int}/papers.pdf", papers), Read("/jobs/{job:int}/card.svg", card),
-    Write("/jobs/{job:int}/release", release), Write("/jobs/{job:int}/remove", remove),
-)  # fmt: skip
+    Read("/jobs/{job:int}", job),
+    Read("/jobs/{job:int}/papers.pdf", papers),
+    Read("/jobs/{job:int}/card.svg", card),
+    Write("/jobs/{job:int}/release", release),
+    Write("/jobs/{job:int}/remove", remove),
+)

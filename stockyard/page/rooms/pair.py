@@ -55,5 +55,8 @@ def _name(visit: Visit) -> str:
 
 
 DOORS = (
-    Read("/pair", show), Write("/pair", pair), Read("/station", station), Write("/station", rename),
-)  # fmt: skip
+    Read("/pair", show),
+    Write("/pair", pair),
+    Read("/station", station),
+    Write("/station", rename),
+)

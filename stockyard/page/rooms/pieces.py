@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from stockyard.desk import cutting, history, keep_advice, pulling, racks, shelve_advice, stock
 from stockyard.desk.lifting import LiftAdvice, lift
 from stockyard.desk.shown import State
@@ -12,6 +14,7 @@ from stockyard.tags import read_tag
 
 _HELD = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
 _PLACES = 3
+_SAW = re.compile(r"/jobs/\d{1,9}/saw")
 REASONS = ("not where it should be", "damaged", "given away", "thrown away")
 
 
@@ -26,18 +29,21 @@ def piece(visit: Visit) -> Answer:
     life = history.life(y, tag)
     held = life.piece.state in _HELD
     ranked = shelve_advice.place_for(y, tag) if held else ()
-    return Page("piece.html", {
-        "title": life.piece.tag,
-        "room": "Racks",
-        "life": life,
-        "held": held,
-        "off": life.piece.state in (State.BENCH, State.PULLED),
-        "verdict": keep_advice.keep_piece(y, tag) if held and life.piece.kind == "offcut" else None,
-        "advised": [s for s in ranked if s.ok][:_PLACES],
-        "places": [p.code for p in stock.list_places(y)],
-        "lift": _lift(visit, tag) if held else None,
-        "reasons": REASONS,
-    })  # fmt: skip
+    return Page(
+        "piece.html",
+        {
+            "title": life.piece.tag,
+            "room": "Racks",
+            "life": life,
+            "held": held,
+            "off": life.piece.state in (State.BENCH, State.PULLED),
+            "verdict": keep_advice.keep_piece(y, tag) if held and life.piece.kind == "offcut" else None,
+            "advised": [s for s in ranked if s.ok][:_PLACES],
+            "places": [p.code for p in stock.list_places(y)],
+            "lift": _lift(visit, tag) if held else None,
+            "reasons": REASONS,
+        },
+    )
 
 
 def _lift(visit: Visit, tag: str) -> LiftAdvice | None:
@@ -57,16 +63,20 @@ def put(visit: Visit) -> Answer:
         cutting.return_piece(y, tag, place, visit.maybe("size"))
     else:
         racks.move(y, [tag], place)
-    return Go(f"/piece/{tag}")
+    back = visit.said("back")
+    return Go(back if _SAW.fullmatch(back) else f"/piece/{tag}")
 
 
 def measure(visit: Visit) -> Answer:
     """Write down the size as really measured."""
     tag = read_tag(visit.path["tag"])
     racks.measure(
-        visit.yard, tag, visit.must_say("size", "the size"), visit.maybe("thickness"),
+        visit.yard,
+        tag,
+        visit.must_say("size", "the size"),
+        visit.maybe("thickness"),
         larger=visit.said("larger") == "yes",
-    )  # fmt: skip
+    )
     return Go(f"/piece/{tag}")
 
 
@@ -82,6 +92,9 @@ def gone(visit: Visit) -> Answer:
 
 
 DOORS = (
-    Read("/piece", look), Read("/piece/{tag}", piece), Write("/piece/{tag}/put", put),
-    Write("/piece/{tag}/measure", measure), Write("/piece/{tag}/gone", gone),
-)  # fmt: skip
+    Read("/piece", look),
+    Read("/piece/{tag}", piece),
+    Write("/piece/{tag}/put", put),
+    Write("/piece/{tag}/measure", measure),
+    Write("/piece/{tag}/gone", gone),
+)

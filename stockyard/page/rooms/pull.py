@@ -17,9 +17,13 @@ def walk(visit: Visit) -> Answer:
     y, number = visit.yard, visit.path["job"]
     line = jobs.show_job(y, number).line
     values = {
-        "title": f"Pull: {line.name}", "room": "Pull", "job": line, "walk": None, "broken": line.plan == "broken",
+        "title": f"Pull: {line.name}",
+        "room": "Pull",
+        "job": line,
+        "walk": None,
+        "broken": line.plan == "broken",
         "at_saw": [p for p in pulling.bench(y) if p.job == line.name],
-    }  # fmt: skip
+    }
     if line.plan == "standing":
         values["walk"] = pulling.walk(y, number)
     return Page("pull.html", values)
@@ -57,5 +61,7 @@ def lost(visit: Visit) -> Answer:
 
 
 DOORS = (
-    Read("/jobs/{job:int}/pull", walk), Write("/jobs/{job:int}/tick", tick), Write("/jobs/{job:int}/lost", lost),
-)  # fmt: skip
+    Read("/jobs/{job:int}/pull", walk),
+    Write("/jobs/{job:int}/tick", tick),
+    Write("/jobs/{job:int}/lost", lost),
+)

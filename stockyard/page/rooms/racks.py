@@ -32,19 +32,27 @@ def place(visit: Visit) -> Answer:
     pieces = racks.at_place(visit.yard, code)
     line = next((p for p in stock.list_places(visit.yard) if p.code.casefold() == code.casefold()), None)
     values = {
-        "title": line.code if line else code, "room": "Racks", "place": line, "more": max(0, len(pieces) - _MOST),
+        "title": line.code if line else code,
+        "room": "Racks",
+        "place": line,
+        "more": max(0, len(pieces) - _MOST),
         "pieces": beside(pieces[:_MOST]),
-    }  # fmt: skip
+    }
     return Page("place.html", values)
 
 
 def shelving(visit: Visit) -> Answer:
     """Ask what comes on a rack."""
-    return Page("shelve.html", {
-        "title": "Put something on a rack", "room": "Racks", "place": visit.asked("place"),
-        "materials": [m.title for m in stock.list_materials(visit.yard)],
-        "places": [p.code for p in stock.list_places(visit.yard)],
-    })  # fmt: skip
+    return Page(
+        "shelve.html",
+        {
+            "title": "Put something on a rack",
+            "room": "Racks",
+            "place": visit.asked("place"),
+            "materials": [m.title for m in stock.list_materials(visit.yard)],
+            "places": [p.code for p in stock.list_places(visit.yard)],
+        },
+    )
 
 
 def shelve(visit: Visit) -> Answer:
@@ -95,7 +103,11 @@ def printed(visit: Visit) -> Answer:
 
 
 DOORS = (
-    Read("/racks", overview), Read("/racks/place", place), Read("/racks/shelve", shelving),
-    Write("/racks/shelve", shelve), Read("/racks/labels", to_label), Read("/labels.pdf", labels_pdf),
+    Read("/racks", overview),
+    Read("/racks/place", place),
+    Read("/racks/shelve", shelving),
+    Write("/racks/shelve", shelve),
+    Read("/racks/labels", to_label),
+    Read("/labels.pdf", labels_pdf),
     Write("/labels/printed", printed),
-)  # fmt: skip
+)

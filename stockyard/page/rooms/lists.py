@@ -1,0 +1,169 @@
+"""Cut list: what was typed and beside it what was understood; what is unclear is answered in place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from stockyard.desk import job_list, jobs, list_drafts
+from stockyard.desk.job_list import JobList, Question, Ways
+from stockyard.errors import BadInput, Refused
+from stockyard.measure import Unit
+from stockyard.page.doors import Read, Write
+from stockyard.page.visit import Answer, Go, Page, Visit
+
+_ANSWER, _TYPED = "a:", "t:"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line as it was typed, and what was made of it."""
+
+    number: int
+    text: str
+    parts: tuple[tuple[job_list.JobPart, int], ...]
+    says: tuple[str, ...]
+    asked: bool
+
+
+def blank(visit: Visit) -> Answer:
+    """Show an empty list, or one laid aside."""
+    if draft := visit.asked("draft"):
+        taken = list_drafts.take_up(visit.yard, draft)
+        return _page(visit, taken.name, taken.text, taken.ways)
+    return _page(visit, "", "", Ways())
+
+
+def read(visit: Visit) -> Answer:
+    """Show what is understood. Nothing is stored."""
+    return _page(visit, visit.said("name"), _text(visit), _ways(visit))
+
+
+def store(visit: Visit) -> Answer:
+    """Store a list without open questions as a job; else ask them."""
+    name, text, ways = visit.said("name"), _text(visit), _ways(visit)
+    try:
+        found = job_list.understand(visit.yard, text, ways)
+        if found.questions:
+            return _page(visit, name, text, ways, "Some of it is not clear yet: answer below, then store it.")
+        if not found.parts:
+            raise BadInput("the list holds no parts")
+        if not name:
+            raise BadInput("the job needs a name")
+        made = jobs.add_job(visit.yard, name, text, found.parts)
+    except (BadInput, Refused) as error:
+        return _page(visit, name, text, ways, str(error))
+    list_drafts.drop(visit.yard, name)
+    return Go(f"/jobs/{made.number}/plan")
+
+
+def keep(visit: Visit) -> Answer:
+    """Lay a list aside with the answers given so far."""
+    name, text, ways = visit.said("name"), _text(visit), _ways(visit)
+    try:
+        list_drafts.lay_aside(visit.yard, list_drafts.ListDraft(name=name, text=text, ways=ways))
+    except BadInput as error:
+        return _page(visit, name, text, ways, str(error))
+    return Go("/lists", told=False)
+
+
+def _text(visit: Visit) -> str:
+    """Return the text typed, or that of a file dropped."""
+    if visit.files:
+        ((_, content),) = visit.files.values()
+        return job_list.read_table(content)
+    return visit.form.get("text", "").replace("\r\n", "\n")
+
+
+def _ways(visit: Visit) -> Ways:
+    """Return the answers of the form: one chosen or, before it, one typed."""
+    answers: dict[str, str] = {}
+    for prefix in (_ANSWER, _TYPED):
+        for name, value in visit.form.items():
+            if name.startswith(prefix) and value.strip():
+                answers[name.removeprefix(prefix)] = value.strip()
+    unit = visit.said("unit")
+    first = visit.said("first")
+    return Ways(
+        unit=Unit(unit) if unit in tuple(Unit) else None,
+        answers=answers,
+        first=first if first in ("along", "across") else None,
+    )
+
+
+def _page(visit: Visit, name: str, text: str, ways: Ways, says: str = "") -> Answer:
+    found: JobList | None = None
+    if text.strip():
+        found, ways, trouble = _understood(visit, text, ways)
+        says = says or trouble
+    values = {
+        "title": "Cut list",
+        "name": name,
+        "text": text,
+        "ways": ways,
+        "found": found,
+        "says": says,
+        "lines": _lines(text, found) if found else (),
+        "drafts": tuple(list_drafts.laid_aside(visit.yard)),
+        "answered": _answered(ways, found),
+    }
+    return Page("lists.html", values)
+
+
+def _understood(visit: Visit, text: str, ways: Ways) -> tuple[JobList | None, Ways, str]:
+    """Read a list; an answer that answers nothing any more is left out, and said."""
+    trouble = ""
+    for _ in range(len(ways.answers) + 1):
+        try:
+            return job_list.understand(visit.yard, text, ways), ways, trouble
+        except BadInput as error:
+            trouble = trouble or str(error)
+            wrong = next(
+                (id for id in ways.answers if f"{id}:" in str(error) or f"'{id}'" in str(error)), None
+            )
+            wrong = wrong or next((id for id in ways.answers if f" {id}" in str(error)), None)
+            if wrong is None:
+                break
+            ways = replace(ways, answers={k: v for k, v in ways.answers.items() if k != wrong})
+    try:
+        bare = replace(ways, answers={})
+        return job_list.understand(visit.yard, text, bare), bare, trouble
+    except BadInput as error:
+        return None, ways, str(error)
+
+
+def _answered(ways: Ways, found: JobList | None) -> dict[str, str]:
+    """Return the answers that are not asked for any more: they go along unseen."""
+    open_now = {q.id for q in found.questions} if found else set()
+    return {id: answer for id, answer in ways.answers.items() if id not in open_now}
+
+
+def _lines(text: str, found: JobList) -> tuple[Line, ...]:
+    """Return each line of the text with what was made of it."""
+    parts: dict[int, list[tuple[job_list.JobPart, int]]] = {}
+    for row, part in zip(found.rows, found.parts, strict=True):
+        parts.setdefault(row.line, []).append((part, row.count))
+    says: dict[int, list[str]] = {}
+    for word, remarks in (
+        ("look", found.warnings),
+        ("not understood", found.unread),
+        ("no part", found.ignored),
+    ):
+        for remark in remarks:
+            says.setdefault(remark.line, []).append(f"{word}: {remark.says}")
+    asked = {n for q in found.questions for n in _about(q)}
+    return tuple(
+        Line(n, line, tuple(parts.get(n, ())), tuple(says.get(n, ())), n in asked)
+        for n, line in enumerate(text.splitlines(), 1)
+    )
+
+
+def _about(question: Question) -> tuple[int, ...]:
+    return question.lines or (question.line,)
+
+
+DOORS = (
+    Read("/lists", blank),
+    Write("/lists/read", read),
+    Write("/lists/store", store),
+    Write("/lists/keep", keep),
+)

@@ -1,0 +1,98 @@
+"""Plan: made while one watches, good enough when one says so, taken when one likes it."""
+
+from __future__ import annotations
+
+from time import monotonic
+
+from stockyard.desk import jobs, paperwork, planning
+from stockyard.errors import BadInput
+from stockyard.page.doors import Read, Write
+from stockyard.page.drawn import Curve, falling
+from stockyard.page.runs import Run
+from stockyard.page.visit import Answer, File, Go, Page, Visit
+
+SVG = "image/svg+xml"
+_LONGEST = 600
+
+
+def plan(visit: Visit) -> Answer:
+    """Show the plan of a job: in the making, to be taken, or as it stands."""
+    y, number = visit.yard, int(visit.path["job"])
+    line = jobs.show_job(y, str(number)).line
+    run = visit.house.runs.of(number)
+    cards = paperwork.cards(y, str(number)) if line.plan == "standing" else ()
+    return Page(
+        "plan.html",
+        {
+            "title": f"Plan: {line.name}",
+            "room": "Plan",
+            "job": line,
+            "run": run,
+            "curve": _curve(run),
+            "passed": min(run.seconds, monotonic() - run.begun) if run else 0,
+            "cards": cards,
+            "seconds": y.settings.plan_seconds,
+        },
+    )
+
+
+def _curve(run: Run | None) -> Curve | None:
+    """Return what the plans so far came to, as a falling line: money first, then material."""
+    if run is None or len(run.better) < 2:
+        return None
+    whole = [b for b in run.better if b.missing == run.better[-1].missing]
+    figures = [float(b.net) for b in whole]
+    return falling([b.seconds for b in whole], figures) if len(whole) > 1 else None
+
+
+def start(visit: Visit) -> Answer:
+    """Begin to plan."""
+    number = int(visit.path["job"])
+    jobs.show_job(visit.yard, str(number))
+    run = Run(
+        job=number, side_by_side=visit.said("how") == "side", seconds=visit.number("seconds", most=_LONGEST)
+    )
+    if not run.seconds:
+        raise BadInput("a plan takes at least a second")
+    visit.house.runs.begin(visit.house.keeper(visit.station), run)
+    return Go(f"/jobs/{number}/plan", told=False)
+
+
+def stop(visit: Visit) -> Answer:
+    """Take the best so far as good enough."""
+    visit.house.runs.stop(int(visit.path["job"]))
+    return Go(f"/jobs/{visit.path['job']}/plan", told=False)
+
+
+def take(visit: Visit) -> Answer:
+    """Promise the pieces of a plan to the job."""
+    number = int(visit.path["job"])
+    way = visit.house.runs.way(number, visit.number("which", most=9))
+    planning.take(visit.yard, way.answer)
+    visit.house.runs.forget(number)
+    return Go(f"/jobs/{number}/pull")
+
+
+def drop(visit: Visit) -> Answer:
+    """Forget a plan that was made and is not wanted."""
+    visit.house.runs.forget(int(visit.path["job"]))
+    return Go(f"/jobs/{visit.path['job']}/plan", told=False)
+
+
+def drawing(visit: Visit) -> Answer:
+    """Draw one piece of a plan that may be taken."""
+    way = visit.house.runs.way(int(visit.path["job"]), int(visit.path["way"]))
+    number = int(visit.path["card"])
+    if not 1 <= number <= len(way.drawings):
+        raise BadInput("this plan has no such piece")
+    return File(way.drawings[number - 1], SVG, "piece.svg")
+
+
+DOORS = (
+    Read("/jobs/{job:int}/plan", plan),
+    Read("/jobs/{job:int}/plan/{way:int}/{card:int}.svg", drawing),
+    Write("/jobs/{job:int}/plan/start", start),
+    Write("/jobs/{job:int}/plan/stop", stop),
+    Write("/jobs/{job:int}/plan/take", take),
+    Write("/jobs/{job:int}/plan/drop", drop),
+)

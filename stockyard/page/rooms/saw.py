@@ -1,0 +1,121 @@
+"""Saw: one cut at a time, to be read from across the bench; each piece confirmed with what is really left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stockyard.desk import cutting, jobs, pulling
+from stockyard.desk.at_the_saw import DONE, SawStep, saw_steps
+from stockyard.errors import BadInput
+from stockyard.measure import show
+from stockyard.page.doors import Read, Write
+from stockyard.page.drawn import cut_drawing
+from stockyard.page.visit import Answer, Go, Page, Visit
+from stockyard.printing.step_rows import size_text
+
+SPOILED = "spoiled at the saw"
+
+
+def saw(visit: Visit) -> Answer:
+    """Show one cut, or a piece that is cut whole and wants to be confirmed."""
+    y, number = visit.yard, visit.path["job"]
+    line = jobs.show_job(y, number).line
+    values: dict[str, object] = {"title": f"Saw: {line.name}", "room": "Saw", "job": line}
+    if line.plan != "standing":
+        return Page("saw_none.html", values)
+    steps = [s for s in saw_steps(y, number) if s.card.place != DONE]
+    if not steps:
+        return Page("saw_none.html", values)
+    at = _at(steps, visit.asked("at"))
+    here = steps[at]
+    values |= {
+        "here": here,
+        "at": at,
+        "of": len(steps),
+        "wrong": visit.asked("wrong") == "yes",
+        "before": steps[at - 1].key if at else None,
+        "after": steps[at + 1].key if at + 1 < len(steps) else None,
+    }
+    if here.step is None or visit.asked("wrong") == "yes":
+        finest = here.card.finest
+        values["left"] = [
+            (x, size_text(x.dx, x.dy, y.unit, finest).replace("≈", "").replace("×", "x"))
+            for x in here.card.leftovers
+        ]
+        values["parts"] = cutting.planned_for(y, here.card.tag)[0]
+        return Page("saw_end.html", values)
+    assert here.row is not None
+    values |= {"drawing": cut_drawing(here.step), "figure": here.row.figure}
+    return Page("saw.html", values)
+
+
+def _at(steps: Sequence[SawStep], key: str) -> int:
+    """Return where a cut stands; where its piece was cut meanwhile, the first one left."""
+    return next((i for i, step in enumerate(steps) if step.key == key), 0)
+
+
+def cut(visit: Visit) -> Answer:
+    """Confirm that a piece was cut: as planned, with its leftovers as measured, or with fewer parts."""
+    y, number = visit.yard, visit.path["job"]
+    tag = visit.must_say("tag", "the tag")
+    parts, left = cutting.planned_for(y, tag)
+    given = [
+        f"{n}:{part.name}:{_exact(part.length)} x {_exact(part.width)}"
+        for i, part in enumerate(parts)
+        if (n := visit.number(f"n{i}", most=part.count))
+    ]
+    whole = all(visit.number(f"n{i}", most=part.count) == part.count for i, part in enumerate(parts))
+    sizes = [visit.said(f"size{i}") for i in range(len(left)) if visit.said(f"keep{i}") == "yes"]
+    if visit.said("more"):
+        sizes.append(visit.said("more"))
+    if not all(sizes):
+        raise BadInput("a leftover that is kept needs its size as measured, along the grain first")
+    done = cutting.cut(y, tag, parts=None if whole else given, offcuts=sizes)
+    if done.offcuts:
+        return Go(f"/jobs/{number}/saw/left?t={'&t='.join(p.tag for p in done.offcuts)}")
+    return Go(f"/jobs/{number}/saw")
+
+
+def _exact(ticks: int) -> str:
+    """Write a length in full millimetre steps, so that it reads back as the same."""
+    return f"{ticks / 3200:.5f}".rstrip("0").rstrip(".") + " mm"
+
+
+def left(visit: Visit) -> Answer:
+    """Show what a piece left: label and place of each."""
+    y = visit.yard
+    line = jobs.show_job(y, visit.path["job"]).line
+    from stockyard.desk import racks, shelve_advice
+
+    pieces = racks.lines_of(y, [t for t in visit.every("t") if t][:50])
+    advised = {
+        p.tag: next((s.code for s in shelve_advice.place_for(y, p.tag) if s.ok), "")
+        for p in pieces
+        if p.state == "bench"
+    }
+    return Page(
+        "saw_left.html",
+        {
+            "title": "What is left",
+            "room": "Saw",
+            "job": line,
+            "pieces": pieces,
+            "advised": advised,
+            "tags": " ".join(p.tag for p in pieces),
+            "show": show,
+        },
+    )
+
+
+def spoiled(visit: Visit) -> Answer:
+    """Write off a piece that went wrong; the job is planned again without it."""
+    broken = pulling.gone(visit.yard, visit.must_say("tag", "the tag"), SPOILED)
+    return Go(f"/jobs/{visit.path['job']}/{'plan' if broken else 'saw'}")
+
+
+DOORS = (
+    Read("/jobs/{job:int}/saw", saw),
+    Read("/jobs/{job:int}/saw/left", left),
+    Write("/jobs/{job:int}/saw/cut", cut),
+    Write("/jobs/{job:int}/saw/spoiled", spoiled),
+)

@@ -1,0 +1,75 @@
+"""A sentence on each setting: what it does to plans, papers and advice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+GROUPS: Sequence[tuple[str, Mapping[str, str]]] = (
+    (
+        "Figures and paper",
+        {
+            "unit": "How bare figures are read and all figures written: mm, or in.",
+            "currency": "A code such as EUR, or a sign such as $, beside every amount.",
+            "fence": "The finest fraction of an inch you set the fence to: 32 writes figures to 1/32.",
+            "time_zone": "Whose days and months the costs go by.",
+            "paper": "What the papers are laid out for: a4 or letter.",
+            "label": "The sheet or tape that edge labels are printed on.",
+            "own_label": "A label sheet of your own, where none of ours is like it.",
+            "label_right": "Moves what is printed on labels to the right, if your printer is off.",
+            "label_down": "Moves it down.",
+            "printer_dpi": "How fine your label printer is, so that codes stay sharp.",
+        },
+    ),
+    (
+        "The blade and the edges",
+        {
+            "kerf": "What one cut of your blade takes away: measure a test cut. Every plan reckons with it.",
+            "edge_trim": "Kept off every factory edge of a sheet: more spares chipped edges and wastes more.",
+            "board_end_trim": "Comes off both ends of a board as bought.",
+        },
+    ),
+    (
+        "What is worth keeping",
+        {
+            "keep_short_side": "A leftover of a sheet narrower than this is scrap. Less keeps more.",
+            "keep_area": "And so is one with less area than this.",
+            "whole_area": "From this area on a leftover counts as good as new material.",
+            "keep_floor": "What the smallest leftover kept is worth, in thousandths of new material.",
+            "keep_board_width": "A leftover of a board narrower than this is scrap.",
+            "keep_board_length": "And one shorter than this.",
+            "pull_area": "How much good material fetching one piece costs you, when offcuts are judged.",
+            "keep_days": "How far ahead a leftover must find a use, in days.",
+        },
+    ),
+    (
+        "What your time is worth",
+        {
+            "hour_worth": "An hour at the saw in your currency. More makes plans that are quicker to cut.",
+            "pull_seconds": "To fetch one piece.",
+            "dig_seconds": "To lift one piece off another.",
+            "fence_seconds": "To set the fence or the stop anew.",
+            "cut_seconds": "To make one cut.",
+            "heavy_seconds": "What a cut for two people takes more.",
+            "rest_seconds": "What a size that comes off as the rest costs, because it must be measured.",
+            "plan_seconds": "How long a plan is searched for, unless it is proved before.",
+        },
+    ),
+    (
+        "What you saw with",
+        {
+            "rip_width": "The widest the fence stands off the blade. Go by the maker's plate and manual.",
+            "stop_length": "The longest a stop measures.",
+            "stop_reach": "The widest piece a crosscut reaches.",
+            "guide_length": "The longest cut along your rail; 0 if you have none.",
+            "one_person": "A piece with a longer side than this asks for support or a second person.",
+            "one_saw": "1 if fence and stop are on one machine, so that setting one loses the other.",
+            "bench": "How many pieces may wait beside the saw for their next cut.",
+        },
+    ),
+    (
+        "The record",
+        {
+            "backups": "How many backups are kept beside the yard.",
+        },
+    ),
+)
