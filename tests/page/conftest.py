@@ -13,11 +13,11 @@ from starlette.testclient import TestClient
 from stockyard.desk.door import Settings, Yardkeeper, make_yard
 from stockyard.desk.racks import ToShelve, shelve
 from stockyard.desk.stock import MaterialFacts, PlaceFacts, add_material, add_place, add_price
+from stockyard.kinds import Form
 from stockyard.page.app import build
 from stockyard.page.house import House, own_names
 from stockyard.page.keys import keys_of
 from stockyard.page.pairing import Pairing
-from stockyard.kinds import Form
 
 HERE = "http://localhost:8020"
 

@@ -107,7 +107,7 @@ def test_three_ways_side_by_side(bench: Browser, house: House, way: str) -> None
     assert all(reason in bench.page.casefold() for w in run.ways for reason in w.reasons)
 
 
-def test_a_plan_of_a_server_started_anew_is_asked_for_again(bench: Browser, house: House) -> None:
+def test_a_plan_of_a_server_started_anew_is_asked_for_again(bench: Browser) -> None:
     job = stored(bench)
     bench.post(f"/jobs/{job}/plan/take", 400, which="0")
     assert "plan the job again" in bench.page.casefold()

@@ -98,9 +98,9 @@
     source = new EventSource("/stream");
     source.onmessage = (e) => {
       line("");
-      const known = state || (document.getElementById("main").dataset.state + ".");
-      if (state ? state !== e.data : !e.data.startsWith(known)) reload();
-      state = e.data;
+      const [deed, extra] = e.data.split("."), moved = state !== "" && state !== extra;
+      state = extra;
+      if (moved || deed !== document.getElementById("main").dataset.state) reload();
     };
     source.onerror = () => line("The server does not answer. What was confirmed is kept; this page looks again by itself.");
   };
