@@ -47,7 +47,7 @@ def test_this_computer_is_known_by_its_names(bench: Browser, host: str) -> None:
 def test_no_form_is_taken_without_its_token(bench: Browser, keeper: Yardkeeper, path: str) -> None:
     bench.get("/")
     before = deeds(keeper)
-    to = path.replace("{job}", "1").replace("{tag}", "AAAAA")
+    to = path.replace("{job:int}", "1").replace("{tag}", "AAAAA")
     for token in ({}, {"token": ""}, {"token": "x" * 27}):
         assert bench.client.post(to, data={**token, "name": "x", "deed": "1"}).status_code == 403
     assert deeds(keeper) == before
@@ -57,7 +57,7 @@ def test_no_form_is_taken_without_its_token(bench: Browser, keeper: Yardkeeper, 
 def test_no_form_of_another_site_is_taken(bench: Browser, keeper: Yardkeeper, path: str) -> None:
     data = {"token": bench.token, "name": "x", "deed": "1"}
     before = deeds(keeper)
-    to = path.replace("{job}", "1").replace("{tag}", "AAAAA")
+    to = path.replace("{job:int}", "1").replace("{tag}", "AAAAA")
     for headers in (
         {"origin": "http://evil.example"}, {"origin": "null"}, {"origin": "http://localhost:9999"},
         {"origin": f"{HERE}.evil.example"}, {"sec-fetch-site": "cross-site"}, {"sec-fetch-site": "same-site"},

@@ -3,7 +3,8 @@
 (() => {
   const notice = () => document.getElementById("notice");
   const line = (words) => { const at = document.getElementById("line"); if (at) at.textContent = words; };
-  let source = null, state = "", busy = false, again = false;
+  let source = null, state = "", sending = 0, turn = 0, again = false;
+  const LOST = "The server does not answer. What was confirmed is kept; this page looks again by itself.";
 
   // Whether somebody is typing here: then the page waits.
   const typing = () => {
@@ -55,16 +56,19 @@
     box.scrollIntoView({ block: "nearest" });
   };
   const reload = async () => {
-    if (busy) { again = true; return; }
+    if (sending) { again = true; return; }
     if (typing()) { line("The yard has changed meanwhile."); again = true; return; }
-    busy = true;
+    const mine = ++turn;
+    again = false;
     try {
       const at = location.pathname + location.search.replace(/([?&])told=\d+&?/, "$1").replace(/[?&]$/, "");
       const got = await fetch(at, { headers: { accept: "text/html" }, redirect: "follow" });
-      if (got.ok) { show(await got.text(), false); line(""); }
-    } catch { line("The server does not answer. What was confirmed is kept; this page looks again by itself."); }
-    busy = false;
-    if (again) { again = false; if (!typing()) reload(); }
+      const text = await got.text();
+      // A form sent meanwhile has led elsewhere: what was asked before is not shown over it.
+      if (mine !== turn || sending) return;
+      if (typing()) { again = true; return; }
+      if (got.ok) { show(text, false); line(""); }
+    } catch { line(LOST); }
   };
   const send = async (form, button) => {
     if (form.dataset.sent) return;
@@ -73,7 +77,7 @@
     if (button && button.name) data.append(button.name, button.value);
     const whole = form.enctype === "multipart/form-data";
     const to = (button && button.getAttribute("formaction")) || form.getAttribute("action");
-    busy = true;
+    sending++; turn++;
     try {
       const got = await fetch(to, { method: "POST", body: whole ? data : new URLSearchParams(data) });
       const kind = got.headers.get("content-type") || "";
@@ -91,7 +95,8 @@
       notice().firstChild.textContent = "The server did not answer: this was not confirmed. Look whether it was done before you do it again.";
     }
     delete form.dataset.sent;
-    busy = false;
+    sending--;
+    if (again && !typing()) reload();
   };
   const follow = () => {
     if (source || document.hidden || !document.querySelector("footer")) return;
@@ -102,7 +107,7 @@
       state = extra;
       if (moved || deed !== document.getElementById("main").dataset.state) reload();
     };
-    source.onerror = () => line("The server does not answer. What was confirmed is kept; this page looks again by itself.");
+    source.onerror = () => line(LOST);
   };
   const ready = () => {
     for (const at of document.querySelectorAll("[data-live]")) live(at);
@@ -136,7 +141,7 @@
   document.addEventListener("change", (e) => {
     if (e.target.matches("input[data-send]") && e.target.value) e.target.form.requestSubmit();
   });
-  document.addEventListener("focusout", () => setTimeout(() => { if (again && !busy && !typing()) { again = false; reload(); } }, 200));
+  document.addEventListener("focusout", () => setTimeout(() => { if (again && !typing()) reload(); }, 200));
   // Space bar, a foot pedal (Page Down) and arrows turn the cuts at the saw.
   document.addEventListener("keydown", (e) => {
     if (!document.body.classList.contains("saw") || e.ctrlKey || e.altKey || e.metaKey) return;
