@@ -93,8 +93,9 @@ def house(keeper: Yardkeeper) -> House:
     return house_of(keeper.path)
 
 
-def browser(house: House, **more: object) -> Browser:
-    return Browser(TestClient(build(house), base_url=HERE, raise_server_exceptions=False, **more))  # type: ignore[arg-type]
+def browser(house: House, *, raising: bool = True) -> Browser:
+    """Return a browser; `raising`: a fault of the program ends the test with its own words."""
+    return Browser(TestClient(build(house), base_url=HERE, raise_server_exceptions=raising))
 
 
 @pytest.fixture

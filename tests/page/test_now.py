@@ -59,12 +59,12 @@ def test_a_yard_that_is_gone_is_said_so(house: House) -> None:
     assert "there is no yard" in at.get("/", 400).lower()
 
 
-def test_a_fault_of_the_program_shows_no_insides(bench: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_of_the_program_shows_no_insides(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(*_: object, **__: object) -> None:
         raise ValueError("secret of the program")
 
     monkeypatch.setattr(jobs, "list_jobs", broken)
-    page = bench.get("/", 500)
+    page = browser(house, raising=False).get("/", 500)
     assert "secret" not in page and "A fault of the program" in page
 
 

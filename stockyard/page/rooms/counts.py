@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import quote
+
 from stockyard.desk import counting
 from stockyard.page.doors import Read, Write
 from stockyard.page.visit import Answer, Go, Page, Visit
@@ -9,28 +11,29 @@ from stockyard.page.visit import Answer, Go, Page, Visit
 
 def start(visit: Visit) -> Answer:
     """Start counting a place, or go on with the count of it that is open."""
-    shown = counting.start(visit.yard, visit.must_say("place", "the place"))
-    return Go(f"/racks/count?n={shown.number}", told=False)
+    place = visit.must_say("place", "the place")
+    counting.start(visit.yard, place)
+    return _to(place)
 
 
 def count(visit: Visit) -> Answer:
-    """Show how a count stands."""
-    shown = counting.state(visit.yard, _number(visit.asked("n")))
+    """Show how the count of a place stands."""
+    shown = counting.look(visit.yard, visit.asked("place"))
     return Page("count.html", {"title": f"Count {shown.place}", "room": "Racks", "c": shown})
 
 
 def see(visit: Visit) -> Answer:
     """Write down tags seen."""
-    number = visit.number("n")
-    counting.see(visit.yard, number, visit.must_say("tags", "a tag").split()[:200])
-    return Go(f"/racks/count?n={number}", told=False)
+    place = visit.must_say("place", "the place")
+    tags = visit.must_say("tags", "a tag").split()[:200]
+    counting.see(visit.yard, counting.start(visit.yard, place), tags)
+    return _to(place)
 
 
 def unsee(visit: Visit) -> Answer:
     """Take back a tag written down by mistake."""
-    number = visit.number("n")
-    counting.unsee(visit.yard, number, [visit.must_say("tag", "the tag")])
-    return Go(f"/racks/count?n={number}", told=False)
+    counting.unsee(visit.yard, visit.number("n"), [visit.must_say("tag", "the tag")])
+    return _to(visit.must_say("place", "the place"))
 
 
 def finish(visit: Visit) -> Answer:
@@ -41,8 +44,8 @@ def finish(visit: Visit) -> Answer:
     return Go("/racks")
 
 
-def _number(text: str) -> int:
-    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else 0
+def _to(place: str) -> Go:
+    return Go(f"/racks/count?place={quote(place, safe='')}", told=False)
 
 
 DOORS = (
