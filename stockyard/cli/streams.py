@@ -89,11 +89,22 @@ def prepare(words: Sequence[str]) -> None:
     sys.stdout, sys.stderr = Printed(sys.stdout), Printed(sys.stderr)
     if nowhere:
         raise Refused("standard output is closed: nothing was done; to see nothing, send it to a file")
+    look_at_words(words)
+
+
+def look_at_words(words: Sequence[str]) -> None:
+    """Look that every word of a command is text.
+
+    Raises:
+        BadInput: one holds bytes that are none.
+    """
     for n, word in enumerate(words, 1):
         try:
-            word.encode()
+            sound = b"\0" not in word.encode()
         except UnicodeEncodeError:
-            raise BadInput(f"word {n} of the command, '{leaving(word[:40])}', is not UTF-8 text") from None
+            sound = False
+        if not sound:
+            raise BadInput(f"word {n} of the command, '{leaving(word[:40])}', is not UTF-8 text")
 
 
 def _fill_closed() -> None:

@@ -1,9 +1,9 @@
 """Every command made to fail, or killed, at a system call: nothing half-done, every success there.
 
-`python -m tests.breaking.points [--most N] [COMMAND...]` runs the installed command under `strace`, which
-answers the n-th call of a kind with an error or kills the process there (its manual, "Tampering"), and
-prints how many points were tried and what was wrong. Where there are more points than asked for, those of
-each kind of call are taken evenly, the rare kinds first.
+`python -m tests.breaking.points [--most N] [--part K/N] [COMMAND...]` runs the installed command under
+`strace`, which answers the n-th call of a kind with an error or kills the process there (its manual,
+"Tampering"), and prints how many points were tried and what was wrong. Where there are more points than
+asked for, those of each kind of call are taken evenly, the rare kinds first.
 """
 
 from __future__ import annotations
@@ -219,7 +219,9 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("commands", nargs="*", default=list(COMMANDS))
     asked.add_argument("--most", type=int, default=10**9, help="at most so many of a command")
+    asked.add_argument("--part", default="1/1", help="of those only this part, as 2/3 is the second of three")
     given = asked.parse_args()
+    part, parts = map(int, given.part.split("/"))
     if shutil.which("strace") is None:
         sys.exit("this needs strace")
     total, bad, ends = 0, 0, Counter[str]()
@@ -228,7 +230,7 @@ def main() -> None:
         template.mkdir()
         prepare(template)
         for command in given.commands:
-            chosen = some(list(points(template, command)), given.most)
+            chosen = some(list(points(template, command)), given.most)[part - 1 :: parts]
             for point in chosen:
                 for fault in faults(template, point, ends):
                     bad += 1
