@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from importlib import import_module
 from typing import Any
 
@@ -80,6 +81,8 @@ def main() -> None:
 
 
 def _run() -> int:
+    if not sys.warnoptions:  # they are for who changes the program, not for who runs it
+        warnings.simplefilter("ignore")
     try:
         streams.prepare(sys.argv[1:])
         build()()
