@@ -213,7 +213,7 @@ def is_found(fault: Fault, tree: Path, reached: Reached) -> bool:
         path.write_text(text, encoding="utf-8")
         os.utime(path, ns=(was.st_atime_ns, was.st_mtime_ns))  # its compiled form is right again
     if code == pytest.ExitCode.USAGE_ERROR:
-        raise RuntimeError(f"what the tests reach was recorded in another tree: {tests[:3]}")
+        raise RuntimeError(f"the tests cannot be run, recorded in another tree perhaps: {tests[:3]}")
     return code != pytest.ExitCode.OK
 
 
@@ -227,7 +227,7 @@ def _tested(tree: Path, tests: list[str], seconds: float) -> int | None:
         for stream in (0, 1, 2):
             os.dup2(nowhere, stream)
         os.chdir(tree)
-        sys.path[:] = [str(tree), *(p for p in sys.path if not (Path(p) / "stockyard").is_dir())]
+        sys.path.insert(0, str(tree))
         for name in [n for n in sys.modules if n.partition(".")[0] in ("tests", "stockyard")]:
             del sys.modules[name]
         os.environ["PYTHONPATH"] = str(tree)
