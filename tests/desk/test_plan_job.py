@@ -138,3 +138,22 @@ def test_an_offcut_is_trimmed_where_it_was_never_cut(shop: Yard) -> None:
     (question,) = questions(shop, add_job(shop, "posts", "posts", [part]))
     row = next(s for s in question.problem.stock if s.id == offcut.tag)
     assert row.edge_trim == Trim(**{str(edge): Settings().board_end_trim for edge in far[0].factory})
+
+
+def test_sheets_are_trimmed_all_round_and_boards_at_their_ends(tmp_path: Path) -> None:
+    """Boards come with dressed edges: the shop's trim of sheets is none of theirs."""
+    settings = Settings(edge_trim=7 * MM, board_end_trim=25 * MM)
+    with yard.new(tmp_path / "trimmed.db", settings) as y:
+        add_place(y, "WALL", Storage.BRACKETS)
+        ply = add_material(y, "birch ply", Form.SHEET, "18 mm", 18 * MM, grain=True)
+        add_price(y, ply.id, 2440 * MM, 1220 * MM, 58 * MONEY)
+        stand(y, pine(y), 1)
+        parts = [
+            JobPart(name="side", count=1, length=700 * MM, width=500 * MM, materials=("birch ply 18 mm",)),
+            JobPart(name="rail", count=1, length=1000 * MM, width=100 * MM, materials=("pine 27 mm",)),
+        ]
+        sheets, boards = questions(y, add_job(y, "both", "both", parts))
+    assert {s.edge_trim for s in sheets.problem.stock} == {Trim.all_round(7 * MM)}
+    assert {s.edge_trim for s in boards.problem.stock} == {Trim(x_low=25 * MM, x_high=25 * MM)}
+    (on_rack,) = [s for s in boards.problem.stock if s.count == 1]
+    assert on_rack.cost == 30 * MONEY, "today's price of its size, not what it once cost"

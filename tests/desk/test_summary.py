@@ -62,3 +62,12 @@ def test_what_is_proved_of_sheets_alone_is_said_of_sheets_alone() -> None:
     assert _joined([CUT, open_end]).bound.says == "sheets: no plan buys less"
     assert _joined([open_end, CUT]).bound.says == "boards: no plan buys less"
     assert _joined([CUT, CUT]).bound.says == _joined([CUT]).bound.says == "no plan buys less"
+
+
+def test_a_plan_of_two_questions_is_as_good_as_the_worse_of_them() -> None:
+    proven, feasible, short = (replace(CUT, status=s) for s in (Status.PROVEN, Status.FEASIBLE, Status.SHORT))
+    for one, other, status in (
+        (proven, proven, Status.PROVEN), (proven, feasible, Status.FEASIBLE),
+        (feasible, proven, Status.FEASIBLE), (short, proven, Status.SHORT), (feasible, short, Status.SHORT),
+    ):  # fmt: skip
+        assert _joined([one, other]).status is status
