@@ -50,7 +50,10 @@ ROOMS: dict[str, tuple[str, str]] = {
     # room: (sources, tests)
     "yard": ("yard/*.py", "tests/yard tests/desk tests/cli"),
     "cutlist": ("cutlist/*.py", "tests/cutlist tests/cli/test_paste.py"),
-    "verify": ("planning/verify.py worth.py", "tests/planning/test_verify.py tests/planning/test_files.py"),
+    "verify": (
+        "planning/verify.py worth.py",
+        "tests/test_worth.py tests/planning/test_verify.py tests/planning/test_files.py",
+    ),
     "handling": (
         "handling.py measure.py settings.py",
         "tests/test_handling.py tests/test_measure.py tests/yard/test_settings.py",
