@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import exp
 
 import pytest
@@ -135,3 +136,23 @@ def test_tidy_clears_crowded_places_first_and_old_before_new() -> None:
 def test_tidy_stops_at_its_limit() -> None:
     pieces = [shelved(f"t{n}", 300, 30, n) for n in range(20)]
     assert len(tidying.tidy_list(pieces, {}, horizon=180, limit=5)) == 5
+
+
+def test_fitted_worth_lies_nearer_to_the_past_than_other_floors_and_wholes() -> None:
+    """Least squares is what is asked for: no other floor or whole area comes nearer to the area saved."""
+    outlook = Outlook([job((700, 300, 4), (250, 120, 6))] * 40, 360)
+    fitted = fitting.fit_worth([outlook], pull_area=0)
+    sizes = [(a * MM, b * MM) for a in (200, 400, 600, 900, 1200) for b in (300, 600, 1200, 2000) if b >= a]
+    sizes = [s for s in sizes if fitted.keeps(*s)]
+
+    def away(worth: Worth) -> float:
+        both = [(outlook.use(b, a).expected + outlook.use(a, b).expected) / 2 for a, b in sizes]
+        return sum(
+            (worth.of(*s) / (s[0] * s[1]) - use / (s[0] * s[1])) ** 2
+            for s, use in zip(sizes, both, strict=True)
+        )
+
+    for floor in (0, 300, 700, 1000):
+        for share in (0.2, 5.0):
+            other = replace(fitted, floor=floor, whole_area=round(fitted.whole_area * share))
+            assert away(fitted) <= away(other) + 0.05, (floor, share)

@@ -8,9 +8,10 @@ from random import Random
 
 import pytest
 
-from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status
-from stockyard.planning.problem import Kind, Method, Part, Problem, Stock
+from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
+from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.verify import faults
+from stockyard.saws import Saws
 from tests.planning.broken import KINDS, money
 from tests.planning.trees import job, plan
 
@@ -86,3 +87,68 @@ def test_two_routed_parts_lie_a_bit_apart(dx: int, dy: int, fault: str | None) -
     routed = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, "none"), layouts=(layout,))
     found = faults(problem, routed)
     assert [fault in f for f in found] == [True] if fault else found == ()
+
+
+MM = 3200
+
+
+def short_of(part: Part, piece: Stock, **ways: object) -> tuple[str, ...]:
+    """Return the faults of a plan that cuts nothing and leaves one part out."""
+    problem = Problem(stock=(piece,), parts=(part,), **ways)  # type: ignore[arg-type]
+    empty = Plan(
+        status=Status.SHORT, bound=Bound(0, 0, ""), layouts=(), unplaced=(Unplaced(part.id, 1, "too large"),)
+    )  # fmt: skip
+    return faults(problem, empty)
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "fits"),
+    [
+        (980 * MM, 490 * MM, True),  # exactly what the trim of 10 and of 5 all round leaves
+        (980 * MM + 1, 490 * MM, False),
+        (980 * MM, 490 * MM + 1, False),
+        (400 * MM, 700 * MM, False),  # would fit turned, but its grain runs along
+        (2000 * MM, 100 * MM, False),
+        (100 * MM, 2000 * MM, False),
+    ],
+)
+def test_a_part_left_out_is_a_fault_only_where_it_could_be_cut(length: int, width: int, fits: bool) -> None:
+    trim = Trim(x_low=10 * MM, x_high=10 * MM, y_low=5 * MM, y_high=5 * MM)
+    piece = Stock(
+        id="S", kind=Kind.FULL, material="ply", length=1000 * MM, width=500 * MM, grain=True, edge_trim=trim
+    )
+    part = Part(id="p", length=length, width=width)
+    found = short_of(part, piece)
+    assert [f for f in found if "could still be cut" in f] == (
+        ["unplaced: 'p' could still be cut from 'S'"] if fits else []
+    )
+
+
+def test_a_part_that_no_saw_of_the_shop_cuts_off_may_be_left_out() -> None:
+    """A fence of 1300 mm, a stop that reaches 1220 by 610, a guide rail of 3100: 1900 by 1500 of a board
+    of 4000 by 2000 goes by the rail across and along; without the rail's length nothing makes it.
+    """
+    piece = Stock(id="S", kind=Kind.FULL, material="ply", length=4000 * MM, width=2000 * MM)
+    part = Part(id="p", length=1900 * MM, width=1500 * MM, grain=Grain.ANY)
+    saws = Saws(
+        rip_width=1300 * MM, stop_length=1220 * MM, stop_reach=610 * MM, guide_length=3100 * MM
+    )  # fmt: skip
+    assert any("could still be cut" in f for f in short_of(part, piece, saws=saws))
+    shorter = replace(saws, guide_length=1000 * MM)
+    assert not any("could still be cut" in f for f in short_of(part, piece, saws=shorter))
+    assert any("could still be cut" in f for f in short_of(part, piece, saws=shorter, method=Method.ROUTER))
+
+
+@pytest.mark.parametrize(("gap", "right"), [(10, True), (9, False), (0, False)])
+def test_router_parts_lie_a_bit_apart(gap: int, right: bool) -> None:
+    problem = Problem(
+        stock=(Stock(id="S", kind=Kind.FULL, material="ply", length=1000 * MM, width=500 * MM),),
+        parts=(Part(id="p", length=200 * MM, width=100 * MM, count=2),), kerf=10 * MM, method=Method.ROUTER,
+    )  # fmt: skip
+    spots = (
+        Placement("p", 0, 0, 200 * MM, 100 * MM),
+        Placement("p", (200 + gap) * MM, 0, 200 * MM, 100 * MM),
+    )
+    laid = Layout(stock="S", parts=spots, cuts=(), leftovers=())
+    plan_ = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+    assert any("nearer than the kerf" in f or "overlap" in f for f in faults(problem, plan_)) is not right

@@ -264,3 +264,11 @@ def test_a_backup_does_not_take_the_place_of_a_folder(shop: Shop, tmp_path: Path
     with pytest.raises(Refused, match="is a folder"):
         backup.restore(kept, folder)
     assert list(folder.iterdir()) == []
+
+
+def test_a_restore_makes_the_folder_that_the_yard_lay_in(shop: Shop, tmp_path: Path) -> None:
+    kept = backup.make(shop.yard, tmp_path / "kept.db")
+    lost = tmp_path / "lost" / "deep" / "yard.db"
+    backup.restore(kept, lost)
+    with yard.open(lost) as again:
+        assert check(again) == ()
