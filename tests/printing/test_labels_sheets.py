@@ -15,8 +15,10 @@ from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import edge_labels_pdf, place_edge_labels
 from stockyard.printing.layouts import LAYOUTS, OWN_EXAMPLE, describe, layout_named, own_layout
+from stockyard.printing.part_labels import place_part_labels
 from stockyard.printing.sheets import A4, LETTER, SHEETS, SheetLayout
-from tests.printing.label_samples import edge_labels
+from stockyard.printing.tapes import ROLL_62
+from tests.printing.label_samples import edge_labels, part_labels
 from tests.printing.reading import glyphs
 
 BY_NAME = {sheet.name: sheet for sheet in SHEETS}
@@ -165,3 +167,30 @@ def test_the_nudge_moves_everything_alike() -> None:
     for before, after in zip(*starts, strict=True):
         assert after.left - before.left == pytest.approx(1, abs=0.01)
         assert before.low - after.low == pytest.approx(2, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "layout", [x for x in LAYOUTS if x.name in ("tape", "tape-24", ROLL_62.name)], ids=lambda x: x.name
+)
+def test_a_part_label_lies_in_the_middle_of_its_tape(layout) -> None:  # type: ignore[no-untyped-def]
+    for placed in place_part_labels(part_labels(4), layout):
+        (frame, marks), *_ = placed.design.pieces
+        assert frame.x == pytest.approx(placed.design.width - frame.x - frame.width)
+        assert frame.y == pytest.approx(placed.design.height - frame.y - frame.height)
+        assert frame.x >= 0 and frame.y >= 0 and marks
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda x: x.name)
+def test_a_part_label_keeps_its_distance_on_a_sheet(sheet: SheetLayout) -> None:
+    """The marks lie in the middle of the cell, and the cut line of plain sheets at the cell's own foot."""
+    (placed,) = place_part_labels(part_labels(1), sheet)
+    (frame, _), (around, cuts) = placed.design.pieces
+    assert frame.x == pytest.approx(placed.design.width - frame.x - frame.width)
+    assert 0 <= frame.y < placed.design.height - frame.height
+    assert (around.x, around.y, around.width, around.height) == (
+        0,
+        0,
+        placed.design.width,
+        placed.design.height,
+    )
+    assert bool(cuts) is not sheet.die_cut
