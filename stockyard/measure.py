@@ -179,7 +179,7 @@ def read_ticks(text: str, unit: Unit) -> Fraction:
     raise BadInput(f"'{shown}' is not a length")
 
 
-def parse(text: str, unit: Unit) -> int:
+def parse(text: str, unit: Unit) -> Length:
     """Return the length in whole ticks (nearest), more than 0 and at most 100 m.
 
     Raises:
@@ -194,10 +194,10 @@ def parse(text: str, unit: Unit) -> int:
         raise BadInput(f"'{text.strip()[:40]}' is nothing: a length must be more than 0")
     if ticks > LONGEST:
         raise BadInput(f"'{text.strip()[:40]}' is longer than 100 m: is the unit right?")
-    return ticks
+    return Length(ticks)
 
 
-def named_thickness(name: str, unit: Unit) -> int:
+def named_thickness(name: str, unit: Unit) -> Length:
     """Return what the name of a thickness says in ticks; a bare fraction such as 3/4 is inches anywhere.
 
     Raises:
@@ -209,7 +209,7 @@ def named_thickness(name: str, unit: Unit) -> int:
         raise BadInput(f"the thickness '{name.strip()[:40]}' is not a length: say what it measures") from None
 
 
-def parse_pair(first: str, second: str, unit: Unit) -> tuple[int, int]:
+def parse_pair(first: str, second: str, unit: Unit) -> tuple[Length, Length]:
     """Return the two lengths of a size in whole ticks; a unit marked on one holds for the other.
 
     Raises:

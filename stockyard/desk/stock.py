@@ -219,7 +219,7 @@ def _inside(yard: Yard, facts: PlaceFacts) -> Sequence[int] | None:
     return [parse(side, yard.unit) for side in sides]
 
 
-def _load(yard: Yard, facts: PlaceFacts) -> int | None:
+def _load(yard: Yard, facts: PlaceFacts) -> Weight | None:
     return read_weight(facts.rated_load, yard.unit) if facts.rated_load is not None else None
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from stockyard.errors import BadInput, Refused
 from stockyard.figures import typed_size
 from stockyard.kinds import Kind
-from stockyard.measure import LONGEST, Length
+from stockyard.measure import LONGEST, Area, Length
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured
@@ -140,7 +140,7 @@ def _confirmed(yard: Yard, w: _Wanted) -> CutDone:
     )  # fmt: skip
 
 
-def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[GivenOffcut]) -> int:
+def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[GivenOffcut]) -> Area:
     """Return the area left as scrap, after looking that everything can come out of the piece."""
     for length, width in [(s.length, s.width) for s in parts] + [(s.length, s.width) for s in offcuts]:
         low, high = sorted((length, width))
@@ -154,7 +154,7 @@ def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[G
     used = sum(g.length * g.width * g.count for g in parts) + sum(o.length * o.width for o in offcuts)
     if used > p.area:
         raise Refused(f"{p.tag} cannot give that much: its parts and offcuts are larger than the piece")
-    return p.area - used
+    return Area(p.area - used)
 
 
 def _record(

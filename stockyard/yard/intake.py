@@ -9,7 +9,7 @@ from decimal import Decimal, InvalidOperation
 from stockyard.errors import BadInput
 from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.kinds import Kind
-from stockyard.measure import MONEY, Length, Money, Unit, parse_pair, plain, read_number
+from stockyard.measure import MONEY, Length, Money, Unit, Weight, parse_pair, plain, read_number
 from stockyard.yard.model import Form, Material, Offer
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import Arrival
@@ -22,7 +22,7 @@ _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "
 _BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 
 
-def read_size(text: str, unit: Unit) -> tuple[int, int]:
+def read_size(text: str, unit: Unit) -> tuple[Length, Length]:
     """Return (length, width) in ticks from '23 1/2 x 48': the first figure runs along the grain.
 
     Raises:
@@ -34,7 +34,7 @@ def read_size(text: str, unit: Unit) -> tuple[int, int]:
     return parse_pair(sides[0], sides[1], unit)
 
 
-def read_money(text: str, currency: str = "") -> int:
+def read_money(text: str, currency: str = "") -> Money:
     """Return money in ten-thousandths from '58', '58.50' or '58,50', the shop's own sign before or after.
 
     Raises:
@@ -53,10 +53,10 @@ def read_money(text: str, currency: str = "") -> int:
         raise BadInput(f"'{text.strip()[:30]}' is not an amount of money: from 0 to {MOST_MONEY}")
     if amount * MONEY != int(amount * MONEY):
         raise BadInput(f"'{text.strip()[:30]}' has more than four decimals")
-    return int(amount * MONEY)
+    return Money(int(amount * MONEY))
 
 
-def read_weight(text: str, unit: Unit) -> int:
+def read_weight(text: str, unit: Unit) -> Weight:
     """Return grams from '450 kg' or '1000 lb'; a bare figure is kg, or lb in a yard that works in inches.
 
     Raises:
@@ -70,7 +70,7 @@ def read_weight(text: str, unit: Unit) -> int:
     grams = read_number(m[1]) * (GRAMS_PER_LB if pounds else GRAMS_PER_KG)
     if not 0 < round(grams) <= MOST_GRAMS:
         raise BadInput(f"'{shown}' is not a weight of a rack: more than 0, at most {MOST_GRAMS // 10**6} t")
-    return round(grams)
+    return Weight(round(grams))
 
 
 def full_offer(yard: Yard, material: Material, size: str | None, supplier: str = "") -> Offer | None:
