@@ -107,7 +107,7 @@ def planned_for(yard: Yard, tag: str) -> tuple[tuple[PartCut, ...], tuple[tuple[
         layout = planned_layout(yard, by_tag(yard, tag))
     if layout is None:
         raise BadInput(f"no plan says how {tag} is cut", "no plan for piece", {"tag": tag})
-    lefts = tuple((o.tag or "", Length(o.length), Length(o.width)) for o in layout.leftovers)
+    lefts = tuple((o.tag or "", o.length, o.width) for o in layout.leftovers)
     return _parts(layout.parts), lefts
 
 
@@ -130,7 +130,7 @@ def _part(yard: Yard, text: str) -> GivenPart:
     if not re.fullmatch(r"[0-9]{1,6}", number.strip()) or not name.strip():
         raise BadInput(f"'{text[:40]}' is not COUNT:NAME:SIZE, such as 2:side:720 x 560")
     length, width = read_size(size, yard.unit)
-    return GivenPart(name=name.strip(), length=Length(length), width=Length(width), count=int(number))
+    return GivenPart(name=name.strip(), length=length, width=width, count=int(number))
 
 
 def _shown(yard: Yard, done: Sequence[CutDone]) -> tuple[PieceCut, ...]:
@@ -149,6 +149,4 @@ def _shown(yard: Yard, done: Sequence[CutDone]) -> tuple[PieceCut, ...]:
 
 
 def _parts(given: Sequence[GivenPart]) -> tuple[PartCut, ...]:
-    return tuple(
-        PartCut(name=g.name, count=g.count, length=Length(g.length), width=Length(g.width)) for g in given
-    )
+    return tuple(PartCut(name=g.name, count=g.count, length=g.length, width=g.width) for g in given)

@@ -226,14 +226,14 @@ def _load(yard: Yard, facts: PlaceFacts) -> Weight | None:
 def _material(m: Material) -> MaterialLine:
     return MaterialLine(
         number=m.id, title=m.title, name=m.name, form=m.form, thickness_name=m.thickness_name,
-        thickness=Length(m.thickness), grain=m.grain, density=m.density, least_stock=m.least_stock,
+        thickness=m.thickness, grain=m.grain, density=m.density, least_stock=m.least_stock,
         lead_days=m.lead_days, note=m.note,
     )  # fmt: skip
 
 
 def _price(o: Offer, title: str) -> PriceLine:
     return PriceLine(
-        material=title, length=Length(o.length), width=Length(o.width), price=Money(o.price),
+        material=title, length=o.length, width=o.width, price=o.price,
         supplier=o.supplier, since=o.since,
     )  # fmt: skip
 
@@ -241,6 +241,6 @@ def _price(o: Offer, title: str) -> PriceLine:
 def _place(p: Place, pieces: int, grams: int) -> PlaceLine:
     return PlaceLine(
         code=p.code, storage=p.storage, pieces=pieces, known_weight=Weight(grams),
-        rated_load=None if p.rated_load is None else Weight(p.rated_load), length=Length(p.length),
-        width=Length(p.width), height=Length(p.height), supports=p.supports, walk=p.walk,
+        rated_load=None if p.rated_load is None else p.rated_load, length=p.length,
+        width=p.width, height=p.height, supports=p.supports, walk=p.walk,
     )  # fmt: skip
