@@ -73,3 +73,21 @@ def test_price_look_is_a_plain_comparison() -> None:
     assert "10% over" in high.says
     assert "67% of them were lower" in high.says
     assert buying.price_look(past[:1]) is None
+
+
+def test_what_is_missing_most_comes_first_then_what_takes_longest() -> None:
+    """Short by 1, by 3 and by 1 with two weeks to wait: 3 first, then the one to wait for."""
+    levels = [
+        StockLevel(material="ash", on_hand=3, least=4), StockLevel(material="oak", on_hand=1, least=4),
+        StockLevel(material="ply", on_hand=3, least=4, lead_days=14),
+        StockLevel(material="pine", on_hand=4, least=4),
+    ]  # fmt: skip
+    found = buying.reorder_list(levels)
+    assert [(r.material, r.count, r.lead_days) for r in found] == [
+        ("oak", 3, 0),
+        ("ply", 1, 14),
+        ("ash", 1, 0),
+    ]
+    assert found[0].says == "1 on hand, least 4" and found[1].says == "3 on hand, least 4; 14 days to wait"
+    (busy,) = buying.reorder_list([StockLevel(material="oak", on_hand=2, promised=1, to_buy=2)])
+    assert (busy.count, busy.says) == (1, "2 on hand, 1 promised, 2 more for plans, least 0")

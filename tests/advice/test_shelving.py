@@ -137,3 +137,19 @@ def test_a_board_goes_to_brackets_and_never_on_a_stack_of_sheets() -> None:
     assert [s.code for s in found if s.against] == ["sheets"]
     assert "brackets" in found[-1].says
     assert rank(ply(), [ARMS, replace(STACK, code="bare")])[0].code == "bare"
+
+
+def test_a_place_is_full_when_nothing_more_goes_in_and_not_before() -> None:
+    """Twenty of 20 mm fill a slot of 400 mm to the last; one more does not go in. Nineteen leave one."""
+    thick = ply(thick=20)
+    last = rank(thick, [replace(SLOT, held=(thick,) * 19, rated_load=None)])[0]
+    over = rank(thick, [replace(SLOT, held=(thick,) * 20, rated_load=None)])[0]
+    assert last.ok and over.against == ("there is no room left",)
+    assert fill(replace(SLOT, held=(thick,) * 20)) == 100
+    assert fill(replace(SLOT, held=(thick,) * 19), thick) == 100
+
+
+def test_half_of_what_lies_there_is_not_most_of_it() -> None:
+    half = rank(ply(), [replace(SLOT, held=(ply(), ply(thick=6, name="mdf")))])[0]
+    most = rank(ply(), [replace(SLOT, held=(ply(), ply(), ply(thick=6, name="mdf")))])[0]
+    assert (half.company, most.company) == (Company.OTHER, Company.SAME)

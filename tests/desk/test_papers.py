@@ -19,6 +19,7 @@ from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import job_cards, papers_of
 from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.print_job import Which, file_stem, print_job
+from stockyard.desk.pull_walk import tell_apart
 from stockyard.desk.stored_layouts import Answered, layouts_of, plan_to_store
 from stockyard.errors import Refused
 from stockyard.measure import TICKS_PER_MM as MM
@@ -35,7 +36,7 @@ from stockyard.yard.jobs import add_job
 from stockyard.yard.materials import add_material, materials
 from stockyard.yard.model import Form, Job, JobPart, Storage
 from stockyard.yard.offers import add_price
-from stockyard.yard.pieces import Arrival, move, shelve
+from stockyard.yard.pieces import Arrival, at_place, move, shelve
 from stockyard.yard.places import add_place
 from stockyard.yard.plans import release_plan, standing_plan, store_plan
 from stockyard.yard.pulling import pull, report_gone
@@ -409,3 +410,24 @@ def test_what_cannot_be_done_is_one_line(shop: Shop, words: tuple[str, ...], cod
     got, _, error = run(shop, *words)
     assert (got, error.count("\n")) == (code, 1)
     assert says in error
+
+
+def test_a_piece_is_told_apart_by_a_side_that_no_other_has(shop: Shop) -> None:
+    """Of two equally long ones neither is the longest; then the width tells, and last the other's size."""
+    known = {m.id: m for m in materials(shop.yard)}
+    (own,) = [p for p in at_place(shop.yard, "S1") if p.tag == shop.offcut]
+
+    def told(*others: tuple[int, int]) -> str:
+        lying = [
+            replace(own, tag=f"T{n}", length=length * MM, width=width * MM)
+            for n, (length, width) in enumerate(others)
+        ]
+        return tell_apart(own, [own, *lying], known, Unit.MM, flat=False)
+
+    long, wide = own.length // MM, own.width // MM
+    assert told((long, wide - 50)) == f"the widest of 2 {PLY}"
+    assert told((long, wide + 50), (long, wide + 90)) == f"the narrowest of 3 {PLY}"
+    assert told((long - 1, wide)) == f"the longest of 2 {PLY}"
+    assert told((long + 1, wide), (long + 2, wide)) == f"the shortest of 3 {PLY}"
+    assert told((long + 10, wide), (long - 90, wide)) == f"not T0, which is {long + 10} × {wide}"
+    assert told((long, wide), (long, wide)) == "3 alike: go by the tag"

@@ -8,8 +8,9 @@ from random import Random
 
 import pytest
 
-from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
+from stockyard.planning.plan import Bound, Cut, Layout, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
+from stockyard.planning.tree import Axis
 from stockyard.planning.verify import faults
 from stockyard.saws import Saws
 from tests.planning.broken import KINDS, money
@@ -152,3 +153,21 @@ def test_router_parts_lie_a_bit_apart(gap: int, right: bool) -> None:
     laid = Layout(stock="S", parts=spots, cuts=(), leftovers=())
     plan_ = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
     assert any("nearer than the kerf" in f or "overlap" in f for f in faults(problem, plan_)) is not right
+
+
+def trimmed(fence: int) -> tuple[str, ...]:
+    """Return the faults of a plan whose one cut takes the blade's width off the low end of a board."""
+    kerf, piece = 3 * MM, Stock(id="S", kind=Kind.FULL, material="ply", length=1000 * MM, width=500 * MM)
+    part = Part(id="p", length=997 * MM, width=500 * MM)
+    cut = Cut(step=1, piece="stock", direction=Axis.CROSSCUT, at=0, fence=fence, gives=(None, "p 1"))
+    laid = Layout(
+        stock="S", parts=(Placement("p", kerf, 0, 997 * MM, 500 * MM),), cuts=(cut,), leftovers=()
+    )  # fmt: skip
+    claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+    return faults(Problem(stock=(piece,), parts=(part,), kerf=kerf), claim)
+
+
+def test_a_trim_is_set_to_what_stays_and_never_to_nothing() -> None:
+    assert trimmed(997 * MM) == ()
+    assert any("the fence is set to the size of neither side" in f for f in trimmed(0))
+    assert any("the fence is set to the size of neither side" in f for f in trimmed(3 * MM))

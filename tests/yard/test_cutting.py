@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput, Refused
-from stockyard.yard import cutting, labels, pieces, pulling
+from stockyard.yard import cutting, labels, ledger, pieces, pulling
 from stockyard.yard.model import GivenOffcut, GivenPart, State
-from tests.yard.shop import MM, Shop, make_shop, plan_for
+from tests.yard.shop import MM, Shop, full, make_shop, plan_for
 
 
 def test_a_cut_as_planned_gives_the_tags_on_the_papers(shop: Shop) -> None:
@@ -114,3 +114,13 @@ def test_area_and_money_are_kept_to_the_last_tick(
         left = [q for q in pieces.on_hand(y) if q.parent is not None]
         assert scrap + sum(q.area for q in left) == shop.sheets[0].area
         assert parts_cost + sum(q.cost for q in left) == shop.sheets[0].cost
+
+
+@pytest.mark.parametrize(("count", "more"), [(6, False), (7, True)])
+def test_a_deed_names_six_pieces_and_says_that_there_are_more(shop: Shop, count: int, more: bool) -> None:
+    sheets = pieces.shelve(shop.yard, [full(shop.ply, 7)])[:count]
+    plan_for(shop, *sheets)
+    pulling.pull(shop.yard, [p.tag for p in sheets])
+    cutting.confirm_planned(shop.yard, [p.tag for p in sheets])
+    says = ledger.deeds(shop.yard, limit=1)[0].says
+    assert says.startswith("cut " + ", ".join(p.tag for p in sheets[:6]) + (" ...: " if more else ": "))
