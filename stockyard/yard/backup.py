@@ -8,6 +8,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
 from stockyard.errors import BadInput, Refused
@@ -18,6 +19,8 @@ from stockyard.yard.trouble import said_plainly
 _STEP_PAGES = 2000
 # In the backup folder: the names of the copies that may be rotated out, the oldest first.
 _ROTATED = "rotated.txt"
+# How their names say when they were made, and how many seconds later they were whole, at most.
+_STAMP, _TAKES = "%Y%m%dT%H%M%SZ", 600
 
 
 def folder(path: Path) -> Path:
@@ -87,8 +90,8 @@ def _rotate(yard: Yard, made: Path) -> None:
     where = made.parent
     note = where / _ROTATED
     with suppress(OSError, BadInput), files.folder_held(where):
-        names = note.read_text(encoding="utf-8").splitlines() if note.is_file() else []
-        ours = re.compile(re.escape(yard.path.stem) + r"-[0-9TZ]+(-before-step-\d+)?(-\d+)?\.db")
+        ours = re.compile(re.escape(yard.path.stem) + r"-([0-9TZ]+)(-before-step-\d+)?(-\d+)?\.db")
+        names = note.read_text(encoding="utf-8").splitlines() if note.is_file() else _former(where, ours)
         kept = [n for n in names if ours.fullmatch(n) and (where / n).is_file() and n != made.name]
         kept.append(made.name)
         surplus = len(kept) - yard.settings.backups
@@ -96,6 +99,22 @@ def _rotate(yard: Yard, made: Path) -> None:
             (where / old).unlink()
         text = "".join(f"{n}\n" for n in kept[max(0, surplus) :])
         files.write_whole(note, text.encode("utf-8"), files.mode_of(made) or 0o600)
+
+
+def _former(where: Path, ours: re.Pattern[str]) -> list[str]:
+    """Return the copies that a version without a note made in its rotation, the oldest first.
+
+    Their names say when they were made, and so does the file system: of a file named by hand, or copied
+    here, it says something else.
+    """
+    found = []
+    for path in where.iterdir():
+        if (name := ours.fullmatch(path.name)) and path.is_file() and not path.is_symlink():
+            with suppress(ValueError):
+                said = datetime.strptime(name[1], _STAMP).replace(tzinfo=UTC).timestamp()
+                if abs(path.stat().st_mtime - said) <= _TAKES:
+                    found.append((said, path.name))
+    return [name for _, name in sorted(found)]
 
 
 def backups(path: Path) -> tuple[Path, ...]:

@@ -7,6 +7,7 @@ import os
 import shutil
 import sqlite3
 from contextlib import closing
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -54,6 +55,28 @@ def test_rotation_removes_only_what_it_made(shop: Shop) -> None:
     assert [p for p in made if p.exists()] == made[-2:]
     assert by_hand.exists()
     assert foreign.read_text() == "not ours"
+
+
+def test_copies_that_a_former_version_made_are_rotated_too(shop: Shop) -> None:
+    """It kept no note: a name that says when the file was made is rotation's, any other is somebody's."""
+    yard.change_settings(shop.yard, change(shop.yard.settings, {"backups": "2"}))
+    where = backup.folder(shop.yard.path)
+    where.mkdir()
+
+    def left(name: str, written: datetime) -> Path:
+        shutil.copy(shop.yard.path, where / name)
+        os.utime(where / name, (written.timestamp(), written.timestamp()))
+        return where / name
+
+    first, day = datetime(2025, 5, 1, 8, 30, tzinfo=UTC), timedelta(days=1)
+    old = [left(f"yard-2025050{n + 1}T083000Z.db", first + n * day + timedelta(seconds=3)) for n in range(3)]
+    by_hand = left("yard-20250502T000000Z.db", first + 30 * day)
+    odd = left("yard-20259999T000000Z.db", first)
+    made = backup.make(shop.yard)
+    assert [p for p in (*old, made) if p.exists()] == [old[2], made]
+    assert by_hand.exists() and odd.exists()
+    assert backup.make(shop.yard).exists()
+    assert not old[2].exists()
 
 
 def test_a_target_made_while_the_backup_ran_is_not_replaced(
