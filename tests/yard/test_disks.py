@@ -42,7 +42,7 @@ def mount(tmp_path: Path) -> Iterator[Mount]:
 
     yield mounted
     for folder in reversed(made):
-        subprocess.run(["umount", folder], check=True)
+        subprocess.run(["umount", "--lazy", folder], check=True)
 
 
 def made_with(program: str, image: Path, *words: str) -> str:
