@@ -26,8 +26,8 @@ from stockyard.planning.tree import Pattern
 
 # Share of the time that is kept to polish the plan, once money is proved least or before (without a kerf
 # nothing is really sawn); and the most seconds it may take, for any job, for each part, and for all.
-POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.3, 0.2, 0.03
-POLISH_ANY, POLISH_PART, MOST_POLISH = 0.3, 0.05, 4.0
+POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.4, 0.3, 0.03
+POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
 # Parts from which on the last hand on a plan is timed beforehand, and how much more it may take in the end;
 # with fewer the seconds for each part. The most of the time kept for it.
 TIMED, SLOWER, LAST_HAND, MOST_KEPT = 300, 1.3, 0.001, 0.5
@@ -189,7 +189,12 @@ class Run:
         if not all(answer.complete for answer in best):  # a piece set free might give what is missing
             return
         time = Time(self._to_polish(), repeatable=self.limits.work is not None)
-        self._polished = best, polish(self.problem, self._patterns(best), time=time, seed=self._seed)
+
+        def better(found: tuple[Pattern, ...]) -> None:
+            self._polished = best, found
+
+        stop, patterns = self._told or (lambda: False), self._patterns(best)
+        better(polish(self.problem, patterns, time=time, seed=self._seed, stop=stop, better=better))
 
     def _patterns(self, best: list[Answer]) -> list[Pattern]:
         return list(tell_apart(self._merged, (c.pattern for answer in best for c in answer.layouts)))

@@ -18,8 +18,12 @@ from stockyard.planning.tree import Axis, Node, Pattern
 
 # Kinds of part that one strip mixes at most, and fills of one strip that are looked at.
 _MIXED, _FILLS = 3, 400
+# Tries at the layout of a piece at most.
+_TRIES = 5
 # Share of layouts that hold few kinds of part, and how many those are at most.
 _FEW_SHARE, _FEW = 0.5, 3
+# Share of strips that hold fewer parts of a kind than would go in, and of layouts of few strips.
+_FEWER_SHARE, _SHORT_SHARE = 0.4, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +71,9 @@ class Stripper:
             kinds = self._rng.sample(parts, k=min(len(parts), 1 + self._rng.randrange(_FEW)))
             ways = [w for w in ways if w.part in kinds]
         left = Counter(dict(wanted))
-        strips = []
-        while True:
+        strips: list[Strip] = []
+        most = 1 + self._rng.randrange(_FEW) if self._rng.random() < _SHORT_SHARE else 1 << 30
+        while len(strips) < most:
             strip = self._best(ways, left, run, room)
             if strip is None:
                 break
@@ -130,20 +135,37 @@ class Stripper:
 
     def _longest(self, exact: Sequence[Lying], free: Counter[int], run: int) -> list[Lying]:
         """Return parts that fill the run best, within what is wanted."""
-        most = [min(free[w.part], (run + self._kerf) // (w.along + self._kerf)) for w in exact]
-        ranges = [range(n, -1, -1) for n in most]
+        if not exact:
+            return []
+        room, sizes = run + self._kerf, [w.along + self._kerf for w in exact]
+        most = [min(free[w.part], room // size) for w, size in zip(exact, sizes, strict=True)]
+        if self._rng.random() < _FEWER_SHARE:
+            most = [self._rng.randint(1, n) if n else 0 for n in most]
+        last = exact[-1].part
         best: tuple[int, ...] = ()
         top = 0
-        for tried, counts in enumerate(product(*ranges)):
+        for tried, counts in enumerate(product(*(range(n, -1, -1) for n in most[:-1]))):
             if tried > _FILLS:
                 break
-            need = sum(n * (w.along + self._kerf) for n, w in zip(counts, exact, strict=True))
-            both = Counter[int]()
-            for n, w in zip(counts, exact, strict=True):
-                both[w.part] += n
-            if top < need <= run + self._kerf and all(n <= free[p] for p, n in both.items()):
-                best, top = counts, need
+            need, same = 0, 0
+            for n, w, size in zip(counts, exact, sizes, strict=False):
+                need += n * size
+                same += n if w.part == last else 0
+            if need <= room:
+                # Of the last kind as many as go in: with these others that fills it best.
+                n = max(0, min(most[-1], (room - need) // sizes[-1], free[last] - same))
+                need += n * sizes[-1]
+                if need > top and self._within((*counts, n), exact, free):
+                    best, top = (*counts, n), need
         return [w for n, w in zip(best, exact, strict=False) for _ in range(n)]
+
+    @staticmethod
+    def _within(counts: Sequence[int], exact: Sequence[Lying], free: Counter[int]) -> bool:
+        """Whether no part is taken more often than it is free: it may lie in two ways."""
+        taken: dict[int, int] = {}
+        for n, w in zip(counts, exact, strict=True):
+            taken[w.part] = taken.get(w.part, 0) + n
+        return all(n <= free[part] for part, n in taken.items())
 
     def _stack(self, narrow: Sequence[Lying], free: Counter[int], across: int, rest: int) -> Slot | None:
         """Return narrower parts of one length side by side that fill most of a slot."""
@@ -152,12 +174,15 @@ class Stripper:
             return None
         best, top = None, 0.45 + 0.4 * self._rng.random()
         for along in lengths:
-            taken, room, own = [], across, Counter(free)
+            taken: list[Lying] = []
+            used: dict[int, int] = {}
+            room = across
             for w in sorted((w for w in narrow if w.along == along), key=lambda w: -w.across):
-                while own[w.part] > 0 and w.across <= room:
-                    taken.append(w)
-                    own[w.part] -= 1
-                    room -= w.across + self._kerf
+                here = used.get(w.part, 0)
+                n = max(0, min(free[w.part] - here, (room + self._kerf) // (w.across + self._kerf)))
+                taken += [w] * n
+                used[w.part] = here + n
+                room -= n * (w.across + self._kerf)
             filled = sum(w.across for w in taken) / across
             if taken and filled > top:
                 best, top = Slot(along, tuple(taken)), filled
@@ -212,17 +237,19 @@ def plans(
         left = Counter(dict(wanted))
         made = []
         for j in pieces:
-            found = _one(stripper, problem, rng, j, left)
+            found = fullest(stripper, problem, rng, j, left, 1 + rng.randrange(_TRIES))
             if found is not None:
                 made.append(found)
                 left.subtract(found.parts())
         yield made
 
 
-def _one(stripper: Stripper, problem: Problem, rng: Random, stock: int, left: Counter[int]) -> Pattern | None:
-    """Return the fullest of a few layouts."""
-    tries = [stripper.pattern(stock, +left, rng.choice(list(Axis))) for _ in range(1 + rng.randrange(5))]
-    found = [p for p in tries if p is not None]
+def fullest(
+    stripper: Stripper, problem: Problem, rng: Random, stock: int, wanted: Mapping[int, int], tries: int
+) -> Pattern | None:
+    """Return the layout with most of the parts wanted, of so many; None when none fits."""
+    made = [stripper.pattern(stock, +Counter(wanted), rng.choice(list(Axis))) for _ in range(tries)]
+    found = [p for p in made if p is not None]
     if not found:
         return None
     area = problem.parts

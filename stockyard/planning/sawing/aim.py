@@ -8,7 +8,7 @@ from typing import NamedTuple
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Problem
 from stockyard.planning.sawing.finish import effort_but_moves, fence_moves
-from stockyard.planning.sawing.operations import operations, remains
+from stockyard.planning.sawing.operations import studied
 
 
 class Score(NamedTuple):
@@ -47,8 +47,8 @@ def price(problem: Problem, plan: Plan) -> int:
     total = problem.effort.fence * fence_moves(problem, plan)
     for layout in plan.layouts:
         piece = stock[layout.stock]
-        every = operations(piece, layout, problem.kerf, problem.saws)
-        rests = len(remains(piece, layout, problem.kerf)) if layout.cuts else 0
+        every, left = studied(piece, layout, problem.kerf, problem.saws)
+        rests = len(left) if layout.cuts else 0
         total += piece.area - sum(problem.worth.of(left.dx, left.dy) for left in layout.leftovers)
         total += effort_but_moves(problem.effort, piece.dig, every, rests)
     return total

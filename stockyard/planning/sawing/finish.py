@@ -16,7 +16,7 @@ from stockyard.planning.sawing.operations import (
     by_turn,
     moves,
     operations,
-    remains,
+    studied,
 )
 from stockyard.planning.sawing.order import Scheduler, Task
 from stockyard.planning.tree import Pattern
@@ -52,10 +52,9 @@ def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
     bench, stock = sawyer.bench(pattern), problem.stock[pattern.stock]
     cuts = tuple(b for b in in_order(bench) if b.axis is not None)
     made = layout(problem, stock, bench, cuts, Counter())
-    every = operations(stock, made, problem.kerf, problem.saws)
-    rests = len(remains(stock, made, problem.kerf))
+    every, rests = studied(stock, made, problem.kerf, problem.saws)
     kept = sum(problem.worth.of(left.dx, left.dy) for left in made.leftovers)
-    price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, rests)
+    price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, len(rests))
     return Sawn(pattern, bench, cuts, every, price)
 
 
@@ -123,6 +122,12 @@ def order_of_work(problem: Problem, pieces: Sequence[Sawn]) -> list[tuple[int, i
         tasks, whose = _tasks(pieces, share)
         order += [whose[task] for task in Scheduler(tasks, problem.saws).order()]
     return order
+
+
+def moves_in_order(problem: Problem, pieces: Sequence[Sawn]) -> int:
+    """Return how often fence or stop is set when these pieces are sawn in one order of work."""
+    order = order_of_work(problem, pieces)
+    return moves([pieces[piece].operations[cut].setting for piece, cut in order], problem.saws)
 
 
 def _shares(pieces: Sequence[Sawn]) -> Iterator[list[int]]:

@@ -106,14 +106,25 @@ def way_of(piece: Stock, axis: Axis) -> Way:
     return Way.RIP if (axis is Axis.RIP) is not turned else Way.CROSS
 
 
-def operations(piece: Stock, layout: Layout, kerf: int, saws: Saws) -> tuple[Operation, ...]:
-    """Return what each cut of a layout is, in the order of its steps."""
+def studied(
+    piece: Stock, layout: Layout, kerf: int, saws: Saws
+) -> tuple[tuple[Operation, ...], tuple[Remains, ...]]:
+    """Return what each cut of a layout is, in the order of its steps, and the finished sizes that remain.
+
+    A size remains when neither fence nor stop nor the factory sets it.
+    """
     sawn = list(_replayed(piece, layout, kerf))
     sizes = _sizing(piece, layout, sawn)
-    return tuple(
+    every = tuple(
         _operation(piece, s, sizes, saws, min_low=_named(s.cut.gives[0]), min_high=_named(s.cut.gives[1]))
         for s in sawn
     )
+    return every, sizes.rests
+
+
+def operations(piece: Stock, layout: Layout, kerf: int, saws: Saws) -> tuple[Operation, ...]:
+    """Return what each cut of a layout is, in the order of its steps."""
+    return studied(piece, layout, kerf, saws)[0]
 
 
 def remains(piece: Stock, layout: Layout, kerf: int) -> tuple[Remains, ...]:
