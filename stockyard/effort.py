@@ -23,10 +23,10 @@ class Effort:
 
     pull: int = PULL_AREA
     dig: int = 10_000 * _MM2
-    fence: int = 20_000 * _MM2
+    fence: int = 30_000 * _MM2
     cut: int = 10_000 * _MM2
     rest: int = 20_000 * _MM2
-    heavy: int = 0
+    heavy: int = 10_000 * _MM2
 
 
 FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0)

@@ -9,7 +9,7 @@ machine reaches. It warns; plate, manual and local rules come first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
@@ -93,6 +93,32 @@ class Pass:
     reach: int
     figure: int
     least: int
+
+
+@dataclass(slots=True)
+class Standing:
+    """Where rip fence and stop stand while a job is sawn; with one saw for both (`apart` False) one of them.
+
+    What is set is a way of cutting and a figure, whatever machine serves it: that is what moves are counted
+    by. The machine itself may stand elsewhere all the same, after a cut to length on the rip fence, say.
+    """
+
+    apart: bool = True
+    stands: dict[object, tuple[Way, int]] = field(default_factory=dict)
+    at: dict[Machine | None, tuple[Way, int]] = field(default_factory=dict)
+
+    def holds(self, way: Way, figure: int) -> bool:
+        """Whether a setting stands already."""
+        return self.stands.get(way if self.apart else "saw") == (way, figure)
+
+    def stays(self, way: Way, figure: int, machine: Machine | None) -> bool:
+        """Whether nothing is to be done for a cut; a guided saw is laid on anew for each."""
+        there = machine in {Machine.FENCE, Machine.STOP} and self.at.get(machine) == (way, figure)
+        return there and self.holds(way, figure)
+
+    def cut(self, way: Way, figure: int, machine: Machine | None) -> None:
+        """Take note of a cut at a setting, which stands then."""
+        self.stands[way if self.apart else "saw"] = self.at[machine] = (way, figure)
 
 
 def can_crosscut(length: int, width: int, saws: Saws) -> bool:

@@ -60,7 +60,7 @@ class Settings:
     hour_worth: int = 40
     pull_seconds: int = 60
     dig_seconds: int = 20
-    fence_seconds: int = 40
+    fence_seconds: int = 60
     cut_seconds: int = 20
     heavy_seconds: int = 40
     rest_seconds: int = 40

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 PULLING = (
-    "Lifting figures are a guide, not a limit and not a permission: they suppose two hands, the load close "
-    "to the body and a clear way. A sheet catches wind and door frames. In doubt: a second person or a cart.",
-    "Racks: never more than the maker's plate says; where there is no plate, ask the maker or a licensed "
-    "engineer. Take from the top, do not climb, leave no sheet leaning unheld, keep off a damaged upright.",
+    "A guide, no permission: two hands, load close, way clear. A sheet catches wind and door frames; in "
+    "doubt a second person or a cart.",
+    "Racks: never more than the maker's plate says; none there: ask the maker or a licensed engineer. Take "
+    "from the top, do not climb, leave no sheet leaning unheld.",
     "Makers' instructions, local codes and trained judgement come before this paper.",
 )
 

@@ -9,7 +9,7 @@ from itertools import groupby
 from stockyard.measure import Length
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, Turn
 from stockyard.printing.saw_safety import grave_words
-from stockyard.saws import Machine, Way
+from stockyard.saws import Machine, Standing, Way
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,19 +59,19 @@ def numbered(
 
     `apart` when fence and stop stay set beside each other; a single saw has one setting at a time.
     """
-    stands: dict[str, tuple[Way, int]] = {}
-    holds: dict[str, int] = {}
+    standing = Standing(apart)
+    holds: dict[Way, int] = {}
     made: dict[Turn, CutStep] = {}
     count = 0
     for card, step in in_order(cards, work):
         if step.trim:
             continue
-        saw, wanted = step.way if apart else "", (step.way, step.fence)
-        stays = stands.get(saw) == wanted
-        if not stays:
+        stays = standing.stays(step.way, step.fence, step.machine)
+        if not standing.holds(step.way, step.fence):
             count += 1
-            stands[saw], holds[saw] = wanted, count
-        made[card.number, step.number] = replace(step, setting=Length(holds[saw]), stays=stays)
+            holds[step.way] = count
+        standing.cut(step.way, step.fence, step.machine)
+        made[card.number, step.number] = replace(step, setting=Length(holds[step.way]), stays=stays)
     return tuple(
         replace(card, steps=tuple(made.get((card.number, s.number), s) for s in card.steps)) for card in cards
     )

@@ -156,8 +156,8 @@ def _head(paper: Paper, papers: JobPapers, top: float, room: float, page: str) -
 
 
 def _settings(rows: Sequence[SettingRow]) -> int:
-    """Return how often something is set: rows that stay and trims set nothing."""
-    return sum(1 for row in rows if row.number and not row.stays)
+    """Return how many settings there are; one may be made on two machines."""
+    return max((row.number for row in rows), default=0)
 
 
 def _draw(paper: Paper, entry: Entry, x: float, top: float, width: float) -> None:

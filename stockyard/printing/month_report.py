@@ -12,7 +12,7 @@ from math import ceil, log10
 
 from stockyard.printing import fonts
 from stockyard.printing.output import MM, Paper
-from stockyard.printing.page import MARGIN, bold
+from stockyard.printing.page import MARGIN, SMALLEST, bold, plain, wrap
 
 _CHART_HEIGHT = 78 * MM
 # How dark each kind of bar is; the racks are a line with dots.
@@ -61,10 +61,11 @@ def draw_month(report: MonthReport, size: tuple[float, float]) -> bytes:
     months = report.months[-12:]
     paper.text(MARGIN, y - 22, f"Month by month, {report.area_unit}", fonts.BOLD, 11)
     _chart(paper, months, y - 34)
-    y = _table(paper, months, y - 34 - _CHART_HEIGHT - 46)
+    y = _table(paper, months, y - 34 - _CHART_HEIGHT - 58)
     for note in report.notes:
-        y -= 12
-        paper.text(MARGIN, y, note, size=8)
+        for line in wrap(note, plain(SMALLEST), width - 2 * MARGIN):
+            y -= 12
+            paper.text(MARGIN, y, line, size=SMALLEST)
     return paper.finish()
 
 
@@ -98,7 +99,7 @@ def _chart(paper: Paper, months: Sequence[MonthBars], top_y: float) -> None:
         canvas.setLineWidth(0.8 if part == 0 else 0.4)
         canvas.setStrokeGray(0 if part == 0 else 0.75)
         canvas.line(left, y, right, y)
-        paper.text(left - 5, y - 3, f"{top * part / 4:g}", size=8, align="right")
+        paper.text(left - 5, y - 3, f"{top * part / 4:g}", size=SMALLEST, align="right")
     canvas.setStrokeGray(0)
     step = (right - left) / max(1, len(months))
     bar = min(step / 4.5, 14)
@@ -109,10 +110,11 @@ def _chart(paper: Paper, months: Sequence[MonthBars], top_y: float) -> None:
             zip(_BARS, (month.bought, month.used, month.scrapped), strict=True)
         ):
             _bar(paper, middle + (k - 1.5) * bar, base, bar, _CHART_HEIGHT * value / top, white)
-        paper.text(middle, base - 11, month.month, size=7.5, align="centre")
+        # Every other month stands lower: twelve would touch.
+        paper.text(middle, base - 11 - 11 * (n % 2), month.month, size=SMALLEST, align="centre")
         dots.append((middle, base + _CHART_HEIGHT * month.racks / top))
     _line(paper, dots)
-    _legend(paper, left, base - 28)
+    _legend(paper, left, base - 39)
 
 
 def _bar(paper: Paper, x: float, y: float, width: float, height: float, white: float) -> None:
@@ -137,22 +139,22 @@ def _line(paper: Paper, dots: Sequence[tuple[float, float]]) -> None:
 def _legend(paper: Paper, x: float, y: float) -> None:
     for what, white in _BARS:
         _bar(paper, x, y, 8, 8, white)
-        x += 12 + paper.text(x + 12, y, what, size=8) + 14
+        x += 12 + paper.text(x + 12, y, what, size=SMALLEST) + 14
     paper.canvas.circle(x + 4, y + 4, 2, fill=1)
-    paper.text(x + 12, y, "on the racks at the month's end", size=8)
+    paper.text(x + 12, y, "on the racks at the month's end", size=SMALLEST)
 
 
 def _table(paper: Paper, months: Sequence[MonthBars], y: float) -> float:
     """Write the chart's figures and return where they end."""
     columns = [MARGIN + k * 32 * MM for k in range(1, 6)]
     heads = ("bought", "used in parts", "scrapped", "on the racks")
-    paper.text(MARGIN, y, "month", fonts.BOLD, 8.5)
+    paper.text(MARGIN, y, "month", fonts.BOLD, SMALLEST)
     for x, head in zip(columns, heads, strict=False):
-        paper.text(x + 10 * MM, y, head, fonts.BOLD, 8.5, align="right")
+        paper.text(x + 10 * MM, y, head, fonts.BOLD, SMALLEST, align="right")
     for month in months:
         y -= 12
-        paper.text(MARGIN, y, month.month, size=8.5)
+        paper.text(MARGIN, y, month.month, size=SMALLEST)
         figures = (month.bought, month.used, month.scrapped, month.racks)
         for x, figure in zip(columns, figures, strict=False):
-            paper.text(x + 10 * MM, y, f"{figure:.2f}", size=8.5, align="right")
+            paper.text(x + 10 * MM, y, f"{figure:.2f}", size=SMALLEST, align="right")
     return y

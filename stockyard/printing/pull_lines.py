@@ -9,6 +9,7 @@ from stockyard import figures
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, show
 from stockyard.printing.output import Paper
 from stockyard.printing.page import (
+    SMALLEST,
     bold,
     cart,
     draw_code,
@@ -22,17 +23,16 @@ from stockyard.printing.page import (
 from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList
 from stockyard.printing.step_rows import size_text
 
-WALK = 98.0
+WALK = 88.0
 """Width of the column with the stations."""
 
 MODULE = 1.0
-ROW = 29.5
+ROW = 28.0
 TAG = 26.0
 CODE = 96.0
-WORDS_AT = 128.0
-LIFT = 113.0
-# A pull list is carried in the hand: 2.2 and 2 mm high.
-WORDS, SMALL = plain(8.6), plain(7.6)
+WORDS_AT = 125.0
+LIFT = 136.0
+WORDS, WHAT = plain(SMALLEST), bold(10.5)
 
 
 def known_of(entry: PullEntry, unit: Unit) -> str:
@@ -86,25 +86,25 @@ class EntryRow:
     def height(self, width: float) -> float:
         """Return the height it takes."""
         what, tell, advice = self._texts(width)
-        words = 6 + len(what) * bold(11).step + len(tell) * WORDS.step
-        return max(ROW, words, 19 + len(advice) * SMALL.step)
+        words = 4 + len(what) * WHAT.step + len(tell) * WORDS.step
+        return max(ROW, words, 16 + len(advice) * WORDS.step)
 
     def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
         e, room = self.entry, width - WORDS_AT - LIFT - 8
         size = size_text(e.length, e.width, self.unit, self.finest)
-        what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {e.material}", bold(11), room)
+        what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {e.material}", WHAT, room)
         advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
-        return what, wrap(known_of(e, self.unit), WORDS, room), wrap(advice, SMALL, LIFT)
+        return what, wrap(known_of(e, self.unit), WORDS, room), wrap(advice, WORDS, LIFT)
 
     def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
         """Draw it."""
         canvas, e = paper.canvas, self.entry
         what, tell, advice = self._texts(width)
-        tick_box(canvas, x + 5, top - 23, 15)
+        tick_box(canvas, x + 5, top - 22, 15)
         tag = bold(17).shrunk(e.tag, CODE - TAG - 6)
-        paper.text(x + TAG, top - 21.5, e.tag, tag.face, tag.size)
-        draw_code(canvas, e.tag, x + CODE + 4 * MODULE, top - 5 - 21 * MODULE, MODULE)
-        y = write_lines(paper, x + WORDS_AT, top - 3, what, bold(11))
+        paper.text(x + TAG, top - 20.5, e.tag, tag.face, tag.size)
+        draw_code(canvas, e.tag, x + CODE + 4 * MODULE, top - 4 - 21 * MODULE, MODULE)
+        y = write_lines(paper, x + WORDS_AT, top - 2, what, WHAT)
         write_lines(paper, x + WORDS_AT, y, tell, WORDS)
         _lift(paper, e.lift, advice, x + width - LIFT, top, self.unit)
 
@@ -113,13 +113,13 @@ def _lift(paper: Paper, lift: Lift, advice: list[str], x: float, top: float, uni
     canvas = paper.canvas
     weight = "not weighed" if lift.weight is None else figures.weight(lift.weight, unit)
     style = bold(12)
-    right = x + paper.text(x, top - 14, weight, style.face, style.size) + 7
+    right = x + paper.text(x, top - 13, weight, style.face, style.size) + 7
     if lift.people is None:
-        cart(canvas, right, top - 15.5, 12)
+        cart(canvas, right, top - 14.5, 12)
     elif lift.weight is not None:
         for _ in range(lift.people):
-            right = person(canvas, right, top - 15.5, 12)
-    write_lines(paper, x, top - 17, advice, SMALL)
+            right = person(canvas, right, top - 14.5, 12)
+    write_lines(paper, x, top - 15, advice, WORDS)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from stockyard import figures
 from stockyard.printing import fonts
 from stockyard.printing.cautions import PULLING
 from stockyard.printing.output import Paper
-from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
+from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.papers import PullList
 from stockyard.printing.pull_lines import (
     WALK,
@@ -23,11 +23,11 @@ from stockyard.printing.pull_lines import (
 )
 
 HEAD = 47.0
-STOP_GAP = 5.0
+STOP_GAP = 3.5
 # The cautions stand in the margin at the foot, as low as printers print.
-FOOT = 24.0
-SMALL = plain(7)
-NAME, KIND = bold(17), plain(8)
+FOOT = 20.0
+SMALL = plain(SMALLEST)
+NAME, KIND = bold(17), plain(SMALLEST)
 STATION = WALK - 32
 
 
@@ -116,11 +116,11 @@ def _head(paper: Paper, pull_list: PullList, top: float, room: float, page: str)
     pieces = f"{_count(pull_list.pieces, 'piece')} from {_count(len(pull_list.stops), 'place')}"
     right = MARGIN + room
     aside = bold(12).width(pieces) + 20
-    paper.text(MARGIN, top - 9, "PULL LIST", fonts.BOLD, 9)
+    paper.text(MARGIN, top - 9, "PULL LIST", fonts.BOLD, SMALLEST)
     bold(23).write(paper, MARGIN, top - 33, pull_list.job, room - aside)
-    paper.text(right, top - 9, f"{pull_list.date} · {page}", fonts.REGULAR, 9, align="right")
+    paper.text(right, top - 9, f"{pull_list.date} · {page}", fonts.REGULAR, SMALLEST, align="right")
     paper.text(right, top - 22, pieces, fonts.BOLD, 12, align="right")
-    paper.text(right, top - 34, _total(pull_list), fonts.REGULAR, 9, align="right")
+    paper.text(right, top - 34, _total(pull_list), fonts.REGULAR, SMALLEST, align="right")
     canvas.setLineWidth(2.2)
     canvas.line(MARGIN, top - 42, right, top - 42)
     return top - HEAD + 2
@@ -174,7 +174,7 @@ def _station(paper: Paper, block: Block, x: float, y: float) -> None:
     )
     canvas.setFillGray(0)
     lines, kind = _station_words(block)
-    name = NAME.shrunk(block.name, STATION, least=8)
+    name = NAME.shrunk(block.name, STATION)
     paper.text(x + 15, y - 6, lines[0], name.face, name.size)
     below = write_lines(paper, x + 15, y - 9, lines[1:], name)
     write_lines(paper, x + 15, below, kind, KIND)
@@ -182,7 +182,7 @@ def _station(paper: Paper, block: Block, x: float, y: float) -> None:
 
 def _station_words(block: Block) -> tuple[list[str], list[str]]:
     """Return the name and the kind of a place in lines that fit beside its circle."""
-    name = NAME.shrunk(block.name, STATION, least=8)
+    name = NAME.shrunk(block.name, STATION)
     return wrap(block.name, name, STATION), wrap(block.kind, KIND, STATION)
 
 

@@ -243,9 +243,9 @@ def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
         if step.trim:
             continue
         fence, setting = last.get(step.way, (0, 0))
-        assert step.stays == (fence == step.fence)
-        moves += not step.stays
-        assert step.setting == (setting if step.stays else moves)
+        assert not step.stays or fence == step.fence
+        moves += fence != step.fence
+        assert step.setting == (setting if fence == step.fence else moves)
         last[step.way] = step.fence, step.setting
     assert 0 < moves < len(steps)
 

@@ -25,6 +25,7 @@ from stockyard.printing.papers import (
     PullList,
     Stop,
 )
+from stockyard.saws import Saws
 from stockyard.tags import tag_number
 
 NAMES = (
@@ -101,7 +102,9 @@ class Tree:
 SIZES = ((96, 48), (60, 60), (49, 97), (30.5, 22.25), (14, 40), (192, 3.5), (120, 5.5), (24, 24), (72, 9.25))
 
 
-def random_plan(seed: int, pieces: int | None = None) -> tuple[Problem, Plan, Unit]:
+def random_plan(
+    seed: int, pieces: int | None = None, *, saws: Saws | None = None
+) -> tuple[Problem, Plan, Unit]:
     """Return an invented job of a few pieces and its finished plan."""
     rng = random.Random(seed)
     unit = rng.choice((Unit.INCH, Unit.MM))
@@ -125,7 +128,8 @@ def random_plan(seed: int, pieces: int | None = None) -> tuple[Problem, Plan, Un
         )  # fmt: skip
         patterns.append(Pattern(n, _shifted(root, len(parts))))
         parts += tree.parts
-    problem = Problem(stock=tuple(stock), parts=tuple(parts), unit=unit, kerf=kerf, worth=Worth())
+    problem = Problem(stock=tuple(stock), parts=tuple(parts), unit=unit, kerf=kerf, worth=Worth(),
+                      saws=saws or Saws())  # fmt: skip
     return problem, finish(problem, patterns, bound=Bound(0, 0, ""), status=Status.FEASIBLE), unit
 
 

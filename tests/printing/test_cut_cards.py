@@ -15,7 +15,7 @@ from stockyard.printing.cut_cards import cards_pdf, lay
 from stockyard.printing.drawing import Badge, Box, Fill
 from stockyard.printing.drawing_pdf import paper_metrics
 from stockyard.printing.fonts import MissingGlyph
-from stockyard.printing.one_job import job_pdf, saw_pdf
+from stockyard.printing.one_job import job_pdf
 from stockyard.printing.page import MARGIN, SIZES, plain, whole, wrap
 from stockyard.printing.papers import CutCard, DrawnLeftover, Edge, Flaw
 from stockyard.printing.piece_drawing import draw_piece
@@ -176,21 +176,6 @@ def test_a_turned_part_says_so_and_keeps_its_own_size() -> None:
     part = replace(card.parts[0], turned=True)
     text = " ".join(text_of(cards_pdf([replace(card, parts=(part, *card.parts[1:]))])))
     assert "3 1/2 × 15, turned" in text or "3 1/2 × 15 turned" in text
-
-
-@pytest.mark.parametrize("seeds", [range(2), pytest.param(range(2, 10), marks=pytest.mark.slow)])
-@pytest.mark.parametrize("size", SIZES)
-def test_no_text_is_too_low_to_read_from_two_steps_away(size: str, seeds: range) -> None:
-    """2.5 mm, of capitals and figures: at 300 times their height (ANSI Z535.2, as quoted), 0.75 m."""
-    high = 1493 / 2048  # capitals of both typefaces over their size, read from their outlines
-    for seed in seeds:
-        data = saw_pdf(random_papers(seed), size)
-        with pdfplumber.open(BytesIO(data)) as document:
-            for page in document.pages:
-                for letter in page.chars:
-                    points = letter["size"] if letter["upright"] else letter["width"]
-                    points = max(points, abs(letter["matrix"][0]), abs(letter["matrix"][1]))
-                    assert points * high * 25.4 / 72 >= 2.5, (seed, letter["text"], points)
 
 
 def test_the_fence_figure_is_the_largest_on_the_card() -> None:

@@ -11,8 +11,8 @@ from stockyard.printing.job_order import job_rows, numbered
 from stockyard.printing.job_sheet import job_sheet_pdf
 from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.page import SIZES
-from stockyard.printing.papers import CutCard, JobPapers
-from stockyard.saws import Machine
+from stockyard.printing.papers import CutCard, CutStep, JobPapers
+from stockyard.saws import Machine, Way
 from tests.printing.samples import board_of_legs, random_papers, random_pull_list
 from tests.printing.sheets_of_paper import pages, text_of
 from tests.printing.with_steps import with_first
@@ -91,13 +91,47 @@ def test_one_saw_has_one_setting_at_a_time() -> None:
     apart, alone = numbered(plain, made.work), numbered(plain, made.work, apart=False)
     most = [max((s.setting for card in cards for s in card.steps), default=0) for cards in (apart, alone)]
     assert most[1] >= most[0]
-    stands = None
+    stands, last = None, 0
     for card in alone:
         for step in card.steps:
             if step.trim:
                 continue
-            assert step.stays == (stands == (step.way, step.fence))
+            assert (step.setting > last) == (stands != (step.way, step.fence))
+            assert not step.stays or stands == (step.way, step.fence)
+            last = max(last, step.setting)
             stands = step.way, step.fence
+
+
+def test_what_stays_stands_at_its_own_machine() -> None:
+    """A guided saw is laid on for each cut; a cut to length on the fence moves it away from the last rip."""
+    card = board_of_legs()
+    rip = replace(card.steps[0], way=Way.RIP, machine=Machine.FENCE, fence=500)
+    guided, across = replace(rip, machine=Machine.GUIDE), replace(rip, way=Way.CROSS, fence=700)
+
+    def told(*steps: CutStep) -> list[tuple[int, bool]]:
+        every = tuple(replace(step, number=n) for n, step in enumerate(steps, 1))
+        (found,) = numbered((replace(card, steps=every),))
+        return [(step.setting, step.stays) for step in found.steps]
+
+    assert told(rip, rip) == [(1, False), (1, True)]
+    assert told(guided, guided) == [(1, False), (1, False)]
+    assert told(guided, rip, rip) == [(1, False), (1, False), (1, True)]
+    assert told(rip, guided, rip) == [(1, False), (1, False), (1, True)]
+    assert told(rip, across, rip) == [(1, False), (2, False), (1, False)]
+    stop = replace(across, machine=Machine.STOP)
+    assert told(rip, stop, rip, stop) == [(1, False), (2, False), (1, True), (2, True)]
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_nothing_stays_where_the_machine_stood_elsewhere(seed: int) -> None:
+    made = random_papers(seed)
+    steps = {(card.number, step.number): step for card in made.cards for step in card.steps}
+    last: dict[object, tuple[str, int]] = {}
+    for turn in made.work or steps:
+        step = steps[turn]
+        if not step.trim:
+            assert not step.stays or last[step.machine] == (step.way, step.fence)
+            last[step.machine] = step.way, step.fence
 
 
 def test_it_comes_first() -> None:

@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from random import Random
 
 from stockyard.planning.polish.strips import Stripper, fullest
 from stockyard.planning.problem import Problem
+from stockyard.planning.sawing.operations import Setting
 from stockyard.planning.tree import Pattern
 
-# How many layouts one step takes apart; tries at the layout of a piece; and the chances that a step leaves a
-# piece on the rack, or fetches one more.
-TAKEN, TRIES, LEAVES, FETCHES = (1, 2, 2, 2, 3, 3), 4, 0.35, 0.3
+# How many layouts one step takes apart, and how many more pieces it fetches; tries at the layout of a piece;
+# and the chance that a step leaves a piece on the rack.
+TAKEN, FETCHED, TRIES, LEAVES = (1, 2, 2, 2, 3, 3), (0, 0, 0, 0, 1, 1, 2, 3), 4, 0.35
+# The share of steps that take apart all layouts with one setting, where so many have it at most.
+UNSET, USERS = 0.35, 4
+
+Settings = Callable[[Pattern], frozenset[Setting]]
+"""What is set for a layout."""
 
 
 def mended(
-    problem: Problem, stripper: Stripper, rng: Random, plan: Sequence[Pattern]
+    problem: Problem, stripper: Stripper, rng: Random, plan: Sequence[Pattern], settings: Settings
 ) -> list[Pattern] | None:
     """Return the plan with some layouts made anew in strips; None when their parts found no room.
 
     It may use other pieces of the stock: what they cost is for the caller to judge.
     """
-    first = rng.randrange(len(plan))
-    kinds = [_kind(problem, p.stock) for p in plan]
-    kin = [n for n, kind in enumerate(kinds) if n != first and kind == kinds[first]]
-    taken = {first, *rng.sample(kin, min(len(kin), rng.choice(TAKEN) - 1))}
+    taken = _taken(problem, rng, plan, settings)
     left: Counter[int] = Counter()
     for n in taken:
         left.update(plan[n].parts())
@@ -41,6 +44,20 @@ def mended(
     return [p for n, p in enumerate(plan) if n not in taken] + made
 
 
+def _taken(problem: Problem, rng: Random, plan: Sequence[Pattern], settings: Settings) -> set[int]:
+    """Return which layouts are taken apart: some of one material, or all that share a setting."""
+    first = rng.randrange(len(plan))
+    kinds = [_kind(problem, p.stock) for p in plan]
+    own = settings(plan[first])
+    if own and rng.random() < UNSET:
+        setting = rng.choice(sorted(own))
+        users = [n for n, p in enumerate(plan) if kinds[n] == kinds[first] and setting in settings(p)]
+        if len(users) <= USERS:
+            return set(users)
+    kin = [n for n, kind in enumerate(kinds) if n != first and kind == kinds[first]]
+    return {first, *rng.sample(kin, min(len(kin), rng.choice(TAKEN) - 1))}
+
+
 def _kind(problem: Problem, row: int) -> tuple[str, int | None]:
     stock = problem.stock[row]
     return stock.material, stock.thickness
@@ -52,12 +69,12 @@ def _pieces(problem: Problem, rng: Random, plan: Sequence[Pattern], taken: set[i
     offcuts = [j for j in own if problem.stock[j].kind == "offcut"]
     if offcuts and rng.random() < LEAVES:
         own.remove(rng.choice(offcuts))
-    if rng.random() < FETCHES:
+    more = rng.choice(FETCHED)
+    if more:
         used = Counter(p.stock for p in plan)
         kind = _kind(problem, plan[min(taken)].stock)
         offcuts = [j for j, s in enumerate(problem.stock) if s.kind == "offcut"]
         free = [j for j in offcuts if _kind(problem, j) == kind and used[j] < (problem.stock[j].count or 0)]
-        if free:
-            own.append(rng.choice(free))
+        own += rng.sample(free, min(more, len(free)))
     rng.shuffle(own)
     return own

@@ -163,7 +163,7 @@ class _Polish:
             steps += 1
             stale = stale + 1 if len(self._pool) == before else 0
             before = len(self._pool)
-            tried = mended(self._problem, self._stripper, self._rng, plan)
+            tried = mended(self._problem, self._stripper, self._rng, plan, lambda p: self._add(p).settings)
             if tried is None:
                 continue
             tried = [self._better_tree(p) for p in tried]

@@ -223,7 +223,7 @@ def plans(
     own = Counter(used)
     offcuts = [j for j, s in enumerate(problem.stock) if s.kind == "offcut"]
     while True:
-        keep, more = rng.choice(((1.0, 0.0), (0.9, 0.1), (0.7, 0.2), (0.5, 0.0)))
+        keep, more = rng.choice(((1.0, 0.0), (0.9, 0.1), (0.7, 0.2), (0.5, 0.0), (0.8, 0.5)))
         pieces = [j for j in own.elements() if problem.stock[j].kind == "full"]
         for j in offcuts:
             count = problem.stock[j].count or 0

@@ -19,6 +19,7 @@ from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim
 from stockyard.planning.sawing.tidy import is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
+from stockyard.saws import is_heavy
 
 
 class Margins(NamedTuple):
@@ -67,6 +68,16 @@ class Sawyer:
         self._turn_for = problem.worth if tidied else None
         self._tidy: dict[Pattern, Node] = {}
         self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
+        self._heavy = 0  # what a cut that needs two people counts beyond any cut while trims are placed
+
+    def benches(self, pattern: Pattern) -> Iterator[Bench]:
+        """Yield the piece with its trims first; where it is heavy also broken down before it is trimmed."""
+        yield self.bench(pattern)
+        stock, effort = self._problem.stock[pattern.stock], self._problem.effort
+        if effort.heavy and any(stock.edge_trim) and is_heavy(stock.length, stock.width, self._problem.saws):
+            self._heavy = effort.heavy
+            yield self.bench(pattern)
+            self._heavy = 0
 
     def bench(self, pattern: Pattern) -> Bench:
         """Return the whole piece of `pattern`, which holds a part, with every cut that it takes."""
@@ -150,18 +161,35 @@ class Sawyer:
             return self._worth.of(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1), 0
         if node.axis is None:
             cuts = sum(side > 0 for side in m)
-            return -cuts * self._problem.effort.cut, -cuts
+            lifted = self._lifted(node.length, node.width)
+            return -cuts * (self._problem.effort.cut + lifted), -cuts
         return max([self._trimmed(node, m, s) for s in self._sides(node, m)] + [self._passed(node, m)])
 
     def _trimmed(self, node: Node, margins: Margins, side: str) -> tuple[int, int]:
         worth, cuts = self._value(node, margins._replace(**{side: 0}))
-        return worth - self._problem.effort.cut, cuts - 1
+        m = margins
+        lifted = self._lifted(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1)
+        return worth - self._problem.effort.cut - lifted, cuts - 1
+
+    def _lifted(self, length: int, width: int) -> int:
+        """Return what a cut costs beyond any cut when a piece of this size is in hand."""
+        return self._heavy if self._heavy and is_heavy(length, width, self._problem.saws) else 0
 
     def _passed(self, node: Node, margins: Margins) -> tuple[int, int]:
         cuts = 1 - len(node.children)
         worth = cuts * self._problem.effort.cut
+        m = margins
+        size = {
+            Axis.CROSSCUT: node.length + m.x0 + m.x1, Axis.RIP: node.width + m.y0 + m.y1,
+        }  # fmt: skip
         for i, child in enumerate(node.children):
-            w, c = self._value(child, self._share(node, i, margins))
+            own = self._share(node, i, margins)
+            w, c = self._value(child, own)
+            if i < len(node.children) - 1:
+                assert node.axis is not None
+                worth -= self._lifted(*size.values())
+                low = child.length + own.x0 if node.axis is Axis.CROSSCUT else child.width + own.y0
+                size[node.axis] -= low + self._kerf
             worth, cuts = worth + w, cuts + c
         return worth, cuts
 

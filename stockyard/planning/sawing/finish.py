@@ -20,7 +20,7 @@ from stockyard.planning.sawing.operations import (
 )
 from stockyard.planning.sawing.order import Scheduler, Task
 from stockyard.planning.tree import Pattern
-from stockyard.saws import BY_ANOTHER_WAY
+from stockyard.saws import BY_ANOTHER_WAY, Caution
 
 # A job of more cuts than this is ordered in shares of so many; of fewer in a very large job, so that the cuts
 # of the whole job times those ordered together stay within a limit.
@@ -32,38 +32,44 @@ MOST_ORDERED = 400
 class Sawn:
     """One pattern on the bench: its cuts, each before those of what it gives, and what each of them is.
 
-    `price` is what it takes in material, hands and saw (ticks²), but for setting fence and stop.
+    `settings` is what is set for it; `price` what it takes in material, hands and saw (ticks²), but for
+    setting fence and stop.
     """
 
     pattern: Pattern
     bench: Bench
     cuts: tuple[Bench, ...]
     operations: tuple[Operation, ...]
+    settings: frozenset[Setting]
     price: int
-
-    @property
-    def settings(self) -> frozenset[Setting]:
-        """What is set for it."""
-        return frozenset(o.setting for o in self.operations if o.setting is not None)
 
 
 def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
-    """Return a pattern with its cuts and what they are."""
-    bench, stock = sawyer.bench(pattern), problem.stock[pattern.stock]
+    """Return a pattern with its cuts and what they are, sawn the cheaper way if there are two."""
+    ways = [_sawn(problem, pattern, bench) for bench in sawyer.benches(pattern)]
+    return min(ways, key=lambda s: s.price + problem.effort.fence * len(s.settings))
+
+
+def _sawn(problem: Problem, pattern: Pattern, bench: Bench) -> Sawn:
+    stock = problem.stock[pattern.stock]
     cuts = tuple(b for b in in_order(bench) if b.axis is not None)
     made = layout(problem, stock, bench, cuts, Counter())
     every, rests = studied(stock, made, problem.kerf, problem.saws)
     kept = sum(problem.worth.of(left.dx, left.dy) for left in made.leftovers)
     price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, len(rests))
-    return Sawn(pattern, bench, cuts, every, price)
+    settings = frozenset(o.setting for o in every if o.setting is not None)
+    return Sawn(pattern, bench, cuts, every, settings, price)
 
 
 def effort_but_moves(effort: Effort, dig: int, every: Sequence[Operation], rests: int) -> int:
     """Return what one piece takes of hands and saw, but for setting fence and stop (ticks²).
 
-    A cut below the limits for small parts counts as three: it is made another way.
+    A cut below the limits for small parts counts as three: it is made another way. Where the piece in hand is
+    too small itself it counts as five, so that such a part is rather cut off a longer strip.
     """
-    cuts = len(every) + 2 * sum(not BY_ANOTHER_WAY.isdisjoint(o.cautions) for o in every)
+    cuts = len(every)
+    for o in every:
+        cuts += 4 if Caution.SMALL in o.cautions else 2 if not BY_ANOTHER_WAY.isdisjoint(o.cautions) else 0
     heavy = sum(o.heavy for o in every)
     return effort.pull + effort.dig * dig + effort.cut * cuts + effort.heavy * heavy + effort.rest * rests
 

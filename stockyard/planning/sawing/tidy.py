@@ -12,7 +12,7 @@ from typing import NamedTuple
 from stockyard.effort import FREE, Effort
 from stockyard.measure import TICKS_PER_INCH
 from stockyard.planning.tree import Axis, Node
-from stockyard.saws import LEAST_CROSSCUT, LEAST_RIP_LENGTH
+from stockyard.saws import LEAST_CROSSCUT, LEAST_ON_MACHINE, LEAST_RIP_LENGTH
 from stockyard.worth import Worth
 
 OTHER = {Axis.CROSSCUT: Axis.RIP, Axis.RIP: Axis.CROSSCUT}
@@ -91,7 +91,8 @@ def _order(solid: Sequence[Node], axis: Axis, rest: int) -> list[Node]:
     """Widest first; what is hard to hold comes off while something wide is still behind it."""
     ordered = sorted(solid, key=lambda c: -along(c, axis))
     wide = [c for c in ordered if along(c, axis) >= HARD_TO_HOLD[axis]]
-    if rest < HARD_TO_HOLD[axis] and wide:
+    hard = len(wide) < len(ordered) and rest < LEAST_ON_MACHINE
+    if wide and (hard or rest < HARD_TO_HOLD[axis]):
         place = max(i for i, c in enumerate(ordered) if c is wide[-1])
         ordered.append(ordered.pop(place))
     return ordered
