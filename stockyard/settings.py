@@ -34,8 +34,8 @@ class Settings:
     remains take so many seconds (common practice, no source). `board_end_trim` comes off both ends of a
     board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
     band is cut `band_over` longer at each end (common practice, no source). What the shop saws with
-    is in `saws.Saws`; `one_saw` 1: fence and stop are one machine. `label_right` and `label_down` shift
-    what is printed on a label sheet.
+    is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
+    rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
     `time_zone` is whose days and months costs go by. `keep_days` is how far ahead a leftover must
     find a use.
 
@@ -68,6 +68,7 @@ class Settings:
     stop_length: int = 1220 * _MM
     stop_reach: int = 610 * _MM
     guide_length: int = 3100 * _MM
+    guide_name: str = "guided saw"
     one_person: int = 914 * _MM
     one_saw: int = 0
     bench: int = 40
@@ -117,6 +118,11 @@ class Settings:
             raise BadInput(f"label is '{self.label[:40]}': write the name of a label layout, such as a4-21")
         if len(self.own_label) > 120 or not self.own_label.isprintable():
             raise BadInput("own_label is not readable", "own label")
+        if not re.fullmatch(r"\w[\w -]{1,22}\w", self.guide_name):
+            raise BadInput(
+                f"guide_name is '{self.guide_name[:30]}': write what the shop calls its guided saw, "
+                "in 3 to 24 letters"
+            )
         read_zone(self.time_zone)
         if self.fence not in (8, 16, 32, 64, 128):
             raise BadInput(f"fence is {self.fence}: it must be 8, 16, 32, 64 or 128 (1/32 in is written 32)")
@@ -240,6 +246,7 @@ def _read(name: str, text: str, unit: Unit) -> object:
         "label": lambda t: t.strip().lower(),
         "own_label": lambda t: t.strip().lower(),
         "currency": str.strip,
+        "guide_name": str.strip,
         "time_zone": read_zone,
     }
     try:

@@ -146,6 +146,7 @@ def _card(
         leftovers=_leftovers(layout, stored, material, piece, finder),
         steps=steps_of(layout, stock, settings.kerf, settings.saws),
         note=piece.note if piece else "",
+        guide=settings.guide_name,
     )
     _check(card)
     return card

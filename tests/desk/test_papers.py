@@ -21,7 +21,7 @@ from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.print_job import Which, file_stem, print_job
 from stockyard.desk.pull_walk import tell_apart
 from stockyard.desk.stored_layouts import Answered, layouts_of, plan_to_store
-from stockyard.errors import Refused
+from stockyard.errors import BadInput, Refused
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.planning.limits import Limits
@@ -29,6 +29,8 @@ from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
+from stockyard.printing.one_job import saw_pdf
+from stockyard.saws import Machine
 from stockyard.settings import Settings
 from stockyard.yard import Yard, change_settings
 from stockyard.yard.cutting import confirm_cut
@@ -248,6 +250,25 @@ def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
         assert step.setting == (setting if fence == step.fence else moves)
         last[step.way] = step.fence, step.setting
     assert 0 < moves < len(steps)
+
+
+def test_the_guided_saw_is_called_what_the_shop_calls_it(shop: Shop) -> None:
+    change_settings(
+        shop.yard, replace(shop.yard.settings, guide_name="rail saw", stop_length=0, stop_reach=0)
+    )
+    papers = papers_of(shop.yard, shop.job)
+    guided = [s for card in papers.cards for s in card.steps if s.machine is Machine.GUIDE]
+    assert guided
+    assert {card.guide for card in papers.cards} == {"rail saw"}
+    text = " ".join(page.extract_text() for page in PdfReader(BytesIO(saw_pdf(papers))).pages)
+    assert "rail saw" in text
+    assert "guided saw" not in text
+
+
+@pytest.mark.parametrize("name", ["", "x", "saw\n2", "=cmd", "a" * 25])
+def test_the_name_of_the_guided_saw_is_a_few_words(name: str) -> None:
+    with pytest.raises(BadInput, match="guide_name"):
+        replace(Settings(), guide_name=name)
 
 
 def fractions_printed(shop: Shop) -> set[int]:
