@@ -107,20 +107,30 @@ class Scheduler:
 
     def _set(self, state: _State, setting: Setting) -> None:
         machine = self._machine(setting)
-        state.moves += state.stands.get(machine) != setting
-        state.stands[machine] = setting
+        state.moves += state.stands.pop(machine, None) != setting
+        state.stands[machine] = setting  # the last set is the last there
 
     def _run(self, state: _State) -> None:
-        """Make every cut that needs no move, piece after piece, while the bench holds what waits."""
+        """Make every cut that needs no move, while the bench holds what waits.
+
+        What was set last is used up first, so that a person does not go to and fro between two machines.
+        """
         going = True
         while going:
             going = False
-            for task in sorted(state.ready):
-                setting = self._setting(task)
-                stands = setting is None or state.stands.get(self._machine(setting)) == setting
-                if stands and self._room(state, task):
-                    self._make(state, task)
+            for setting in (*reversed(state.stands.values()), None):
+                while self._use(state, setting):
                     going = True
+
+    def _use(self, state: _State, setting: Setting | None) -> bool:
+        """Make the cuts at one setting, piece after piece; return whether there were any."""
+        before = len(state.order)
+        todo = sorted(state.ready, reverse=True)
+        while todo:
+            task = todo.pop()
+            if self._setting(task) == setting and self._room(state, task):
+                todo += reversed(self._make(state, task))
+        return len(state.order) > before
 
     def _room(self, state: _State, task: int) -> bool:
         after = state.waiting + len(self._tasks[self._last(task)].then) - (not self._tasks[task].starts)
@@ -132,8 +142,8 @@ class Scheduler:
             task = self._tasks[task].then[0]
         return task
 
-    def _make(self, state: _State, task: int) -> None:
-        """Make the trims of a piece and the cut after them."""
+    def _make(self, state: _State, task: int) -> tuple[int, ...]:
+        """Make the trims of a piece and the cut after them; return what can be cut next of it."""
         state.ready.remove(task)
         state.waiting -= not self._tasks[task].starts
         while True:
@@ -146,6 +156,7 @@ class Scheduler:
             task = t.then[0]
         state.ready += t.then
         state.waiting += len(t.then)
+        return t.then
 
     def _force(self, state: _State) -> None:
         begun = [n for n in state.ready if not self._tasks[n].starts] or state.ready
