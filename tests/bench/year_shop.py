@@ -217,19 +217,24 @@ def run_year(jobs: Sequence[Job], way: Way) -> Year:
     """Return the figures of one year: every job is planned when it comes in, from the rack as it is."""
     rack, year = Rack(), Year()
     for number, job in enumerate(jobs):
-        cuttings = way.cut(_problem(job, rack, way.worth(job.day)))
-        # All pieces are pulled before any leftover is put away.
-        taken = {c.stock.id for c in cuttings if c.stock.kind is Kind.OFFCUT}
-        year.handled += len(cuttings) + rack.take(taken)
-        for n, cutting in enumerate(cuttings):
-            _book(year, cutting)
-            for k, (length, width) in enumerate(cutting.leftovers):
-                piece = Kept(f"{number}.{n}.{k}", cutting.stock.material, length, width, job.day)
-                _shelve(year, rack, way, piece)
-        way.learn(job)
-        year.fills.append(len(rack.pieces()) / (SLOTS * SLOT_ROOM))
+        work_off(number, job, rack, year, way)
     year.racked = sum(p.length * p.width for p in rack.pieces()) / MM2 / 1e6
     return year
+
+
+def work_off(number: int, job: Job, rack: Rack, year: Year, way: Way) -> None:
+    """Plan and cut one job from the rack as it is, and put away what is left of it."""
+    cuttings = way.cut(_problem(job, rack, way.worth(job.day)))
+    # All pieces are pulled before any leftover is put away.
+    taken = {c.stock.id for c in cuttings if c.stock.kind is Kind.OFFCUT}
+    year.handled += len(cuttings) + rack.take(taken)
+    for n, cutting in enumerate(cuttings):
+        _book(year, cutting)
+        for k, (length, width) in enumerate(cutting.leftovers):
+            piece = Kept(f"{number}.{n}.{k}", cutting.stock.material, length, width, job.day)
+            _shelve(year, rack, way, piece)
+    way.learn(job)
+    year.fills.append(len(rack.pieces()) / (SLOTS * SLOT_ROOM))
 
 
 def _book(year: Year, cutting: Cutting) -> None:
