@@ -26,6 +26,7 @@ from stockyard.planning.written import plan_text
 from tests.bench.least_moves import least_moves
 from tests.bench.saw_count import Count, count
 from tests.planning.polish.hand_plans import BY_HAND, by_hand
+from tests.planning.polish.test_small_parts import short_strip
 from tests.planning.trees import job as tree_job
 
 JOBS = {
@@ -123,19 +124,19 @@ def test_the_same_polish_every_time() -> None:
 
 def test_a_stop_is_heard_and_every_better_plan_is_told() -> None:
     """Each told plan is cheaper than the one before, the last is what comes back; no step follows a stop."""
-    problem, patterns = tree_job(7, pieces=3, depth=2)
+    problem, patterns = short_strip()
     heard: list[tuple[Pattern, ...]] = []
     asked = 0
 
     def stop() -> bool:
         nonlocal asked
         asked += 1
-        return asked > 40
+        return asked > 150
 
     found = polish(
-        problem, patterns, time=Time(600.0, repeatable=False), seed=1, stop=stop, better=heard.append
+        problem, patterns, time=Time(3.0, repeatable=False), seed=1, stop=stop, better=heard.append
     )
-    assert asked < 50
+    assert asked < 160
     assert heard and heard[-1] == found
     ends = {"bound": Bound(0, 0, ""), "status": Status.FEASIBLE, "tidied": False}
     prices = [price(problem, finish(problem, told, **ends)) for told in heard]  # type: ignore[arg-type]
