@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from stockyard.desk import counting, cutting, history, jobs, pulling, racks, shop, stock
+from stockyard.desk import buying, counting, cutting, history, jobs, pulling, racks, shop, stock
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Form, Grain, Kind
 from stockyard.yard import jobs as yard_jobs
@@ -270,3 +270,20 @@ def test_the_newest_deed_that_stands_is_undone_or_one_by_number(here: Shop) -> N
     assert life.piece.place == "R1-B2-S3" and life.parents == life.offcuts == life.parts == ()
     assert len(life.events) == 3
     undo.undo(here.yard)
+
+
+def test_the_least_stock_by_use_counts_the_first_day_as_one(here: Shop) -> None:
+    """One sheet cut on the first day and three days to wait: 1 a day for 3 days, and one more."""
+    stock.change_material(here.yard, "birch", stock.MaterialFacts(lead_days=3))
+    plan_for(here, here.sheets[0])
+    cutting.cut(here.yard, here.sheets[0].tag)
+    assert buying.least_by_use(here.yard) == {"birch ply 18 mm": 4}
+
+
+def test_a_place_is_judged_as_it_was_before_the_piece_came(here: Shop) -> None:
+    """A slot of 20 mm holds one sheet of 17.7 mm: the first suits it, the second does not."""
+    stock.add_place(here.yard, "S9", stock.PlaceFacts(stores="upright", inside_size="2500 x 20 x 1300"))
+    first = racks.move(here.yard, [here.sheets[0].tag], "S9")
+    assert first.remarks == ()
+    (remark,) = racks.move(here.yard, [here.sheets[1].tag], "S9").remarks
+    assert remark == f"S9, {here.sheets[1].tag}: there is no room left"

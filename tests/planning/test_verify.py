@@ -171,3 +171,14 @@ def test_a_trim_is_set_to_what_stays_and_never_to_nothing() -> None:
     assert trimmed(997 * MM) == ()
     assert any("the fence is set to the size of neither side" in f for f in trimmed(0))
     assert any("the fence is set to the size of neither side" in f for f in trimmed(3 * MM))
+
+
+def test_parts_that_overlap_are_found_in_whatever_order_they_are_named() -> None:
+    stock = Stock(id="S", kind=Kind.FULL, material="ply", length=1000 * MM, width=500 * MM)
+    part = Part(id="p", length=100 * MM, width=100 * MM, count=3)
+    problem = Problem(stock=(stock,), parts=(part,), method=Method.ROUTER)
+    for starts in ((0, 500, 50), (500, 50, 0), (50, 0, 500)):
+        spots = tuple(Placement("p", x * MM, 0, 100 * MM, 100 * MM) for x in starts)
+        laid = Layout(stock="S", parts=spots, cuts=(), leftovers=())
+        claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+        assert any("overlap" in f for f in faults(problem, claim)), starts

@@ -25,7 +25,7 @@ from stockyard.printing.edge_labels import (
 )
 from stockyard.printing.edge_strip import EdgeLabel
 from stockyard.printing.layouts import LAYOUTS, layout_named
-from stockyard.printing.marks import Mark, Printed, Shape, Word
+from stockyard.printing.marks import Line, Mark, Printed, Shape, Word
 from stockyard.printing.output import Paper
 from stockyard.printing.part_labels import BANDS, Arrow, PartLabel, part_labels_pdf, place_part_labels
 from stockyard.tags import tag_number
@@ -249,6 +249,46 @@ def test_the_arrow_runs_with_the_grain() -> None:
     assert heads[Arrow.NONE] == []
     (left, right), (low, high) = heads[Arrow.ALONG], heads[Arrow.ACROSS]
     assert left[1] == right[1] and low[0] == high[0]
+
+
+def drawn(label: PartLabel) -> tuple[tuple[float, float, float, float], list[Shape]]:
+    """Return the outline of the little drawing (left, low, right, high) and what is black in it."""
+    (placed,) = place_part_labels([label], SHEET)
+    marks = placed.design.pieces[0][1]
+    ends = [p for m in marks if isinstance(m, Line) and m.weight < 0.3 for p in (m.start, m.end)]
+    xs, ys = [p[0] for p in ends], [p[1] for p in ends]
+    return (min(xs), min(ys), max(xs), max(ys)), filled(marks)
+
+
+def test_each_band_lies_along_its_own_edge_from_corner_to_corner() -> None:
+    """L1 above, L2 below, W1 on the left, W2 on the right, outside the outline, which it touches."""
+    (left, low, right, high), shapes = drawn(replace(PART, grain=Arrow.NONE, bands=BANDS))
+    sides = [(*map(min, zip(*s.points, strict=True)), *map(max, zip(*s.points, strict=True))) for s in shapes]
+    (x1, y1, x2, y2), (x3, y3, x4, y4), (x5, y5, x6, y6), (x7, y7, x8, y8) = sides
+    assert (y1, y4) == pytest.approx((high, low)) and y2 > high and y3 < low
+    assert (x6, x7) == pytest.approx((left, right)) and x5 < left and x8 > right
+    assert (x1, x2) == pytest.approx((x5, x8)) and (x3, x4) == pytest.approx((x5, x8)), "they meet at corners"
+    assert (y5, y6) == pytest.approx((low, high)) and (y7, y8) == pytest.approx((low, high))
+    _, (alone,) = drawn(replace(PART, grain=Arrow.NONE, bands=("L1",)))
+    assert [min(p[0] for p in alone.points), max(p[0] for p in alone.points)] == pytest.approx([left, right])
+
+
+@pytest.mark.parametrize("size", [(720, 560), (700, 30), (60, 58)])
+@pytest.mark.parametrize("grain", [Arrow.ALONG, Arrow.ACROSS])
+def test_the_arrow_lies_in_the_middle_with_heads_that_leave_a_line(
+    size: tuple[int, int], grain: Arrow
+) -> None:
+    label = replace(PART, grain=grain, bands=(), length=size[0] * TICKS_PER_MM, width=size[1] * TICKS_PER_MM)
+    (left, low, right, high), heads = drawn(label)
+    one, two = (shape.points[0] for shape in heads)
+    assert ((one[0] + two[0]) / 2, (one[1] + two[1]) / 2) == pytest.approx(
+        ((left + right) / 2, (low + high) / 2)
+    )
+    assert left < one[0] and two[0] < right and low < one[1] and two[1] < high
+    span = max(abs(two[0] - one[0]), abs(two[1] - one[1]))
+    for shape in heads:
+        deep = max(abs(shape.points[0][k] - shape.points[1][k]) for k in (0, 1))
+        assert 0 < deep <= span / 3 + 0.01
 
 
 def test_a_band_that_is_none() -> None:
