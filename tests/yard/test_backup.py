@@ -295,3 +295,25 @@ def test_a_restore_makes_the_folder_that_the_yard_lay_in(shop: Shop, tmp_path: P
     backup.restore(kept, lost)
     with yard.open(lost) as again:
         assert check(again) == ()
+
+
+def test_a_backup_is_one_file_and_leaves_no_draft(shop: Shop, tmp_path: Path) -> None:
+    kept = backup.make(shop.yard, tmp_path / "here" / "kept.db")
+    with closing(sqlite3.connect(kept)) as copy:
+        assert copy.execute("PRAGMA journal_mode").fetchone() == ("delete",), "no log beside it"
+    assert [p.name for p in kept.parent.iterdir()] == ["kept.db"]
+    with pytest.raises(Refused, match="exists already"):
+        backup.make(shop.yard, kept)
+    exchange.export_json(shop.yard, kept.parent / "all.json")
+    with pytest.raises(Refused, match="exists already"):
+        exchange.export_csv(shop.yard, kept.parent / "all.json")
+    assert sorted(p.name for p in kept.parent.iterdir()) == ["all.json", "kept.db"]
+
+
+def test_backups_are_listed_the_newest_first(shop: Shop) -> None:
+    first = backup.make(shop.yard)
+    second = backup.make(shop.yard)
+    os.utime(first, (1_000_000_000, 1_000_000_000))
+    assert backup.backups(shop.yard.path) == (second, first)
+    os.utime(second, (900_000_000, 900_000_000))
+    assert backup.backups(shop.yard.path) == (first, second)

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput, Refused
-from stockyard.yard import cutting, labels, ledger, pieces, pulling
+from stockyard.yard import cutting, labels, ledger, measuring, pieces, pulling
 from stockyard.yard.model import GivenOffcut, GivenPart, State
 from tests.yard.shop import MM, Shop, full, make_shop, plan_for
 
@@ -124,3 +124,15 @@ def test_a_deed_names_six_pieces_and_says_that_there_are_more(shop: Shop, count:
     cutting.confirm_planned(shop.yard, [p.tag for p in sheets])
     says = ledger.deeds(shop.yard, limit=1)[0].says
     assert says.startswith("cut " + ", ".join(p.tag for p in sheets[:6]) + (" ...: " if more else ": "))
+
+
+def test_an_offcut_may_measure_all_that_was_left_and_not_a_tick_more(shop: Shop) -> None:
+    """A sheet of 2440 x 1220 less two sides of 700 x 500 leaves 2,276,800 mm²: 2276.8 x 1000."""
+    plan_for(shop, shop.sheets[0])
+    (offcut,) = cutting.confirm_cut(shop.yard, shop.sheets[0].tag).offcuts
+    all_of_it = 22_768 * MM // 10
+    with pytest.raises(Refused, match="cannot be that large"):
+        measuring.remeasure(shop.yard, offcut.tag, all_of_it + 1, 1000 * MM, larger=True)
+    measured = measuring.remeasure(shop.yard, offcut.tag, all_of_it, 1000 * MM, larger=True)
+    assert measured.area == 2_276_800 * MM**2
+    assert shop.yard.one("SELECT scrap FROM cutting WHERE tag = ?", (shop.sheets[0].tag,)) == 0
