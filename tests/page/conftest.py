@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from stockyard.desk import job_list, jobs, planning
 from stockyard.desk.door import Settings, Yardkeeper, make_yard
 from stockyard.desk.racks import ToShelve, shelve
 from stockyard.desk.stock import MaterialFacts, PlaceFacts, add_material, add_place, add_price
@@ -19,6 +20,7 @@ from stockyard.page.house import House, own_names
 from stockyard.page.keys import keys_of
 from stockyard.page.pairing import Pairing
 
+LIST = "birch ply 18 mm\n2 sides 720 x 400\n3 shelves 600 x 300"
 HERE = "http://localhost:8020"
 
 
@@ -79,6 +81,26 @@ def pattern(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("pattern") / "yard.db"
     small_yard(path)
     return path
+
+
+@pytest.fixture(scope="session")
+def planned_pattern(pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, int]:
+    """A yard in which the job of `LIST` is planned: once for all tests."""
+    path = tmp_path_factory.mktemp("planned") / "yard.db"
+    path.write_bytes(pattern.read_bytes())
+    with Yardkeeper(path, "maker").open() as y:
+        found = job_list.understand(y, LIST, job_list.Ways(first="along"))
+        made = jobs.add_job(y, "hall shelf", LIST, found.parts)
+        planning.plan(y, "hall shelf", planning.How(work=1))
+        return path, made.number
+
+
+@pytest.fixture
+def job(keeper: Yardkeeper, planned_pattern: tuple[Path, int]) -> int:
+    """Give the yard a planned job; return its number."""
+    path, number = planned_pattern
+    keeper.path.write_bytes(path.read_bytes())
+    return number
 
 
 @pytest.fixture

@@ -118,16 +118,16 @@
   const live = (area) => {
     if (area.dataset.on) return;
     area.dataset.on = "1";
-    let wait = 0, turn = 0;
+    let wait = 0, asked = 0;
     area.addEventListener("input", () => {
       clearTimeout(wait);
       wait = setTimeout(async () => {
-        const mine = ++turn, data = new URLSearchParams(new FormData(area.form));
+        const mine = ++asked, data = new URLSearchParams(new FormData(area.form));
         try {
           const got = await fetch(area.dataset.live, { method: "POST", body: data });
           const doc = new DOMParser().parseFromString(await got.text(), "text/html");
           const now = doc.getElementById("understood"), old = document.getElementById("understood");
-          if (mine === turn && now && old) old.replaceWith(document.importNode(now, true));
+          if (mine === asked && area.isConnected && !sending && now && old) old.replaceWith(document.importNode(now, true));
         } catch { /* the next letter tries again */ }
       }, 300);
     });
