@@ -9,6 +9,7 @@ from pathlib import Path
 
 import uvicorn
 
+from stockyard.desk.door import Yardkeeper
 from stockyard.errors import Refused
 from stockyard.page.app import build
 from stockyard.page.house import House, own_address, own_names
@@ -35,12 +36,12 @@ def serve(yard: Path, wish: Wish, say: Callable[[str], None]) -> None:
     Raises:
         BadInput: there is no yard. Refused: the port is taken, or the key can not be kept.
     """
+    Yardkeeper(yard).open().close()
     pairing = Pairing()
     house = House(
         yard=yard, keys=keys_of(yard, forget=wish.forget), pairing=pairing, network=wish.network,
         names=own_names(wish.names), planners=wish.planners,
     )  # fmt: skip
-    house.watch.keeper.open().close()
     with _listen(wish) as door:
         port = door.getsockname()[1]
         where = f"http://{own_address() if wish.network else LOOPBACK}:{port}/"
