@@ -138,38 +138,12 @@ RUBBISH = (
 @pytest.mark.parametrize("path", [d.path for d in doors() if isinstance(d, Write)])
 def test_rubbish_in_every_field(bench: Browser, keeper: Yardkeeper, job: int, path: str) -> None:
     """Each form takes every kind of rubbish in all its fields: refused or taken, never a fault."""
-    fields = [
-        "tag",
-        "tags",
-        "place",
-        "size",
-        "name",
-        "text",
-        "count",
-        "kind",
-        "material",
-        "n",
-        "why",
-        "seconds",
-        "how",
-        "which",
-        "deed",
-        "code",
-        "stores",
-        "inside",
-        "load",
-        "price",
-        "title",
-        "form",
-        "thickness",
-        "n0",
-        "keep0",
-        "size0",
-        "more",
-        "kerf",
-        "unit",
-        "back",
-    ]
+    fields = (
+        "tag", "tags", "place", "size", "name", "text", "count", "kind", "material",
+        "n", "why", "seconds", "how", "which", "deed", "code", "stores", "inside",
+        "load", "price", "title", "form", "thickness", "n0", "keep0", "size0", "more",
+        "kerf", "unit", "back",
+    )  # fmt: skip
     with keeper.open() as y:
         tag = racks.at_place(y, "SLOTS")[0].tag
     token = bench.token
