@@ -24,7 +24,7 @@ from stockyard.yard.flows import arrivals, cut_pieces, still_to_buy
 from stockyard.yard.materials import materials, named
 from stockyard.yard.model import Form, Material, Offer, State
 from stockyard.yard.offers import price_log
-from stockyard.yard.pieces import on_hand
+from stockyard.yard.pieces import full_by_material
 from stockyard.yard.store import Yard, on_one_state
 
 _HELD = (State.RACKED, State.BENCH, State.PROMISED, State.PULLED)
@@ -33,12 +33,8 @@ _HELD = (State.RACKED, State.BENCH, State.PROMISED, State.PULLED)
 @on_one_state
 def levels(yard: Yard) -> tuple[StockLevel, ...]:
     """Return the full pieces of every material: in the yard, promised, and counted on by plans."""
-    held: Counter[int] = Counter()
-    promised: Counter[int] = Counter()
-    for p in on_hand(yard, states=_HELD):
-        if p.kind is Kind.FULL:
-            held[p.material_id] += 1
-            promised[p.material_id] += p.state in (State.PROMISED, State.PULLED)
+    held = full_by_material(yard, _HELD)
+    promised = full_by_material(yard, (State.PROMISED, State.PULLED))
     wanted = still_to_buy(yard)
     return tuple(
         StockLevel(

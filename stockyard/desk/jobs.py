@@ -12,7 +12,7 @@ from stockyard.kinds import Grain
 from stockyard.measure import Length
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Job, JobPart, State, StoredPlan
-from stockyard.yard.pieces import by_tags, on_hand
+from stockyard.yard.pieces import by_tags, held_by_plans
 from stockyard.yard.plans import release_plan, standing_plan
 from stockyard.yard.pulling import pulled_for
 
@@ -152,9 +152,7 @@ def left_on_bench(yard: Yard, pulled: Sequence[str]) -> tuple[str, ...]:
 
 def _held(yard: Yard) -> tuple[Counter[int], Counter[int]]:
     """Return how many pieces each plan has still on the racks, and at the saw."""
-    found = on_hand(yard, states=(State.PROMISED, State.PULLED))
-    promised = Counter(p.plan_id or 0 for p in found if p.state is State.PROMISED)
-    return promised, Counter(p.plan_id or 0 for p in found if p.state is State.PULLED)
+    return held_by_plans(yard, State.PROMISED), held_by_plans(yard, State.PULLED)
 
 
 def _line(yard: Yard, job: Job, promised: Counter[int], pulled: Counter[int]) -> JobLine:

@@ -14,7 +14,7 @@ from stockyard.desk.label_data import (
 )
 from stockyard.printing.layouts import LAYOUTS, OWN, OWN_EXAMPLE, describe, layout_named
 from stockyard.yard import Yard, jobs
-from stockyard.yard.labels import mark_printed, unlabelled
+from stockyard.yard.labels import mark_printed, unlabelled_tags
 
 __all__ = [
     "OWN", "OWN_EXAMPLE", "LabelsMade", "LayoutLine", "calibration", "edge_labels", "label_layouts",
@@ -44,7 +44,7 @@ class LayoutLine:
 
 def unprinted(yard: Yard) -> tuple[str, ...]:
     """Return the tags of the pieces whose label was never printed, in the order in which they came."""
-    return tuple(p.tag for p in unlabelled(yard))
+    return unlabelled_tags(yard)
 
 
 def edge_labels(

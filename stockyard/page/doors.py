@@ -24,6 +24,7 @@ from stockyard.page.guard import LIST, cookie_header
 from stockyard.page.house import House
 from stockyard.page.keys import Station
 from stockyard.page.visit import Answer, File, Go, Page, Visit
+from stockyard.page.watch import identity
 
 Room = Callable[[Visit], Answer]
 # Most fields of a form: a page of Saw or Settings has far fewer.
@@ -65,7 +66,8 @@ def _reading(house: House, room: Room) -> Endpoint:
         words = {k: tuple(request.query_params.getlist(k)) for k in query}
         with house.keeper(station).open() as yard, yard.reading():
             visit = Visit(
-                house=house, yard=yard, station=station, path=_path(request), query=query, words=words
+                house=house, yard=yard, station=station, path=_path(request), query=query, words=words,
+                state=(_last_deed(yard), identity(house.yard), yard.clock()[:10]),
             )  # fmt: skip
             return _written(visit, room(visit), request)
 

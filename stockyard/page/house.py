@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import socket
 from collections import OrderedDict
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock
+from typing import TypeVar, cast
 
 from stockyard.desk.door import Yardkeeper
 from stockyard.page.keys import Keys, Station
@@ -16,6 +18,8 @@ from stockyard.page.watch import Watch
 
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "::1"})
 _MOST_ONCE = 5000
+_MOST_KEPT = 100
+T = TypeVar("T")
 
 
 @dataclass(slots=True)
@@ -38,6 +42,30 @@ class Once:
                 self.led.popitem(last=False)
 
 
+@dataclass(slots=True)
+class Kept:
+    """What was read of one state of the yard: values that never change, each under what was asked.
+
+    A state is known by its last deed, its file and the day; the next deed makes all of it old.
+    """
+
+    found: OrderedDict[tuple[object, ...], object] = field(default_factory=OrderedDict)
+    lock: Lock = field(default_factory=Lock)
+
+    def get(self, key: tuple[object, ...], read: Callable[[], T]) -> T:
+        """Return what is kept under a key, or read it now."""
+        with self.lock:
+            if key in self.found:
+                self.found.move_to_end(key)
+                return cast(T, self.found[key])
+        made = read()
+        with self.lock:
+            self.found[key] = made
+            while len(self.found) > _MOST_KEPT:
+                self.found.popitem(last=False)
+        return made
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class House:
     """One server: its yard, its keys and codes. `network`: new stations pair, others than here may come."""
@@ -48,6 +76,7 @@ class House:
     network: bool = False
     names: frozenset[str] = LOCAL_HOSTS
     once: Once = field(default_factory=Once)
+    kept: Kept = field(default_factory=Kept)
     planners: int = 1
     watch: Watch = field(init=False)
     runs: Runs = field(init=False)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from stockyard.desk.door import Yard
 from stockyard.errors import BadInput
 from stockyard.page.house import House
 from stockyard.page.keys import Station
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,12 +21,21 @@ class Visit:
     house: House
     yard: Yard
     station: Station
+    state: tuple[object, ...] = ()
     path: Mapping[str, str] = field(default_factory=dict)
     query: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     form: Mapping[str, str] = field(default_factory=dict)
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     files: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
+
+    def kept(self, asked: str, read: Callable[[], T]) -> T:
+        """Return what `read` finds, once for each state of the yard: for reads that take long.
+
+        `asked` names the question with all that it is about. Only a page that reads may ask so.
+        """
+        assert self.state, "a form changes the state while it is looked at"
+        return self.house.kept.get((asked, *self.state), read)
 
     def said(self, name: str) -> str:
         """Return a field of the form without the spaces around it, empty when it was left out."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import AsyncIterator
 from dataclasses import dataclass, field
+from pathlib import Path
 from threading import Event, Lock, Thread
 
 from stockyard.desk import history
@@ -79,8 +80,8 @@ class Watch:
     def _look_at_one_file(self) -> None:
         """Look at the ledger until the file is another one (a backup was restored) or nobody follows."""
         with self.keeper.open() as yard:
-            same = _identity(self.keeper)
-            while _identity(self.keeper) == same:
+            same = identity(self.keeper.path)
+            while identity(self.keeper.path) == same:
                 newest = history.deeds(yard, limit=1)
                 self.deed = newest[0].id if newest else 0
                 with self._lock:
@@ -90,9 +91,10 @@ class Watch:
                 Event().wait(LOOK)
 
 
-def _identity(keeper: Yardkeeper) -> tuple[int, int] | None:
+def identity(path: Path) -> tuple[int, int] | None:
+    """Return what tells a file from one put in its place, None when there is none."""
     try:
-        found = keeper.path.stat()
+        found = path.stat()
     except OSError:
         return None
     return found.st_dev, found.st_ino

@@ -12,11 +12,16 @@ from stockyard.yard.store import Yard
 
 def unlabelled(yard: Yard) -> tuple[Piece, ...]:
     """Return the pieces at hand whose label was not printed yet, in the order in which they came."""
+    return by_tags(yard, unlabelled_tags(yard))
+
+
+def unlabelled_tags(yard: Yard) -> tuple[str, ...]:
+    """Return their tags."""
     rows = yard.rows(
         "SELECT tag FROM piece WHERE labelled = 0 AND state IN ('racked', 'promised', 'pulled', 'bench')"
         " ORDER BY rowid"
     )
-    return by_tags(yard, [row["tag"] for row in rows])
+    return tuple(row["tag"] for row in rows)
 
 
 def mark_printed(yard: Yard, tags: Sequence[str]) -> int:

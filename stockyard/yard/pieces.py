@@ -142,11 +142,36 @@ def at_place(yard: Yard, code: str) -> tuple[Piece, ...]:
 
 def on_hand(yard: Yard, *, states: Sequence[State] = (State.RACKED, State.BENCH)) -> tuple[Piece, ...]:
     """Return all pieces in these states, with depths, ordered by place and from the top down."""
+    wanted = set(states)
+    if wanted & {State.RACKED, State.PROMISED}:
+        # Depths count all that lies at a place.
+        wanted |= {State.RACKED, State.PROMISED}
+    marks = ", ".join("?" * len(wanted))
     rows = yard.rows(
-        f"{_PIECES} WHERE p.state IN ('racked', 'promised', 'pulled', 'bench')"
-        " ORDER BY w.walk, p.place_id, p.layer DESC, p.tag"
+        f"{_PIECES} WHERE p.state IN ({marks}) ORDER BY w.walk, p.place_id, p.layer DESC, p.tag",
+        sorted(wanted),
     )
     return tuple(piece_of(row) for row in rows if row["state"] in states)
+
+
+def held_by_plans(yard: Yard, state: State) -> Counter[int]:
+    """Return how many pieces in that state each plan holds, by the plan's id."""
+    rows = yard.rows(
+        "SELECT plan_id, count(*) AS n FROM piece WHERE state = ? AND plan_id IS NOT NULL GROUP BY plan_id",
+        (state,),
+    )
+    return Counter({row["plan_id"]: row["n"] for row in rows})
+
+
+def full_by_material(yard: Yard, states: Sequence[State]) -> Counter[int]:
+    """Return how many full pieces in these states there are of each material, by its id."""
+    marks = ", ".join("?" * len(states))
+    rows = yard.rows(
+        f"SELECT material_id, count(*) AS n FROM piece WHERE kind = 'full' AND state IN ({marks})"
+        " GROUP BY material_id",
+        tuple(states),
+    )
+    return Counter({row["material_id"]: row["n"] for row in rows})
 
 
 def free_for(yard: Yard, job_id: int | None = None) -> tuple[Piece, ...]:

@@ -16,17 +16,17 @@ def overview(visit: Visit) -> Answer:
     """Show the months and what each job cost."""
     y = visit.yard
     try:
-        months = costs.month_costs(y)
+        months = visit.kept("months", lambda: costs.month_costs(y))
     except BadInput:
         months = ()
-    every = jobs.list_jobs(y, finished=True)
-    spent = costs.job_costs(y)
+    every = visit.kept("all jobs", lambda: jobs.list_jobs(y, finished=True))
+    spent = visit.kept("job costs", lambda: costs.job_costs(y))
     return Page(
         "books.html",
         {
             "title": "Books",
             "months": months[::-1],
-            "order": buying.reorder(y),
+            "order": visit.kept("order", lambda: buying.reorder(y)),
             "jobs": [(j, spent[j.number]) for j in every if j.number in spent][::-1],
         },
     )

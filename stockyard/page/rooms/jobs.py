@@ -57,7 +57,7 @@ def choose(name: str, step: str, wants: tuple[jobs.Next, ...]) -> Room:
     """Return the page of a room that begins with choosing a job: those that want it first."""
 
     def room(visit: Visit) -> Answer:
-        every = jobs.list_jobs(visit.yard)
+        every = visit.kept("jobs", lambda: jobs.list_jobs(visit.yard))
         ready = [j for j in every if j.next in wants]
         values = {"title": name, "step": step, "ready": ready, "others": [j for j in every if j not in ready]}
         return Page("choose.html", values)

@@ -24,11 +24,11 @@ def now(visit: Visit) -> Answer:
         "now.html",
         {
             "title": "Now",
-            "jobs": jobs.list_jobs(y),
+            "jobs": visit.kept("jobs", lambda: jobs.list_jobs(y)),
             "steps": STEPS,
             "bench": pulling.bench(y),
             "unprinted": labels.unprinted(y),
-            "order": buying.reorder(y),
+            "order": visit.kept("order", lambda: buying.reorder(y)),
             "deeds_done": history.deeds(y, limit=_DEEDS),
         },
     )

@@ -28,7 +28,7 @@ def piece(visit: Visit) -> Answer:
     y, tag = visit.yard, read_tag(visit.path["tag"])
     life = history.life(y, tag)
     held = life.piece.state in _HELD
-    ranked = shelve_advice.place_for(y, tag) if held else ()
+    ranked = visit.kept(f"place for {tag}", lambda: shelve_advice.place_for(y, tag)) if held else ()
     return Page(
         "piece.html",
         {
@@ -37,7 +37,9 @@ def piece(visit: Visit) -> Answer:
             "life": life,
             "held": held,
             "off": life.piece.state in (State.BENCH, State.PULLED),
-            "verdict": keep_advice.keep_piece(y, tag) if held and life.piece.kind == "offcut" else None,
+            "verdict": visit.kept(f"keep {tag}", lambda: keep_advice.keep_piece(y, tag))
+            if held and life.piece.kind == "offcut"
+            else None,
             "advised": [s for s in ranked if s.ok][:_PLACES],
             "places": [p.code for p in stock.list_places(y)],
             "lift": _lift(visit, tag) if held else None,

@@ -20,7 +20,8 @@ def plan(visit: Visit) -> Answer:
     y, number = visit.yard, int(visit.path["job"])
     line = jobs.show_job(y, str(number)).line
     run = visit.house.runs.of(number)
-    cards = paperwork.cards(y, str(number)) if line.plan == "standing" else ()
+    standing = line.plan == "standing"
+    cards = visit.kept(f"cards {number}", lambda: paperwork.cards(y, str(number))) if standing else ()
     return Page(
         "plan.html",
         {

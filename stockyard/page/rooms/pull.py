@@ -25,7 +25,7 @@ def walk(visit: Visit) -> Answer:
         "at_saw": [p for p in pulling.bench(y) if p.job == line.name],
     }
     if line.plan == "standing":
-        values["walk"] = pulling.walk(y, number)
+        values["walk"] = visit.kept(f"walk {number}", lambda: pulling.walk(y, number))
     return Page("pull.html", values)
 
 

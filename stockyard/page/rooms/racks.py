@@ -22,7 +22,7 @@ def overview(visit: Visit) -> Answer:
             values["found"] = racks.find(y, asked, turn=visit.asked("turn") != "no")
         except BadInput as error:
             values["problem"] = str(error)
-    values["places"] = stock.list_places(y)
+    values["places"] = visit.kept("places", lambda: stock.list_places(y))
     return Page("racks.html", values)
 
 

@@ -23,7 +23,7 @@ def saw(visit: Visit) -> Answer:
     values: dict[str, object] = {"title": f"Saw: {line.name}", "room": "Saw", "job": line}
     if line.plan != "standing":
         return Page("saw_none.html", values)
-    steps = [s for s in saw_steps(y, number) if s.card.place != DONE]
+    steps = [s for s in visit.kept(f"saw {number}", lambda: saw_steps(y, number)) if s.card.place != DONE]
     if not steps:
         return Page("saw_none.html", values)
     at = _at(steps, visit.asked("at"))
