@@ -16,7 +16,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from time import perf_counter
 
-import httpx
+import httpx2 as httpx
 
 from stockyard.desk import job_list, jobs, planning, racks, shop
 from stockyard.desk.door import Yardkeeper

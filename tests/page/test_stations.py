@@ -10,7 +10,7 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-import httpx
+import httpx2 as httpx
 import pytest
 
 from stockyard.desk import history, pulling, racks, shop
