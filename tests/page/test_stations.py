@@ -40,9 +40,10 @@ class Worker:
         self.client.post("/station", data={"token": self.token, "name": self.name})
 
     def work(self, tags: list[str]) -> None:
-        self.begin()
-        for _ in range(self.actions):
-            self._one(tags)
+        with self.client:
+            self.begin()
+            for _ in range(self.actions):
+                self._one(tags)
 
     def _one(self, tags: list[str]) -> None:
         kind, tag = self.by.random(), self.by.choice(tags)
@@ -161,6 +162,7 @@ def _killed(keeper: Yardkeeper, times: int) -> None:
             for to in confirmed:
                 tag = re.search(r"/piece/(\w+)", to)
                 assert tag and racks.lines_of(y, [tag[1]])
+    worker.client.close()
     assert set(worker.statuses) <= {200, 303, 400, 409}
 
 
@@ -184,13 +186,13 @@ def test_it_says_where_it_listens_and_whom_it_lets_in(keeper: Yardkeeper, tmp_pa
         code = re.search(r"with the code (\w{4}) (\w{4})", said)
         assert code and ("█" in said or "▀" in said), "the code and the symbol"
         port = at.rpartition(":")[2]
-        client = httpx.Client(base_url=f"http://127.0.0.1:{port}", follow_redirects=True)
-        page = client.get("/").text
-        assert 'name="code"' in page
-        token = re.search(r'name="token" value="([^"]+)"', page)
-        assert token
-        data = {"token": token[1], "code": f"{code[1]}{code[2]}", "name": "tablet"}
-        assert "Jobs" in client.post("/pair", data=data).text
+        with httpx.Client(base_url=f"http://127.0.0.1:{port}", follow_redirects=True) as client:
+            page = client.get("/").text
+            assert 'name="code"' in page
+            token = re.search(r'name="token" value="([^"]+)"', page)
+            assert token
+            data = {"token": token[1], "code": f"{code[1]}{code[2]}", "name": "tablet"}
+            assert "Jobs" in client.post("/pair", data=data).text
     missing = tmp_path / "none.db"
     with pytest.raises(AssertionError, match="there is no yard"), served(missing):
         pass
