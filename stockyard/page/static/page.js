@@ -37,7 +37,7 @@
     if (heads[0] && heads[1]) heads[0].replaceWith(document.importNode(heads[1], true));
     for (const id of open) { const d = document.getElementById(id); if (d) d.open = true; }
     const back = find && find(document);
-    const first = document.querySelector("main [autofocus]");
+    const first = document.querySelector("main [data-first]");
     if (back) back.focus({ preventScroll: true }); else if (first) first.focus({ preventScroll: true });
     ready();
     return true;
@@ -111,7 +111,7 @@
   };
   const ready = () => {
     for (const at of document.querySelectorAll("[data-live]")) live(at);
-    const scan = document.querySelector("main input[data-scan]");
+    const scan = document.querySelector("main input[data-scan], main [data-first]");
     if (scan && document.activeElement === document.body) scan.focus({ preventScroll: true });
   };
   // A form that is understood while one types: its answer goes beside it.
