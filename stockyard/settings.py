@@ -31,7 +31,8 @@ class Settings:
     `pull_area` is the good material that one piece pulled costs the shop, when offcuts are advised on. For
     plans, an hour at the saw is worth `hour_worth` of the currency, and a piece pulled, one lifted off to
     reach it, a fence move, a cut, what a cut for two people takes more, and a size that comes off as what
-    remains take so many seconds (common practice, no source). `board_end_trim` comes off both ends of a
+    remains take so many seconds; a cut card in hand that another replaces takes `change_seconds` (all common
+    practice, no source). `board_end_trim` comes off both ends of a
     board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
     band is cut `band_over` longer at each end (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
@@ -64,6 +65,7 @@ class Settings:
     cut_seconds: int = 20
     heavy_seconds: int = 40
     rest_seconds: int = 40
+    change_seconds: int = 120
     rip_width: int = 1300 * _MM
     stop_length: int = 1220 * _MM
     stop_reach: int = 610 * _MM
@@ -157,6 +159,7 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "cut_seconds": (0, 3600),
     "heavy_seconds": (0, 3600),
     "rest_seconds": (0, 3600),
+    "change_seconds": (0, 36_000),
     "rip_width": (0, 10_000 * _MM),
     "stop_length": (0, 10_000 * _MM),
     "stop_reach": (0, 10_000 * _MM),

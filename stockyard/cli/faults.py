@@ -25,6 +25,8 @@ _NEXT = {
     "plan holds pieces": "release it first ('stockyard release {job}')",
     "grown": "measure it again, or say --larger if the record is wrong",
     "seen but cut": "undo its cut, or say --not-seen {tag}",
+    "no fit": "say where with --at PLACE",
+    "which job": "say which with --job",
     "no price": "add one with 'stockyard price add'",
     "no density": "weigh a sheet and set it with 'stockyard material change'",
     "no label layout": "'stockyard label-layouts' lists them",

@@ -25,6 +25,8 @@ GROUPS: tuple[str, ...] = (
     "plan",
     "papers",
     "work",
+    "saw",
+    "change",
     "record",
     "labels",
     "advice",

@@ -36,6 +36,9 @@ def papers(
     out: Annotated[Path, typer.Option(metavar="FOLDER", help="Where the PDFs go.")] = Path(),
     one_file: Annotated[bool, typer.Option("--one-file", help="Pull list and cut cards in one PDF.")] = False,
     paper: Annotated[str, typer.Option(help="letter or a4; the shop's setting if left out.")] = "",
+    changed: Annotated[
+        bool, typer.Option("--changed", help="Only the cut cards that the last plan changed, their labels.")
+    ] = False,
     yard: YardFile = None,
 ) -> None:
     """Print the papers of a planned job: pull list, cut cards, part labels."""
@@ -43,7 +46,7 @@ def papers(
     from stockyard.whole import write_whole
 
     with open_yard(yard) as y:
-        made = paperwork.papers(y, job, only=only, one_file=one_file, paper=paper)
+        made = paperwork.papers(y, job, only=only, one_file=one_file, paper=paper, changed=changed)
     make_folder(out)
     for document in made:
         write_whole(out / document.name, document.data)

@@ -86,10 +86,13 @@ def paste(
         )
         with ExitStack() as stack:
             person = None if yes else _person(stack)
-            _read(open_file, ListDraft(name=name, text=text, ways=ways), person, as_json=as_json, look=look)
+            draft_now = ListDraft(name=name, text=text, ways=ways)
+            _read(open_file, draft_now, person, as_json=as_json, look=look, yes=yes)
 
 
-def _read(yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool, look: bool) -> None:
+def _read(
+    yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool, look: bool, yes: bool
+) -> None:
     """Read, ask, show, and store unless only looked at; answers are kept when a person stops halfway."""
     from stockyard.desk.job_list import understand
     from stockyard.desk.jobs import add_job
@@ -108,8 +111,10 @@ def _read(yard: Yard, draft: ListDraft, person: TextIO | None, *, as_json: bool,
         raise BadInput("the list holds no parts: nothing was stored")
     if look:
         return
-    _refuse_again(yard, draft.name, found)
-    if person and not _agreed(draft.name, found, person):
+    if _again(yard, draft, found, person, yes=yes):
+        return
+    parts = sum(p.count for p in found.parts)
+    if person and not _agreed(f"Store these {parts} parts as the job '{draft.name}'?", person):
         typer.echo("Nothing was stored" + _lay_aside(yard, draft), err=True)
         return
     made = add_job(yard, draft.name, draft.text, found.parts)
@@ -126,29 +131,42 @@ def _lay_aside(yard: Yard, draft: ListDraft) -> str:
     return f"; the answers are kept: take the list up again with stockyard paste --draft '{draft.name}'"
 
 
-def _refuse_again(yard: Yard, name: str, found: JobList) -> None:
-    """Show how a list differs from the job of its name; the job stays as it is.
+def _again(yard: Yard, draft: ListDraft, found: JobList, person: TextIO | None, *, yes: bool) -> bool:
+    """Show how a list differs from the job of its name and, after yes, change the job; False: no such job.
 
     Raises:
-        Refused: there is a job of that name.
+        Refused: it holds the same parts, or nobody is there to say yes.
     """
+    from stockyard.cli.planned import mend_now
+    from stockyard.desk.job_change import take_list
     from stockyard.desk.list_again import against_job, told
+    from stockyard.desk.list_drafts import drop
 
-    again = against_job(yard, name, found.parts)
+    again = against_job(yard, draft.name, found.parts)
     if again is None:
-        return
+        return False
+    if not again.difference:
+        raise Refused(f"there is a job {again.job.name} already, and this list holds the same parts")
     for line in told(again.difference, found.unit):
         typer.echo(line)
-    differs = "differs as shown" if again.difference else "holds the same parts"
-    raise Refused(
-        f"there is a job {again.job.name} already, and this list {differs}: give the list another name, "
-        "or remove that job"
-    )
+    if person is None and not yes:
+        raise Refused(
+            f"there is a job {again.job.name} already, and this list differs as shown: say --yes to change "
+            "that job, or give the list another name"
+        )
+    if person and not _agreed(f"Change the job '{again.job.name}' so?", person):
+        typer.echo("Nothing was changed" + _lay_aside(yard, draft), err=True)
+        return True
+    done = take_list(yard, again, draft.text)
+    drop(yard, draft.name)
+    typer.echo(f"Changed job {done.number} '{done.name}'.")
+    mend_now(yard, done)
+    return True
 
 
-def _agreed(name: str, found: JobList, person: TextIO) -> bool:
+def _agreed(question: str, person: TextIO) -> bool:
     """Ask before storing."""
-    typer.echo(f"Store these {sum(p.count for p in found.parts)} parts as the job '{name}'? [Y/n]", err=True)
+    typer.echo(f"{question} [Y/n]", err=True)
     reply = reply_of(person)
     return reply is not None and reply.casefold() in ("", "y", "yes")
 

@@ -9,6 +9,8 @@ import typer
 
 from stockyard.cli.common import (
     AsJson,
+    Later,
+    Tag,
     YardFile,
     add_commands,
     bytes_of,
@@ -30,7 +32,6 @@ if TYPE_CHECKING:
     from stockyard.desk.shown import PieceLine
     from stockyard.figures import Terms
 
-Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
 Tags = Annotated[list[str], typer.Argument(metavar="TAG...", help="Tags, or - to scan them in.")]
 At = Annotated[str, typer.Option("--at", metavar="PLACE", help="rack-bay-slot, such as R1-B2-S3.")]
 
@@ -207,15 +208,22 @@ def _known(p: PieceLine, terms: Terms) -> str:
 
 
 def move(
-    tags: Tags,
     to: Annotated[str, typer.Option("--to", metavar="PLACE", help="Where to.")],
+    tags: Annotated[
+        list[str] | None, typer.Argument(metavar="[TAG]...", help="Tags, or - to scan them in.")
+    ] = None,
+    whole: Annotated[
+        str | None, typer.Option("--all-at", metavar="PLACE", help="All that lies there, in its order.")
+    ] = None,
     file: YardFile = None,
 ) -> None:
-    """Move pieces to another place, on top of what lies there."""
+    """Move pieces, or all that lies at a place, to another place, on top of what lies there."""
     from stockyard.desk import racks
 
+    if bool(tags) == (whole is not None):
+        raise BadInput("say the tags of what is moved, or --all-at PLACE for all that lies there")
     with open_yard(file) as y:
-        moved = racks.move(y, tags_given(tags), to)
+        moved = racks.move_place(y, whole, to) if whole else racks.move(y, tags_given(tags or []), to)
         _print(moved.pieces, terms_of(y), as_json=False)
     tell_remarks(moved.remarks)
 
@@ -227,21 +235,25 @@ def measure(
     larger: Annotated[
         bool, typer.Option("--larger", help="The recorded size was too small: a mistake to correct.")
     ] = False,
+    later: Later = False,
     file: YardFile = None,
 ) -> None:
-    """Correct the size of a piece to what was really measured."""
+    """Correct the size of a piece to what was really measured; a plan that it no longer fits is mended."""
+    from stockyard.cli.planned import plan_now
     from stockyard.desk import racks
 
     with open_yard(file) as y:
         measured = racks.measure(y, tag, size, thickness, larger=larger)
         _print((measured.piece,), terms_of(y), as_json=False)
-    if measured.ripped:
-        typer.echo(f"{measured.piece.tag} is no longer FULL: it counts as an offcut now.")
-    if measured.relabel:
-        typer.echo(
-            f"Its label says another size: print a new one with 'stockyard labels {measured.piece.tag}'."
-        )
-    tell_broken((measured.broken,))
+        if measured.ripped:
+            typer.echo(f"{measured.piece.tag} is no longer FULL: it counts as an offcut now.")
+        if measured.relabel:
+            typer.echo(
+                f"Its label says another size: print a new one with 'stockyard labels {measured.piece.tag}'."
+            )
+        tell_broken((measured.broken,))
+        if measured.broken is not None and not later:
+            plan_now(y, str(measured.broken.job_id))
 
 
 def _described(p: PieceLine, terms: Terms) -> str:

@@ -19,7 +19,7 @@ def register(app: typer.Typer) -> None:
 
 
 def plan(
-    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's name or number.")],
+    job: Annotated[list[str], typer.Argument(metavar="JOB...", help="A job; several: planned as one.")],
     seconds: Annotated[
         float | None,
         typer.Option(min=0.1, max=86_400.0, help="Stop after this long; the shop's setting otherwise."),
@@ -28,17 +28,22 @@ def plan(
     work: Annotated[
         int | None, typer.Option(min=1, help="Stop after this many rounds: the same plan on any machine.")
     ] = None,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="A wholly new plan, whatever cut cards are in hand.")
+    ] = False,
     look: Annotated[bool, typer.Option("--look", help="Only show the plan: promise nothing.")] = False,
     as_json: AsJson = False,
     yard: YardFile = None,
 ) -> None:
     """Plan a job from the yard: offcuts first, then full pieces, then what to buy.
 
-    The pieces of the plan are promised to the job. Planning again replaces the plan. Ends with 3 when some
+    The pieces of the plan are promised to the job. Planning again keeps the cut cards that still hold,
+    unless a new plan saves more than the change costs. Several jobs share one plan and its pieces, until it
+    is released; it is said what that saves against planning them one after another. Ends with 3 when some
     parts cannot be placed, 130 when it was interrupted (Ctrl-C keeps the best plan so far).
     """
     with open_yard(yard) as y:
-        plan_now(y, job, seconds=seconds, work=work, seed=seed, look=look, as_json=as_json)
+        plan_now(y, *job, seconds=seconds, work=work, seed=seed, anew=anew, look=look, as_json=as_json)
 
 
 def warm_up() -> None:

@@ -8,31 +8,51 @@ import typer
 
 from stockyard.cli.common import print_table, tell_left
 from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
+from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from stockyard.desk.door import Yard
+    from stockyard.desk.job_change import JobChanged
     from stockyard.desk.planning import PlanMade
 
 
 def plan_now(
     y: Yard,
-    job: str,
-    *,
+    *names: str,
     seconds: float | None = None,
     work: int | None = None,
     seed: int = 0,
+    anew: bool = False,
     look: bool = False,
     as_json: bool = False,
+    called: Mapping[str, str] | None = None,
 ) -> None:
-    """Plan a job, print the plan, and end with 3 when parts are left over, 130 when it was interrupted."""
-    from stockyard.desk import planning
+    """Plan a job, or several together, and print the plan.
+
+    Ends with 3 when parts are left over, 130 when it was interrupted.
+    """
+    from stockyard.desk import planning, together
 
     progress = Progress(y.unit, money=False)
     with until_interrupted() as interrupts:
         how = planning.How(
-            seconds=seconds, work=work, seed=seed, report=progress.show, stop=lambda: bool(interrupts)
+            seconds=seconds,
+            work=work,
+            seed=seed,
+            anew=anew,
+            report=progress.show,
+            stop=lambda: bool(interrupts),
         )
-        made = (planning.look if look else planning.plan)(y, job, how)
+        if len(names) > 1:
+            if look:
+                raise BadInput(
+                    "several jobs planned together cannot only be looked at: name one, or leave --look"
+                )
+            made = together.plan_together(y, names, how)
+        else:
+            made = planning.look(y, names[0], how) if look else planning.plan(y, names[0], how, called)
         progress.end()
     if as_json:
         typer.echo(made.body, nl=False)
@@ -44,6 +64,24 @@ def plan_now(
         raise typer.Exit(SHORT)
 
 
+def mend_now(y: Yard, done: JobChanged, *, later: bool = False) -> None:
+    """Plan a job again that was changed, where its plan no longer fits; say what is wanted no more."""
+    if done.to_plan and later:
+        typer.echo(f"Its plan no longer fits. Next: stockyard plan {done.name!r}")
+    elif done.to_plan:
+        plan_now(y, str(done.number), called=done.called)
+    else:
+        tell_left(done.on_bench, done.name)
+
+
+def _next(made: PlanMade) -> str:
+    """Say which papers are to be printed now."""
+    cards = made.cards
+    if cards is not None and cards.stand and not (cards.changed or cards.new):
+        return "The cut cards in hand still hold."
+    return f"Next: stockyard papers {made.job!r}" + (" --changed" if cards and cards.stand else "")
+
+
 def _tell(made: PlanMade) -> None:
     """Print a plan: one line a piece, then what it means in plain words."""
     if made.rows:
@@ -51,5 +89,6 @@ def _tell(made: PlanMade) -> None:
         typer.echo("")
     for sentence in made.says:
         typer.echo(sentence)
-    typer.echo(f"Promised. Next: stockyard papers {made.job!r}" if made.promised else "")
+    if made.promised:
+        typer.echo(f"Promised. {_next(made)}")
     tell_left(made.on_bench, made.job)

@@ -1,14 +1,16 @@
-"""Work: jobs, pulling their pieces, cutting them, and bringing back what is left."""
+"""Work: jobs, pulling their pieces, and bringing back what is left."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from stockyard.cli.common import (
     AsJson,
     Commands,
+    Later,
+    Tag,
     YardFile,
     Yes,
     add_commands,
@@ -26,12 +28,7 @@ from stockyard.cli.common import (
 from stockyard.errors import BadInput
 from stockyard.wording import count
 
-if TYPE_CHECKING:
-    from stockyard.desk.cutting import PieceCut
-    from stockyard.measure import Unit
-
 JobName = Annotated[str, typer.Argument(metavar="JOB", help="Its name, a start of it, or its number.")]
-Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -43,7 +40,7 @@ def register(app: typer.Typer) -> None:
         {"list": list_jobs, "show": show_job, "remove": remove_job},
     )
     commands: Commands = {
-        "pull": pull, "cut": cut, "bench": bench, "return": return_, "release": release, "gone": gone,
+        "pull": pull, "bench": bench, "return": return_, "release": release, "gone": gone,
     }  # fmt: skip
     add_commands(app, commands)
 
@@ -118,15 +115,21 @@ def pull(
         raise BadInput("say a tag, or --job")
     with open_yard(file) as y:
         done = pulling.pull(y, tags_given(tags or []), job)
-    typer.echo(f"Pulled {', '.join(done.tags)}.")
-    for name, left in done.left:
-        typer.echo(f"{name}: {left} still to pull." if left else f"{name}: all pulled.")
+    if done.tags:
+        typer.echo(f"Pulled {', '.join(done.tags)}.")
+    if done.already:
+        typer.echo(f"At the saw already: {', '.join(done.already)}.")
+    for taken, named in done.swapped:
+        typer.echo(f"{taken} takes the place of {named or 'one still to buy'}, which is like it.")
+    for name, left, at_saw in done.left:
+        still = f"{left} still to pull" if left else "all pulled"
+        typer.echo(f"{name}: {still}, {at_saw} at the saw.")
 
 
 def gone(
     tag: Tag,
     why: Annotated[str, typer.Option("--why", help="missing, damaged, sold, ...")] = "missing",
-    later: Annotated[bool, typer.Option("--later", help="Do not plan again now.")] = False,
+    later: Later = False,
     file: YardFile = None,
 ) -> None:
     """Record that a piece is missing, damaged or given away; a plan that needed it is made again."""
@@ -169,85 +172,65 @@ def bench(file: YardFile = None, as_json: AsJson = False) -> None:
     print_table(("tag", "material", "kind", "size", "thick", "from", "is"), rows)
 
 
-def cut(
-    tag: Annotated[str | None, typer.Argument(metavar="[TAG]", help="The tag on its label.")] = None,
-    parts: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--part", metavar="COUNT:NAME:SIZE", help="A part, if not as planned: '2:side:720 x 560'."
-        ),
-    ] = None,
-    offcuts: Annotated[
-        list[str] | None,
-        typer.Option("--offcut", metavar="SIZE", help="An offcut as measured, if not as planned."),
-    ] = None,
-    no_offcuts: Annotated[bool, typer.Option("--no-offcuts", help="All that was left is scrap.")] = False,
-    job: Annotated[
-        str | None, typer.Option("--job", help="All that was pulled for this job, as planned.")
-    ] = None,
-    file: YardFile = None,
-    as_json: AsJson = False,
-) -> None:
-    """Confirm that a piece was cut, as planned unless told otherwise."""
-    from stockyard.desk import cutting
-
-    if (tag is None) == (job is None):
-        raise BadInput("say the tag of the piece that was cut, or --job for all that was pulled for a job")
-    if job and (parts or offcuts or no_offcuts):
-        raise BadInput("say what one piece gave with its tag, not with --job")
-    with open_yard(file) as y:
-        terms = terms_of(y)
-        if job is not None:
-            done = cutting.cut_job(y, job)
-        else:
-            lefts = offcuts or [] if offcuts or no_offcuts else None
-            done = (cutting.cut(y, tag or "", parts=parts or None, offcuts=lefts),)
-    if as_json:
-        print_json(done if job else done[0], terms)
-        return
-    for one in done:
-        _tell_cut(one, terms.unit)
-
-
-def _tell_cut(done: PieceCut, unit: Unit) -> None:
-    from stockyard.figures import area, size
-
-    parts = count(sum(g.count for g in done.parts), "part")
-    typer.echo(f"Cut {done.piece.tag}: {parts}, scrap {area(done.scrap, unit)} with kerf.")
-    for p in done.offcuts:
-        typer.echo(f"On the bench: {p.tag} {size(p.length, p.width, unit)}")
-    if done.plan_done:
-        typer.echo("That was the last piece of the plan.")
-    if done.missing:
-        names = ", ".join(f"{n} × {name}" for name, n in done.missing)
-        typer.echo(f"Still to be cut for the job: {names}. Plan it again.")
-
-
 def return_(
-    tag: Tag,
-    at: Annotated[str, typer.Option("--at", metavar="PLACE", help="Where it goes.")],
-    size: Annotated[str | None, typer.Option(help="As really measured, along the grain first.")] = None,
+    tags: Annotated[
+        list[str] | None, typer.Argument(metavar="[TAG]...", help="Tags, or - to scan them in.")
+    ] = None,
+    at: Annotated[str | None, typer.Option("--at", metavar="PLACE", help="Where they go.")] = None,
+    size: Annotated[str | None, typer.Option(help="Of one piece: as really measured.")] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="All that wants a place, where its card or its old place says.")
+    ] = False,
     file: YardFile = None,
 ) -> None:
-    """Put a piece from the bench on a rack, with its size as really measured."""
-    from stockyard.desk import cutting
+    """Put pieces from the bench on a rack; one with its size as really measured, along the grain first."""
+    from stockyard.desk import cutting, putting_away
     from stockyard.figures import size as written
 
+    given = tags_given(tags or [])
+    if everything and (given or at or size):
+        raise BadInput("--all puts everything at its own place: say no tag, place or size with it")
+    if not everything and (not given or at is None):
+        raise BadInput("say which tags and --at PLACE, or --all")
+    if size is not None and len(given) != 1:
+        raise BadInput("a size is of one piece: say one tag with --size")
     with open_yard(file) as y:
-        back, unit = cutting.return_piece(y, tag, at, size), y.unit
-    p = back.piece
-    typer.echo(f"{p.tag}, {written(p.length, p.width, unit)}, is {p.says}.")
-    tell_remarks(back.remarks)
-    tell_broken((back.broken,))
+        if size is not None:
+            back = cutting.return_piece(y, given[0], at or "", size)
+            away = putting_away.PutAway(pieces=(back.piece,), remarks=back.remarks, left=())
+            tell_broken((back.broken,))
+        elif everything:
+            away = putting_away.put_all_away(y)
+        else:
+            away = putting_away.put_away(y, given, at or "")
+        unit = y.unit
+    for p in away.pieces:
+        typer.echo(f"{p.tag}, {written(p.length, p.width, unit)}, is {p.says}.")
+    tell_remarks(away.remarks)
+    if away.left:
+        left = ", ".join(away.left)
+        typer.echo(f"No place suits {left}: say where with 'stockyard return TAG --at PLACE'.")
 
 
 def release(
-    job: JobName, why: Annotated[str, typer.Option(help="Why.")] = "not wanted", file: YardFile = None
+    job: JobName,
+    why: Annotated[str, typer.Option(help="Why.")] = "not wanted",
+    back: Annotated[
+        bool, typer.Option("--back", help="Put all that was pulled back where it came from.")
+    ] = False,
+    file: YardFile = None,
 ) -> None:
     """Give up the plan of a job: its pieces are free again."""
-    from stockyard.desk import jobs
+    from stockyard.desk import jobs, putting_away
 
     with open_yard(file) as y:
+        if back:
+            cancelled = putting_away.cancel(y, job, why)
+            typer.echo(f"Released plan {cancelled.plan} of {cancelled.job}.")
+            for p in cancelled.pieces:
+                typer.echo(f"Put {p.tag} back: it is {p.says}.")
+            tell_left(cancelled.left, cancelled.job)
+            return
         done = jobs.release(y, job, why)
     typer.echo(f"Released plan {done.plan} of {done.job}.")
     tell_left(done.on_bench, done.job)

@@ -22,8 +22,10 @@ them with `figures` in the yard's own unit and currency (`y.settings`).
 
 - `door`          Yardkeeper, make_yard; `shop` settings, check, backups, moving the record
 - `jobs`          list_jobs, show_job, add_job, remove_job, release; `job_list` understand a pasted list
-- `planning`      plan, look, compare
-- `pulling`       walk, pull, gone, bench; `cutting` cut, cut_job, return_piece
+- `job_change`    change_job, take_list (a list pasted again); its plan is then mended by `planning`
+- `planning`      plan (by least change: `replan`), look, compare
+- `pulling`       walk, pull, gone, bench; `cutting` cut, cut_job, spoiled, return_piece
+- `putting_away`  put_away, put_all_away, cancel (a plan given up, all put back)
 - `racks`         shelve, find, tag, move, measure, at_place; `stock` materials, prices, places
 - `counting`      counting a place; `history` the ledger and undo
 - `labels`        edge and part labels, label layouts; `paperwork` pull list, cut cards, drawings

@@ -39,7 +39,7 @@ def saw_steps(yard: Yard, name: str) -> tuple[SawStep, ...]:
         BadInput: no such job. Refused: it has no plan that holds.
     """
     with yard.reading():
-        papers = papers_of(yard, jobs.job(yard, name))
+        papers = papers_of(yard, jobs.planned_job(yard, name))
     cards = {card.number: card for card in papers.cards if card.tag}
     rows = {n: {row.first: row for row in step_rows(card)} for n, card in cards.items()}
     starts = {n: _starts(tuple(found.values())) for n, found in rows.items()}

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stockyard.desk.parts_named import parts_given, wanted_from
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.errors import BadInput
@@ -20,9 +22,10 @@ from stockyard.yard.cutting import (
     with_planned_tags,
 )
 from stockyard.yard.intake import read_size
-from stockyard.yard.model import BrokenPlan, GivenPart, State
+from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece, State
 from stockyard.yard.pieces import by_tag
-from stockyard.yard.plans import broken_plan, standing_plan
+from stockyard.yard.plans import broken_plan, plan_by_id, standing_plan
+from stockyard.yard.spoiled import spoil
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,8 +40,10 @@ class PartCut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceCut:
-    """What a piece became; kerf counts as scrap. `missing` are parts of the job still to be cut when the
-    plan is done, by name.
+    """What a piece became; kerf counts as scrap.
+
+    `still` are the parts of the job that are still to be cut, by name; `missing` those of them that its plan
+    does not give, so that `job` must be planned again.
     """
 
     piece: PieceLine
@@ -47,6 +52,8 @@ class PieceCut:
     scrap: Area
     plan_done: bool
     missing: tuple[tuple[str, int], ...]
+    still: tuple[tuple[str, int], ...]
+    job: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +70,8 @@ def cut(
 ) -> PieceCut:
     """Record that a piece was cut, as its plan says where nothing else is given: one deed.
 
-    `parts` are texts such as '2:side:720 x 560'; `offcuts` are sizes as measured, which take the planned
+    `parts` are named as the card numbers them, 'side 3' or 'side 1-3', or counted, '2:side'; of a piece that
+    no plan names, '2:side:720 x 560'. `offcuts` are sizes as measured, which take the planned
     tags nearest in size.
 
     Raises:
@@ -71,10 +79,60 @@ def cut(
         Refused: it is cut or gone, or would give more than it is.
     """
     with yard.reading():
-        given = [_part(yard, text) for text in parts] if parts is not None else None
+        piece = by_tag(yard, tag)
+        wanted = wanted_from(yard, piece)
+        given = None
+        if parts is not None:
+            given = parts_given(wanted, parts, yard) if wanted else [_part(yard, text) for text in parts]
         sizes = [read_size(text, yard.unit) for text in offcuts] if offcuts is not None else None
-        lefts = with_planned_tags(yard, by_tag(yard, tag), sizes) if sizes is not None else None
+        lefts = with_planned_tags(yard, piece, sizes) if sizes is not None else None
     return _shown(yard, [confirm_cut(yard, tag, parts=given, offcuts=lefts)])[0]
+
+
+def spoiled(yard: Yard, tag: str, parts: Sequence[str], left: Sequence[str]) -> PieceCut:
+    """Record that parts of a piece are no good, while it is cut or afterwards: one deed.
+
+    All else is as planned or as cut. `parts` are named as in `cut`; `left` are the sizes of what is left of
+    them, offcuts on the bench. The job wants the parts again.
+
+    Raises:
+        BadInput: no such tag, part or size, or no plan names the piece.
+        Refused: the piece is gone, gave no such part, or what is left is more than it was.
+    """
+    with yard.reading():
+        piece = by_tag(yard, tag)
+        wanted = wanted_from(yard, piece)
+        if wanted is None:
+            raise BadInput(f"no plan names {piece.tag}: there is no part of it to name")
+        bad = parts_given(wanted, parts, yard)
+        sizes = [read_size(text, yard.unit) for text in left]
+        layout = planned_layout(yard, piece)
+    if not bad:
+        raise BadInput("say which part is spoiled, as its card numbers it: 'side 3'")
+    if piece.state is State.CUT:
+        offcuts = spoil(yard, piece.tag, bad, sizes)
+        return _spoiled(yard, by_tag(yard, piece.tag), offcuts)
+    if layout is None:
+        raise BadInput(f"no plan says how {piece.tag} is cut", "no plan for piece", {"tag": piece.tag})
+    good = Counter({(g.name, g.length, g.width): g.count for g in layout.parts})
+    good.subtract({(g.name, g.length, g.width): g.count for g in bad})
+    if min(good.values()) < 0:
+        raise BadInput(f"{piece.tag} does not give that many of it")
+    given = [GivenPart(name=a, length=b, width=c, count=n) for (a, b, c), n in good.items() if n]
+    lefts = [*layout.leftovers, *(GivenOffcut(length=Length(a), width=Length(b)) for a, b in sizes)]
+    return _shown(yard, [confirm_cut(yard, piece.tag, parts=given, offcuts=lefts)])[0]
+
+
+def _spoiled(yard: Yard, piece: Piece, offcuts: Sequence[Piece]) -> PieceCut:
+    """Tell of a piece cut before whose part was spoiled since."""
+    with yard.reading():
+        job = jobs.job_by_id(yard, plan_by_id(yard, piece.plan_id or 0).job_id)
+        still = tuple(jobs.still_to_cut(yard, job).items())
+        plan = standing_plan(yard, job.id)
+        return PieceCut(
+            piece=lines(yard, (piece,))[0], parts=(), offcuts=lines(yard, offcuts), scrap=Area(0),
+            plan_done=plan is None, missing=still, still=still, job=job.name,
+        )  # fmt: skip
 
 
 def cut_job(yard: Yard, name: str) -> tuple[PieceCut, ...]:
@@ -84,7 +142,7 @@ def cut_job(yard: Yard, name: str) -> tuple[PieceCut, ...]:
         BadInput: no such job, or nothing that was pulled for it is still to be cut.
     """
     with yard.reading():
-        job = jobs.job(yard, name)
+        job = jobs.planned_job(yard, name)
         plan = standing_plan(yard, job.id)
         tags = [x.tag for x in plan.layouts if x.tag] if plan else []
         pulled = [t for t in tags if by_tag(yard, t).state is State.PULLED]
@@ -143,9 +201,15 @@ def _shown(yard: Yard, done: Sequence[CutDone]) -> tuple[PieceCut, ...]:
                 scrap=Area(d.scrap),
                 plan_done=d.plan_done,
                 missing=d.missing,
+                still=d.still,
+                job=_job_of(yard, d.piece),
             )
             for d in done
         )
+
+
+def _job_of(yard: Yard, p: Piece) -> str:
+    return "" if p.plan_id is None else jobs.job_by_id(yard, plan_by_id(yard, p.plan_id).job_id).name
 
 
 def _parts(given: Sequence[GivenPart]) -> tuple[PartCut, ...]:

@@ -99,7 +99,7 @@ def show_job(yard: Yard, name: str) -> JobShown:
     with yard.reading():
         job = jobs.job(yard, name)
         done = jobs.cut_so_far(yard, job.id)
-        plan = standing_plan(yard, job.id)
+        plan = standing_plan(yard, job.together_id or job.id)
         return JobShown(
             line=_line(yard, job, *_held(yard)),
             parts=tuple(_part(name, part, done[name]) for name, part in jobs.named_parts(job)),
@@ -136,13 +136,18 @@ def release(yard: Yard, name: str, why: str) -> Released:
         BadInput: no such job, or it has no plan.
     """
     with yard.reading():
-        job = jobs.job(yard, name)
-        plan = standing_plan(yard, job.id)
+        job = jobs.planned_job(yard, name)
+        plan = standing_plan(yard, job.together_id or job.id)
         if plan is None:
-            raise BadInput(f"job {job.name} has no plan to release", "nothing to release", {"job": job.name})
+            raise no_plan(job)
         pulled = tuple(p.tag for p in pulled_for(yard, job.id))
     release_plan(yard, plan.id, why)
     return Released(job=job.name, plan=plan.number, on_bench=left_on_bench(yard, pulled))
+
+
+def no_plan(job: Job) -> BadInput:
+    """Return the fault that a job has no plan to give up."""
+    return BadInput(f"job {job.name} has no plan to release", "nothing to release", {"job": job.name})
 
 
 def left_on_bench(yard: Yard, pulled: Sequence[str]) -> tuple[str, ...]:
@@ -156,7 +161,7 @@ def _held(yard: Yard) -> tuple[Counter[int], Counter[int]]:
 
 
 def _line(yard: Yard, job: Job, promised: Counter[int], pulled: Counter[int]) -> JobLine:
-    plan = standing_plan(yard, job.id)
+    plan = standing_plan(yard, job.together_id or job.id)
     done = jobs.cut_so_far(yard, job.id)
     to_pull, at_saw = (promised[plan.id], pulled[plan.id]) if plan else (0, 0)
     to_buy = sum(layout.tag is None for layout in plan.layouts) if plan else 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from stockyard.desk.band_words import band_words
 from stockyard.desk.cards import drawn_parts
@@ -98,8 +98,12 @@ def edge_labels_printed(
     return pdf, remarks(placed, layout)
 
 
-def part_labels_printed(yard: Yard, job: Job, layout: Layout, *, start: int = 1) -> tuple[bytes, int]:
+def part_labels_printed(
+    yard: Yard, job: Job, layout: Layout, *, start: int = 1, cards: Collection[int] | None = None
+) -> tuple[bytes, int]:
     """Return the part labels of the plan of `job` that stands or finished it as a PDF, and how many.
+
+    `cards` are the numbers of the cards whose parts get one, None for all.
 
     Raises:
         Refused: the job has no plan that holds, or all its parts are cut.
@@ -108,7 +112,7 @@ def part_labels_printed(yard: Yard, job: Job, layout: Layout, *, start: int = 1)
     plan = plan_to_print(yard, job)
     if plan is None or plan.state == "broken":
         raise Refused(f"job {job.name} has no plan that holds", "no plan", {"job": job.name})
-    labels = part_labels_of(yard, job, plan)
+    labels = part_labels_of(yard, job, plan, cards)
     if not labels:
         raise Refused(f"every part of job {job.name} is cut: there is no label to print")
     nudge = _nudge(yard.settings, layout)
@@ -132,7 +136,9 @@ def _nudge(settings: Settings, layout: Layout) -> tuple[int, int]:
     return (settings.label_right, settings.label_down) if isinstance(layout, SheetLayout) else (0, 0)
 
 
-def part_labels_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[PartLabel, ...]:
+def part_labels_of(
+    yard: Yard, job: Job, plan: StoredPlan, cards: Collection[int] | None = None
+) -> tuple[PartLabel, ...]:
     """Return a label for every part that `plan` still has to give, in the order of its pieces.
 
     Copies of a part are numbered as on the cut cards; a plan that is done is printed whole.
@@ -143,6 +149,8 @@ def part_labels_of(yard: Yard, job: Job, plan: StoredPlan) -> tuple[PartLabel, .
     labels = []
     for stored, drawn in zip(plan.layouts, drawn_parts(layouts, lines), strict=True):
         if plan.state != DONE and is_cut(yard, plan, stored):
+            continue
+        if cards is not None and stored.number not in cards:
             continue
         material = known[stored.material_id]
         for part in drawn:
@@ -156,7 +164,7 @@ def _part_label(
     finished = part.finished_length or part.length, part.finished_width or part.width
     cut = part.length, part.width
     return PartLabel(
-        job=job.name,
+        job=part.job or job.name,
         part=part.name,
         length=finished[0],
         width=finished[1],

@@ -89,7 +89,7 @@ def part_labels(yard: Yard, name: str, *, layout: str | None = None, start: int 
     """
     with yard.reading():
         chosen = shop_layout(yard, layout)
-        pdf, count = part_labels_printed(yard, jobs.job(yard, name), chosen, start=start)
+        pdf, count = part_labels_printed(yard, jobs.planned_job(yard, name), chosen, start=start)
     return LabelsMade(pdf=pdf, count=count, tags=(), layout=chosen.name, remarks=())
 
 

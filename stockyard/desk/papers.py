@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from stockyard import handling, woods
@@ -21,25 +21,44 @@ from stockyard.printing.job_order import numbered
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, Edge, JobPapers, Turn
 from stockyard.printing.replay import Area, replay
 from stockyard.yard.jobs import cut_so_far, named_parts
+from stockyard.yard.kept_tags import same_layouts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
-from stockyard.yard.plans import latest_plan, standing_plan
+from stockyard.yard.plans import latest_plan, plan_before, standing_plan
 from stockyard.yard.store import Yard
 
 DONE = "done"
 
 
-def papers_of(yard: Yard, job: Job) -> JobPapers:
+def papers_of(yard: Yard, job: Job, *, changed: bool = False) -> JobPapers:
     """Return the pull list and the cut cards of the plan of `job` that stands or finished it.
 
+    `changed`: only the cards that the plan before did not have as they are.
+
     Raises:
-        Refused: the job has no plan, the plan lost a piece, or the kerf was changed since.
+        Refused: the job has no plan, the plan lost a piece, the kerf was changed since, or no card changed.
     """
     plan = _plan_that_holds(yard, job)
-    cards, work = cards_and_work(yard, job, plan)
+    cards, work = cards_and_work(yard, job, plan, changed_cards(yard, job, plan) if changed else None)
     return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards, work=work)
+
+
+def changed_cards(yard: Yard, job: Job, plan: StoredPlan) -> frozenset[int]:
+    """Return the numbers of the cards that are not as they were in the plan before.
+
+    Raises:
+        Refused: all are.
+    """
+    before = plan_before(yard, plan)
+    same = same_layouts(before.layouts, plan.layouts) if before else {}
+    found = frozenset(
+        x.number for x in plan.layouts if not (x.number in same and same[x.number].number == x.number)
+    )
+    if not found:
+        raise Refused(f"no cut card of job {job.name} changed: those in hand still hold")
+    return found
 
 
 def job_cards(yard: Yard, job: Job) -> tuple[CutCard, ...]:
@@ -93,21 +112,27 @@ def is_cut(yard: Yard, plan: StoredPlan, stored: StoredLayout) -> bool:
     return plan.state == DONE or (stored.tag is not None and by_tag(yard, stored.tag).state is State.CUT)
 
 
-def cards_and_work(yard: Yard, job: Job, plan: StoredPlan) -> tuple[tuple[CutCard, ...], tuple[Turn, ...]]:
-    """Return a cut card for every piece of `plan`, and the order in which the whole is sawn.
+def cards_and_work(
+    yard: Yard, job: Job, plan: StoredPlan, only: Collection[int] | None = None
+) -> tuple[tuple[CutCard, ...], tuple[Turn, ...]]:
+    """Return a cut card for every piece of `plan`, or those of `only` these numbers, and the order in which
+    they are sawn.
 
     Raises:
         Refused: the kerf was changed since.
     """
     layouts = layouts_of(plan.layouts)
     parts = drawn_parts(layouts, lines_of(yard, job, plan))
-    finder = _PlaceFinder(yard)
+    finder = PlaceFinder(yard)
     known = {m.id: m for m in materials(yard)}
     cards = [
         _card(yard, job, plan, layout, stored, known[stored.material_id], drawn, finder)
         for layout, stored, drawn in zip(layouts, plan.layouts, parts, strict=True)
     ]
     work = tuple((plan.layouts[turn.layout - 1].number, turn.step) for turn in work_of(plan.layouts))
+    if only is not None:
+        cards = [card for card in cards if card.number in only]
+        work = tuple(turn for turn in work if turn[0] in only)
     return numbered(cards, work, apart=yard.settings.saws.apart), work
 
 
@@ -119,7 +144,7 @@ def _card(
     stored: StoredLayout,
     material: Material,
     parts: tuple[DrawnPart, ...],
-    finder: _PlaceFinder,
+    finder: PlaceFinder,
 ) -> CutCard:
     settings = yard.settings
     where = {p.id: p.code for p in places(yard)}
@@ -133,7 +158,7 @@ def _card(
         unit=yard.unit,
         finest=settings.fence,
         number=stored.number,
-        of=len(plan.layouts),
+        of=plan.layouts[-1].number,
         tag=stored.tag or "",
         material=material.title,
         length=stored.length,
@@ -161,7 +186,7 @@ def _whereabouts(piece: Piece | None, where: Mapping[int, str]) -> str:
 
 
 def _leftovers(
-    layout: Layout, stored: StoredLayout, material: Material, piece: Piece | None, finder: _PlaceFinder
+    layout: Layout, stored: StoredLayout, material: Material, piece: Piece | None, finder: PlaceFinder
 ) -> tuple[DrawnLeftover, ...]:
     thickness = piece.thickness if piece else None
     word = leftover_word(layout)
@@ -169,7 +194,7 @@ def _leftovers(
         DrawnLeftover(
             name=f"{word} {n}",
             tag=given.tag or "",
-            place=finder.place_for(_stored(material, left.dx, left.dy, thickness)),
+            place=finder.place_for(lying(material, left.dx, left.dy, thickness)),
             x=Length(left.x),
             y=Length(left.y),
             dx=Length(left.dx),
@@ -197,7 +222,7 @@ def _check(card: CutCard) -> None:
         )
 
 
-class _PlaceFinder:
+class PlaceFinder:
     """Suggests where leftovers go, one after the other, each counting those before it."""
 
     def __init__(self, yard: Yard) -> None:
@@ -214,7 +239,8 @@ class _PlaceFinder:
         return spot.code
 
 
-def _stored(material: Material, length: int, width: int, thickness: int | None) -> Stored:
+def lying(material: Material, length: int, width: int, thickness: int | None) -> Stored:
+    """Return a leftover of this size (ticks) as the advice on places sees it."""
     thick = thickness or material.thickness
     grams = handling.weight(length, width, thick, material.density) if material.density else None
     return Stored(

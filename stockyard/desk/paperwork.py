@@ -15,9 +15,17 @@ _SHORTEST_TAG = 5
 
 
 def papers(
-    yard: Yard, name: str, *, only: str | None = None, one_file: bool = False, paper: str = ""
+    yard: Yard,
+    name: str,
+    *,
+    only: str | None = None,
+    one_file: bool = False,
+    paper: str = "",
+    changed: bool = False,
 ) -> tuple[Document, ...]:
     """Return the papers of a job as PDFs; `only` one of pull, cards, labels; `paper` letter or a4.
+
+    `changed`: only the cards that changed with the last plan, and the labels of their parts.
 
     Raises:
         BadInput: no such job or paper. Refused: it has no plan that holds.
@@ -26,7 +34,9 @@ def papers(
         raise BadInput(f"'{only[:20]}' is no paper of a job: say {', '.join(Which)}")
     with yard.reading():
         which = Which(only) if only else None
-        return print_job(yard, jobs.job(yard, name), only=which, one_file=one_file, size=paper)
+        return print_job(
+            yard, jobs.planned_job(yard, name), only=which, one_file=one_file, size=paper, changed=changed
+        )
 
 
 def cards(yard: Yard, name: str, piece: str | None = None) -> tuple[CutCard, ...]:
@@ -36,7 +46,7 @@ def cards(yard: Yard, name: str, piece: str | None = None) -> tuple[CutCard, ...
         BadInput: no such job, or `piece` is not in its plan. Refused: it has no plan that holds.
     """
     with yard.reading():
-        every = job_cards(yard, jobs.job(yard, name))
+        every = job_cards(yard, jobs.planned_job(yard, name))
     if piece is None:
         return every
     if piece.isdecimal() and len(piece) < _SHORTEST_TAG:

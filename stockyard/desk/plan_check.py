@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stockyard.desk.stored_layouts import Answered, answers_of
 from stockyard.errors import Refused, StockyardError
+from stockyard.kinds import Kind
 from stockyard.planning.verify import faults
 from stockyard.yard.check import Difference, Mend, check
 from stockyard.yard.jobs import job_by_id
@@ -92,7 +93,8 @@ def _row_faults(answered: Answered, x: StoredLayout) -> Iterator[str]:
         yield "its piece has another size than in the problem"
     if x.material_id != answered.materials.get(row.material):
         yield "its piece is of another material than in the problem"
-    if row.count is not None and x.tag != row.id:
+    # A full piece may have taken the place of one like it when it was pulled.
+    if row.count is not None and row.kind is not Kind.FULL and x.tag != row.id:
         yield f"it is cut from {x.tag}, the problem names {row.id}"
     sizes = {p.id: (p.length, p.width) for p in answered.problem.parts}
     for p in x.placed:
@@ -106,8 +108,9 @@ def _whole(plan: StoredPlan, making: Making, questions: Sequence[StoredQuestion]
         yield "nothing is kept of what was asked"
     if any(not 1 <= x.question <= len(questions) for x in plan.layouts):
         yield "a layout answers no question"
-    if [x.number for x in plan.layouts] != list(range(1, len(plan.layouts) + 1)):
-        yield "its layouts are not numbered one by one"
+    numbers = [x.number for x in plan.layouts]
+    if numbers != sorted(set(numbers)) or numbers[:1] < [1] * bool(numbers):
+        yield "its layouts do not have a number each"
     tags = [x.tag for x in plan.layouts if x.tag is not None]
     if len(tags) != len(set(tags)):
         yield "a piece is in it twice"

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from stockyard.desk.plan_check import refuse_faults
-from stockyard.desk.questions import Question, questions
+from stockyard.desk.questions import AT_SAW, Question, questions
 from stockyard.desk.stored_layouts import Answered, plan_to_store
 from stockyard.errors import Refused
 from stockyard.kinds import Kind
@@ -36,10 +36,13 @@ T = TypeVar("T")
 class Asked:
     """How a plan is to be made: limits for all questions together, and who is told of progress.
 
-    `aim` may change what is aimed at, never what is valid.
+    `aim` may change what is aimed at, never what is valid. `again` are the limits where a plan is only
+    mended, None the same; `anew` makes a wholly new plan, whatever cards are in hand.
     """
 
     limits: Limits
+    again: Limits | None = None
+    anew: bool = False
     seed: int = 0
     report: Callable[[Improvement], None] | None = None
     stop: Callable[[], bool] | None = None
@@ -48,12 +51,27 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
+class Cards:
+    """The cards of a plan beside those of the plan before, by number.
+
+    `stand` are as they were, `changed` are of the same number and others, `new` had none, `out` are not
+    wanted any more.
+    """
+
+    stand: tuple[int, ...]
+    changed: tuple[int, ...]
+    new: tuple[int, ...]
+    out: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """A plan with every layout on one physical piece (by tag) or one piece to buy.
 
     `each` holds the questions, each with its own answer: that is what is verified and stored. `problem` and
     `plan` are all of them as one, for words and figures. `facts_without` is the same job from full pieces
-    alone, None when that was not asked or cannot be done.
+    alone, None when that was not asked or cannot be done. `cards` says which cards of the plan before still
+    hold, None where there was none. `called` names parts that were renamed since that plan.
     """
 
     job: Job
@@ -64,6 +82,8 @@ class Answer:
     layouts: tuple[StoredLayout, ...]
     facts: Facts
     facts_without: Facts | None = None
+    cards: Cards | None = None
+    called: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def body(self) -> str:
@@ -71,13 +91,21 @@ class Answer:
         return plan_text(self.problem, self.plan)
 
 
-def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
+Answering = Callable[[Question, float], tuple[Problem, Plan]]
+"""Answers one question within a share of the limits, on rows that are a piece each."""
+
+
+def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = None) -> Answer:
     """Return the best plan for `job` from what is free now. Nothing is stored.
+
+    `answering` answers a question in another way than from the ground up.
 
     Raises:
         BadInput: a part wants an unknown material, or nothing is left to plan.
         Refused: the planner's answer failed its check.
     """
+    if answering is None:
+        answering = lambda question, share: fresh(question, asked, share)  # noqa: E731
     every = questions(yard, job)
     answers: list[tuple[Problem, Plan]] = []
     shared = False
@@ -85,7 +113,7 @@ def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
         # A part that may be cut from sheets and boards lets both questions look at the same pieces.
         left = q.without_pieces({layout.stock for _, plan in answers for layout in plan.layouts})
         shared = shared or left.pieces != q.pieces
-        answers.append(_tagged(left, _ask(left.problem, asked, _share(q, every))))
+        answers.append(answering(left, _share(q, every)))
     if shared:
         # Each was proved alone; one that had taken other pieces might have left the other better ones.
         answers = [(p, replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))) for p, plan in answers]
@@ -109,7 +137,15 @@ def plan_job(yard: Yard, job: Job, asked: Asked) -> Answer:
     return Answer(job, each, asked, problem, plan, layouts, facts(problem, plan), without)
 
 
-def plan_and_store(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPlan]:
+def fresh(question: Question, asked: Asked, share: float) -> tuple[Problem, Plan]:
+    """Answer a question from the ground up; what lies at the saw already is fetched for nothing."""
+    at_saw = {row for row, every in question.pieces.items() if every[0].state in AT_SAW}
+    return tagged(question, _ask(question.problem, asked, share, at_saw))
+
+
+def plan_and_store(
+    yard: Yard, job: Job, asked: Asked, make: Callable[[Yard, Job, Asked], Answer] = plan_job
+) -> tuple[Answer, StoredPlan]:
     """Plan `job` in place of the plan it has and promise the pieces; made again when one vanished.
 
     Raises:
@@ -117,7 +153,7 @@ def plan_and_store(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPl
         Otherwise as `plan_job` and `store_plan`.
     """
     for attempt in range(_TRIES):
-        answer = plan_job(yard, job, asked)
+        answer = make(yard, job, asked)
         try:
             return answer, keep(yard, answer)
         except PiecesTaken:
@@ -131,7 +167,10 @@ def keep(yard: Yard, answer: Answer) -> StoredPlan:
     old = standing_plan(yard, answer.job.id)
     asked = answer.asked
     new = plan_to_store(answer.each, answer.plan.status, yard.settings, asked.limits, asked.seed)
-    return store_plan(yard, answer.job.id, new, verify=refuse_faults, replaces=old.id if old else None)
+    return store_plan(
+        yard, answer.job.id, replace(new, layouts=answer.layouts), verify=refuse_faults,
+        replaces=old.id if old else None, called=answer.called,
+    )  # fmt: skip
 
 
 def _all(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
@@ -156,9 +195,9 @@ def _part_of(limits: Limits, share: float) -> Limits:
     )
 
 
-def _ask(problem: Problem, asked: Asked, share: float) -> Plan:
+def _ask(problem: Problem, asked: Asked, share: float, at_saw: Collection[str] = ()) -> Plan:
     limits = _part_of(asked.limits, share)
-    aimed = _rack_first(asked.aim(problem) if asked.aim else problem)
+    aimed = _saw_first(_rack_first(asked.aim(problem) if asked.aim else problem), at_saw)
     plan = plan_in_child(aimed, limits, asked.report, seed=asked.seed, stop=asked.stop)
     if asked.aim is not None:
         # What was proved under another aim says nothing about the shop's own.
@@ -185,6 +224,21 @@ def _rack_first(problem: Problem) -> Problem:
     )
 
 
+def _saw_first(problem: Problem, at_saw: Collection[str]) -> Problem:
+    """Return the problem with what lies on the racks farther away, where something lies at the saw.
+
+    To take it instead costs carrying both ways.
+    """
+    effort = problem.effort
+    if not at_saw or not effort.dig:
+        return problem
+    both_ways = round(2 * effort.pull / effort.dig)
+    far = (
+        s if s.count is None or s.id in at_saw else replace(s, dig=s.dig + both_ways) for s in problem.stock
+    )
+    return replace(problem, stock=tuple(far))
+
+
 def _is_from_full(problem: Problem, plan: Plan) -> bool:
     """Whether a plan of all parts takes no offcut, so that it tells what full pieces alone come to."""
     kinds = {s.id: s.kind for s in problem.stock}
@@ -203,7 +257,7 @@ def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
     return None if plan.unplaced else facts(whole, plan)
 
 
-def _tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
+def tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
     """Return problem and plan with a row for every piece: on-hand rows by tag, the nearest piece first."""
     rows = {s.id: s for s in question.problem.stock}
     used: Counter[str] = Counter()

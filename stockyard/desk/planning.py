@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stockyard.desk.alternatives import Alternative, compare_job
 from stockyard.desk.jobs import left_on_bench
-from stockyard.desk.plan_job import Answer, Asked, keep, plan_and_store, plan_job
+from stockyard.desk.plan_job import Answer, Asked, Cards, keep, plan_and_store
+from stockyard.desk.replan import plan_again
 from stockyard.desk.summary import layout_rows, summary
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.yard import Yard, jobs
@@ -21,11 +22,16 @@ __all__ = [
 ]  # fmt: skip
 
 
+# A person stands at the saw and waits while a plan is mended.
+MEND_SECONDS = 2.5
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class How:
     """How a plan is to be made. `seconds` None: the shop's setting; another `seed` may find another plan.
 
-    `work`: rounds after which it stops, and then the clock only where `seconds` are given.
+    `work`: rounds after which it stops, and then the clock only where `seconds` are given. `anew`: a wholly
+    new plan, whatever cards of the plan before are in hand.
 
     `report` is told of each better plan and `stop` asked whether it is good enough, both in the caller's
     thread; planning itself goes on in a process of its own.
@@ -34,14 +40,19 @@ class How:
     seconds: float | None = None
     work: int | None = None
     seed: int = 0
+    anew: bool = False
     report: Callable[[Improvement], None] | None = None
     stop: Callable[[], bool] | None = None
 
     def asked(self, yard: Yard) -> Asked:
-        """Return it with the shop's setting filled in."""
-        seconds = self.seconds if self.work else self.seconds or yard.settings.plan_seconds
+        """Return it with the shop's setting filled in; a plan that is only mended takes less time."""
+        usual = yard.settings.plan_seconds
+        seconds = self.seconds if self.work else self.seconds or usual
         limits = Limits(seconds=seconds, work=self.work)
-        return Asked(limits=limits, seed=self.seed, report=self.report, stop=self.stop)
+        again = None if self.seconds or self.work else Limits(seconds=min(usual, MEND_SECONDS))
+        return Asked(
+            limits=limits, again=again, anew=self.anew, seed=self.seed, report=self.report, stop=self.stop
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +60,8 @@ class PlanMade:
     """A plan as told: a row a piece, sentences, and the plan itself as JSON (`body`).
 
     `promised` says that its pieces are the job's now; `missing` counts the parts that found no place;
-    `on_bench` are tags that were pulled for the plan before and are wanted no more.
+    `on_bench` are tags that were pulled for the plan before and are wanted no more. `cards` says which
+    cut cards of the plan before still hold, so that only the others are to be printed.
     """
 
     job: str
@@ -59,10 +71,13 @@ class PlanMade:
     missing: int
     promised: bool
     on_bench: tuple[str, ...]
+    cards: Cards | None
 
 
-def plan(yard: Yard, name: str, how: How) -> PlanMade:
-    """Plan a job in place of the plan it has, and promise the pieces: one deed.
+def plan(yard: Yard, name: str, how: How, called: Mapping[str, str] | None = None) -> PlanMade:
+    """Plan a job, changing least of the plan it has, and promise the pieces: one deed.
+
+    `called` names parts that were renamed since the plan it has was made.
 
     Raises:
         BadInput: no such job, a material that the yard does not know, nothing left to plan.
@@ -71,13 +86,17 @@ def plan(yard: Yard, name: str, how: How) -> PlanMade:
     """
     with yard.reading():
         job, pulled = _pulled(yard, name)
-    answer, _ = plan_and_store(yard, job, how.asked(yard))
+
+    def make(yard: Yard, job: Job, asked: Asked) -> Answer:
+        return plan_again(yard, job, asked, called)
+
+    answer, _ = plan_and_store(yard, job, how.asked(yard), make)
     return told(yard, answer, promised=True, on_bench=left_on_bench(yard, pulled))
 
 
 def look(yard: Yard, name: str, how: How) -> PlanMade:
     """Return the plan that would be made now. Nothing is promised; errors as `plan`."""
-    return told(yard, plan_job(yard, jobs.job(yard, name), how.asked(yard)), promised=False)
+    return told(yard, plan_again(yard, jobs.planned_job(yard, name), how.asked(yard)), promised=False)
 
 
 def compare(yard: Yard, name: str, how: How) -> tuple[Alternative[Answer], ...]:
@@ -85,7 +104,7 @@ def compare(yard: Yard, name: str, how: How) -> tuple[Alternative[Answer], ...]:
 
     Each is made within the time of `how`. Nothing is promised; errors as `plan`.
     """
-    return compare_job(yard, jobs.job(yard, name), how.asked(yard))
+    return compare_job(yard, jobs.planned_job(yard, name), how.asked(yard))
 
 
 def take(yard: Yard, answer: Answer) -> PlanMade:
@@ -101,7 +120,7 @@ def take(yard: Yard, answer: Answer) -> PlanMade:
 
 
 def _pulled(yard: Yard, name: str) -> tuple[Job, tuple[str, ...]]:
-    job = jobs.job(yard, name)
+    job = jobs.planned_job(yard, name)
     return job, tuple(p.tag for p in pulled_for(yard, job.id))
 
 
@@ -119,4 +138,5 @@ def told(yard: Yard, answer: Answer, *, promised: bool, on_bench: tuple[str, ...
             missing=sum(left.count for left in answer.plan.unplaced),
             promised=promised and bool(answer.plan.layouts),
             on_bench=on_bench,
+            cards=answer.cards,
         )

@@ -33,19 +33,27 @@ class Document:
 
 
 def print_job(
-    yard: Yard, job: Job, *, only: Which | None = None, one_file: bool = False, size: str = ""
+    yard: Yard,
+    job: Job,
+    *,
+    only: Which | None = None,
+    one_file: bool = False,
+    size: str = "",
+    changed: bool = False,
 ) -> tuple[Document, ...]:
     """Return the papers of the plan of `job` that stands or finished it.
 
     `one_file` joins pull list and cut cards; part labels go on label sheets and stay a file of their own.
-    `size` is letter or a4, the shop's setting when empty.
+    `size` is letter or a4, the shop's setting when empty. `changed`: only cards that the plan before did
+    not have, and the labels of their parts.
 
     Raises:
-        Refused: the job has no plan that holds.
+        Refused: the job has no plan that holds, or no card changed.
         BadInput: a name that cannot be printed.
     """
     with yard.reading():
-        papers, size = papers_of(yard, job), size or yard.settings.paper
+        papers, size = papers_of(yard, job, changed=changed), size or yard.settings.paper
+        numbers = {card.number for card in papers.cards} if changed else None
         made: list[tuple[str, bytes]] = []
         if one_file and only is None:
             made.append(("papers", job_pdf(papers, size)))
@@ -55,7 +63,7 @@ def print_job(
             if only in (None, Which.CARDS):
                 made.append(("cut cards", saw_pdf(papers, size)))
         if only in (None, Which.LABELS):
-            made.append(("part labels", part_labels_printed(yard, job, shop_layout(yard))[0]))
+            made.append(("part labels", part_labels_printed(yard, job, shop_layout(yard), cards=numbers)[0]))
     return tuple(Document(f"{file_stem(job)} - {what}.pdf", data) for what, data in made)
 
 

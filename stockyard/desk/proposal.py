@@ -18,7 +18,7 @@ def propose(yard: Yard, name: str, how: How) -> Answer:
         BadInput: no such job, a material that the yard does not know, nothing left to plan.
         Refused: the planner's answer failed its check.
     """
-    return plan_job(yard, jobs.job(yard, name), how.asked(yard))
+    return plan_job(yard, jobs.planned_job(yard, name), how.asked(yard))
 
 
 def proposed_cards(yard: Yard, answer: Answer) -> tuple[CutCard, ...]:

@@ -10,6 +10,7 @@ from stockyard import handling
 from stockyard.desk.band_words import bands_needed
 from stockyard.figures import money
 from stockyard.figures import size as size_of
+from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
@@ -143,7 +144,9 @@ def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], u
     if not alike:
         return f"the only {name} there"
     if twins := [p for p in alike if (p.length, p.width) == (piece.length, piece.width)]:
-        return f"{len(twins) + 1} alike: go by the tag"
+        if all(p.kind is Kind.FULL for p in (piece, *twins)):
+            return f"any of these {len(twins) + 1} will do: scan the one you take"
+        return f"{len(twins) + 1} of one size: go by the tag"
     for most, least, side in _SIDES:
         own, theirs = side(piece), [side(p) for p in alike]
         if own > max(theirs) or own < min(theirs):

@@ -9,6 +9,7 @@ from stockyard.desk.papers import papers_of, uncut_tags
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.errors import BadInput
 from stockyard.printing.papers import PullList
+from stockyard.wording import count
 from stockyard.yard import Yard, jobs, pulling
 from stockyard.yard.model import BrokenPlan, State
 from stockyard.yard.pieces import on_hand
@@ -17,10 +18,15 @@ from stockyard.yard.plans import plan_by_id
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pulled:
-    """Tags ticked off, and how many pieces each of their jobs still has to pull."""
+    """Tags ticked off; those that were at the saw already; full pieces that took the place of one like them
+    (the tag taken and the tag named, "" for one still to be bought); and for each of their jobs how many
+    pieces it has still to pull and how many lie at the saw.
+    """
 
     tags: tuple[str, ...]
-    left: tuple[tuple[str, int], ...]
+    already: tuple[str, ...]
+    swapped: tuple[tuple[str, str], ...]
+    left: tuple[tuple[str, int, int], ...]
 
 
 def walk(yard: Yard, name: str) -> PullList:
@@ -30,36 +36,50 @@ def walk(yard: Yard, name: str) -> PullList:
         BadInput: no such job. Refused: it has no plan that holds.
     """
     with yard.reading():
-        return papers_of(yard, jobs.job(yard, name)).pull_list
+        return papers_of(yard, jobs.planned_job(yard, name)).pull_list
 
 
 def uncut(yard: Yard, name: str) -> tuple[str, ...]:
     """Return the tags that the plan of a job has still to cut, in cutting order; errors as `walk`."""
     with yard.reading():
-        return uncut_tags(yard, jobs.job(yard, name))
+        return uncut_tags(yard, jobs.planned_job(yard, name))
 
 
 def pull(yard: Yard, tags: Sequence[str], name: str | None = None) -> Pulled:
     """Tick off pieces as taken to the saw: one deed. Without tags, all that `name` has still to pull.
 
-    With both, a free full piece of `tags` may stand in for one that the job had still to buy.
+    A full piece may stand in for one like it that the plan names, or that was still to be bought.
 
     Raises:
         BadInput: neither, nothing is left, no such job or tag. Refused: a piece is not promised.
     """
     with yard.reading():
-        job = jobs.job(yard, name) if name else None
+        job = jobs.planned_job(yard, name) if name else None
         given = list(tags) or [p.tag for p in (pulling.to_pull(yard, job.id) if job else ())]
+        at_saw = len(pulling.pulled_for(yard, job.id)) if job else 0
     if not given:
+        there = f", {count(at_saw, 'piece')} at the saw" if at_saw else ""
         raise BadInput(
-            f"nothing is left to pull for {job.name}" if job else "say which pieces are pulled",
+            f"nothing is left to pull for {job.name}{there}" if job else "say which pieces are pulled",
             "nothing to pull",
         )
     done = pulling.pull(yard, given, job.id if job else None)
     with yard.reading():
-        ids = dict.fromkeys(plan_by_id(yard, p.plan_id).job_id for p in done if p.plan_id is not None)
-        left = tuple((jobs.job_by_id(yard, i).name, len(pulling.to_pull(yard, i))) for i in ids)
-    return Pulled(tags=tuple(p.tag for p in done), left=left)
+        every = (*done.pieces, *done.already)
+        ids = dict.fromkeys(plan_by_id(yard, p.plan_id).job_id for p in every if p.plan_id is not None)
+        return Pulled(
+            tags=tuple(p.tag for p in done.pieces),
+            already=tuple(p.tag for p in done.already),
+            swapped=done.swapped,
+            left=tuple(
+                (
+                    jobs.job_by_id(yard, i).name,
+                    len(pulling.to_pull(yard, i)),
+                    len(pulling.pulled_for(yard, i)),
+                )
+                for i in ids
+            ),
+        )
 
 
 def gone(yard: Yard, tag: str, why: str) -> BrokenPlan | None:

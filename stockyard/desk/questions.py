@@ -16,12 +16,15 @@ from stockyard.worth import Worth
 from stockyard.yard.accepted import accepts
 from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece
+from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece, State
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import free_for
 from stockyard.yard.places import places
 from stockyard.yard.plan_rows import factory_edges
 from stockyard.yard.store import Yard
+
+AT_SAW = (State.PULLED, State.BENCH)
+"""Off the racks already."""
 
 
 @dataclass(frozen=True, slots=True)

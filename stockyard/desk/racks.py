@@ -171,6 +171,19 @@ def move(yard: Yard, tags: Sequence[str], place: str) -> Placed:
     return _placed(yard, pieces.move(yard, tags, place))
 
 
+def move_place(yard: Yard, place: str, to: str) -> Placed:
+    """Move all that lies at a place to another, what is lowest first: one deed.
+
+    Raises:
+        BadInput: no such place, or nothing lies there.
+    """
+    with yard.reading():
+        found = pieces.at_place(yard, place)
+    if not found:
+        raise BadInput(f"nothing lies at {place}")
+    return _placed(yard, pieces.move(yard, [p.tag for p in reversed(found)], to))
+
+
 def measure(
     yard: Yard, tag: str, size: str, thickness: str | None = None, *, larger: bool = False
 ) -> Measured:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from stockyard.desk.plan_job import Answer
 from stockyard.effort import Seconds
@@ -18,12 +18,34 @@ from stockyard.wording import count
 def summary(answer: Answer, unit: Unit, currency: str, seconds: Seconds) -> tuple[str, ...]:
     """Return the sentences a person reads after a plan was made."""
     return (
+        *_cards(answer),
         *_pieces(answer, unit, currency),
         *_takes(answer, unit, seconds),
         *_use(answer, currency),
         *_proof(answer, currency),
         *_short(answer),
     )
+
+
+def _cards(answer: Answer) -> Iterator[str]:
+    """Say which cards in hand still hold."""
+    cards = answer.cards
+    if cards is None:
+        return
+    told = []
+    for numbers, one, many in (
+        (cards.changed, "changed", "changed"), (cards.new, "is new", "are new"),
+        (cards.out, "is not wanted any more", "are not wanted any more"), (cards.stand, "stands", "stand"),
+    ):  # fmt: skip
+        if numbers:
+            told.append(f"{numbered(numbers)} {one if len(numbers) == 1 else many}")
+    yield "; ".join(told).capitalize() + "."
+
+
+def numbered(numbers: Sequence[int]) -> str:
+    """Return numbers of cards in words: `cards 1, 2 and 4`."""
+    first, last = [str(n) for n in numbers[:-1]], str(numbers[-1])
+    return f"cards {', '.join(first)} and {last}" if first else f"card {last}"
 
 
 def _pieces(answer: Answer, unit: Unit, currency: str) -> Iterator[str]:
@@ -104,12 +126,12 @@ def layout_rows(answer: Answer, codes: Mapping[str, str]) -> list[dict[str, obje
     """Return one row a piece for a table or JSON: tag or what to buy, place, and what it gives."""
     rows = {s.id: s for s in answer.problem.stock}
     table: list[dict[str, object]] = []
-    for number, (layout, stored) in enumerate(zip(answer.plan.layouts, answer.layouts, strict=True), 1):
+    for layout, stored in zip(answer.plan.layouts, answer.layouts, strict=True):
         row = rows[layout.stock]
         gives = ", ".join(f"{p.count} {p.name}" if p.count > 1 else p.name for p in stored.parts)
         table.append(
             {
-                "no": number,
+                "no": stored.number,
                 "piece": stored.tag or "BUY",
                 "place": codes.get(layout.stock, ""),
                 "kind": row.kind.value if row.kind is Kind.OFFCUT else "full",

@@ -121,7 +121,7 @@ def _carry_through(yard: Yard, job: Job) -> str:
             back.append(return_offcut(yard, offcut.tag, best.code))
     tags = ", ".join(p.tag for p in back)
     return (
-        f"{job.name}: pulled and cut {count(len(pulled), 'piece')}, "
+        f"{job.name}: pulled and cut {count(len(pulled.pieces), 'piece')}, "
         f"put back {count(len(back), 'offcut')} ({tags})."
     )
 

@@ -11,12 +11,13 @@ from stockyard.figures import typed_size
 from stockyard.kinds import Kind
 from stockyard.measure import LONGEST, Area, Length
 from stockyard.wording import count
-from stockyard.yard.jobs import job_by_id, still_to_cut
+from stockyard.yard.jobs import job_by_id, own_part, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured
 from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout
 from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, told
 from stockyard.yard.places import place
-from stockyard.yard.plans import plan_by_id
+from stockyard.yard.plan_rows import questions_of
+from stockyard.yard.plans import break_plan, plan_by_id
 from stockyard.yard.store import Yard
 
 
@@ -24,7 +25,8 @@ from stockyard.yard.store import Yard
 class CutDone:
     """What a piece became. `scrap` is an area (ticks²), kerf included; `plan_done` that it was the last.
 
-    missing: parts of the job, by name, that are still to be cut when the plan is done.
+    `missing`: parts that are still to be cut and no plan gives, by name; `still`: all parts of the job that
+    are still to be cut.
     """
 
     piece: Piece
@@ -33,6 +35,7 @@ class CutDone:
     scrap: int
     plan_done: bool
     missing: tuple[tuple[str, int], ...] = ()
+    still: tuple[tuple[str, int], ...] = ()
 
 
 def planned_layout(yard: Yard, p: Piece) -> StoredLayout | None:
@@ -133,11 +136,14 @@ def _amounts(every: Sequence[_Wanted]) -> str:
 def _confirmed(yard: Yard, w: _Wanted) -> CutDone:
     """Write one cutting within the open deed."""
     tags = _record(yard, w.piece, w.layout, w.parts, w.offcuts, w.scrap)
-    missing = _finish_plan(yard, w.piece.plan_id or 0) if w.layout is not None else None
+    done, missing, still = _finish_plan(yard, w.piece.plan_id or 0) if w.layout is not None else _NOTHING
     return CutDone(
         piece=by_tag(yard, w.piece.tag), parts=w.parts, offcuts=by_tags(yard, tags), scrap=w.scrap,
-        plan_done=missing is not None, missing=tuple((missing or {}).items()),
+        plan_done=done, missing=tuple(missing.items()), still=tuple(still.items()),
     )  # fmt: skip
+
+
+_NOTHING: tuple[bool, Counter[str], Counter[str]] = (False, Counter(), Counter())
 
 
 def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[GivenOffcut]) -> Area:
@@ -177,11 +183,11 @@ def _record(
     now = yard.clock()
     yard.write("UPDATE piece SET state = 'cut', place_id = NULL WHERE tag = ?", (p.tag,))
     yard.insert("cutting", tag=p.tag, layout_id=where, scrap=scrap, cost=p.cost - sum(costs), cut_at=now)
-    yard.insert_many(
-        "cut_part",
-        ("tag", "job_id", "name", "length", "width", "count"),
-        [(p.tag, job, name, length, width, n) for (name, length, width), n in _totals(parts).items()],
-    )
+    rows = [
+        (p.tag, *(own_part(yard, job, name) if job is not None else (None, name)), length, width, n)
+        for (name, length, width), n in _totals(parts).items()
+    ]
+    yard.insert_many("cut_part", ("tag", "job_id", "name", "length", "width", "count"), rows)
     for t, o, cost in zip(tags, offcuts, costs, strict=True):
         yard.insert(
             "piece", tag=t, material_id=p.material_id, kind=Kind.OFFCUT, length=o.length, width=o.width,
@@ -197,24 +203,37 @@ def _totals(parts: Sequence[GivenPart]) -> Counter[tuple[str, int, int]]:
     return totals
 
 
-def _finish_plan(yard: Yard, plan_id: int) -> Counter[str] | None:
-    """Close a plan whose last layout is cut, and its job unless parts are still to be cut; return those.
+def _finish_plan(yard: Yard, plan_id: int) -> tuple[bool, Counter[str], Counter[str]]:
+    """Close a plan whose last layout is cut, and its job unless parts are still to be cut.
 
-    None while the plan goes on.
+    A plan that goes on but lacks parts that it should have given is broken. Return whether it is done, the
+    parts that it does not give and those still to be cut.
     """
-    waiting = yard.one(
-        "SELECT count(*) FROM layout l LEFT JOIN cutting c ON c.layout_id = l.id"
-        " WHERE l.plan_id = ? AND c.tag IS NULL",
-        (plan_id,),
-    )
     plan = plan_by_id(yard, plan_id)
-    if waiting or plan.state != "standing":
-        return None
-    yard.write("UPDATE plan SET state = 'done' WHERE id = ?", (plan_id,))
-    missing = still_to_cut(yard, job_by_id(yard, plan.job_id))
-    if not missing:
-        yard.write("UPDATE job SET state = 'done' WHERE id = ?", (plan.job_id,))
-    return missing
+    still = still_to_cut(yard, job_by_id(yard, plan.job_id))
+    cut = {
+        row["number"]
+        for row in yard.rows(
+            "SELECT l.number FROM layout l JOIN cutting c ON c.layout_id = l.id WHERE l.plan_id = ?",
+            (plan_id,),
+        )
+    }
+    to_come = Counter(p.name for x in plan.layouts if x.number not in cut for p in x.placed)
+    missing = still - to_come
+    if plan.state != "standing":
+        return False, missing, still
+    if len(cut) == len(plan.layouts):
+        yard.write("UPDATE plan SET state = 'done' WHERE id = ?", (plan_id,))
+        if not missing:
+            yard.write("UPDATE job SET state = 'done' WHERE ? IN (id, together_id)", (plan.job_id,))
+        return True, missing, still
+    left_out = Counter[str]()
+    for q in questions_of(yard, plan_id):
+        left_out.update({out.part: out.count for out in q.left_out})
+    if lost := missing - left_out:
+        told = ", ".join(f"{n} × {name}" for name, n in lost.items())
+        break_plan(yard, plan_id, f"{told} not cut as planned")
+    return False, lost, still
 
 
 def return_offcut(yard: Yard, tag: str, code: str, size: tuple[int, int] | None = None) -> Piece:

@@ -7,6 +7,7 @@ import json
 import sqlite3
 from collections import Counter, defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Grain
@@ -17,7 +18,7 @@ from stockyard.yard.model import Job, JobPart
 from stockyard.yard.store import Yard
 
 _PART = (
-    "job_id", "line", "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands",
+    "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands",
     "finished_length", "finished_width", "priority", "note", "band_material", "band_thickness",
 )  # fmt: skip
 
@@ -29,21 +30,31 @@ def add_job(yard: Yard, name: str, text: str, parts: Sequence[JobPart]) -> Job:
         BadInput: no name or no parts. Refused: there is a job of that name.
     """
     name = " ".join(name.split())
-    if not name or len(name) > 80 or name.isdigit():
-        raise BadInput("a job needs a name of up to 80 characters that is not just a number")
     if not parts:
         raise BadInput(f"job {name} has no parts: nothing was stored")
     with yard.deed("job") as deed:
-        if yard.row("SELECT 1 FROM job WHERE lower(name) = lower(?) AND state <> 'dropped'", (name,)):
-            raise Refused(f"there is a job {name} already: give this one another name, or remove that one")
+        refuse_name(yard, name)
         deed.begin(f"added the job {name} of {count(sum(p.count for p in parts), 'part')}")
         digest = keep_document(yard, text)
         made = yard.insert("job", name=name, text=digest, created_at=yard.clock())
         known = materials(yard)
         for line, part in enumerate(parts, 1):
-            row = dict(zip(_PART, (made, line, *_row(part)), strict=True))
-            bind(yard, yard.insert("part", **row), resolved(part, known))
+            row = part_row(part)
+            bind(yard, yard.insert("part", job_id=made, line=line, **row), resolved(part, known))
     return job_by_id(yard, made)
+
+
+def refuse_name(yard: Yard, name: str, but: int | None = None) -> None:
+    """Look that a job may have this name; `but` is the job that may have it already.
+
+    Raises:
+        BadInput: it is no name. Refused: another job has it.
+    """
+    if not name or len(name) > 80 or name.isdigit():
+        raise BadInput("a job needs a name of up to 80 characters that is not just a number")
+    found = "SELECT 1 FROM job WHERE lower(name) = lower(?) AND state <> 'dropped' AND id IS NOT ?"
+    if yard.row(found, (name, but)):
+        raise Refused(f"there is a job {name} already: give this one another name, or remove that one")
 
 
 def job(yard: Yard, name_or_id: str | int) -> Job:
@@ -56,12 +67,13 @@ def job(yard: Yard, name_or_id: str | int) -> Job:
     rows = yard.rows("SELECT id, name FROM job WHERE state <> 'dropped' ORDER BY id")
     lowered = wanted.lower()
     exact = [r for r in rows if r["name"].lower() == lowered or str(r["id"]) == wanted]
-    found = exact or [r for r in rows if lowered and r["name"].lower().startswith(lowered)]
+    own = [r for r in rows if r["id"] not in _standing_for_others(yard)]
+    found = exact or [r for r in own if lowered and r["name"].lower().startswith(lowered)]
     if len(found) == 1:
         return job_by_id(yard, found[0]["id"])
     if found:
         raise BadInput(f"'{wanted[:40]}' may be {', '.join(r['name'] for r in found[:8])}: say which")
-    known = ", ".join(r["name"] for r in rows[-8:]) or "none yet"
+    known = ", ".join(r["name"] for r in own[-8:]) or "none yet"
     raise BadInput(f"there is no job '{wanted[:40]}': the jobs are {known}")
 
 
@@ -80,9 +92,16 @@ def job_by_id(yard: Yard, job_id: int) -> Job:
         (job_id,),
     ):
         bound[link["part_id"]].append(link["material_id"])
+    members = tuple(
+        r["id"] for r in yard.rows("SELECT id FROM job WHERE together_id = ? ORDER BY id", (job_id,))
+    )
+    own = tuple(_part(p, bound[p["id"]]) for p in parts)
+    for member in members:
+        other = job_by_id(yard, member)
+        own += tuple(replace(part, job=other.name) for part in other.parts)
     return Job(
-        id=job_id, name=row["name"], text=row["body"], parts=tuple(_part(p, bound[p["id"]]) for p in parts),
-        created_at=row["created_at"], state=row["state"],
+        id=job_id, name=row["name"], text=row["body"], parts=own, created_at=row["created_at"],
+        state=row["state"], members=members, together_id=row["together_id"],
     )  # fmt: skip
 
 
@@ -91,7 +110,33 @@ def jobs(yard: Yard, *, finished: bool = True) -> tuple[Job, ...]:
     rows = yard.rows(
         "SELECT id FROM job WHERE state = 'open' OR (state = 'done' AND ?) ORDER BY id", (finished,)
     )
-    return tuple(job_by_id(yard, row["id"]) for row in rows)
+    together = _standing_for_others(yard)
+    return tuple(job_by_id(yard, row["id"]) for row in rows if row["id"] not in together)
+
+
+def _standing_for_others(yard: Yard) -> set[int]:
+    """Return the jobs that stand for several that are planned together."""
+    rows = yard.rows("SELECT DISTINCT together_id FROM job WHERE together_id IS NOT NULL")
+    return {row["together_id"] for row in rows}
+
+
+def planned_as(yard: Yard, job: Job) -> Job:
+    """Return the job that a job is planned as: itself, or the one that stands for it and others."""
+    return job if job.together_id is None else job_by_id(yard, job.together_id)
+
+
+def planned_job(yard: Yard, name_or_id: str | int) -> Job:
+    """Return the job that the job of a name or number is planned as; errors as `job`."""
+    return planned_as(yard, job(yard, name_or_id))
+
+
+def own_part(yard: Yard, job_id: int, name: str) -> tuple[int, str]:
+    """Return whose part a part of a plan is, and what it is called there."""
+    for member in job_by_id(yard, job_id).members:
+        own = job_by_id(yard, member)
+        if name.startswith(f"{own.name}: "):
+            return member, name.removeprefix(f"{own.name}: ")
+    return job_id, name
 
 
 def remove_job(yard: Yard, job_id: int) -> None:
@@ -104,26 +149,37 @@ def remove_job(yard: Yard, job_id: int) -> None:
         old = job_by_id(yard, job_id)
         if old.state == "dropped":
             raise Refused(f"job {old.name} is removed already")
-        if yard.row("SELECT 1 FROM plan WHERE job_id = ? AND state IN ('standing', 'broken')", (job_id,)):
+        holds = "SELECT 1 FROM plan WHERE job_id IN (?, ?) AND state IN ('standing', 'broken')"
+        if yard.row(holds, (job_id, old.together_id)):
             raise Refused(f"a plan of job {old.name} holds pieces", "plan holds pieces", {"job": old.name})
         deed.begin(f"removed the job {old.name}")
         yard.write("UPDATE job SET state = 'dropped' WHERE id = ?", (job_id,))
 
 
 def cut_so_far(yard: Yard, job_id: int) -> Counter[str]:
-    """Return how many parts of each name are cut already."""
-    rows = yard.rows("SELECT name, sum(count) AS n FROM cut_part WHERE job_id = ? GROUP BY name", (job_id,))
-    return Counter({row["name"]: row["n"] for row in rows})
+    """Return how many parts of each name are cut already, in the size that the job wants now."""
+    job = job_by_id(yard, job_id)
+    if job.members:
+        every = ((job_by_id(yard, member).name, cut_so_far(yard, member)) for member in job.members)
+        return Counter({f"{name}: {part}": n for name, own in every for part, n in own.items()})
+    sizes = {(name, p.length, p.width) for name, p in named_parts(job)}
+    rows = yard.rows("SELECT name, length, width, count FROM cut_part WHERE job_id = ?", (job_id,))
+    done: Counter[str] = Counter()
+    for row in rows:
+        if (row["name"], row["length"], row["width"]) in sizes:
+            done[row["name"]] += row["count"]
+    return done
 
 
 def named_parts(job: Job) -> tuple[tuple[str, JobPart], ...]:
     """Return each line of a job with a name that no other line of it has."""
     named: dict[str, JobPart] = {}
     for part in job.parts:
-        name, n = part.name, 1
+        called = f"{part.job}: {part.name}" if part.job else part.name
+        name, n = called, 1
         while name in named:
             n += 1
-            name = f"{part.name} ({n})"
+            name = f"{called} ({n})"
         named[name] = part
     return tuple(named.items())
 
@@ -142,11 +198,13 @@ def keep_document(yard: Yard, body: str) -> str:
     return digest
 
 
-def _row(p: JobPart) -> tuple[object, ...]:
+def part_row(p: JobPart) -> dict[str, object]:
+    """Return a part as the columns of its row."""
     materials = None if p.materials is None else json.dumps(list(p.materials), ensure_ascii=False)
-    return (p.name, p.count, p.length, p.width, p.thickness_name, materials, p.grain, " ".join(p.bands),
+    row = (p.name, p.count, p.length, p.width, p.thickness_name, materials, p.grain, " ".join(p.bands),
             p.finished_length, p.finished_width, p.priority, p.note, p.band_material,
             p.band_thickness)  # fmt: skip
+    return dict(zip(_PART, row, strict=True))
 
 
 def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:

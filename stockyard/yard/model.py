@@ -162,11 +162,16 @@ class JobPart:
     priority: int = 0
     note: str = ""
     material_ids: tuple[int, ...] = field(default=(), compare=False)
+    job: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """A project: its name, its pasted text, its parts."""
+    """A project: its name, its pasted text, its parts.
+
+    `members` are the numbers of the jobs that this one stands for while they are planned together; its parts
+    are theirs then, each with the name of its `job`. `together_id` is the one that stands for this one.
+    """
 
     id: int
     name: str
@@ -174,6 +179,8 @@ class Job:
     parts: tuple[JobPart, ...]
     created_at: str
     state: str = "open"
+    members: tuple[int, ...] = ()
+    together_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

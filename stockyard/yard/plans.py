@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from stockyard.errors import BadInput, Refused
@@ -32,14 +32,20 @@ Verify = Callable[[StoredPlan, tuple[StoredQuestion, ...]], None]
 
 
 def store_plan(
-    yard: Yard, job_id: int, new: NewPlan, *, verify: Verify, replaces: int | None = None
+    yard: Yard,
+    job_id: int,
+    new: NewPlan,
+    *,
+    verify: Verify,
+    replaces: int | None = None,
+    called: Mapping[str, str] | None = None,
 ) -> StoredPlan:
     """Store a plan and promise all its pieces, or nothing: one deed.
 
     `verify` is called with what the tables hold, before anything is kept. The leftovers of each layout get
     their tags here, so that papers can show them; layouts without a tag are pieces still to be bought.
     `replaces` is the plan of the same job whose promises this one takes over: leftovers of layouts that are
-    in both keep their tags.
+    in both keep their tags. `called` names parts that were renamed since.
 
     Raises:
         PiecesTaken: pieces are promised to others, cut or gone meanwhile; they are named.
@@ -52,10 +58,10 @@ def store_plan(
             raise Refused(f"job {job.name} has another plan by now: look at it, or release it first")
         deed.begin(f"planned job {job.name}: {count(len(new.layouts), 'piece')}")
         if old is not None:
-            _let_go(yard, old, f"plan {old.number + 1} takes its place")
+            release_within(yard, old, f"plan {old.number + 1} takes its place")
         _refuse_taken(yard, new.layouts)
         number = yard.one("SELECT coalesce(max(number), 0) + 1 FROM plan WHERE job_id = ?", (job_id,))
-        tagged = _tagged(yard, new.layouts, old.layouts if old else ())
+        tagged = _tagged(yard, new.layouts, old.layouts if old else (), called)
         plan_id = write_plan(yard, job_id, number, replace(new, layouts=tagged))
         for x in new.layouts:
             if x.tag is not None:
@@ -66,10 +72,13 @@ def store_plan(
 
 
 def _tagged(
-    yard: Yard, layouts: Sequence[StoredLayout], old: Sequence[StoredLayout]
+    yard: Yard,
+    layouts: Sequence[StoredLayout],
+    old: Sequence[StoredLayout],
+    called: Mapping[str, str] | None,
 ) -> tuple[StoredLayout, ...]:
     """Return the layouts with a tag for every leftover: as in the old plan, or a new one."""
-    kept = kept_tags(old, layouts)
+    kept = kept_tags(old, layouts, called)
     new = iter(issue_tags(yard, sum(len(x.leftovers) for x in layouts if x.number not in kept)))
     return tuple(
         replace(
@@ -101,10 +110,18 @@ def release_plan(yard: Yard, plan_id: int, why: str = "not wanted") -> None:
         if plan.state not in ("standing", "broken"):
             raise Refused(f"plan {plan.number} of job {name} is {plan.state} already")
         deed.begin(f"released plan {plan.number} of job {name}: {why}")
-        _let_go(yard, plan, why)
+        release_within(yard, plan, why)
+        part_ways(yard, plan.job_id)
 
 
-def _let_go(yard: Yard, plan: StoredPlan, why: str) -> None:
+def part_ways(yard: Yard, job_id: int) -> None:
+    """Let jobs that were planned together be planned each for itself again, within the open deed."""
+    if yard.write("UPDATE job SET together_id = NULL WHERE together_id = ?", (job_id,)):
+        yard.write("UPDATE job SET state = 'dropped' WHERE id = ?", (job_id,))
+
+
+def release_within(yard: Yard, plan: StoredPlan, why: str) -> None:
+    """Give up a plan within the open deed."""
     yard.write("UPDATE plan SET state = 'released', why = ? WHERE id = ?", (why, plan.id))
     for state, after in ((State.PROMISED, State.RACKED), (State.PULLED, State.BENCH)):
         yard.write(
@@ -170,4 +187,13 @@ def standing_plan(yard: Yard, job_id: int) -> StoredPlan | None:
 def latest_plan(yard: Yard, job_id: int) -> StoredPlan | None:
     """Return the newest plan of a job, whatever became of it."""
     row = yard.row("SELECT id FROM plan WHERE job_id = ? ORDER BY number DESC LIMIT 1", (job_id,))
+    return plan_by_id(yard, row["id"]) if row else None
+
+
+def plan_before(yard: Yard, plan: StoredPlan) -> StoredPlan | None:
+    """Return the plan of the same job that came before this one."""
+    row = yard.row(
+        "SELECT id FROM plan WHERE job_id = ? AND number < ? ORDER BY number DESC LIMIT 1",
+        (plan.job_id, plan.number),
+    )
     return plan_by_id(yard, row["id"]) if row else None

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
@@ -29,48 +31,99 @@ def pulled_for(yard: Yard, job_id: int) -> tuple[Piece, ...]:
     return tuple(p for p in on_hand(yard, states=(State.PULLED,)) if p.plan_id == plan.id)
 
 
-def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> tuple[Piece, ...]:
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """Pieces at the saw: those just pulled, and those that were there `already`.
+
+    `swapped` pairs a full piece that was taken with the one like it that the plan had named, "" for one that
+    was still to be bought.
+    """
+
+    pieces: tuple[Piece, ...]
+    already: tuple[Piece, ...]
+    swapped: tuple[tuple[str, str], ...]
+
+
+def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> Pulled:
     """Tick off pieces as taken to the saw: one deed.
 
-    A free full piece stands in for one of `job_id` that was still to be bought, when it is of the same
-    material and size.
+    Full pieces alike are interchangeable: one that the plan does not name takes the place of one that it
+    does and that lies on a rack still, or that was still to be bought.
 
     Raises:
         BadInput: no tags, or one that no piece has.
-        Refused: a piece is promised to nobody and to be bought for nobody, cut or gone.
+        Refused: no plan wants a piece, several do and no job is said, or it is cut or gone.
     """
     if not tags:
         raise BadInput("say which pieces are pulled: give their tags")
     with yard.deed("pull") as deed:
-        pieces = by_tags(yard, tags)
-        deed.begin(f"pulled {', '.join(p.tag for p in pieces[:8])}{'...' if len(pieces) > 8 else ''}")
+        every = by_tags(yard, tags)
+        already = tuple(p for p in every if p.state is State.PULLED and _is_for(yard, p, job_id))
+        pieces = [p for p in every if p not in already]
+        swapped: list[tuple[str, str]] = []
+        if pieces:
+            deed.begin(f"pulled {', '.join(p.tag for p in pieces[:8])}{'...' if len(pieces) > 8 else ''}")
+        # What the plans name goes first, so that nothing just scanned is what another takes the place of.
+        pieces.sort(key=lambda p: not (p.state is State.PROMISED and _is_for(yard, p, job_id)))
         for p in pieces:
-            if p.state is State.RACKED and p.kind is Kind.FULL and job_id is not None:
-                p = _bought(yard, p, job_id)
-            if p.state is not State.PROMISED:
+            p = by_tag(yard, p.tag)
+            if p.kind is Kind.FULL and not (p.state is State.PROMISED and _is_for(yard, p, job_id)):
+                p = _swapped_in(yard, p, job_id, swapped)
+            if p.state is not State.PROMISED and p.state is not State.PULLED:
                 raise Refused(f"{p.tag} cannot be pulled: it is {told(yard, p)}")
-            if job_id is not None and not yard.row(
-                "SELECT 1 FROM plan WHERE id = ? AND job_id = ?", (p.plan_id, job_id)
-            ):
+            if not _is_for(yard, p, job_id):
                 raise Refused(f"{p.tag} cannot be pulled for this job: it is {told(yard, p)}")
             yard.write("UPDATE piece SET state = 'pulled', place_id = NULL WHERE tag = ?", (p.tag,))
-    return by_tags(yard, [p.tag for p in pieces])
+    return Pulled(by_tags(yard, [p.tag for p in pieces]), already, tuple(swapped))
 
 
-def _bought(yard: Yard, p: Piece, job_id: int) -> Piece:
-    """Promise a full piece to the first layout of the job that waits for one like it."""
-    plan = standing_plan(yard, job_id)
-    row = plan and yard.row(
-        "SELECT id FROM layout WHERE plan_id = ? AND tag IS NULL AND material_id = ? AND length = ?"
-        " AND width = ? ORDER BY number",
-        (plan.id, p.material_id, p.length, p.width),
+def _is_for(yard: Yard, p: Piece, job_id: int | None) -> bool:
+    """Whether a piece is promised to a job; to any job where none is said."""
+    if job_id is None or p.plan_id is None:
+        return p.plan_id is not None
+    return yard.row("SELECT 1 FROM plan WHERE id = ? AND job_id = ?", (p.plan_id, job_id)) is not None
+
+
+def _swapped_in(yard: Yard, p: Piece, job_id: int | None, swapped: list[tuple[str, str]]) -> Piece:
+    """Put a full piece in the place of one like it in a plan, the other one free or promised in its stead."""
+    if p.state not in (State.RACKED, State.BENCH, State.PROMISED):
+        return p
+    rows = yard.rows(
+        "SELECT l.id, l.tag, l.plan_id, j.name FROM layout l JOIN plan n ON n.id = l.plan_id"
+        " JOIN job j ON j.id = n.job_id LEFT JOIN piece p ON p.tag = l.tag"
+        " WHERE n.state IN ('standing', 'broken') AND (:job IS NULL OR n.job_id = :job)"
+        " AND (l.material_id, l.length, l.width) = (:material, :length, :width)"
+        " AND (l.tag IS NULL OR (p.state = 'promised' AND p.kind = 'full'"
+        "      AND (p.material_id, p.length, p.width) = (l.material_id, l.length, l.width)))"
+        " ORDER BY l.tag IS NULL, l.plan_id, l.number",
+        {"job": job_id, "material": p.material_id, "length": p.length, "width": p.width},
     )
-    if not plan or not row:
-        name = job_by_id(yard, job_id).name
-        raise Refused(f"{p.tag} is not in the plan of job {name}, and no piece like it is still to be bought")
-    yard.write("UPDATE layout SET tag = ? WHERE id = ?", (p.tag, row["id"]))
-    promise(yard, p, plan.id)
+    if not rows:
+        if job_id is not None and p.state is not State.PROMISED:
+            name = job_by_id(yard, job_id).name
+            raise Refused(f"{p.tag} is not in the plan of job {name}, and nothing like it is wanted there")
+        return p
+    names = dict.fromkeys(row["name"] for row in rows)
+    if len(names) > 1:
+        raise Refused(f"{p.tag} is like pieces of {', '.join(names)}", "which job")
+    _swap(yard, p, rows[0])
+    swapped.append((p.tag, rows[0]["tag"] or ""))
     return by_tag(yard, p.tag)
+
+
+def _swap(yard: Yard, p: Piece, wanted: sqlite3.Row) -> None:
+    """Name `p` in a layout; what that named is free, or goes to the plan that had promised `p`."""
+    other = by_tag(yard, wanted["tag"]) if wanted["tag"] else None
+    if p.plan_id is not None and other is None:
+        raise Refused(f"{p.tag} cannot be pulled for this job: it is {told(yard, p)}")
+    for one in (p, other):
+        if one is not None and one.state is State.PROMISED:
+            yard.write("UPDATE piece SET state = 'racked', plan_id = NULL WHERE tag = ?", (one.tag,))
+    if p.plan_id is not None and other is not None:
+        yard.write("UPDATE layout SET tag = ? WHERE plan_id = ? AND tag = ?", (other.tag, p.plan_id, p.tag))
+        promise(yard, by_tag(yard, other.tag), p.plan_id)
+    yard.write("UPDATE layout SET tag = ? WHERE id = ?", (p.tag, wanted["id"]))
+    promise(yard, by_tag(yard, p.tag), wanted["plan_id"])
 
 
 def report_gone(yard: Yard, tag: str, why: str) -> BrokenPlan | None:

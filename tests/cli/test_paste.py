@@ -147,7 +147,7 @@ def test_a_list_pasted_again_shows_how_it_differs(yard: Path) -> None:
     assert run(yard, "--job", "bench", "--first", "along", text=LIST)[0] == 0
     changed = LIST.replace("2 ea sides", "3 ea sides") + "1 lid 9 x 9\n"
     code, out, err = run(yard, "--job", "Bench", "--first", "along", text=changed)
-    assert code == 1 and "this list differs as shown" in err
+    assert code == 1 and "this list differs as shown: say --yes" in err
     assert "changed: sides: count 2 -> 3" in out and "new: 1 lid 9 x 9, birch ply 3/4" in out
     code, _, err = run(yard, "--job", "bench", "--first", "along", text=LIST)
     assert code == 1 and "holds the same parts" in err

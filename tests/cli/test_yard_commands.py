@@ -27,7 +27,7 @@ MM = TICKS_PER_MM
 def test_a_sheets_whole_life(run: Run, tmp_path: Path) -> None:
     sheet = tags_of(run("shelve", "birch ply 18", "--count", "10", "--at", "R1-B2-S3"))[0]
     plan_on(tmp_path / "yard.db", sheet)
-    assert "kitchen: all pulled." in run("pull", sheet).stdout
+    assert "kitchen: all pulled, 1 at the saw." in run("pull", sheet).stdout
     cut = json.loads(run("cut", sheet, "--offcut", "998 x 1219", "--json").stdout)
     offcut = cut["offcuts"][0]["tag"]
     assert f"{offcut}, 998 mm × 1219 mm, is at R2." in run("return", offcut, "--at", "R2").stdout
@@ -208,8 +208,8 @@ def test_a_thickness_named_in_inches_is_inches_in_any_shop(run: Run) -> None:
 def test_a_part_that_was_spoiled_is_named_and_the_job_goes_on(run: Run, tmp_path: Path) -> None:
     sheet = tags_of(run("shelve", "birch 18", "--at", "R2"))[0]
     plan_on(tmp_path / "yard.db", sheet)
-    said = run("cut", sheet, "--part", "1:side:700 x 500").stdout
-    assert "Still to be cut for the job: 1 × side. Plan it again." in said
+    said = run("cut", sheet, "--part", "1:side:700 x 500", "--later").stdout
+    assert "Its plan does not give 1 × side.\nNext: stockyard plan 'kitchen'" in said
     assert "open" in run("jobs", "list").stdout
 
 

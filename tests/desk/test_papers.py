@@ -165,7 +165,7 @@ def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
     assert entry.tag == shop.sheets[2]
     assert [lying.tag for lying in entry.on_top] == list(shop.sheets[:2])
     assert stack.put_back == f"Put back on top in this order: {shop.sheets[1]}, {shop.sheets[0]}."
-    assert entry.tell_apart == "3rd from the top; 3 alike: go by the tag"
+    assert entry.tell_apart == "3rd from the top; any of these 3 will do: scan the one you take"
     # 2440 x 1220 x 18 mm at 685 kg/m³ is 36.7 kg: over two people's guide figure of 33.3 kg (HSE L23).
     assert entry.lift.weight == 36_704
     assert entry.lift.people == 3

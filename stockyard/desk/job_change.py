@@ -1,0 +1,171 @@
+"""A stored job changed at the desk: counts, sizes, parts, names and notes, or by its list read again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from stockyard.cutlist.diff import diff, told
+from stockyard.desk.job_list import Ways, understand
+from stockyard.desk.list_again import Again
+from stockyard.errors import BadInput
+from stockyard.measure import Length
+from stockyard.yard import Yard, jobs
+from stockyard.yard.intake import read_size
+from stockyard.yard.job_edit import Edit, Edited, edit_job
+from stockyard.yard.model import Job, JobPart, StoredPlan
+from stockyard.yard.plans import standing_plan
+
+__all__ = ["JobChanged", "Wishes", "change_job", "take_list"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """What is to be changed, as a person writes it.
+
+    `counts`, `sizes`, `renames` and `notes` are by the name of the part; a size is as cut. `added` are lines
+    of a cut list, `removed` names; `name` is the job's new name, empty to keep it.
+    """
+
+    counts: Mapping[str, str] = field(default_factory=dict)
+    sizes: Mapping[str, str] = field(default_factory=dict)
+    renames: Mapping[str, str] = field(default_factory=dict)
+    notes: Mapping[str, str] = field(default_factory=dict)
+    added: tuple[str, ...] = ()
+    removed: tuple[str, ...] = ()
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobChanged:
+    """A job that was changed, a line for each difference, and what planning it again needs to know.
+
+    `to_plan` says that its plan must be mended; `called` names its renamed parts.
+    """
+
+    number: int
+    name: str
+    lines: tuple[str, ...]
+    to_plan: bool
+    called: Mapping[str, str]
+    on_bench: tuple[str, ...]
+
+
+def change_job(yard: Yard, name: str, wishes: Wishes) -> JobChanged:
+    """Change a stored job: one deed. What its plan no longer fits must be planned again.
+
+    Raises:
+        BadInput: no such job or part, a count or size that is none, a line that is not understood.
+        Refused: nothing would change, or more of a part is cut than it is to have.
+    """
+    with yard.reading():
+        job = jobs.job(yard, name)
+        edit = _edit(yard, job, wishes)
+    return _changed(yard, job, edit)
+
+
+def take_list(yard: Yard, again: Again, text: str) -> JobChanged:
+    """Change a job to what its list, read again, says: one deed; errors as `change_job`."""
+    job, difference = again.job, again.difference
+    kept = dict(enumerate(job.parts))
+    for at, _ in difference.removed:
+        del kept[at]
+    for c in difference.changed:
+        kept[c.at] = replace(c.new, priority=c.old.priority)
+    return _changed(yard, job, Edit(kept=kept, added=difference.added, text=text))
+
+
+def _changed(yard: Yard, job: Job, edit: Edit) -> JobChanged:
+    new = (*(edit.kept[i] for i in sorted(edit.kept)), *edit.added)
+    lines = list(told(diff(job.parts, new), yard.unit))
+    if edit.name:
+        lines.insert(0, f"the job is called {edit.name}")
+    with yard.reading():
+        before = _pulled(yard, standing_plan(yard, job.together_id or job.id))
+    done: Edited = edit_job(yard, job.id, edit, "; ".join(lines)[:300] or "its list")
+    from stockyard.desk.jobs import left_on_bench
+
+    return JobChanged(
+        number=job.id,
+        name=done.job.name,
+        lines=tuple(lines),
+        to_plan=done.to_plan,
+        called=done.called,
+        on_bench=left_on_bench(yard, before),
+    )
+
+
+def _pulled(yard: Yard, plan: StoredPlan | None) -> Sequence[str]:
+    from stockyard.yard.pulling import pulled_for
+
+    return [p.tag for p in pulled_for(yard, plan.job_id)] if plan else ()
+
+
+def _edit(yard: Yard, job: Job, wishes: Wishes) -> Edit:
+    kept = dict(enumerate(job.parts))
+    for name, text in wishes.counts.items():
+        at = part_named(job, name)
+        kept[at] = replace(kept[at], count=_count(text))
+    for name, text in wishes.sizes.items():
+        at = part_named(job, name)
+        kept[at] = _sized(kept[at], *read_size(text, yard.unit))
+    for name, text in wishes.notes.items():
+        at = part_named(job, name)
+        kept[at] = replace(kept[at], note=text.strip())
+    for name, text in wishes.renames.items():
+        at = part_named(job, name)
+        if not text.strip():
+            raise BadInput(f"part {job.parts[at].name} needs a name")
+        kept[at] = replace(kept[at], name=text.strip())
+    for name in wishes.removed:
+        kept.pop(part_named(job, name), None)
+    added = [part for line in wishes.added for part in _line(yard, line)]
+    return Edit(kept=kept, added=tuple(added), name=wishes.name or None)
+
+
+def part_named(job: Job, wanted: str) -> int:
+    """Return where in a job a part stands, by its name in plans, its own, or a start of it that only one has.
+
+    Raises:
+        BadInput: none or several.
+    """
+    low = wanted.strip().casefold()
+    names = [name for name, _ in jobs.named_parts(job)]
+    for found in (
+        [i for i, name in enumerate(names) if name.casefold() == low],
+        [i for i, part in enumerate(job.parts) if part.name.casefold() == low],
+        [i for i, name in enumerate(names) if low and name.casefold().startswith(low)],
+    ):
+        if len(found) == 1:
+            return found[0]
+        if found:
+            raise BadInput(f"'{wanted[:40]}' may be {', '.join(names[i] for i in found[:8])}: say which")
+    raise BadInput(f"job {job.name} has no part '{wanted[:40]}': its parts are {', '.join(names[:12])}")
+
+
+def _count(text: str) -> int:
+    if not text.strip().isdecimal() or not 1 <= int(text) <= 1_000_000:
+        raise BadInput(f"'{text[:20]}' is no count: write a whole number from 1 on")
+    return int(text)
+
+
+def _sized(part: JobPart, length: int, width: int) -> JobPart:
+    """Return a part of another cut size; its finished size changes by as much."""
+    long, wide = part.finished_length, part.finished_width
+    return replace(
+        part,
+        length=Length(length),
+        width=Length(width),
+        finished_length=None if long is None else Length(long + length - part.length),
+        finished_width=None if wide is None else Length(wide + width - part.width),
+    )
+
+
+def _line(yard: Yard, text: str) -> Sequence[JobPart]:
+    found = understand(yard, text, Ways(first="along"))
+    if found.questions:
+        q = found.questions[0]
+        raise BadInput(f"'{text[:60]}': {q.unclear.rstrip('?:')}: write the line so that it says so")
+    if not found.parts or found.unread or found.ignored:
+        raise BadInput(f"'{text[:60]}' is not understood whole: write it as '2 shelf 600 x 300 birch ply 18'")
+    return found.parts

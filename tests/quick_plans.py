@@ -1,0 +1,20 @@
+"""Plans made within the test's own process and in a round or two: for tests of what is done with plans."""
+
+from __future__ import annotations
+
+import pytest
+
+from stockyard.desk import plan_job
+from stockyard.planning.hunting.solve import solve
+from stockyard.planning.limits import Limits
+from stockyard.planning.plan import Plan
+from stockyard.planning.problem import Problem
+
+
+def plan_here(patch: pytest.MonkeyPatch, work: int = 2) -> None:
+    """Let the desk plan here instead of in a child process, whatever its limits."""
+
+    def here(problem: Problem, *_: object, seed: int, **__: object) -> Plan:
+        return solve(problem, limits=Limits(seconds=None, work=work), seed=seed)
+
+    patch.setattr(plan_job, "plan_in_child", here)
