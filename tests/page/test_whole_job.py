@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from stockyard.desk import history, jobs, pulling, shop
+from stockyard.desk import cutting, history, jobs, pulling, shop
 from stockyard.desk.door import Yardkeeper
 from stockyard.page.house import House
 from tests.page.conftest import Browser
@@ -75,6 +75,27 @@ def test_the_whole_job(bench: Browser, house: House, keeper: Yardkeeper) -> None
     for tag in left:
         bench.post(f"/piece/{tag}/put", place="SLOTS")
         assert f">{tag}<" in bench.page
+
+
+def test_a_piece_that_went_wrong_gives_what_came_out_and_the_rest_is_planned_again(
+    bench: Browser, house: House, keeper: Yardkeeper, job: int
+) -> None:
+    with keeper.open() as y:
+        pulling.pull(y, (), str(job))
+        tag = pulling.uncut(y, str(job))[0]
+        wanted, _ = cutting.planned_for(y, tag)
+    counts = {f"n{i}": "1" if i == 0 else "0" for i in range(len(wanted))}
+    bench.post(f"/jobs/{job}/saw/cut", tag=tag, more="250 x 250", **counts)
+    with keeper.open() as y:
+        assert jobs.show_job(y, str(job)).line.cut == 1
+        assert any((p.length, p.width) == (250 * 3200, 250 * 3200) for p in pulling.bench(y))
+        assert not shop.check(y)[0].differences
+    planned(bench, house, job)
+    bench.post(f"/jobs/{job}/plan/take", which="0")
+    bench.get("/")
+    bench.post("/away")
+    with keeper.open() as y:
+        assert not [p for p in pulling.bench(y) if p.state == "bench"]
 
 
 def test_what_is_typed_is_never_lost(bench: Browser) -> None:

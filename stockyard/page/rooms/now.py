@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from stockyard.desk import buying, history, jobs, labels, pulling
-from stockyard.page.doors import Read
-from stockyard.page.visit import Answer, Page, Visit
+from stockyard.desk import buying, history, jobs, labels, pulling, putting_away
+from stockyard.errors import Refused
+from stockyard.page.doors import Read, Write
+from stockyard.page.visit import Answer, Go, Page, Visit
 
 # What a job wants next: what the button says, and the page it leads to.
 STEPS = {
@@ -34,4 +35,12 @@ def now(visit: Visit) -> Answer:
     )
 
 
-DOORS = (Read("/", now),)
+def put_away(visit: Visit) -> Answer:
+    """Put all that lies on the bench where it goes: what lay on a rack goes back there."""
+    done = putting_away.put_all_away(visit.yard)
+    if not done.pieces:
+        raise Refused(f"no place suits what lies on the bench: {', '.join(done.left)}; choose one for each")
+    return Go("/")
+
+
+DOORS = (Read("/", now), Write("/away", put_away))
