@@ -1,0 +1,53 @@
+"""Rules of the reader exactly at their bounds; each expected figure follows from the words of the rule."""
+
+from __future__ import annotations
+
+import pytest
+
+from stockyard.cutlist import CutList, KnownMaterial, read
+from stockyard.cutlist.questions import for_each
+from stockyard.errors import BadInput
+from stockyard.measure import Unit
+
+
+def along(text: str, unit: Unit = Unit.MM, **ways: object) -> CutList:
+    return read(text, unit=unit, first="along", **ways)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("thick", "asked"), [("3", True), ("2.99", False), ("2 7/8", False), ("18", True)])
+def test_a_bare_thickness_from_three_inches_on_looks_like_millimetres(thick: str, asked: bool) -> None:
+    found = along(f"2 side 40 x 20 x {thick}", Unit.INCH)
+    assert any(q.id == "unit" for q in found.questions) is asked
+
+
+@pytest.mark.parametrize(("lines", "more"), [(12, False), (13, True)])
+def test_twelve_lines_are_named_and_then_it_is_said_that_there_are_more(lines: int, more: bool) -> None:
+    with pytest.raises(BadInput) as told:
+        for_each("1; 2", tuple(range(1, lines + 1)))
+    assert ("11, 12 ..." in str(told.value)) is more and "13" not in str(told.value).partition(" as ")[0]
+
+
+def test_a_row_with_too_few_columns_is_asked_about_with_its_separator_put_in() -> None:
+    """Three of five columns: what is offered is the row with two more semicolons."""
+    (question,) = along("Part;Qty;Length;Width;Note\nside;2;720").questions
+    assert question.unclear == "3 columns where the header has 5"
+    assert [r.says for r in question.readings] == ["the last ones are empty"]
+    apart = along("Part   Qty   Length   Width\nside   2     720").questions
+    assert [q.unclear for q in apart] == ["no size: a title, or a part with something missing?"]
+
+
+def test_a_dash_in_the_column_of_materials_names_none() -> None:
+    known = [KnownMaterial(name="birch ply 18")]
+    found = along(
+        "Part;Material;Qty;Length;Width\nside;-;2;720;560\nback;Birch Ply 18;1;720;560", materials=known
+    )
+    assert [r.material for r in found.rows] == ["", "Birch Ply 18"]
+    assert [r.thickness_name for r in found.rows] == [None, None]
+
+
+def test_a_line_taken_for_a_title_is_marked_at_its_start() -> None:
+    """Answered so, the line stays as it was written and holds no part."""
+    (question,) = along("4 doors for the hall\n2 side 300 x 200").questions
+    found = along("4 doors for the hall\n2 side 300 x 200", answers={question.id: question.readings[0].key})
+    assert found.questions == () and [r.name for r in found.rows] == ["side"]
+    assert any("4 doors for the hall" in remark.says for remark in found.ignored)
