@@ -258,3 +258,15 @@ def test_woods_are_found_by_their_words() -> None:
     assert woods.look_up("18 mm birch plywood BB/BB").name == "birch ply"  # type: ignore[union-attr]
     assert woods.look_up("oak veneered MDF").name == "mdf"  # type: ignore[union-attr]
     assert woods.look_up("steel plate") is None
+
+
+@pytest.mark.parametrize(
+    ("inches", "count", "overhang"),
+    [(20, 2, 0), (32, 2, 0), (40, 2, 4), (64, 2, 16), (66, 3, 1), (96, 3, 16)],
+)
+def test_rests_lie_at_most_a_spacing_apart_and_the_ends_hang_over_half_of_one(
+    inches: int, count: int, overhang: int
+) -> None:
+    """Rests every 32 in: 40 in lie on two with 4 in over at each end, 66 in want a third."""
+    found = handling.supports_needed(inches * TICKS_PER_INCH)
+    assert (found.count, found.overhang) == (count, overhang * TICKS_PER_INCH)

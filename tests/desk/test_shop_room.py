@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from stockyard.desk import buying, counting, cutting, history, jobs, pulling, racks, shop, stock
+from stockyard.desk import buying, counting, cutting, history, jobs, keep_advice, pulling, racks, shop, stock
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Form, Grain, Kind
 from stockyard.yard import jobs as yard_jobs
+from stockyard.yard import materials as yard_materials
 from stockyard.yard import undo
 from stockyard.yard.check import check
 from stockyard.yard.model import JobPart, State, Storage
@@ -287,3 +288,17 @@ def test_a_place_is_judged_as_it_was_before_the_piece_came(here: Shop) -> None:
     assert first.remarks == ()
     (remark,) = racks.move(here.yard, [here.sheets[1].tag], "S9").remarks
     assert remark == f"S9, {here.sheets[1].tag}: there is no room left"
+
+
+def test_a_past_part_of_any_grain_fits_a_leftover_turned(here: Shop) -> None:
+    """A leftover of 200 along the grain and 550 across takes 500 x 150 only where it may be turned."""
+    own = yard_materials.named(here.yard, "birch")
+    uses = []
+    for n, grain in enumerate((Grain.ALONG, Grain.ANY)):
+        part = JobPart(
+            name="shelf", count=4, length=500 * MM, width=150 * MM, grain=grain,
+            materials=("birch ply 18 mm",),
+        )  # fmt: skip
+        jobs.add_job(here.yard, f"job {n}", "shelves", [part])
+        uses.append(keep_advice.outlooks(here.yard, (own,))[own.title].use(200 * MM, 550 * MM).jobs)
+    assert uses[1] > uses[0]

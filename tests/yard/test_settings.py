@@ -63,3 +63,9 @@ def test_any_text_is_read_or_refused_in_words(given_: dict[str, str]) -> None:
         change(Settings(), given_)
     except BadInput as error:
         assert "\n" not in str(error).replace(str(given_), "") or any("\n" in v for v in given_.values())
+
+
+def test_nothing_has_no_sign() -> None:
+    assert write_value("label_right", 0, Unit.MM) == "0 mm"
+    assert write_value("label_right", -3200, Unit.MM) == "-1 mm"
+    assert write_value("label_right", 1, Unit.MM) == "0.0003125 mm"
