@@ -113,7 +113,7 @@ def test_a_job_goes_from_plan_to_pull_to_cut_to_done(here: Shop) -> None:
     (line,) = jobs.list_jobs(here.yard)
     assert (line.plan, line.to_pull, line.to_buy, line.next) == ("standing", 2, 1, jobs.Next.PULL)
     pulled = pulling.pull(here.yard, [], "kitchen")
-    assert set(pulled.tags) == {p.tag for p in here.sheets[:2]} and pulled.left == (("kitchen", 0),)
+    assert set(pulled.tags) == {p.tag for p in here.sheets[:2]} and pulled.left == (("kitchen", 0, 2),)
     (line,) = jobs.list_jobs(here.yard)
     assert (line.to_pull, line.to_buy, line.at_saw, line.next) == (0, 1, 2, jobs.Next.BUY)
     cutting.cut_job(here.yard, "kitchen")
