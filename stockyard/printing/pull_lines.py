@@ -23,15 +23,15 @@ from stockyard.printing.page import (
 from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList
 from stockyard.printing.step_rows import size_text
 
-WALK = 88.0
+WALK = 93.0
 """Width of the column with the stations."""
 
 MODULE = 1.0
 ROW = 28.0
 TAG = 26.0
 CODE = 96.0
-WORDS_AT = 125.0
-LIFT = 136.0
+WORDS_AT = 124.0
+LIFT = 134.0
 WORDS, WHAT = plain(SMALLEST), bold(10.5)
 
 

@@ -28,7 +28,7 @@ STOP_GAP = 3.5
 FOOT = 20.0
 SMALL = plain(SMALLEST)
 NAME, KIND = bold(17), plain(SMALLEST)
-STATION = WALK - 32
+STATION = WALK - 27
 
 
 @dataclass(frozen=True, slots=True)
