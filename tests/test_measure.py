@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from stockyard import measure
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Unit
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Unit, read_number
 
 INCH = TICKS_PER_INCH
 
@@ -117,3 +117,30 @@ def test_a_unit_on_one_figure_of_a_size_holds_for_the_other(
             measure.parse_pair(first, second, Unit.MM)
     else:
         assert measure.parse_pair(first, second, Unit.MM) == sides
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("0,250", Fraction(1, 4)), ("1234,567", Fraction(1_234_567, 1000)), ("1.234,5", Fraction(12_345, 10)),
+        ("1,234,567", Fraction(1_234_567)), ("12.345", Fraction(12_345, 1000)),
+        ("1,234.5", Fraction(12_345, 10)), (",5", Fraction(1, 2)),
+    ],
+)  # fmt: skip
+def test_points_and_commas_are_read_as_either_habit_writes_them(text: str, value: Fraction) -> None:
+    """Thousands in threes and the last other sign before decimals (common practice, no source)."""
+    assert read_number(text) == value
+
+
+@pytest.mark.parametrize("text", ["1,234", "12,500", "123,456"])
+def test_a_comma_before_three_figures_may_be_either(text: str) -> None:
+    with pytest.raises(Ambiguous) as told:
+        read_number(text)
+    thousands = int(text.replace(",", ""))
+    assert told.value.readings == (thousands, Fraction(thousands, 1000))
+
+
+@pytest.mark.parametrize("text", ["1234,567,890", "12,34,567", "1.23,4.5", "1,2345.6"])
+def test_points_and_commas_that_do_not_add_up_are_refused(text: str) -> None:
+    with pytest.raises(BadInput, match="do not add up"):
+        read_number(text)

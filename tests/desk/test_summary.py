@@ -6,14 +6,14 @@ from dataclasses import replace
 
 from stockyard.desk.plan_job import Answer, Asked, _joined
 from stockyard.desk.stored_layouts import Answered
-from stockyard.desk.summary import summary
+from stockyard.desk.summary import layout_rows, summary
 from stockyard.measure import TICKS_PER_MM, Unit
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.report import facts
 from stockyard.settings import Settings
-from stockyard.yard.model import Job
+from stockyard.yard.model import Job, PlannedPart, StoredLayout
 
 MM = TICKS_PER_MM
 PROBLEM = Problem(
@@ -71,3 +71,25 @@ def test_a_plan_of_two_questions_is_as_good_as_the_worse_of_them() -> None:
         (feasible, proven, Status.FEASIBLE), (short, proven, Status.SHORT), (feasible, short, Status.SHORT),
     ):  # fmt: skip
         assert _joined([one, other]).status is status
+
+
+def test_each_piece_is_a_row_with_its_place_and_what_it_gives() -> None:
+    own = StoredLayout(
+        number=1, tag="A", material_id=1, length=700 * MM, width=500 * MM,
+        placed=(PlannedPart(name="p", length=600 * MM, width=400 * MM),),
+    )  # fmt: skip
+    bought = replace(own, tag=None, placed=own.placed * 2)
+    job = Job(id=1, name="j", text="", parts=(), created_at="")
+    each = (Answered(PROBLEM, CUT, {"ply": 1}),)
+
+    def row(layout: StoredLayout, codes: dict[str, str]) -> dict[str, object]:
+        answer = Answer(job, each, Asked(limits=Limits()), PROBLEM, CUT, (layout,), facts(PROBLEM, CUT), None)
+        (found,) = layout_rows(answer, codes)
+        return found
+
+    assert row(own, {"A": "R2"}) == {
+        "no": 1, "piece": "A", "place": "R2", "kind": "offcut", "material": "ply", "size": "700 mm × 500 mm",
+        "gives": "p", "left over": 0,
+    }  # fmt: skip
+    assert row(bought, {}) | {"gives": "2 p"} == row(own, {}) | {"piece": "BUY", "gives": "2 p"}
+    assert row(bought, {})["gives"] == "2 p"

@@ -182,3 +182,21 @@ def test_parts_that_overlap_are_found_in_whatever_order_they_are_named() -> None
         laid = Layout(stock="S", parts=spots, cuts=(), leftovers=())
         claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
         assert any("overlap" in f for f in faults(problem, claim)), starts
+
+
+def test_a_name_is_given_to_no_side_of_which_nothing_is_left() -> None:
+    """A blade of 3 mm at 997 of 1000 leaves nothing above itself, at 497 of 500 nothing beside."""
+    stock = Stock(id="S", kind=Kind.FULL, material="ply", length=1000 * MM, width=500 * MM)
+    for part, at, way in (
+        (Part(id="p", length=997 * MM, width=500 * MM), 997 * MM, Axis.CROSSCUT),
+        (Part(id="p", length=1000 * MM, width=497 * MM), 497 * MM, Axis.RIP),
+    ):
+        cut = Cut(step=1, piece="stock", direction=way, at=at, fence=at, gives=("p 1", "rest"))
+        laid = Layout(
+            stock="S", parts=(Placement("p", 0, 0, part.length, part.width),), cuts=(cut,), leftovers=()
+        )  # fmt: skip
+        claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+        found = faults(Problem(stock=(stock,), parts=(part,), kerf=3 * MM), claim)
+        assert any("'rest' is given but nothing is left on that side" in f for f in found)
+        right = replace(claim, layouts=(replace(laid, cuts=(replace(cut, gives=("p 1", None)),)),))
+        assert faults(Problem(stock=(stock,), parts=(part,), kerf=3 * MM), right) == ()

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from stockyard import yard
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
-from stockyard.settings import Settings, change, inch_shop, names, write_value
+from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
 from tests.yard.shop import MM, Shop
 
 
@@ -69,3 +69,11 @@ def test_nothing_has_no_sign() -> None:
     assert write_value("label_right", 0, Unit.MM) == "0 mm"
     assert write_value("label_right", -3200, Unit.MM) == "-1 mm"
     assert write_value("label_right", 1, Unit.MM) == "0.0003125 mm"
+
+
+def test_a_setting_is_shown_to_three_places_and_says_when_it_is_rounded() -> None:
+    """0.703 in is 17.8562 mm (57140 ticks of 1/3200 mm): about 17.856 mm, and 0.703 in to the tick."""
+    assert show_value("kerf", 57_140, Unit.MM) == "≈17.856 mm"
+    assert show_value("kerf", 3 * MM, Unit.MM) == "3 mm"
+    assert show_value("keep_area", 90_000 * MM * MM, Unit.MM) == "90000 mm²"
+    assert (show_value("bench", 40, Unit.MM), show_value("currency", "EUR", Unit.MM)) == ("40", "EUR")
