@@ -104,8 +104,9 @@ os.setuid(65534)
 print(*look(path), sep="\\n")
 """
     done = subprocess.run(
-        [sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd="/"
-    )
+        [sys.executable, "-c", program], capture_output=True, text=True, check=False, cwd="/",
+        env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
+    )  # fmt: skip
     return done.stdout + done.stderr
 
 
