@@ -108,7 +108,7 @@ def _entries(db: sqlite3.Connection, after: int) -> Iterator[dict[str, object]]:
     filled = _filled(db, "entry")
     if after:
         rows = db.execute(
-            "SELECT * FROM entry INDEXED BY entry_of_deed WHERE deed_id > ?1 ORDER BY deed_id, id", (after,)
+            "SELECT * FROM entry INDEXED BY entry_of_deed WHERE deed_id > ? ORDER BY deed_id, id", (after,)
         )
     else:
         rows = db.execute("SELECT * FROM entry ORDER BY id")
