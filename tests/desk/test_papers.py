@@ -451,4 +451,4 @@ def test_a_piece_is_told_apart_by_a_side_that_no_other_has(shop: Shop) -> None:
     assert told((long - 1, wide)) == f"the longest of 2 {PLY}"
     assert told((long + 1, wide), (long + 2, wide)) == f"the shortest of 3 {PLY}"
     assert told((long + 10, wide), (long - 90, wide)) == f"not T0, which is {long + 10} × {wide}"
-    assert told((long, wide), (long, wide)) == "3 alike: go by the tag"
+    assert told((long, wide), (long, wide)) == "3 of one size: go by the tag"
