@@ -12,7 +12,7 @@ from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.problem import MONEY
 from stockyard.settings import Settings
-from stockyard.yard.jobs import job
+from stockyard.yard.jobs import planned_job
 from stockyard.yard.materials import add_material
 from stockyard.yard.model import Form, Storage, StoredLayout
 from stockyard.yard.offers import add_price
@@ -48,5 +48,5 @@ def run(yard: Path, *words: str, text: str = "") -> tuple[int, str, str]:
 def layouts(yard: Path, name: str = "hall") -> tuple[StoredLayout, ...]:
     """Return the layouts of the plan that stands, none without one."""
     with open_yard(yard) as y:
-        plan = standing_plan(y, job(y, name).id)
+        plan = standing_plan(y, planned_job(y, name).id)
     return plan.layouts if plan else ()
