@@ -19,6 +19,7 @@ _NEXT = {
     "no backup": "'stockyard yard backups' lists those there are",
     "damaged": "restore a backup ('stockyard yard backups' lists them)",
     "no place": "add it with 'stockyard place add'",
+    "place retired": "take it back into use with 'stockyard place add {place}'",
     "no such material": "see 'stockyard material list'",
     "no plan": "make one first ('stockyard plan {job}')",
     "plan broken": "plan it again ('stockyard plan {job}')",

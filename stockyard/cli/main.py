@@ -20,7 +20,10 @@ from stockyard.text import leaving
 GROUPS: tuple[str, ...] = (
     "yard",
     "stock",
+    "places",
     "pieces",
+    "amend",
+    "stock_list",
     "paste",
     "plan",
     "papers",

@@ -1,7 +1,9 @@
-"""Pieces: shelving, finding, moving, measuring, and what a tag stands for."""
+"""Pieces: shelving, finding, moving, and what a tag stands for."""
 
 from __future__ import annotations
 
+import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,10 +20,10 @@ from stockyard.cli.common import (
     print_json,
     print_table,
     tags_given,
-    tell_broken,
     tell_remarks,
     terms_of,
 )
+from stockyard.cli.shown import described, print_pieces
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
@@ -38,7 +40,7 @@ At = Annotated[str, typer.Option("--at", metavar="PLACE", help="rack-bay-slot, s
 
 def register(app: typer.Typer) -> None:
     """Add the commands to the application."""
-    add_commands(app, {"shelve": shelve, "find": find, "tag": tag, "move": move, "measure": measure})
+    add_commands(app, {"shelve": shelve, "find": find, "tag": tag, "move": move})
 
 
 def shelve(
@@ -86,10 +88,13 @@ def shelve(
                 material=material, place=at, size=size, offcut=offcut, count=count, thickness=thickness,
                 cost=cost, supplier=supplier, note=note,
             )  # fmt: skip
+            if racks.unpriced(y, wanted) and sys.stdin.isatty():
+                asked = typer.prompt("No price is known: what did one cost? Enter: not known", default="")
+                wanted = replace(wanted, cost=asked.strip() or None)
             placed = racks.shelve(y, wanted)
         for remark in placed.judged:
             typer.echo(remark, err=True)
-        _print(placed.pieces, terms_of(y), as_json)
+        print_pieces(placed.pieces, terms_of(y), as_json)
         tell_remarks(placed.remarks)
         if labels is not None:
             _print_labels(y, [p.tag for p in placed.pieces], labels)
@@ -180,16 +185,16 @@ def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
         print_json(life, terms)
         return
     p = life.piece
-    typer.echo(f"{p.tag}: {_described(p, terms)}, {p.says}" + (f", under {p.depth}" if p.depth else ""))
+    typer.echo(f"{p.tag}: {described(p, terms)}, {p.says}" + (f", under {p.depth}" if p.depth else ""))
     typer.echo(f"  {_known(p, terms)}")
     for above in life.parents:
-        typer.echo(f"  came from {above.tag}: {_described(above, terms)}")
+        typer.echo(f"  came from {above.tag}: {described(above, terms)}")
     for event in life.events:
         typer.echo(f"  {event.at[:10]}  {event.says}  (deed {event.deed})")
     for name, n, job in life.parts:
         typer.echo(f"  gave {n} × {name} for {job}")
     for left in life.offcuts:
-        typer.echo(f"  gave {left.tag}: {_described(left, terms)}, {left.says}")
+        typer.echo(f"  gave {left.tag}: {described(left, terms)}, {left.says}")
     if p.note:
         typer.echo(f"  note: {p.note}")
 
@@ -203,7 +208,11 @@ def _known(p: PieceLine, terms: Terms) -> str:
     if p.supplier:
         said.append(f"from {p.supplier}")
     if p.cost:
-        said.append(f"carries {money(p.cost, terms.currency)}")
+        said.append(
+            f"carries {money(p.cost, terms.currency)}" + (", by area from other sizes" if p.guessed else "")
+        )
+    else:
+        said.append("no price is known" if p.word == "full" else "carries no cost")
     return ", ".join(said)
 
 
@@ -224,51 +233,5 @@ def move(
         raise BadInput("say the tags of what is moved, or --all-at PLACE for all that lies there")
     with open_yard(file) as y:
         moved = racks.move_place(y, whole, to) if whole else racks.move(y, tags_given(tags or []), to)
-        _print(moved.pieces, terms_of(y), as_json=False)
+        print_pieces(moved.pieces, terms_of(y), as_json=False)
     tell_remarks(moved.remarks)
-
-
-def measure(
-    tag: Tag,
-    size: Annotated[str, typer.Argument(help="length x width as measured, along the grain first.")],
-    thickness: Annotated[str | None, typer.Option(help="As measured.")] = None,
-    larger: Annotated[
-        bool, typer.Option("--larger", help="The recorded size was too small: a mistake to correct.")
-    ] = False,
-    later: Later = False,
-    file: YardFile = None,
-) -> None:
-    """Correct the size of a piece to what was really measured; a plan that it no longer fits is mended."""
-    from stockyard.cli.planned import plan_now
-    from stockyard.desk import racks
-
-    with open_yard(file) as y:
-        measured = racks.measure(y, tag, size, thickness, larger=larger)
-        _print((measured.piece,), terms_of(y), as_json=False)
-        if measured.ripped:
-            typer.echo(f"{measured.piece.tag} is no longer FULL: it counts as an offcut now.")
-        if measured.relabel:
-            typer.echo(
-                f"Its label says another size: print a new one with 'stockyard labels {measured.piece.tag}'."
-            )
-        tell_broken((measured.broken,))
-        if measured.broken is not None and not later:
-            plan_now(y, str(measured.broken.job_id))
-
-
-def _described(p: PieceLine, terms: Terms) -> str:
-    from stockyard.figures import size
-
-    return f"{p.material} {p.word} {size(p.length, p.width, terms.unit)}"
-
-
-def _print(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:
-    if as_json:
-        print_json(found, terms)
-        return
-    from stockyard.figures import caliper
-
-    rows = [
-        (p.tag, _described(p, terms), caliper(p.thickness, terms.unit), p.supplier, p.says) for p in found
-    ]
-    print_table(("tag", "piece", "thick", "from", "where"), rows)

@@ -1,4 +1,4 @@
-"""Materials, their prices, and places."""
+"""Materials and their prices."""
 
 from __future__ import annotations
 
@@ -18,7 +18,6 @@ from stockyard.cli.common import (
 )
 
 Material = Annotated[str, typer.Argument(metavar="MATERIAL", help="Words that name it: 'birch ply 18'.")]
-Code = Annotated[str, typer.Argument(metavar="PLACE", help="rack-bay-slot, such as R1-B2-S3.")]
 Density = Annotated[int | None, typer.Option(help="kg/m³, for weights.")]
 Note = Annotated[str | None, typer.Option(help="Anything worth knowing.")]
 Supplier = Annotated[str, typer.Option("--from", metavar="SUPPLIER", help="Who sells it.")]
@@ -27,12 +26,12 @@ Size = Annotated[str, typer.Argument(metavar="SIZE", help="length x width, along
 
 def register(app: typer.Typer) -> None:
     """Add the groups to the application."""
-    material: Commands = {"add": add_material, "change": change_material, "list": list_materials}
+    material: Commands = {
+        "add": add_material, "change": change_material, "retire": retire_material, "list": list_materials,
+    }  # fmt: skip
     price: Commands = {"add": add_price, "end": end_price, "list": list_prices}
-    place: Commands = {"add": add_place, "change": change_place, "list": list_places}
     add_group(app, "material", "What pieces are made of.", material)
     add_group(app, "price", "What full pieces cost, as a log.", price)
-    add_group(app, "place", "Racks, bays and slots.", place)
 
 
 def add_material(
@@ -66,6 +65,8 @@ def add_material(
 
 def change_material(
     material: Material,
+    name: Annotated[str | None, typer.Option(help="Its new name.")] = None,
+    thickness: Annotated[str | None, typer.Option(help="What the trade calls its thickness, anew.")] = None,
     measured: Annotated[str | None, typer.Option(help="Thickness as a caliper says.")] = None,
     grain: Annotated[bool | None, typer.Option("--grain/--no-grain", help="Whether it has a grain.")] = None,
     density: Density = None,
@@ -74,29 +75,49 @@ def change_material(
     note: Note = None,
     file: YardFile = None,
 ) -> None:
-    """Change what is known of a material."""
+    """Change what is known of a material, or rename it."""
     from stockyard.desk import stock
 
     facts = stock.MaterialFacts(
-        measured=measured, grain=grain, density=density, least_stock=least, lead_days=lead_days, note=note
+        name=name,
+        thickness=thickness,
+        measured=measured,
+        grain=grain,
+        density=density,
+        least_stock=least,
+        lead_days=lead_days,
+        note=note,
     )
     with open_yard(file) as y:
         typer.echo(f"Changed {stock.change_material(y, material, facts).title}.")
 
 
-def list_materials(file: YardFile = None, as_json: AsJson = False) -> None:
-    """List the materials."""
+def retire_material(material: Material, file: YardFile = None) -> None:
+    """Take a material out of use; its history stays. 'material add' takes it back."""
+    from stockyard.desk import stock
+
+    with open_yard(file) as y:
+        typer.echo(f"{stock.retire_material(y, material).title} is retired.")
+
+
+def list_materials(
+    every: Annotated[bool, typer.Option("--all", help="Those that are retired too.")] = False,
+    file: YardFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the materials in use."""
     from stockyard.desk import stock
     from stockyard.measure import show
 
     with open_yard(file) as y:
-        found, terms = stock.list_materials(y), terms_of(y)
+        found, terms = stock.list_materials(y, every=every), terms_of(y)
     if as_json:
         print_json(found, terms)
         return
     rows = [
         (m.name, m.thickness_name, show(m.thickness, terms.unit, mark=True), m.form,
-         "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "", m.note)
+         "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "",
+         "; ".join(filter(None, ("retired" if m.retired else "", m.note))))
         for m in found
     ]  # fmt: skip
     print_table(("material", "thickness", "measured", "form", "grain", "density", "least", "note"), rows)
@@ -149,73 +170,3 @@ def list_prices(
         for p in found
     ]  # fmt: skip
     print_table(("material", "size", "price", "supplier", "since"), rows)
-
-
-Load = Annotated[
-    str | None,
-    typer.Option(metavar="WEIGHT", help="Rated load from the maker's plate: '450 kg' or '1000 lb'."),
-]
-Inside = Annotated[str | None, typer.Option(metavar="SIZE", help="Inside size: length x width x height.")]
-Stores = Annotated[str | None, typer.Option(metavar="flat|upright|brackets", help="How pieces lie there.")]
-Supports = Annotated[
-    int | None, typer.Option(min=0, max=1000, help="Brackets or bearers under a long piece.")
-]
-
-
-def add_place(
-    code: Code,
-    stores: Stores = "flat",
-    inside_size: Inside = None,
-    supports: Supports = None,
-    rated_load: Load = None,
-    within: Annotated[str | None, typer.Option(help="The place it stands in.")] = None,
-    file: YardFile = None,
-) -> None:
-    """Record a place. A new one comes last in the walk."""
-    from stockyard.desk import stock
-
-    facts = stock.PlaceFacts(
-        stores=stores, inside_size=inside_size, supports=supports, rated_load=rated_load, within=within
-    )
-    with open_yard(file) as y:
-        made = stock.add_place(y, code, facts)
-    typer.echo(f"Added {made.code} ({made.storage}).")
-
-
-def change_place(
-    code: Code,
-    stores: Stores = None,
-    inside_size: Inside = None,
-    supports: Supports = None,
-    rated_load: Load = None,
-    walk: Annotated[int | None, typer.Option(help="Its number in the walk through the shop.")] = None,
-    file: YardFile = None,
-) -> None:
-    """Change what is known of a place."""
-    from stockyard.desk import stock
-
-    facts = stock.PlaceFacts(
-        stores=stores, inside_size=inside_size, supports=supports, rated_load=rated_load, walk=walk
-    )
-    with open_yard(file) as y:
-        typer.echo(f"Changed {stock.change_place(y, code, facts).code}.")
-
-
-def list_places(file: YardFile = None, as_json: AsJson = False) -> None:
-    """List the places in walking order with what lies there."""
-    from stockyard.desk import stock
-    from stockyard.figures import weight
-
-    with open_yard(file) as y:
-        found, terms, off = stock.list_places(y), terms_of(y), stock.off_the_racks(y)
-    if as_json:
-        print_json(found, terms)
-        return
-    rows: list[tuple[object, ...]] = [
-        (p.code, p.storage, p.pieces, weight(p.known_weight, terms.unit),
-         weight(p.rated_load, terms.unit) if p.rated_load else "not known")
-        for p in found
-    ]  # fmt: skip
-    if off:
-        rows.append(("bench", "see 'stockyard bench'", off, "", ""))
-    print_table(("place", "storage", "pieces", "known weight", "rated load"), rows)

@@ -42,6 +42,7 @@ def levels(yard: Yard) -> tuple[StockLevel, ...]:
             least=m.least_stock, lead_days=m.lead_days,
         )
         for m in materials(yard)
+        if not m.retired
     )  # fmt: skip
 
 

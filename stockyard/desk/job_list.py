@@ -64,7 +64,7 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
     Raises:
         BadInput: no text, or an answer that answers nothing.
     """
-    known = materials(yard)
+    known = [m for m in materials(yard) if not m.retired]
     answers = dict(ways.answers) | ({"unit": ways.unit.value} if ways.unit else {})
     found = read(
         text,

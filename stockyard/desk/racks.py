@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines, lines_of
 from stockyard.errors import BadInput
+from stockyard.figures import money, size
+from stockyard.kinds import Kind
 from stockyard.measure import Area, parse
-from stockyard.yard import Yard, measuring, pieces, search
+from stockyard.yard import Yard, correcting, measuring, pieces, search
+from stockyard.yard.correcting import Correction
 from stockyard.yard.intake import (
     Lot,
     full_arrival,
@@ -24,8 +27,8 @@ from stockyard.yard.pieces import Arrival
 from stockyard.yard.plans import broken_plan
 
 __all__ = [
-    "COLUMNS", "MOST_BYTES", "Fit", "Found", "Measured", "Placed", "ToShelve", "at_place", "find",
-    "lines_of", "measure", "move", "shelve", "shelve_table", "template",
+    "COLUMNS", "MOST_BYTES", "Facts", "Fit", "Found", "Measured", "Placed", "ToShelve", "at_place", "correct",
+    "find", "lines_of", "measure", "move", "shelve", "shelve_table", "template", "unpriced",
 ]  # fmt: skip
 
 
@@ -49,10 +52,20 @@ class ToShelve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What a piece really is, as a person says it; None is not said. `cost` is for it alone."""
+
+    material: str | None = None
+    cost: str | None = None
+    supplier: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
     """Pieces just put somewhere, and remarks where the place does not suit them.
 
-    `judged` says what a table did not say and was taken from the sizes on sale.
+    `judged` says what nobody said and was taken from the sizes on sale, or that no price is known.
     """
 
     pieces: tuple[PieceLine, ...]
@@ -102,6 +115,30 @@ def shelve(yard: Yard, wanted: ToShelve) -> Placed:
     return _placed(yard, pieces.shelve(yard, (arrival,)))
 
 
+def unpriced(yard: Yard, wanted: ToShelve) -> bool:
+    """Whether nothing tells what these full pieces cost: no price is said, and no size is on sale.
+
+    Raises:
+        BadInput: as `shelve`.
+    """
+    with yard.reading():
+        arrival = _arrival(yard, wanted)
+    return wanted.cost is None and arrival.kind is Kind.FULL and not arrival.cost
+
+
+def correct(yard: Yard, tag: str, wanted: Facts) -> Measured:
+    """Correct what is recorded of a piece besides its size: one deed.
+
+    Raises:
+        BadInput: no such tag or material, or no amount. Refused: it is cut or gone, or is so already.
+    """
+    (before,) = lines_of(yard, (tag,))
+    own = named(yard, wanted.material).id if wanted.material else None
+    cost = read_money(wanted.cost, yard.settings.currency) if wanted.cost else None
+    change = Correction(material_id=own, cost=cost, supplier=wanted.supplier, note=wanted.note)
+    return _changed(yard, before, correcting.correct(yard, tag, change))
+
+
 def shelve_table(yard: Yard, content: bytes, name: str) -> Placed:
     """Shelve every row of a CSV file, or none: one deed. `name` is the file's, for what is said of it.
 
@@ -110,7 +147,8 @@ def shelve_table(yard: Yard, content: bytes, name: str) -> Placed:
     """
     with yard.reading():
         table = read_pieces(yard, content, name)
-    return replace(_placed(yard, pieces.shelve(yard, table.arrivals)), judged=table.judged)
+    placed = _placed(yard, pieces.shelve(yard, table.arrivals))
+    return replace(placed, judged=(*table.judged, *placed.judged))
 
 
 def _arrival(yard: Yard, wanted: ToShelve) -> Arrival:
@@ -196,16 +234,33 @@ def measure(
     thick = parse(thickness, yard.unit) if thickness else None
     (before,) = lines_of(yard, (tag,))
     piece = measuring.remeasure(yard, tag, length, width, thick, larger=larger)
+    return _changed(yard, before, piece)
+
+
+def _changed(yard: Yard, before: PieceLine, piece: Piece) -> Measured:
     with yard.reading():
         (line,) = lines(yard, (piece,))
         return Measured(
             piece=line,
             broken=broken_plan(yard, piece),
-            ripped=line.word != before.word,
+            ripped=(before.word, line.word) == ("full", "offcut"),
             relabel=before.labelled and not line.labelled,
         )
 
 
 def _placed(yard: Yard, found: Sequence[Piece]) -> Placed:
     with yard.reading():
-        return Placed(pieces=lines(yard, found), remarks=misfits(yard, found))
+        shown = lines(yard, found)
+        return Placed(pieces=shown, remarks=misfits(yard, found), judged=tuple(_priced(yard, shown)))
+
+
+def _priced(yard: Yard, found: Sequence[PieceLine]) -> Iterator[str]:
+    """Say of which full pieces nobody named a price."""
+    unit, currency = yard.unit, yard.settings.currency
+    kinds = {(p.material, p.length, p.width): p for p in found if p.kind is Kind.FULL}
+    for (material, length, width), p in kinds.items():
+        what = f"No price is known of {material} {size(length, width, unit)}"
+        if p.guessed:
+            yield f"{what}: taken as {money(p.cost, currency)} each, by area from the sizes on sale."
+        elif not p.cost:
+            yield f"{what}: it counts as free until one is named."

@@ -20,7 +20,7 @@ __all__ = ["BrokenPlan", "Kind", "PieceLine", "State", "lines", "lines_of"]
 class PieceLine:
     """One piece. `thickness` is as measured on it, or else as measured of its material (`own_thickness`
     tells); `place` is empty off the racks, `job` where no plan holds it; `says` is where it is in words.
-    `word` is what it is: full, offcut, board.
+    `word` is what it is: full, offcut, board. `guessed`: the cost was worked out from other sizes.
     """
 
     tag: str
@@ -38,6 +38,7 @@ class PieceLine:
     says: str
     supplier: str
     cost: Money
+    guessed: bool
     note: str
     parent: str | None
     labelled: bool
@@ -67,6 +68,7 @@ def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
                 says=whereabouts(p, codes.get(p.place_id or 0, ""), jobs.get(p.plan_id or 0, "")),
                 supplier=p.supplier,
                 cost=p.cost,
+                guessed=p.guessed,
                 note=p.note,
                 parent=p.parent,
                 labelled=p.labelled,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stockyard.errors import BadInput
 from stockyard.kinds import Form
 from stockyard.measure import Length, Money, Weight, named_thickness, parse
-from stockyard.yard import Yard, materials, offers, places
+from stockyard.yard import Yard, materials, offers, places, retiring
 from stockyard.yard.intake import read_money, read_size, read_weight
 from stockyard.yard.materials import MaterialChange, named
 from stockyard.yard.model import Material, Offer, Place, State, Storage
@@ -33,12 +33,18 @@ class MaterialLine:
     least_stock: int
     lead_days: int
     note: str
+    retired: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialFacts:
-    """What is known of a material, as a person says it; None is not said."""
+    """What is known of a material, as a person says it; None is not said.
 
+    `name` and `thickness` rename it.
+    """
+
+    name: str | None = None
+    thickness: str | None = None
     measured: str | None = None
     grain: bool | None = None
     density: int | None = None
@@ -63,10 +69,11 @@ class PriceLine:
 class PlaceFacts:
     """What is known of a place, as a person says it; None is not said.
 
-    `stores` is flat, upright or brackets; `inside_size` length x width x height; `rated_load` a weight
-    from the maker's plate; `within` the place it stands in.
+    `code` renames it; `stores` is flat, upright or brackets; `inside_size` length x width x
+    height; `rated_load` a weight from the maker's plate; `within` the place it stands in.
     """
 
+    code: str | None = None
     stores: str | None = None
     inside_size: str | None = None
     supports: int | None = None
@@ -113,15 +120,26 @@ def change_material(yard: Yard, words: str, facts: MaterialFacts) -> MaterialLin
         BadInput: none or several are named so. Refused: nothing would change.
     """
     change = MaterialChange(
+        name=" ".join(facts.name.split()) if facts.name else None,
+        thickness_name=" ".join(facts.thickness.split()) if facts.thickness else None,
         thickness=parse(facts.measured, yard.unit) if facts.measured else None, grain=facts.grain,
         density=facts.density, least_stock=facts.least_stock, lead_days=facts.lead_days, note=facts.note,
     )  # fmt: skip
     return _material(materials.change_material(yard, named(yard, words).id, change))
 
 
-def list_materials(yard: Yard) -> tuple[MaterialLine, ...]:
-    """Return all materials by name and thickness."""
-    return tuple(_material(m) for m in materials.materials(yard))
+def retire_material(yard: Yard, words: str) -> MaterialLine:
+    """Take a material out of use: one deed; adding it again takes it back.
+
+    Raises:
+        BadInput: none or several are named so. Refused: some of it is here, or a plan buys some.
+    """
+    return _material(retiring.retire_material(yard, named(yard, words).id))
+
+
+def list_materials(yard: Yard, *, every: bool = False) -> tuple[MaterialLine, ...]:
+    """Return the materials in use by name and thickness; `every` also those that were retired."""
+    return tuple(_material(m) for m in materials.materials(yard) if every or not m.retired)
 
 
 def add_price(yard: Yard, words: str, size: str, price: str, supplier: str = "") -> PriceLine:
@@ -181,11 +199,20 @@ def change_place(yard: Yard, code: str, facts: PlaceFacts) -> PlaceLine:
     """
     length, width, height = _inside(yard, facts) or (None, None, None)
     change = PlaceChange(
-        storage=_storage(facts.stores) if facts.stores else None, length=length, width=width, height=height,
-        supports=facts.supports, rated_load=_load(yard, facts), walk=facts.walk,
+        code=facts.code, storage=_storage(facts.stores) if facts.stores else None, length=length,
+        width=width, height=height, supports=facts.supports, rated_load=_load(yard, facts), walk=facts.walk,
         inside_id=places.place(yard, facts.within).id if facts.within else None,
     )  # fmt: skip
     return _line(yard, places.change_place(yard, code, change).code)
+
+
+def retire_place(yard: Yard, code: str) -> str:
+    """Take a place out of use: one deed; adding it again takes it back. Return its code.
+
+    Raises:
+        BadInput: no such place. Refused: something lies there, stands in it, or it is being counted.
+    """
+    return retiring.retire_place(yard, code).code
 
 
 def list_places(yard: Yard) -> tuple[PlaceLine, ...]:
@@ -227,7 +254,7 @@ def _material(m: Material) -> MaterialLine:
     return MaterialLine(
         number=m.id, title=m.title, name=m.name, form=m.form, thickness_name=m.thickness_name,
         thickness=m.thickness, grain=m.grain, density=m.density, least_stock=m.least_stock,
-        lead_days=m.lead_days, note=m.note,
+        lead_days=m.lead_days, note=m.note, retired=m.retired,
     )  # fmt: skip
 
 

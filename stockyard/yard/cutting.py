@@ -192,6 +192,7 @@ def _record(
         yard.insert(
             "piece", tag=t, material_id=p.material_id, kind=Kind.OFFCUT, length=o.length, width=o.width,
             thickness=p.thickness, state=State.BENCH, parent=p.tag, cost=cost, shelved_at=now,
+            guessed=p.guessed,
         )  # fmt: skip
     return tags
 

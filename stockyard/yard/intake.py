@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
 from stockyard.errors import BadInput
@@ -105,16 +105,33 @@ class Lot:
 
 
 def full_arrival(yard: Yard, material: Material, size: str | None, at: str, lot: Lot) -> Arrival:
-    """Return full pieces to shelve. A size on sale decides which side runs along the grain, and the cost."""
+    """Return full pieces to shelve. A size on sale decides which side runs along the grain, and the cost.
+
+    What nobody sells in that size is priced by area from its neighbours, and marked as guessed.
+    """
     offer = full_offer(yard, material, size, lot.supplier)
     if offer is not None:
-        length, width, cost = offer.length, offer.width, offer.price
-    else:
-        length, width = map(Length, read_size(size or "", yard.unit))
-        cost = Money(0)
-        if material.form is Form.BOARD:
-            length, width = max(length, width), min(length, width)
-    return _arrival_of(material, Kind.FULL, (length, width), at, lot, cost)
+        sides = offer.length, offer.width
+        return _arrival_of(material, Kind.FULL, sides, at, lot, offer.price)
+    length, width = map(Length, read_size(size or "", yard.unit))
+    if material.form is Form.BOARD:
+        length, width = max(length, width), min(length, width)
+    guess = neighbour_price(yard, material.id, length * width) if lot.cost is None else None
+    made = _arrival_of(material, Kind.FULL, (length, width), at, lot, guess or 0)
+    return replace(made, guessed=guess is not None)
+
+
+def neighbour_price(yard: Yard, material_id: int, area: int) -> int | None:
+    """Return what an area (ticks²) costs at the price of the size on sale nearest to it.
+
+    None where no size is on sale. Rounded to hundredths of the currency.
+    """
+    on_sale = sorted(offers(yard, material_id), key=lambda o: (abs(o.length * o.width - area), o.price))
+    if not on_sale:
+        return None
+    near = on_sale[0]
+    cent = MONEY // 100
+    return round(Fraction(near.price * area, near.length * near.width * cent)) * cent
 
 
 def offcut_arrival(yard: Yard, material: Material, size: str, at: str, lot: Lot) -> Arrival:

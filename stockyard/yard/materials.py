@@ -12,7 +12,13 @@ from stockyard.yard.accepted import bind_before_rename
 from stockyard.yard.model import Form, Material
 from stockyard.yard.store import Yard
 
-_COLUMNS = "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note"
+_COLUMNS = "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note, retired"
+_SAID = {
+    "thickness_name": "the thickness", "thickness": "the measured thickness",
+    "least_stock": "the least stock", "lead_days": "the days to wait",
+}  # fmt: skip
+# What people say for what materials are named, whichever it is: the shorter one is looked for.
+_SAME = {"plywood": "ply", "sheets": "sheet", "boards": "board"}
 _UNIT_WORD = re.compile(r"(?<=\d)\s*(mm|inch(?:es)?|in|\")(?![a-z])|\b(mm|inch(?:es)?)\b", re.IGNORECASE)
 
 
@@ -33,25 +39,33 @@ def add_material(
 
     Raises:
         BadInput: an empty name or a figure out of bounds.
-        Refused: there is one of that name and thickness.
+        Refused: there is one of that name and thickness. One that was retired is taken into use again.
     """
     name, thickness_name = " ".join(name.split()), " ".join(plain(thickness_name).split())
     if not name or not thickness_name:
         raise BadInput("a material needs a name and a thickness, such as 'birch ply' and '18 mm'")
     if density is not None and not 1 <= density <= 30_000:
         raise BadInput(f"density is {density}: it must be from 1 to 30000 kg/m³")
+    facts = {
+        "name": name, "form": form, "thickness_name": thickness_name, "thickness": thickness,
+        "grain": int(grain), "density": density, "least_stock": least_stock, "lead_days": lead_days,
+        "note": note,
+    }  # fmt: skip
     with yard.deed("material") as deed:
-        if yard.row(
-            "SELECT 1 FROM material WHERE lower(name) = lower(?) AND lower(thickness_name) = lower(?)",
+        row = yard.row(
+            "SELECT id, retired FROM material"
+            " WHERE lower(name) = lower(?) AND lower(thickness_name) = lower(?)",
             (name, thickness_name),
-        ):
+        )
+        if row is not None and not row["retired"]:
             raise Refused(f"there is a material {name} {thickness_name} already")
-        deed.begin(f"added the material {name} {thickness_name}")
-        made = yard.insert(
-            "material", name=name, form=form, thickness_name=thickness_name, thickness=thickness,
-            grain=int(grain), density=density, least_stock=least_stock, lead_days=lead_days, note=note,
-        )  # fmt: skip
-    return material(yard, made)
+        if row is None:
+            deed.begin(f"added the material {name} {thickness_name}")
+            return material(yard, yard.insert("material", **facts))
+        deed.begin(f"took the material {name} {thickness_name} into use again")
+        sets = ", ".join(f"{field} = ?" for field in facts)
+        yard.write(f"UPDATE material SET {sets}, retired = 0 WHERE id = ?", (*facts.values(), row["id"]))
+    return material(yard, row["id"])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,8 +92,15 @@ def change_material(yard: Yard, material_id: int, change: MaterialChange) -> Mat
     new = {k: v for k, v in asdict(change).items() if v is not None and getattr(old, k) != v}
     if not new:
         raise Refused(f"{old.title} is so already")
+    named_so = (new.get("name", old.name), new.get("thickness_name", old.thickness_name))
     with yard.deed("material") as deed:
-        deed.begin(f"changed {', '.join(new)} of {old.title}")
+        if yard.row(
+            "SELECT 1 FROM material WHERE lower(name) = lower(?) AND lower(thickness_name) = lower(?)"
+            " AND id <> ?",
+            (*named_so, material_id),
+        ):
+            raise Refused(f"there is a material {' '.join(named_so)} already, or one that is retired")
+        deed.begin(f"changed {', '.join(_SAID.get(field, field) for field in new)} of {old.title}")
         if "name" in new or "thickness_name" in new:
             bind_before_rename(yard, old, materials(yard))
         for field, value in new.items():
@@ -111,10 +132,11 @@ def words_of(text: str) -> frozenset[str]:
 def matching(yard: Yard, text: str) -> tuple[Material, ...]:
     """Return the materials whose name, form and thickness hold every word of `text`, in any order.
 
-    A word matches a whole word, or the start of one of three letters and more ('ply' finds plywood).
+    A word matches a whole word, or the start of one of three letters and more ('ply' finds plywood, and
+    plywood finds ply). Materials the shop uses no more are left out.
     """
     wanted = words_of(text)
-    return tuple(m for m in materials(yard) if all(_has(_all_words(m), w) for w in wanted))
+    return tuple(m for m in materials(yard) if not m.retired and all(_has(_all_words(m), w) for w in wanted))
 
 
 def named(yard: Yard, text: str) -> Material:
@@ -141,6 +163,7 @@ def _all_words(m: Material) -> frozenset[str]:
 
 
 def _has(words: frozenset[str], wanted: str) -> bool:
+    wanted = _SAME.get(wanted, wanted)
     return wanted in words or (
         len(wanted) >= 3 and wanted.isalpha() and any(w.startswith(wanted) for w in words)
     )
@@ -150,4 +173,5 @@ def _of(row: sqlite3.Row) -> Material:
     values = dict(row)
     values["form"] = Form(values["form"])
     values["grain"] = bool(values["grain"])
+    values["retired"] = bool(values["retired"])
     return Material(**values)

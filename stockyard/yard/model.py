@@ -56,6 +56,7 @@ class Material:
     least_stock: int = 0
     lead_days: int = 0
     note: str = ""
+    retired: bool = False
 
     @property
     def title(self) -> str:
@@ -96,11 +97,15 @@ class Place:
     rated_load: Weight | None = None
     walk: int = 0
     inside_id: int | None = None
+    retired: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """One physical item. `depth` counts the pieces lying on top of it in a flat stack (0 = on top)."""
+    """One physical item. `depth` counts the pieces lying on top of it in a flat stack (0 = on top).
+
+    `guessed`: its cost was worked out from other sizes, since nobody named one.
+    """
 
     tag: str
     material_id: int
@@ -119,6 +124,7 @@ class Piece:
     gone_because: str | None = None
     note: str = ""
     supplier: str = ""
+    guessed: bool = False
 
     @property
     def area(self) -> Area:

@@ -65,12 +65,17 @@ def end_offer(yard: Yard, material_id: int, length: int, width: int, supplier: s
         if (offer.length, offer.width, offer.supplier) == (length, width, supplier.strip()):
             with yard.deed("price") as deed:
                 deed.begin(f"{m.title} {typed_size(length, width, yard.unit)} is no longer on sale")
-                yard.insert(
-                    "offer", material_id=material_id, length=length, width=width, price=offer.price,
-                    supplier=offer.supplier, since=max(yard.clock(), offer.since), ended=1,
-                )  # fmt: skip
+                end_now(yard, offer)
             return
     raise Refused(f"that size of {m.title} is not on sale")
+
+
+def end_now(yard: Yard, offer: Offer) -> None:
+    """Write down within the open deed that an offer has ended."""
+    yard.insert(
+        "offer", material_id=offer.material_id, length=offer.length, width=offer.width, price=offer.price,
+        supplier=offer.supplier, since=max(yard.clock(), offer.since), ended=1,
+    )  # fmt: skip
 
 
 def offers(yard: Yard, material_id: int | None = None) -> tuple[Offer, ...]:

@@ -26,13 +26,13 @@ FROM piece p LEFT JOIN place w ON w.id = p.place_id"""
 
 _NEW_PIECE = (
     "tag", "material_id", "kind", "length", "width", "thickness", "cost", "supplier", "note", "state",
-    "place_id", "layer", "shelved_at",
+    "place_id", "layer", "shelved_at", "guessed",
 )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arrival:
-    """Equal pieces to be shelved; the first lies lowest. `cost` is for one."""
+    """Equal pieces to be shelved; the first lies lowest. `cost` is for one, `guessed` from other sizes."""
 
     material_id: int
     kind: Kind
@@ -44,6 +44,7 @@ class Arrival:
     cost: int = 0
     supplier: str = ""
     note: str = ""
+    guessed: bool = False
 
 
 def shelve(yard: Yard, arrivals: Sequence[Arrival]) -> tuple[Piece, ...]:
@@ -73,7 +74,7 @@ def shelve(yard: Yard, arrivals: Sequence[Arrival]) -> tuple[Piece, ...]:
             for _ in range(a.count):
                 size = (a.length, a.width, a.thickness)
                 what = (a.material_id, a.kind, *size, a.cost, a.supplier, a.note)
-                rows.append((tags[len(rows)], *what, State.RACKED, at, layer + len(rows), now))
+                rows.append((tags[len(rows)], *what, State.RACKED, at, layer + len(rows), now, a.guessed))
         yard.insert_many("piece", _NEW_PIECE, rows)
     return by_tags(yard, tags)
 
@@ -266,5 +267,5 @@ def piece_of(row: sqlite3.Row) -> Piece:
         width=row["width"], state=State(row["state"]), place_id=row["place_id"], depth=row["depth"],
         thickness=row["thickness"], cost=row["cost"], parent=row["parent"], plan_id=row["plan_id"],
         shelved_at=row["shelved_at"], labelled=bool(row["labelled"]), gone_because=row["gone_because"],
-        note=row["note"], supplier=row["supplier"],
+        note=row["note"], supplier=row["supplier"], guessed=bool(row["guessed"]),
     )  # fmt: skip

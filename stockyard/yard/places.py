@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.yard.model import Place, Storage
 from stockyard.yard.store import Yard
 
-_COLUMNS = "id, code, rack, bay, slot, storage, length, width, height, supports, rated_load, walk, inside_id"
+_COLUMNS = (
+    "id, code, rack, bay, slot, storage, length, width, height, supports, rated_load, walk, inside_id,"
+    " retired"
+)
 
 
 def add_place(
@@ -31,27 +35,42 @@ def add_place(
     maker's plate. A new place comes last in the walk. `inside` is the code of a place it stands in.
 
     Raises:
-        BadInput: not a code. Refused: there is one of that code.
+        BadInput: not a code. Refused: there is one of that code. One that was retired is used again.
     """
     code = read_code(code)
-    rack, bay, slot = (*code.split("-"), "", "")[:3]
     with yard.deed("place") as deed:
-        if yard.row("SELECT 1 FROM place WHERE code = ?", (code,)):
+        row = yard.row("SELECT id, retired FROM place WHERE code = ?", (code,))
+        if row is not None and not row["retired"]:
             raise Refused(f"there is a place {code} already")
         around = place(yard, inside).id if inside else None
-        deed.begin(f"added the place {code}")
+        deed.begin(f"added the place {code}" if row is None else f"took the place {code} into use again")
         walk = yard.one("SELECT coalesce(max(walk), 0) + 1 FROM place")
-        yard.insert(
-            "place", code=code, rack=rack, bay=bay, slot=slot, inside_id=around, storage=storage,
-            length=length, width=width, height=height, supports=supports, rated_load=rated_load, walk=walk,
-        )  # fmt: skip
+        facts = {
+            **_parts(code), "inside_id": around, "storage": storage, "length": length, "width": width,
+            "height": height, "supports": supports, "rated_load": rated_load, "walk": walk,
+        }  # fmt: skip
+        if row is None:
+            yard.insert("place", **facts)
+        else:
+            _set(yard, row["id"], {**facts, "retired": 0})
     return place(yard, code)
+
+
+def _parts(code: str) -> dict[str, object]:
+    rack, bay, slot = (*code.split("-"), "", "")[:3]
+    return {"code": code, "rack": rack, "bay": bay, "slot": slot}
+
+
+def _set(yard: Yard, place_id: int, fields: Mapping[str, object]) -> None:
+    sets = ", ".join(f"{field} = ?" for field in fields)
+    yard.write(f"UPDATE place SET {sets} WHERE id = ?", (*fields.values(), place_id))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceChange:
     """What is to be changed of a place, by the names in `Place`; None leaves a field as it is."""
 
+    code: str | None = None
     storage: Storage | None = None
     length: int | None = None
     width: int | None = None
@@ -66,17 +85,23 @@ def change_place(yard: Yard, code: str, change: PlaceChange) -> Place:
     """Change what is known of a place: one deed.
 
     Raises:
-        Refused: nothing would change, or the place would be inside itself.
+        BadInput: a new code that is none. Refused: nothing would change, the place would be inside itself,
+            or another has the new code.
     """
     old = place(yard, code)
     new = {k: v for k, v in asdict(change).items() if v is not None and getattr(old, k) != v}
-    if not new:
+    if change.code is not None:
+        new["code"] = read_code(change.code)
+    if not {k: v for k, v in new.items() if getattr(old, k) != v}:
         raise Refused(f"{old.code} is so already")
     with yard.deed("place") as deed:
-        deed.begin(f"changed {', '.join(new)} of {old.code}")
-        for field, value in new.items():
-            yard.write(f"UPDATE place SET {field} = ? WHERE id = ?", (value, old.id))
-    return place(yard, code)
+        named = new.pop("code", old.code)
+        if named != old.code and yard.row("SELECT 1 FROM place WHERE code = ?", (named,)):
+            raise Refused(f"there is a place {named} already, or there was one that is retired")
+        what = [*(["code"] if named != old.code else []), *new]
+        deed.begin(f"changed {', '.join(what)} of {old.code}" + (f" to {named}" if named != old.code else ""))
+        _set(yard, old.id, {**new, **_parts(named)})
+    return place_by_id(yard, old.id)
 
 
 def read_code(text: str) -> str:
@@ -99,6 +124,8 @@ def place(yard: Yard, code: str) -> Place:
     """
     wanted = read_code(code)
     row = yard.row(f"SELECT {_COLUMNS} FROM place WHERE code = ?", (wanted,))
+    if row is not None and row["retired"]:
+        raise BadInput(f"{wanted} is retired", "place retired", {"place": wanted})
     if row is None:
         near = [p.code for p in places(yard) if p.rack == wanted.split("-")[0]][:8]
         if near:
@@ -115,8 +142,9 @@ def place_by_id(yard: Yard, place_id: int) -> Place:
 
 
 def places(yard: Yard) -> tuple[Place, ...]:
-    """Return all places in walking order."""
-    return tuple(_of(row) for row in yard.rows(f"SELECT {_COLUMNS} FROM place ORDER BY walk, code"))
+    """Return all places in use in walking order."""
+    rows = yard.rows(f"SELECT {_COLUMNS} FROM place WHERE retired = 0 ORDER BY walk, code")
+    return tuple(_of(row) for row in rows)
 
 
 def held(yard: Yard) -> dict[str, tuple[int, int]]:
@@ -128,4 +156,5 @@ def held(yard: Yard) -> dict[str, tuple[int, int]]:
 def _of(row: sqlite3.Row) -> Place:
     values = dict(row)
     values["storage"] = Storage(values["storage"])
+    values["retired"] = bool(values["retired"])
     return Place(**values)

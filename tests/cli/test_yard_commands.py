@@ -340,3 +340,89 @@ def test_no_open_job_points_to_the_finished_ones(run: Run, tmp_path: Path) -> No
     plan_on(tmp_path / "yard.db", sheet)
     assert "2 parts, scrap" in run("cut", sheet).stdout
     assert "1 job done: 'stockyard jobs list --all'" in run("jobs", "list").stdout
+
+
+def test_the_stock_is_listed_through_a_sieve(run: Run, tmp_path: Path) -> None:
+    run("material", "add", "white oak", "4/4", "--board")
+    sheets = tags_of(run("shelve", "birch 18", "--count", "3", "--at", "R1-B2-S3"))
+    offcut = tags_of(run("shelve", "birch 18", "--offcut", "900 x 400", "--at", "R1-B2-S3"))[0]
+    board = tags_of(run("shelve", "oak", "--size", "2400 x 180", "--at", "R2"))[0]
+    plan_on(tmp_path / "yard.db", sheets[0])
+
+    def listed(*words: str) -> set[str]:
+        return {line["tag"] for line in json.loads(run("stock", *words, "--json").stdout)}
+
+    assert listed() == {*sheets, offcut, board}
+    assert listed("--full") == set(sheets) and listed("--boards") == {board} == listed("oak")
+    assert listed("--offcuts", "--at", "R1-B2-S3") == {offcut} and listed("--offcuts", "--at", "R2") == set()
+    assert listed("--promised") == {sheets[0]} and listed("plywood", "--free") == {*sheets[1:], offcut}
+    run("labels", *sheets, "--out", str(tmp_path / "labels.pdf"))
+    assert listed("--unlabelled") == {offcut, board}
+    told = run("stock", "birch").stdout.splitlines()
+    assert told[1].split()[0] == offcut and told[-1] == "4 pieces, 9.29 m²."
+    run("stock", "--full", "--boards", ends=2)
+    run("stock", "walnut", ends=2)
+
+
+def test_a_place_shows_what_lies_there_in_order(run: Run) -> None:
+    tags = tags_of(run("shelve", "birch 18", "--count", "2", "--at", "R1-B2-S3"))
+    top = tags_of(run("shelve", "birch 18", "--offcut", "900 x 400", "--at", "R1-B2-S3"))[0]
+    told = run("place", "show", "R1-B2-S3").stdout.splitlines()
+    assert told[0].startswith("R1-B2-S3: flat stack, 3 pieces, 76 kg")
+    assert [line.split()[:2] for line in told[2:]] == [["1", top], ["2", tags[1]], ["3", tags[0]]]
+
+
+def test_places_and_materials_are_renamed_and_retired(run: Run) -> None:
+    tag = tags_of(run("shelve", "birch 18", "--at", "R1-B2-S3"))[0]
+    run("place", "change", "R1-B2-S3", "--code", "LEFT-1")
+    assert "at LEFT-1" in run("tag", tag).stdout
+    assert "in use: 1 piece lies there" in run("place", "retire", "LEFT-1", ends=1).stderr
+    run("move", tag, "--to", "R2")
+    run("place", "retire", "LEFT-1")
+    assert "LEFT-1" not in run("place", "list").stdout
+    assert "is retired: take it back" in run("move", tag, "--to", "LEFT-1", ends=2).stderr
+    run("place", "add", "LEFT-1", "--stores", "upright")
+    run("move", tag, "--to", "LEFT-1")
+    run("material", "change", "birch ply 18", "--name", "baltic birch", "--thickness", "3/4")
+    assert "baltic birch 3/4" in run("tag", tag).stdout
+    assert "1 piece of it is here" in run("material", "retire", "baltic", ends=1).stderr
+    run("gone", tag, "--why", "sold")
+    run("material", "retire", "baltic")
+    assert (
+        "baltic" not in run("material", "list").stdout
+        and "retired" in run("material", "list", "--all").stdout
+    )
+    assert "birch" not in run("price", "list").stdout, "it is no longer on sale"
+    assert "no material" in run("shelve", "baltic", "--size", "1 x 1", "--at", "LEFT-1", ends=2).stderr
+    run("material", "add", "baltic birch", "3/4")
+    run("shelve", "baltic", "--size", "2440 x 1220", "--at", "LEFT-1")
+    assert "is true" in run("yard", "check").stdout
+
+
+def test_a_pieces_material_is_put_right(run: Run, tmp_path: Path) -> None:
+    run("material", "add", "birch ply", "12 mm")
+    tag = tags_of(run("shelve", "birch 18", "--at", "R1-B2-S3"))[0]
+    run("labels", "--out", str(tmp_path / "labels.pdf"))
+    plan_on(tmp_path / "yard.db", tag)
+    told = run("correct", tag, "--material", "birch 12").stdout
+    assert "birch ply 12 mm" in told and f"stockyard labels {tag}" in told
+    assert f"The plan of kitchen needed {tag}" in told
+    run("correct", tag, "--material", "birch 12", ends=1)
+    run("correct", tag, ends=2)
+    with yard.open(tmp_path / "yard.db") as y:
+        assert check(y) == ()
+
+
+def test_no_piece_is_silently_free(run: Run) -> None:
+    """By area of the one size on sale, 58.50: 1220 x 1220 is half of it."""
+    priced = run("shelve", "birch 18", "--size", "1220 x 1220", "--at", "R1-B2-S3")
+    assert "taken as 29.25 EUR each" in priced.stderr
+    tag = tags_of(priced)[0]
+    assert "carries 29.25 EUR, by area from other sizes" in run("tag", tag).stdout
+    run("correct", tag, "--cost", "29.25")
+    assert run("tag", tag).stdout.splitlines()[1].endswith("carries 29.25 EUR")
+    run("material", "add", "oak", "4/4", "--board")
+    free = run("shelve", "oak", "--size", "2400 x 180", "--at", "R2")
+    assert "counts as free until one is named" in free.stderr
+    assert "No price" not in run("shelve", "oak", "--size", "2400 x 180", "--at", "R2", "--cost", "9").stderr
+    assert "No price" not in run("shelve", "birch 18", "--at", "R2").stderr
