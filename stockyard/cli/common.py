@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from stockyard.cli import completing
 from stockyard.cli.streams import watch
 from stockyard.errors import BadInput
 from stockyard.text import leaving
@@ -44,6 +46,8 @@ def add_group(app: typer.Typer, name: str, text: str, commands: Commands) -> Non
 def add_commands(app: typer.Typer, commands: Commands) -> None:
     """Add commands by their names."""
     for name, command in commands.items():
+        if completing.asked():
+            completing.attach(command)
         app.command(name)(command)
 
 
@@ -96,17 +100,23 @@ def print_json(value: object, terms: Terms | None = None) -> None:
 
 
 def print_table(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> None:
-    """Print rows under headings, columns apart by two spaces; headings are bold on a terminal only."""
+    """Print rows under headings, no wider than the window; headings are bold on a terminal only."""
+    from stockyard.cli.narrow import fitted
+
     cells = [["" if c is None else leaving(str(c)) for c in row] for row in rows]
-    widths = [max(map(len, column)) for column in zip(headings, *cells, strict=True)]
     bold = sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    typer.echo(typer.style(_line(headings, widths), bold=True) if bold else _line(headings, widths))
-    for row in cells:
-        typer.echo(_line(row, widths))
+    first, *others = fitted(list(headings), cells, _window())
+    typer.echo(typer.style(first, bold=True) if bold else first)
+    for line in others:
+        typer.echo(line)
 
 
-def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
-    return "  ".join(c.ljust(w) for c, w in zip(cells, widths, strict=True)).rstrip()
+def _window() -> int | None:
+    """Return how many letters a line may have; None where nobody looks at a window."""
+    said = os.environ.get("COLUMNS", "")
+    if said.isdecimal() and int(said):
+        return int(said)
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
 
 
 def confirmed(question: str, yes: bool) -> bool:

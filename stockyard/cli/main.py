@@ -5,14 +5,16 @@ from __future__ import annotations
 import os
 import sys
 import warnings
+from contextlib import suppress
 from importlib import import_module
-from typing import Any
+from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from stockyard.cli import streams
+from stockyard.cli import completing, streams
 from stockyard.cli.faults import INTERRUPTED, REFUSED, ends_with, worded
+from stockyard.cli.sections import sorted_out
 from stockyard.errors import StockyardError
 from stockyard.text import leaving
 
@@ -37,7 +39,12 @@ GROUPS: tuple[str, ...] = (
     "solve",
     "route",
     "serve",
+    "helping",
 )
+
+
+_WHOLE = 500
+"""Letters of a command's first sentence in a list: all of them."""
 
 
 class OneLineErrors(TyperGroup):
@@ -54,12 +61,31 @@ class OneLineErrors(TyperGroup):
         except KeyboardInterrupt:
             raise typer.Exit(_interrupted()) from None
 
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """List the commands by what one is doing."""
+        shown = {name: self.get_command(ctx, name) for name in self.list_commands(ctx)}
+        for title, names in sorted_out(list(shown)):
+            with formatter.section(title.capitalize()):
+                told = [
+                    (name, command.get_short_help_str(_WHOLE)) for name in names if (command := shown[name])
+                ]
+                formatter.write_dl(told)
+
+
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        import stockyard
+
+        typer.echo(f"stockyard {stockyard.__version__}")
+        raise typer.Exit
+
 
 def build() -> typer.Typer:
     """Return the whole command-line application."""
     app = typer.Typer(
         cls=OneLineErrors,
         no_args_is_help=True,
+        context_settings={"help_option_names": ["-h", "--help"]},
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
         help="What is on the rack, which pieces to pull for a cut list, and how to cut them.",
@@ -70,7 +96,11 @@ def build() -> typer.Typer:
     return app
 
 
-def _whole() -> None:
+def _whole(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell the version.")
+    ] = False,
+) -> None:
     """Keep the words after `stockyard` a command, however few commands there are."""
 
 
@@ -82,7 +112,14 @@ def _interrupted() -> int:
 
 def main() -> None:
     """Run the command line: whatever happens, it ends with an exit code and at most one line of error."""
-    sys.exit(streams.finish(_run()))
+    sys.exit(_complete() if completing.asked() else streams.finish(_run()))
+
+
+def _complete() -> int:
+    """Answer a shell that completes words; whatever is wrong, it is told nothing and sees no error."""
+    with suppress(Exception, SystemExit):
+        build()()
+    return 0
 
 
 def _run() -> int:

@@ -44,7 +44,9 @@ def register(app: typer.Typer) -> None:
 
 
 def shelve(
-    material: Annotated[str | None, typer.Argument(help="Words that name it: 'birch ply 18'.")] = None,
+    material: Annotated[
+        str | None, typer.Argument(metavar="[MATERIAL]", help="Words that name it: 'birch ply 18'.")
+    ] = None,
     at: Annotated[str | None, typer.Option("--at", metavar="PLACE", help="Where they go: R1-B2-S3.")] = None,
     count: Annotated[int, typer.Option(min=1, max=10_000, help="How many equal pieces.")] = 1,
     size: Annotated[str | None, typer.Option(help="Full pieces of this size: '1220 x 2440'.")] = None,

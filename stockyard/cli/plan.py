@@ -7,15 +7,13 @@ from typing import Annotated
 
 import typer
 
-from stockyard.cli.common import AsJson, YardFile, make_folder, open_yard
+from stockyard.cli.common import AsJson, YardFile, add_commands, make_folder, open_yard
 from stockyard.cli.planned import plan_now
 
 
 def register(app: typer.Typer) -> None:
     """Add the commands to the application."""
-    app.command("plan")(plan)
-    app.command("warm-up")(warm_up)
-    app.command("demo")(demo)
+    add_commands(app, {"plan": plan, "warm-up": warm_up, "demo": demo})
 
 
 def plan(

@@ -7,13 +7,14 @@ from typing import Annotated
 
 import typer
 
+from stockyard.cli.common import add_commands
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
 
 
 def register(app: typer.Typer) -> None:
     """Add the command to the application."""
-    app.command("route")(route)
+    add_commands(app, {"route": route})
 
 
 def route(

@@ -35,7 +35,7 @@ def cut(
     ] = None,
     no_offcuts: Annotated[bool, typer.Option("--no-offcuts", help="All that was left is scrap.")] = False,
     job: Annotated[
-        str | None, typer.Option("--job", help="All that was pulled for this job, as planned.")
+        str | None, typer.Option("--job", metavar="JOB", help="All that was pulled for this job, as planned.")
     ] = None,
     later: Later = False,
     file: YardFile = None,

@@ -103,7 +103,9 @@ def pull(
     job: Annotated[
         str | None,
         typer.Option(
-            "--job", help="All that is still to pull for this job; with tags: pieces bought for it."
+            "--job",
+            metavar="JOB",
+            help="All that is still to pull for this job; with tags: pieces bought for it.",
         ),
     ] = None,
     file: YardFile = None,

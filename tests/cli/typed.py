@@ -20,9 +20,9 @@ Run = Callable[..., Result]
 def typist(path: Path) -> Run:
     """Return what types a command at the yard there, and looks that it ends as it is said to."""
     app = build()
-    environment = {"STOCKYARD_YARD": str(path), "COLUMNS": "200"}
 
-    def type_(*words: str, ends: int = 0, given: str | None = None) -> Result:
+    def type_(*words: str, ends: int = 0, given: str | None = None, wide: int = 200) -> Result:
+        environment = {"STOCKYARD_YARD": str(path), "COLUMNS": str(wide)}
         result = CliRunner().invoke(app, list(words), env=environment, input=given)
         assert result.exit_code == ends, (words, result.stdout, result.stderr, result.exception)
         if ends:
