@@ -103,15 +103,18 @@ def month(
     as_csv: AsCsv = False,
 ) -> None:
     """Show what each month bought, used and scrapped, and what lay in the yard at its end."""
-    from stockyard.desk.costs import month_costs, month_pdf
+    from stockyard.desk.costs import found_notes, month_costs, month_pdf
     from stockyard.whole import write_whole
 
     if when is not None and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", when):
         raise BadInput(f"'{when[:20]}' is not a month: write it as 2026-03")
     with open_yard(file) as y:
         rows, terms = month_costs(y, when), terms_of(y)
+        notes = found_notes(rows)
         page = month_pdf(y, when) if pdf is not None else b""
     _emit_months(rows, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
+    for note in () if as_json or as_csv else notes:
+        typer.echo(note)
     if pdf is not None:
         write_whole(pdf, page)
         typer.echo(f"Wrote {pdf}.", err=True)

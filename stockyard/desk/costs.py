@@ -18,8 +18,8 @@ from stockyard.yard.materials import materials
 from stockyard.yard.store import Yard
 
 __all__ = [
-    "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "job_costs", "month_costs", "month_page",
-    "month_pdf",
+    "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "found_notes", "job_costs", "month_costs",
+    "month_page", "month_pdf",
 ]  # fmt: skip
 
 
@@ -95,6 +95,17 @@ def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
     return found
 
 
+def found_notes(rows: Sequence[MonthCost]) -> tuple[str, ...]:
+    """Return a sentence where less than nothing left uncut, for the months of that."""
+    found = [m.month for m in rows if m.gone.area < 0 or m.gone.money < 0]
+    if not found:
+        return ()
+    return (
+        f"Left uncut is below nothing in {', '.join(found)}: more offcuts came in, measured by hand, than "
+        "pieces left the yard uncut.",
+    )
+
+
 def month_pdf(yard: Yard, month: str | None = None) -> bytes:
     """Return a page about one month, or the last, as a PDF; errors as `month_costs`."""
     with yard.reading():
@@ -127,7 +138,10 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
             )
             for m in rows
         ),
-        notes=("Every figure is added up from the ledger; money is the carried cost of the material.",),
+        notes=(
+            "Every figure is added up from the ledger; money is the carried cost of the material.",
+            *found_notes(rows[-1:]),
+        ),
     )
 
 
