@@ -13,6 +13,7 @@ from stockyard.effort import Effort, Seconds, effort_of
 from stockyard.errors import BadInput
 from stockyard.measure import MONEY, TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
 from stockyard.saws import Saws
+from stockyard.settings_said import called, recorded
 from stockyard.worth import KEEP_AREA, KEEP_SHORT_SIDE, PULL_AREA, WHOLE_AREA
 
 _MM = TICKS_PER_MM
@@ -127,12 +128,12 @@ class Settings:
             )
         read_zone(self.time_zone)
         if self.fence not in (8, 16, 32, 64, 128):
-            raise BadInput(f"fence is {self.fence}: it must be 8, 16, 32, 64 or 128 (1/32 in is written 32)")
+            raise BadInput(f"fence_step is 1/{self.fence}: it must be 1/8, 1/16, 1/32, 1/64 or 1/128")
         for name, (low, high) in _BOUNDS.items():
             value = getattr(self, name)
             if not low <= value <= high:
                 shown, least, most = (show_value(name, v, self.unit) for v in (value, low, high))
-                raise BadInput(f"{name} is {shown}: it must be from {least} to {most}")
+                raise BadInput(f"{called(name)} is {shown}: it must be from {least} to {most}")
         if self.keep_area > self.whole_area:
             raise BadInput(
                 "keep_area is more than whole_area: a leftover must be kept before it is worth all"
@@ -203,14 +204,16 @@ def write_value(name: str, value: object, unit: Unit) -> str:
         return f"{sign}{decimal(abs(value), unit):f} {unit}"
     if name in _AREAS and isinstance(value, int):
         return f"{_area_text(value, unit)} {unit}²"
-    return str(value)
+    if name == "fence":
+        return f"1/{value} in"
+    return f"{value // 10}.{value % 10} %" if name == "keep_floor" and isinstance(value, int) else str(value)
 
 
 def show_value(name: str, value: object, unit: Unit) -> str:
     """Return one setting as a person reads it: as `write_value`, but rounded, with an about-sign if so."""
     places = 3 if name in _LENGTHS else 1 if name in _AREAS else None
     if places is None or not isinstance(value, int):
-        return str(value)
+        return write_value(name, value, unit).replace(".0 %", " %")
     side = TICKS_PER[unit]
     exact = Fraction(value, side if name in _LENGTHS else side * side)
     near = round(exact, places)
@@ -234,9 +237,11 @@ def change(settings: Settings, given: Mapping[str, str]) -> Settings:
     Raises:
         BadInput: no such setting, or a text that is not one of its values.
     """
+    given = {recorded(name): text for name, text in given.items()}
     unknown = next((n for n in given if n not in names()), None)
     if unknown is not None:
-        raise BadInput(f"there is no setting '{unknown[:40]}': the settings are {', '.join(names())}")
+        every = ", ".join(called(n) for n in names())
+        raise BadInput(f"there is no setting '{unknown[:40]}': the settings are {every}")
     unit = _read_unit(given["unit"]) if "unit" in given else settings.unit
     values: dict[str, object] = {name: _read(name, text, unit) for name, text in given.items()}
     return replace(settings, **values)  # type: ignore[arg-type]
@@ -251,6 +256,8 @@ def _read(name: str, text: str, unit: Unit) -> object:
         "currency": str.strip,
         "guide_name": str.strip,
         "time_zone": read_zone,
+        "fence": lambda t: _read_whole(re.sub(r"^\s*1\s*/|\s*(in|\")\s*$", "", t)),
+        "keep_floor": _read_share,
     }
     try:
         if name in readers:
@@ -261,7 +268,7 @@ def _read(name: str, text: str, unit: Unit) -> object:
             return _read_area(text, unit)
         return _read_whole(text)
     except BadInput as error:
-        raise BadInput(f"{name}: {error}") from None
+        raise BadInput(f"{called(name)}: {error}") from None
 
 
 def _read_unit(text: str) -> Unit:
@@ -285,6 +292,12 @@ def _read_area(text: str, unit: Unit) -> int:
             side = side or {Unit.MM: _MM, Unit.INCH: 81_280}[unit]
             return round(read_number(t.removesuffix(word).strip()) * side * side)
     raise AssertionError("the empty word ends every text")
+
+
+def _read_share(text: str) -> int:
+    """Return thousandths from '40 %' or from thousandths."""
+    t = text.strip()
+    return round(read_number(t[:-1].strip()) * 10) if t.endswith("%") else _read_whole(t)
 
 
 def _read_whole(text: str) -> int:

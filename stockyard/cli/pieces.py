@@ -192,7 +192,7 @@ def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
     for above in life.parents:
         typer.echo(f"  came from {above.tag}: {described(above, terms)}")
     for event in life.events:
-        typer.echo(f"  {event.at[:10]}  {event.says}  (deed {event.deed})")
+        typer.echo(f"  {event.at[:10]}  {event.says}  (entry {event.deed})")
     for name, n, job in life.parts:
         typer.echo(f"  gave {n} × {name} for {job}")
     for left in life.offcuts:

@@ -73,4 +73,4 @@ class Progress:
         parts = "all parts placed" if not best.missing else f"{count(best.missing, 'part')} not placed"
         net = area(best.net, self._unit)
         money = f"{best.money / MONEY:.2f} to draw, " if self._money else ""
-        return f"{best.seconds:5.1f} s: {parts}, {count(best.pieces, 'piece')}, {money}{net} net"
+        return f"{best.seconds:5.1f} s: {parts}, {count(best.pieces, 'piece')}, {money}{net} of material"

@@ -34,7 +34,7 @@ def register(app: typer.Typer) -> None:
 
 
 def ledger(
-    last: Annotated[int, typer.Option(min=1, max=100_000, help="How many of the last deeds.")] = 20,
+    last: Annotated[int, typer.Option(min=1, max=100_000, help="How many of the last entries.")] = 20,
     file: YardFile = None,
     as_json: AsJson = False,
 ) -> None:
@@ -47,24 +47,24 @@ def ledger(
         print_json(found)
         return
     rows = [(d.id, d.at, d.station, d.says, f"undone by {d.undone_by}" if d.undone_by else "") for d in found]
-    print_table(("deed", "at (UTC)", "station", "what was done", ""), rows)
+    print_table(("entry", "at (UTC)", "station", "what was done", ""), rows)
 
 
 def undo(
     deed: Annotated[
-        int | None, typer.Argument(metavar="[DEED]", help="Its number in the ledger; else the last.")
+        int | None, typer.Argument(metavar="[ENTRY]", help="Its number in the ledger; else the last.")
     ] = None,
     yes: Yes = False,
     file: YardFile = None,
 ) -> None:
-    """Undo a deed by its opposite; what depends on it is named and nothing is done."""
+    """Undo what was done by its opposite; what depends on it is named and nothing is done."""
     from stockyard.desk import history
 
     with open_yard(file) as y:
         line = history.to_undo(y, deed)
         if confirmed(f"Undo {line.id}: {line.says}?", yes):
             made = history.undo(y, line.id)
-            typer.echo(f"{made.says[0].upper()}{made.says[1:]} (deed {made.id}).")
+            typer.echo(f"{made.says[0].upper()}{made.says[1:]} (entry {made.id}).")
 
 
 def count(

@@ -141,7 +141,7 @@ def deeds_done() -> str:
     if not done:
         return ""
     named = "; ".join(f"{number} ({says})" for number, says in done[-3:])
-    return f"recorded all the same: deed {named}. 'stockyard ledger' shows it"
+    return f"recorded all the same: entry {named}. 'stockyard ledger' shows it"
 
 
 def finish(code: int) -> int:

@@ -58,20 +58,28 @@ def new(
 
 def settings(
     pairs: Annotated[
-        list[str] | None, typer.Argument(metavar="[NAME=VALUE]...", help="Settings to change.")
+        list[str] | None,
+        typer.Argument(metavar="[NAME|NAME=VALUE]...", help="Settings to explain, or to change."),
     ] = None,
+    explain: Annotated[bool, typer.Option("--explain", help="Say what each does.")] = False,
     file: YardFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Show the shop's settings, or change some."""
+    """Show the shop's settings, change some, or say what one does: settings kerf."""
     from stockyard.desk import shop
 
+    asked = [word for word in pairs or () if "=" not in word]
+    given = [word for word in pairs or () if "=" in word]
     with open_yard(file) as y:
-        if pairs:
-            shop.set_settings(y, _pairs(pairs))
-        shown = shop.settings(y)
+        shop.explained(y, asked)  # looks at the names before anything is changed
+        if given:
+            shop.set_settings(y, _pairs(given))
+        shown = shop.explained(y, asked)
     if as_json:
         print_json({line.name: line.exact for line in shown})
+    elif asked or explain:
+        rows = [(line.name, line.shown, line.effect) for line in shown]
+        print_table(("setting", "value", "what it does"), rows)
     else:
         print_table(("setting", "value"), [(line.name, line.shown) for line in shown])
 
@@ -116,7 +124,7 @@ def _tell_seal(last: LastSeal | None) -> None:
     """Say what the seals vouch for."""
     if last is None:
         return
-    typer.echo(f"The seal of the last deed, {last.deed}, is {last.digest}.")
+    typer.echo(f"The seal of the last entry, {last.deed}, is {last.digest}.")
     if last.late_to:
         typer.echo(
             f"Deeds up to {last.late_to} are older than the seals, which vouch for them from the upgrade on."

@@ -24,6 +24,7 @@ from stockyard.desk.shelve_advice import spots
 from stockyard.kinds import Grain, Kind
 from stockyard.measure import Length
 from stockyard.settings import Settings, show_value
+from stockyard.settings_said import called, recorded
 from stockyard.yard.accepted import accepts
 from stockyard.yard.intake import read_size
 from stockyard.yard.jobs import jobs
@@ -170,8 +171,8 @@ def keep_sizes(yard: Yard) -> Learned:
     with yard.reading():
         now, learned, unit = yard.settings, learned_settings(yard), yard.unit
     names = ("keep_short_side", "keep_area", "whole_area", "keep_floor")
-    lines = (LearnedLine(n, *(show_value(n, getattr(s, n), unit) for s in (now, learned))) for n in names)
-    return Learned(tuple(lines), learned)
+    shown = ((n, [show_value(n, getattr(s, n), unit) for s in (now, learned)]) for n in names)
+    return Learned(tuple(LearnedLine(called(n), *values) for n, values in shown), learned)
 
 
 def use_sizes(yard: Yard, learned: Learned) -> None:
@@ -180,7 +181,7 @@ def use_sizes(yard: Yard, learned: Learned) -> None:
     Raises:
         Refused: they are so already.
     """
-    values = {line.name: getattr(learned.settings, line.name) for line in learned.lines}
+    values = {n: getattr(learned.settings, n) for n in (recorded(line.name) for line in learned.lines)}
     change_settings(yard, replace(yard.settings, **values))
 
 

@@ -2,30 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from stockyard.desk.plan_check import Checked, check_yard
+from stockyard.errors import BadInput
 from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
+from stockyard.settings_said import EFFECTS, called, recorded
 from stockyard.yard import Yard, backup, exchange
 from stockyard.yard.check import Difference
 from stockyard.yard.seal import LastSeal, last_seal
 from stockyard.yard.shop import change_settings
 
 __all__ = [
-    "BackupLine", "Checked", "Difference", "LastSeal", "SettingLine", "back_up", "backups", "check", "export",
-    "first_settings", "import_yard", "look_for_backup", "rebuild", "restore", "set_settings", "settings",
+    "BackupLine", "Checked", "Difference", "LastSeal", "SettingLine", "back_up", "backups", "check",
+    "explained", "export", "first_settings", "import_yard", "look_for_backup", "rebuild", "restore",
+    "set_settings", "settings",
 ]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class SettingLine:
-    """A setting: its name, its value as a person reads it, and the exact one that may be typed back."""
+    """A setting: its name, its value as a person reads it, and the exact one that may be typed back.
+
+    `effect` says in a sentence what it does.
+    """
 
     name: str
     shown: str
     exact: str
+    effect: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +56,28 @@ def settings(yard: Yard) -> tuple[SettingLine, ...]:
     """Return all settings in the order in which they are shown."""
     now = yard.settings
     return tuple(
-        SettingLine(n, show_value(n, getattr(now, n), now.unit), write_value(n, getattr(now, n), now.unit))
+        SettingLine(
+            name=called(n),
+            shown=show_value(n, getattr(now, n), now.unit),
+            exact=write_value(n, getattr(now, n), now.unit),
+            effect=EFFECTS[n],
+        )
         for n in names()
     )
+
+
+def explained(yard: Yard, wanted: Sequence[str] = ()) -> tuple[SettingLine, ...]:
+    """Return the settings of those names, or all of them.
+
+    Raises:
+        BadInput: there is none of a name.
+    """
+    every = {line.name: line for line in settings(yard)}
+    named = [called(recorded(n.strip().lower().replace("-", "_"))) for n in wanted]
+    strange = next((n for n in named if n not in every), None)
+    if strange is not None:
+        raise BadInput(f"there is no setting '{strange[:40]}': the settings are {', '.join(every)}")
+    return tuple(every[n] for n in named) if named else tuple(every.values())
 
 
 def set_settings(yard: Yard, given: Mapping[str, str]) -> None:

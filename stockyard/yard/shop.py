@@ -6,6 +6,7 @@ from dataclasses import fields
 
 from stockyard.errors import Refused
 from stockyard.settings import Settings, write_value
+from stockyard.settings_said import called
 from stockyard.yard.store import Yard
 
 
@@ -28,7 +29,7 @@ def change_settings(yard: Yard, settings: Settings) -> None:
     """
     with yard.deed("settings") as deed:
         changed = [
-            f"{f.name} {write_value(f.name, getattr(settings, f.name), settings.unit)}"
+            f"{called(f.name)} {write_value(f.name, getattr(settings, f.name), settings.unit)}"
             for f in fields(Settings)
             if getattr(settings, f.name) != getattr(yard.settings, f.name)
         ]

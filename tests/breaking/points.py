@@ -178,7 +178,7 @@ def _faults(
         yield "said to be done, and is not"
     if after != before and point.command not in DEEDS | {"backup", "papers"}:
         yield "another yard than before"
-    told = re.search(r"recorded all the same: deed", done.stderr)
+    told = re.search(r"recorded all the same: entry", done.stderr)
     if after != before and done.returncode in (1, 2) and not told and not killed:
         yield f"a deed that was not told: {said[-300:]}"
     yield from _made(folder, point, succeeded)

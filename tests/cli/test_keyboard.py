@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 import sys
@@ -113,3 +114,38 @@ def test_a_cell_goes_on_in_a_second_line_and_sizes_stay_whole() -> None:
     assert lines == ["tag   what", "K7Q3  birch ply 18 mm", "      2440 mm × 1220 mm"]
     assert fitted(["a", "b", "c"], [["x" * 20, "y" * 20, ""]], 30) == ["a:", "x" * 20, "  b: " + "y" * 20]
     assert fitted(["a"], [], 30) == ["a"]
+
+
+def test_a_setting_says_what_it_does(run: Run) -> None:
+    told = run("yard", "settings", "kerf", "fence").stdout
+    assert "test cut" in told and "1/32 in" in told and "fence_step" in told and "keep_days" not in told
+    whole = run("yard", "settings", "--explain", wide=60).stdout
+    assert "Whose days and months" in " ".join(whole.split())
+    run("yard", "settings", "guide_name=track saw")
+    assert "track saw" in run("yard", "settings", "guide_name").stdout
+    assert "no setting 'colour'" in run("yard", "settings", "colour", "kerf=9", ends=2).stderr
+    assert "kerf 9" not in run("ledger").stdout
+    exact = json.loads(run("yard", "settings", "--json").stdout)
+    assert exact["small_worth"] == "40.0 %"
+
+
+def test_plywood_finds_ply(run: Run) -> None:
+    run("shelve", "birch 18", "--offcut", "900 x 600", "--at", "R1-B2-S3")
+    assert "900 × 600" in run("find", "20x30", "plywood").stdout
+    assert "900 × 600" in run("find", "20x30cm plywood").stdout
+
+
+def test_the_words_on_screens_are_the_trades(run: Run, tmp_path: Path) -> None:
+    """A ledger has entries, to who keeps one."""
+    tag = tags_of(run("shelve", "birch 18", "--at", "R1-B2-S3"))[0]
+    plan_on(tmp_path / "yard.db", tag)
+    screens = [
+        run("ledger"),
+        run("tag", tag),
+        run("undo", "-h"),
+        run("yard", "settings"),
+        run("ledger", "-h"),
+    ]
+    screens += [run("undo", "6", "--yes", ends=1), run("undo", "--yes"), run("undo", "99", "--yes", ends=2)]
+    for shown in screens:
+        assert not re.search(r"\bdeeds?\b|\bnet\b|keep_floor", shown.stdout + shown.stderr, re.IGNORECASE)

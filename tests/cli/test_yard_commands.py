@@ -142,7 +142,7 @@ def test_a_csv_is_shelved_whole_or_not_at_all(run: Run, tmp_path: Path) -> None:
         (("price", "add", "birch 18", "1 x 1", "5x"), 2, "is not an amount"),
         (("jobs", "show", "shed"), 2, "there is no job 'shed'"),
         (("undo", "1", "--yes"), 1, "cannot be undone"),
-        (("undo", "99", "--yes"), 2, "the ledger has no deed 99"),
+        (("undo", "99", "--yes"), 2, "the ledger has no entry 99"),
         (("undo", "9" * 20, "--yes"), 2, "a number is too large"),
         (("material", "change", "birch 18", "--least", "9" * 20), 2, "a number is too large"),
         (("undo",), 2, "say --yes"),

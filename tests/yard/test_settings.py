@@ -10,6 +10,7 @@ from stockyard import yard
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
+from stockyard.settings_said import EFFECTS, called
 from tests.yard.shop import MM, Shop
 
 
@@ -36,7 +37,7 @@ def test_an_area_reads_back_to_the_square_tick(area: int, unit: Unit) -> None:
         ("kerf", "-1"), ("kerf", "31"), ("kerf", "thin"), ("unit", "cubit"), ("paper", "a3"), ("fence", "24"),
         ("currency", "=1+1"), ("label", "../x"), ("printer_dpi", "50"), ("plan_seconds", "0"),
         ("keep_days", "1e3"), ("keep_area", "100 m²"), ("backups", "0"), ("label_right", "60"),
-        ("colour", "red"), ("keep_floor", "1001"),
+        ("colour", "red"), ("small_worth", "1001"),
     ],
 )  # fmt: skip
 def test_what_is_out_of_bounds_is_named(name: str, text: str) -> None:
@@ -77,3 +78,24 @@ def test_a_setting_is_shown_to_three_places_and_says_when_it_is_rounded() -> Non
     assert show_value("kerf", 3 * MM, Unit.MM) == "3 mm"
     assert show_value("keep_area", 90_000 * MM * MM, Unit.MM) == "90000 mm²"
     assert (show_value("bench", 40, Unit.MM), show_value("currency", "EUR", Unit.MM)) == ("40", "EUR")
+
+
+def test_every_setting_is_explained_in_a_sentence() -> None:
+    assert set(EFFECTS) == set(names())
+    assert all(text.endswith(".") and len(text) <= 110 for text in EFFECTS.values())
+
+
+def test_settings_are_called_in_words_of_the_trade_and_read_back() -> None:
+    inches = change(inch_shop(), {"fence_step": "1/16", "small_worth": "37.5 %", "guide_name": "track saw"})
+    assert (inches.fence, inches.keep_floor, inches.guide_name) == (16, 375, "track saw")
+    for name in names():
+        written = write_value(name, getattr(inches, name), inches.unit)
+        assert change(inches, {called(name): written}) == inches, name
+    assert (show_value("fence", 16, Unit.INCH), show_value("keep_floor", 400, Unit.INCH)) == (
+        "1/16 in",
+        "40 %",
+    )
+    with pytest.raises(BadInput, match=r"fence_step is 1/24"):
+        change(inches, {"fence_step": "1/24"})
+    with pytest.raises(BadInput, match=r"small_worth is 100\.1 %"):
+        change(inches, {"keep_floor": "1001"})

@@ -1,0 +1,62 @@
+"""Settings to a person: what one is called on a screen, and what it does, in a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+CALLED: Mapping[str, str] = {"keep_floor": "small_worth", "fence": "fence_step"}
+"""Settings that are called otherwise on a screen than in the record; both names are understood."""
+
+EFFECTS: Mapping[str, str] = {
+    "unit": "Bare numbers are read and sizes shown in it.",
+    "currency": "Money is written with it.",
+    "kerf": "The width of the cut as a test cut shows it; parts and leftovers are planned that far apart.",
+    "edge_trim": "So much comes off every factory edge of a full sheet before parts are cut from it.",
+    "keep_short_side": "A leftover of a sheet with a shorter side than this is planned as waste.",
+    "keep_area": "A leftover of a sheet with less area than this is planned as waste.",
+    "whole_area": "A leftover from this area on is worth as much as new material, smaller ones less.",
+    "keep_floor": "How much of its area the smallest leftover that is kept is worth; the larger, the more.",
+    "keep_board_width": "A leftover of a board that is narrower is planned as waste.",
+    "keep_board_length": "A leftover of a board that is shorter is planned as waste.",
+    "pull_area": "What fetching one piece costs, in good material, when offcuts are advised on.",
+    "board_end_trim": "So much comes off both ends of a board as bought.",
+    "band_trim": "So much comes off each edge of a part before a band goes on it.",
+    "band_over": "So much longer than its edge each band is cut.",
+    "hour_worth": "What an hour at the saw is worth; the more, the more material a plan spends to save work.",
+    "pull_seconds": "How long it takes to fetch a piece; the longer, the fewer pieces a plan uses.",
+    "dig_seconds": "How long it takes to lift one piece off another; the longer, the less a plan digs.",
+    "fence_seconds": "How long it takes to set the fence; the longer, the fewer settings a plan has.",
+    "cut_seconds": "How long a cut takes; the longer, the fewer cuts a plan has.",
+    "heavy_seconds": "What a cut for two people takes more.",
+    "rest_seconds": "What a part costs whose size comes off as what remains, unmeasured.",
+    "rip_width": "The widest rip between fence and blade; wider ones go to another saw.",
+    "stop_length": "The longest piece that is cut to length against a stop.",
+    "stop_reach": "The widest piece that is cut to length against a stop.",
+    "guide_length": "The longest cut of the saw that runs along a rail; 0: there is none.",
+    "guide_name": "What the shop calls the saw that runs along a rail; papers call it so.",
+    "one_person": "A piece longer than this is not for one person at the saw.",
+    "one_saw": "1: fence and stop are on one machine, so that changing between them counts.",
+    "bench": "How many cut parts may wait on the bench at a time.",
+    "fence": "The finest fraction of an inch to which the fence is set; sizes on papers are rounded to it.",
+    "paper": "The paper of the printer: letter or a4.",
+    "label": "The sheet or tape that labels are printed on, if nothing else is said.",
+    "own_label": "The shop's own label sheet, measured.",
+    "label_right": "Shifts what is printed on label sheets to the right, where the printer is off.",
+    "label_down": "Shifts what is printed on label sheets down, where the printer is off.",
+    "printer_dpi": "The dots of the label printer in an inch; bars and squares are made of whole dots.",
+    "plan_seconds": "How long a plan is sought, if nothing else is said.",
+    "keep_days": "How far ahead a leftover must find a use for it to be kept.",
+    "backups": "How many backups are kept beside the yard; older ones are removed.",
+    "time_zone": "Whose days and months the costs go by; machine: those of this computer.",
+}
+"""What each setting does, by its name in the record."""
+
+
+def called(name: str) -> str:
+    """Return what a setting is called on a screen."""
+    return CALLED.get(name, name)
+
+
+def recorded(name: str) -> str:
+    """Return the name in the record of a setting named in either way."""
+    return next((inner for inner, outer in CALLED.items() if outer == name), name)
