@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
+from fractions import Fraction
 
 from stockyard.errors import BadInput
 from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
