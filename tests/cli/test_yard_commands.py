@@ -148,7 +148,7 @@ def test_a_csv_is_shelved_whole_or_not_at_all(run: Run, tmp_path: Path) -> None:
         (("undo",), 2, "say --yes"),
         (("yard", "new"), 1, "exists already"),
         (("yard", "settings", "kerf=99"), 2, "it must be from"),
-        (("yard", "settings", "kerf"), 2, "is not NAME=VALUE"),
+        (("yard", "new", "--set", "kerf"), 2, "is not NAME=VALUE"),
         (("yard", "settings", "kerf=1/8"), 2, "looks like inches in a shop of millimetres"),
         (("material", "add", "pine", "1x6"), 2, "is not a length: say what it measures"),
         (("material", "add", "pine", "4/4", "--measured", "15/16"), 2, "looks like inches"),
