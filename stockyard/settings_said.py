@@ -28,6 +28,7 @@ EFFECTS: Mapping[str, str] = {
     "fence_seconds": "How long it takes to set the fence; the longer, the fewer settings a plan has.",
     "cut_seconds": "How long a cut takes; the longer, the fewer cuts a plan has.",
     "heavy_seconds": "What a cut for two people takes more.",
+    "change_seconds": "What a new cut card takes; the longer, the less a plan changes when it is mended.",
     "rest_seconds": "What a part costs whose size comes off as what remains, unmeasured.",
     "rip_width": "The widest rip between fence and blade; wider ones go to another saw.",
     "stop_length": "The longest piece that is cut to length against a stop.",

@@ -11,7 +11,6 @@ import typer
 
 from stockyard.cli.common import (
     AsJson,
-    Later,
     Tag,
     YardFile,
     add_commands,

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from stockyard.figures import Terms
 
 
-
 def described(p: PieceLine, terms: Terms) -> str:
     """Say what a piece is: birch ply 18 mm offcut 600 mm × 400 mm."""
     from stockyard.figures import size

@@ -60,7 +60,7 @@ def settings(yard: Yard) -> tuple[SettingLine, ...]:
             name=called(n),
             shown=show_value(n, getattr(now, n), now.unit),
             exact=write_value(n, getattr(now, n), now.unit),
-            effect=EFFECTS[n],
+            effect=EFFECTS.get(n, ""),
         )
         for n in names()
     )
