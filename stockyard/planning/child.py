@@ -143,7 +143,7 @@ def _child(*, in_time: bool) -> Iterator[tuple[subprocess.Popen[bytes], SimpleQu
 
 def _compile_beside() -> None:
     """Let a process of its own compile the kernels, which outlives this one; unless one is at it."""
-    if kept.is_busy():
+    if not kept.begin():
         return
     words = [sys.executable, "-P", "-c", COMPILING.format(path=sys.path)]
     nowhere = subprocess.DEVNULL

@@ -93,10 +93,29 @@ def is_ready() -> bool:
 
 
 def is_busy() -> bool:
-    """Whether another process seems to be filling the folder."""
+    """Whether another process seems to be filling the folder, or was just begun for that."""
     with suppress(OSError, RuntimeError):
-        return time() - _written(folder()) < LEFT and not is_ready()
+        begun = _begun()
+        last = max(_written(folder()), begun.stat().st_mtime if _is_own(begun) else 0.0)
+        return time() - last < LEFT and not is_ready()
     return False
+
+
+def begin() -> bool:
+    """Say that a process is about to fill the folder; False when another is, or where it can not be said."""
+    with suppress(OSError, RuntimeError):
+        if is_busy():
+            return False
+        begun = _begun()
+        begun.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        begun.unlink(missing_ok=True)
+        begun.touch(mode=0o600, exist_ok=False)
+        return True
+    return False
+
+
+def _begun() -> Path:
+    return folder().with_suffix(".begun")
 
 
 def seal(place: Path) -> None:

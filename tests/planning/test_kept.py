@@ -82,3 +82,18 @@ def test_code_of_other_sources_is_not_looked_at(place: Path, monkeypatch: pytest
     os.utime(place, (1, 1))
     assert kept.opened() == place.with_name("kernels-other")
     assert not place.exists(), "old and not used any more"
+
+
+def test_only_one_process_at_a_time_is_begun_to_fill_a_new_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("STOCKYARD_CACHE", str(tmp_path / "cache"))
+    assert [kept.begin(), kept.begin(), kept.is_busy()] == [True, False, True]
+    begun = next((tmp_path / "cache").glob("*.begun"))
+    os.utime(begun, (1, 1))  # whoever was at it has died without a word
+    assert [kept.is_busy(), kept.begin()] == [False, True]
+
+
+def test_nobody_is_begun_where_the_folder_is_full(place: Path) -> None:
+    assert kept.is_ready()
+    assert not kept.is_busy()
