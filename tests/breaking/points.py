@@ -50,7 +50,7 @@ COMMANDS: dict[str, list[str]] = {
     "shelve": ["shelve", "birch ply", "--at", "R2", "--offcut", "500 x 400", "--labels", "{folder}/l.pdf"],
     "cut": ["cut", "{sheet}"],
     "undo": ["undo", "--yes"],
-    "count": ["count", "R1-B2-S3", "--done", "--yes"],
+    "count": ["count", "R1-B2-S3", "--done", "--empty", "--yes"],
     "plan": ["plan", "kitchen", "--work", "5"],
     "papers": ["papers", "kitchen", "--out", "{folder}/papers"],
 }
