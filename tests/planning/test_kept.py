@@ -94,6 +94,6 @@ def test_only_one_process_at_a_time_is_begun_to_fill_a_new_folder(
     assert [kept.is_busy(), kept.begin()] == [False, True]
 
 
-def test_nobody_is_begun_where_the_folder_is_full(place: Path) -> None:
-    assert kept.is_ready()
+def test_a_full_folder_is_not_busy(place: Path) -> None:
+    assert (place / CODE).is_file()
     assert not kept.is_busy()
