@@ -35,7 +35,8 @@ class Settings:
     remains take so many seconds; a cut card in hand that another replaces takes `change_seconds` (all common
     practice, no source). `board_end_trim` comes off both ends of a
     board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
-    band is cut `band_over` longer at each end (common practice, no source). What the shop saws with
+    band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no more than
+    `batch_spread` apart (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
     rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
     `time_zone` is whose days and months costs go by. `keep_days` is how far ahead a leftover must
@@ -59,6 +60,7 @@ class Settings:
     board_end_trim: int = 10 * _MM
     band_trim: int = 0
     band_over: int = 25 * _MM
+    batch_spread: int = 2 * _MM // 10
     hour_worth: int = 40
     pull_seconds: int = 60
     dig_seconds: int = 20
@@ -153,6 +155,7 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "board_end_trim": (0, 100 * _MM),
     "band_trim": (0, 20 * _MM),
     "band_over": (0, 500 * _MM),
+    "batch_spread": (0, 5 * _MM),
     "hour_worth": (0, 100_000),
     "pull_seconds": (0, 3600),
     "dig_seconds": (0, 3600),
@@ -178,7 +181,7 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
 _LENGTHS = (
     "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
     "label_right", "label_down", "board_end_trim", "rip_width", "stop_length", "stop_reach", "guide_length",
-    "one_person", "band_trim", "band_over",
+    "one_person", "band_trim", "band_over", "batch_spread",
 )  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import Later, Tag, YardFile, add_commands, open_yard, tell_broken, terms_of
+from stockyard.cli.common import Later, Sure, Tag, YardFile, add_commands, open_yard, tell_broken, terms_of
 from stockyard.cli.shown import print_pieces
 from stockyard.errors import BadInput
 
@@ -28,13 +28,14 @@ def measure(
         bool, typer.Option("--larger", help="The recorded size was too small: a mistake to correct.")
     ] = False,
     later: Later = False,
+    sure: Sure = False,
     file: YardFile = None,
 ) -> None:
     """Correct the size of a piece to what was really measured; a plan that it no longer fits is mended."""
     from stockyard.desk import racks
 
     with open_yard(file) as y:
-        _tell(y, racks.measure(y, tag, size, thickness, larger=larger), later=later)
+        _tell(y, racks.measure(y, tag, size, thickness, larger=larger, sure=sure), later=later)
 
 
 def correct(

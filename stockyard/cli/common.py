@@ -31,6 +31,7 @@ YardFile = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask.")]
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
+Sure = Annotated[bool, typer.Option("--sure", help="The thickness is right, however odd.")]
 Later = Annotated[bool, typer.Option("--later", help="Do not plan again now.")]
 Commands = Mapping[str, Callable[..., None]]
 MOST_INPUT = 1_000_000

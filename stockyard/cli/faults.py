@@ -25,6 +25,7 @@ _NEXT = {
     "no plan": "make one first ('stockyard plan {job}')",
     "plan broken": "plan it again ('stockyard plan {job}')",
     "plan holds pieces": "release it first ('stockyard release {job}')",
+    "off thickness": "measure it again, shelve it as what it is, or say --sure",
     "grown": "measure it again, or say --larger if the record is wrong",
     "seen but cut": "undo its cut, or say --not-seen {tag}",
     "no fit": "say where with --at PLACE",

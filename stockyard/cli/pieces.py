@@ -11,6 +11,7 @@ import typer
 
 from stockyard.cli.common import (
     AsJson,
+    Sure,
     Tag,
     YardFile,
     add_commands,
@@ -56,6 +57,7 @@ def shelve(
     cost: Annotated[str | None, typer.Option(help="What one cost, if not today's price.")] = None,
     supplier: Annotated[str, typer.Option("--from-supplier", help="Who sold it.")] = "",
     note: Annotated[str, typer.Option(help="Anything worth knowing.")] = "",
+    sure: Sure = False,
     table: Annotated[
         Path | None, typer.Option("--from", metavar="CSV", help="Shelve all rows of a CSV file.")
     ] = None,
@@ -87,7 +89,7 @@ def shelve(
         else:
             wanted = racks.ToShelve(
                 material=material, place=at, size=size, offcut=offcut, count=count, thickness=thickness,
-                cost=cost, supplier=supplier, note=note,
+                cost=cost, supplier=supplier, note=note, sure=sure,
             )  # fmt: skip
             if racks.unpriced(y, wanted) and sys.stdin.isatty():
                 asked = typer.prompt("No price is known: what did one cost? Enter: not known", default="")

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from stockyard import handling
 from stockyard.desk.band_words import bands_needed
+from stockyard.desk.thickness import measured_as, mixed_parts
 from stockyard.figures import money
 from stockyard.figures import size as size_of
 from stockyard.kinds import Kind
@@ -45,7 +46,7 @@ def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
         stops=tuple(stops),
         buy=_buy(yard, plan, known),
         bands=bands_needed(yard, job, plan, known),
-        cautions=_remarks(yard, plan),
+        cautions=(*_remarks(yard, plan), *mixed_parts(yard, plan, known)),
         finest=yard.settings.fence,
     )
 
@@ -90,6 +91,7 @@ def _stop(
                 tell_apart=tell_apart(piece, held, known, unit, flat=flat),
                 thickness=piece.thickness or material.thickness,
                 supplier=piece.supplier,
+                measured=measured_as(piece, material, unit),
                 on_top=tuple(on_top) if flat else (),
             )
         )

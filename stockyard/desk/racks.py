@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines, lines_of
+from stockyard.desk.thickness import doubt, refuse_doubtful
 from stockyard.errors import BadInput
 from stockyard.figures import money, size
 from stockyard.kinds import Kind
@@ -20,7 +21,7 @@ from stockyard.yard.intake import (
     read_money,
     read_size,
 )
-from stockyard.yard.materials import named
+from stockyard.yard.materials import material, named
 from stockyard.yard.model import BrokenPlan, Piece
 from stockyard.yard.piece_table import COLUMNS, MOST_BYTES, read_pieces, template
 from stockyard.yard.pieces import Arrival
@@ -49,6 +50,7 @@ class ToShelve:
     cost: str | None = None
     supplier: str = ""
     note: str = ""
+    sure: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +67,8 @@ class Facts:
 class Placed:
     """Pieces just put somewhere, and remarks where the place does not suit them.
 
-    `judged` says what nobody said and was taken from the sizes on sale, or that no price is known.
+    `judged` says what nobody said and was taken from the sizes on sale, that no price is known, or that a
+    thickness is odd.
     """
 
     pieces: tuple[PieceLine, ...]
@@ -109,9 +112,12 @@ def shelve(yard: Yard, wanted: ToShelve) -> Placed:
 
     Raises:
         BadInput: no such material or place, or a text that is no size, thickness or amount.
+        Refused: a thickness beyond the material's tolerance of which nobody is `sure`.
     """
     with yard.reading():
         arrival = _arrival(yard, wanted)
+        if not wanted.sure:
+            refuse_doubtful(named(yard, wanted.material), arrival.thickness, yard.unit)
     return _placed(yard, pieces.shelve(yard, (arrival,)))
 
 
@@ -147,14 +153,16 @@ def shelve_table(yard: Yard, content: bytes, name: str) -> Placed:
     """
     with yard.reading():
         table = read_pieces(yard, content, name)
+        arrived = {(a.material_id, a.thickness) for a in table.arrivals}
+        odd = sorted(filter(None, (doubt(material(yard, m), thick, yard.unit) for m, thick in arrived)))
     placed = _placed(yard, pieces.shelve(yard, table.arrivals))
-    return replace(placed, judged=(*table.judged, *placed.judged))
+    return replace(placed, judged=(*table.judged, *(f"Look: {says}." for says in odd), *placed.judged))
 
 
 def _arrival(yard: Yard, wanted: ToShelve) -> Arrival:
     if wanted.offcut is not None and wanted.size is not None:
         raise BadInput("it is a full piece of a size or an offcut, not both")
-    material = named(yard, wanted.material)
+    stuff = named(yard, wanted.material)
     lot = Lot(
         count=wanted.count,
         thickness=parse(wanted.thickness, yard.unit) if wanted.thickness else None,
@@ -163,8 +171,8 @@ def _arrival(yard: Yard, wanted: ToShelve) -> Arrival:
         note=wanted.note,
     )
     if wanted.offcut is not None:
-        return offcut_arrival(yard, material, wanted.offcut, wanted.place, lot)
-    return full_arrival(yard, material, wanted.size, wanted.place, lot)
+        return offcut_arrival(yard, stuff, wanted.offcut, wanted.place, lot)
+    return full_arrival(yard, stuff, wanted.size, wanted.place, lot)
 
 
 def find(yard: Yard, text: str, *, turn: bool = True, limit: int = 20) -> Found:
@@ -223,16 +231,20 @@ def move_place(yard: Yard, place: str, to: str) -> Placed:
 
 
 def measure(
-    yard: Yard, tag: str, size: str, thickness: str | None = None, *, larger: bool = False
+    yard: Yard, tag: str, size: str, thickness: str | None = None, *, larger: bool = False, sure: bool = False
 ) -> Measured:
     """Write down the size of a piece as really measured: one deed. `larger`: the record was too small.
 
     Raises:
-        BadInput: no such tag, or no size. Refused: it is cut or gone, or would have grown.
+        BadInput: no such tag, or no size. Refused: it is cut or gone, would have grown, or has a thickness
+            beyond its material's tolerance of which nobody is `sure`.
     """
     length, width = read_size(size, yard.unit)
     thick = parse(thickness, yard.unit) if thickness else None
     (before,) = lines_of(yard, (tag,))
+    if not sure:
+        known = material(yard, pieces.by_tag(yard, tag).material_id)
+        refuse_doubtful(known, thick, yard.unit)
     piece = measuring.remeasure(yard, tag, length, width, thick, larger=larger)
     return _changed(yard, before, piece)
 

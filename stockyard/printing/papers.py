@@ -55,6 +55,7 @@ class PullEntry:
     """One piece to fetch. `on_top` lists what to lift off first, from the top down.
 
     `thickness` is as measured, 0 where nobody said; `supplier` who sold it, if known.
+    `measured` says that it measures what its material hardly does.
     """
 
     tag: str
@@ -66,6 +67,7 @@ class PullEntry:
     tell_apart: str
     thickness: Length = Length(0)
     supplier: str = ""
+    measured: str = ""
     on_top: tuple[Lying, ...] = ()
 
 

@@ -92,7 +92,8 @@ class EntryRow:
     def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
         e, room = self.entry, width - WORDS_AT - LIFT - 8
         size = size_text(e.length, e.width, self.unit, self.finest)
-        what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {e.material}", WHAT, room)
+        named = ", ".join(text for text in (e.material, e.measured) if text)
+        what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {named}", WHAT, room)
         advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
         return what, wrap(known_of(e, self.unit), WORDS, room), wrap(advice, WORDS, LIFT)
 

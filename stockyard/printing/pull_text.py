@@ -39,7 +39,8 @@ def _stop(n: int, stop: Stop, walk: PullList) -> Iterator[str]:
 def _entry(entry: PullEntry, walk: PullList) -> Iterator[str]:
     size = size_text(entry.length, entry.width, walk.unit, walk.finest)
     full = "FULL " if entry.full else ""
-    yield f"    [ ] {entry.tag}  {full}{size} {entry.material}  {_lift(entry.lift, walk)}"
+    named = ", ".join(text for text in (entry.material, entry.measured) if text)
+    yield f"    [ ] {entry.tag}  {full}{size} {named}  {_lift(entry.lift, walk)}"
     yield f"               {known_of(entry, walk.unit)}"
 
 
