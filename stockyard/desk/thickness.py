@@ -83,5 +83,6 @@ def mixed_parts(yard: Yard, plan: StoredPlan, known: Mapping[int, Material]) -> 
 
 def _mixed(names: list[str], sizes: tuple[int, ...], unit: Unit) -> str:
     what = ", ".join(names[:4]) + (f" and {count(len(names) - 4, 'other')}" if len(names) > 4 else "")
-    *first, last = (caliper(t, unit) for t in sizes)
-    return f"{what} from {', '.join(first)} and {last} stock: joints fit one of them."
+    *others, last = (caliper(t, unit) for t in sizes)
+    first = ", ".join(text.removesuffix(f" {unit}") for text in others)
+    return f"{what} from {first} and {last} stock: joints fit one of them."
