@@ -35,9 +35,7 @@ def to_shelve(thickness: str, *, sure: bool = False) -> racks.ToShelve:
 def test_a_thickness_beyond_the_tolerance_is_asked_about_and_nothing_is_stored(shop: Shop) -> None:
     """EN 315: 18 mm plywood measures 17.06 to 18.74 mm."""
     before = len(pieces.on_hand(shop.yard))
-    with pytest.raises(
-        Refused, match=r"12 mm is not birch ply 18 mm, which is 17.1 mm to 18.7 mm by EN 315"
-    ):
+    with pytest.raises(Refused, match=r"12 mm is not birch ply 18 mm, which is 17.1 mm to 18.7 mm by EN 315"):
         racks.shelve(shop.yard, to_shelve("12 mm"))
     with pytest.raises(Refused, match="EN 315"):
         racks.measure(shop.yard, shop.offcut.tag, "1200 x 600", "12 mm")
