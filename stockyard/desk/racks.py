@@ -270,8 +270,8 @@ def _priced(yard: Yard, found: Sequence[PieceLine]) -> Iterator[str]:
     """Say of which full pieces nobody named a price."""
     unit, currency = yard.unit, yard.settings.currency
     kinds = {(p.material, p.length, p.width): p for p in found if p.kind is Kind.FULL}
-    for (material, length, width), p in kinds.items():
-        what = f"No price is known of {material} {size(length, width, unit)}"
+    for (name, length, width), p in kinds.items():
+        what = f"No price is known of {name} {size(length, width, unit)}"
         if p.guessed:
             yield f"{what}: taken as {money(p.cost, currency)} each, by area from the sizes on sale."
         elif not p.cost:
