@@ -259,7 +259,7 @@ def _read(name: str, text: str, unit: Unit) -> object:
         "currency": str.strip,
         "guide_name": str.strip,
         "time_zone": read_zone,
-        "fence": lambda t: _read_whole(re.sub(r"^\s*1\s*/|\s*(in|\")\s*$", "", t)),
+        "fence": lambda t: _read_whole(re.sub(r"^1\s*/|(in|\")$", "", t.strip())),
         "keep_floor": _read_share,
     }
     try:

@@ -22,6 +22,7 @@ EFFECTS: Mapping[str, str] = {
     "board_end_trim": "So much comes off both ends of a board as bought.",
     "band_trim": "So much comes off each edge of a part before a band goes on it.",
     "band_over": "So much longer than its edge each band is cut.",
+    "batch_spread": "Measured thicknesses farther apart are told where parts alike come from them.",
     "hour_worth": "What an hour at the saw is worth; the more, the more material a plan spends to save work.",
     "pull_seconds": "How long it takes to fetch a piece; the longer, the fewer pieces a plan uses.",
     "dig_seconds": "How long it takes to lift one piece off another; the longer, the less a plan digs.",

@@ -49,7 +49,10 @@ COMMANDS: dict[str, str] = {
     "price end": "price end birch '2440 x 1220'", "place change": "place change R2 --supports 5",
     "restore": "yard restore {backup} --yes", "import": "yard import {all} --yard {new}.db",
     "solve": "solve {problem} --work 1", "route": "route {problem} {plan} --to {folder}",
-    "compare": "compare hall --seconds 0.1",
+    "compare": "compare hall --seconds 0.1", "change": "change hall --note urgent --later",
+    "correct": "correct {free} --note bowed --later", "spoiled": "spoiled {sheet} 'side 1' --later",
+    "stock": "stock --offcuts", "what lies there": "place show R2", "help": "help",
+    "retire": "place retire R2", "retire oak": "material retire 'white oak'",
 }  # fmt: skip
 # These take minutes, or do not end.
 NOT_TRIED = {"demo", "warm-up", "serve"}

@@ -195,7 +195,7 @@ class Deeds(RuleBasedStateMachine):
         half = max(x.length // 2, 1)
         return StoredLayout(
             number=number, tag=tag, material_id=1, length=x.length, width=x.width,
-            placed=planned("a", max(x.length // 4, 1), x.width),
+            placed=planned("a", 1, 1),  # as the job wants it, so that it is done with its plan
             leftovers=(PlannedLeftover(length=half, width=x.width),),
         )  # fmt: skip
 
@@ -252,7 +252,7 @@ class Deeds(RuleBasedStateMachine):
         x.state = "cut"
         for p in done.offcuts:
             self.model.things[p.tag] = Thing(p.length, p.width, "bench", None, parent=tag)
-        part = max(x.length // 4, 1) * x.width if planned else 0
+        part = 1 if planned else 0
         self.model.scrap[tag] = x.length * x.width - part - sum(p.area for p in done.offcuts)
         if x.plan is not None:
             state, job_id, chosen = self.model.plans[x.plan]
@@ -276,6 +276,7 @@ class Deeds(RuleBasedStateMachine):
         x = self.model.things[tag]
         if x.parent is not None:
             self.model.scrap[x.parent] -= length * width - x.length * x.width
+        x.labelled &= (length, width) == (x.length, x.width)  # its label says another size now
         x.length, x.width = length, width
 
     @rule(n=pick, more=st.integers(-5, 5))
