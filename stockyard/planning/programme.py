@@ -86,6 +86,11 @@ class Programme:
         for x in self._absent:
             self._objective.SetCoefficient(x, cost)
 
+    def price_each_absent(self, costs: Iterable[float]) -> None:
+        """Set what it costs to leave out one of each part."""
+        for x, cost in zip(self._absent, costs, strict=True):
+            self._objective.SetCoefficient(x, cost)
+
     def limit_money(self, most: int | None) -> None:
         """Set the money that may be spent, None for any."""
         if self._spent is None and most is not None:

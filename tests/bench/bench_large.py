@@ -26,7 +26,7 @@ def main() -> None:
     ask.add_argument("--seconds", type=float, default=10)
     ask.add_argument("--only", type=int, nargs="*", default=range(len(JOBS)))
     args = ask.parse_args()
-    print(" parts kinds offcuts  money/bound    full  offcuts seconds   MB")
+    print(" parts kinds offcuts  money/bound  area/bound    full  offcuts seconds   MB")
     for n in args.only:
         parts, kinds, offcuts = JOBS[n]
         problem, begun = large(parts, kinds, offcuts), monotonic()
@@ -36,9 +36,14 @@ def main() -> None:
         if found:
             raise SystemExit(f"{parts} parts: {found[0]}")
         kind = {s.id: s.kind for s in problem.stock}
+        area = {s.id: s.area for s in problem.stock}
         full = sum(kind[layout.stock] is Kind.FULL for layout in plan.layouts)
         bound, money = plan.bound.full_cost, facts(problem, plan).money
-        over = f"{100 * (money / bound - 1):+10.2f} %" if bound else f"{'no bound':>12}"
+        over = (
+            f"{100 * (money / bound - 1):+10.2f} %" if bound else f"{'met' if not money else 'no bound':>12}"
+        )
+        least, used = plan.bound.stock_area, sum(area[layout.stock] for layout in plan.layouts)
+        over += f" {100 * (used / least - 1):+8.2f} %" if least else f"{'no bound':>11}"
         memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
         print(
             f"{parts:6} {kinds:5} {offcuts:7} {over} {full:7} {len(plan.layouts) - full:8} {taken:7.1f} "

@@ -14,7 +14,7 @@ from time import monotonic
 from stockyard.planning.bounds import dff
 from stockyard.planning.bounds.columns import Generation, never
 from stockyard.planning.bounds.dive import dive, ordered_costs
-from stockyard.planning.bounds.piececuts import least
+from stockyard.planning.bounds.piececuts import PieceCut, least
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.plan import Bound
 from stockyard.planning.problem import MONEY, Kind, Method, Problem
@@ -66,12 +66,14 @@ def bound_of(
     tell: Callable[[ModelBound], None] | None = None,
     stop: Callable[[], bool] = never,
     start: Iterable[Candidate] = (),
+    known: Sequence[PieceCut] = (),
 ) -> ModelBound:
     """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
 
     `tell` is given what is known on the way; `stop` is asked between pricings. `work` limits the
     pricings of each phase of column generation; there is a limit on them anyway, so that a long time
-    allowed does not make the answer depend on the clock. Good layouts to `start` from save pricings.
+    allowed does not make the answer depend on the clock. Good layouts to `start` from save pricings, and so
+    do cuts `known` to hold.
     """
     deadline = monotonic() + seconds
     if model.problem.method is not Method.SAW:
@@ -81,7 +83,7 @@ def bound_of(
     generation = Generation(model, pricer, stop)
     for layout in start:
         generation.master.add(layout)
-    found = Prover(model, generation, deadline, min(work or enough, enough), tell).bound()
+    found = Prover(model, generation, deadline, min(work or enough, enough), tell, known).bound()
     wanted = sum(p.demand for p in model.parts)
     if not found.possible or not pricer.is_exact or wanted < MANY_ALIKE * len(model.parts):
         return found
@@ -154,12 +156,13 @@ class Prover:
         deadline: float,
         work: int | None = None,
         tell: Callable[[ModelBound], None] | None = None,
+        known: Sequence[PieceCut] = (),
     ) -> None:
         self.model, self.deadline, self.work, self._tell = model, deadline, work, tell
         self.settled = True
         self._moneys = [s.money for s in model.stock]
         self._areas = [s.area - model.problem.effort.pull for s in model.stock]
-        self._cuts = list(dff.cuts(model))
+        self._cuts = [*dff.cuts(model), *known[-KEPT_CUTS:]]
         self._columns: dict[Layout, None] = {}
         self._generation = generation
 

@@ -217,14 +217,21 @@ class Generation:
     ) -> float:
         """Return the Lagrangian bound, values scaled down until unlimited stock allows them (Farley 1990)."""
         net = [c + duals.money * s.money for c, s in zip(costs, self.model.stock, strict=True)]
-        scale = 1.0
-        for j, n in enumerate(self.counts):
-            if n < 0 and best[j] > 0.0 and net[j] <= 0.0:
-                return 0.0
-            if n < 0 and best[j] * scale > net[j]:
-                scale = net[j] / best[j]
-        bound = need * scale - (duals.money * money_at_most if money_at_most is not None else 0.0)
-        for j, n in enumerate(self.counts):
-            if n >= 0:
-                bound += n * min(0.0, net[j] - best[j] * scale)
-        return bound
+        bound = lagrangian(need, best, net, self.counts)
+        return bound - (duals.money * money_at_most if money_at_most is not None else 0.0)
+
+
+def lagrangian(need: float, best: Sequence[float], net: Sequence[float], counts: Sequence[int]) -> float:
+    """Return the Lagrangian bound, values scaled down until unlimited stock allows them (Farley 1990).
+
+    need: what all parts are worth together; best: the most one piece of each stock row can hold, net: what
+    it costs. 0 where nothing is proved.
+    """
+    scale = 1.0
+    for b, c, n in zip(best, net, counts, strict=True):
+        if n < 0 and b > 0.0 and c <= 0.0:
+            return 0.0
+        if n < 0 and b * scale > c:
+            scale = c / b
+    rents = (n * min(0.0, c - b * scale) for b, c, n in zip(best, net, counts, strict=True) if n >= 0)
+    return need * scale + sum(rents)

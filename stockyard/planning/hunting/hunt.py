@@ -13,6 +13,7 @@ from stockyard.planning.boards.boards import BoardsAnswer
 from stockyard.planning.bounds.bound import bound_by_area
 from stockyard.planning.choosing.answer import Answer, judge
 from stockyard.planning.choosing.pool import Pool
+from stockyard.planning.compiled import COMPILED
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.dives import Diver
 from stockyard.planning.hunting.joins import Joiner
@@ -29,8 +30,8 @@ from stockyard.planning.tables.pricing import weighed
 T = TypeVar("T")
 SEARCHERS = 2
 FOREVER = 1e6
-# One-off offcuts the search looks at.
-MOST_OFFCUTS = 400
+# One-off offcuts the search looks at, and with so many parts that they may all be needed.
+MOST_OFFCUTS, MOST_OFFCUTS_LARGE = 400, 3000
 # Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
 ROUND_WORK = 300_000
 # Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
@@ -76,7 +77,7 @@ class Hunt:
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
-        self._look_at(thin(whole, MOST_OFFCUTS))
+        self._look_at(thin(whole, MOST_OFFCUTS if self._demand < LARGE else MOST_OFFCUTS_LARGE))
         self.bound = bound_by_area(whole)
         self.rounds = 0
         self._beats = 0
@@ -198,27 +199,28 @@ class Hunt:
 
     @property
     def _is_large(self) -> bool:
-        """Whether there are so many parts that patterns are cut many times."""
-        return self._demand >= LARGE and not self._is_line and not self.done
+        """Whether there are so many parts that patterns are cut many times; tables want compiled code."""
+        return COMPILED and self._demand >= LARGE and not self._is_line and not self.done
 
     def _plan_wholesale(self, team: ThreadPoolExecutor) -> None:
         """Make plans from patterns for all parts: one after the other, then by their linear programme."""
         self._wholesale = True
         seconds = None if self.repeatable else WHOLESALE_SHARE * self._left()
-        self._offer_all(
-            wholesale(self.model, team, SEARCHERS, self.seed, seconds, self._must_end, self._offer_all)
-        )
+        made = wholesale(self.model, team, self.seed, seconds, self._must_end, self._offer_all)
+        self._offer_all(made.layouts)
+        if self.model is self.whole:
+            self._proof.know(made.cuts)
 
     def _offer_all(self, layouts: Sequence[Candidate]) -> None:
         """Take layouts as an answer, with those for what they leave out."""
         self.offer(judge(self.model, completed(self.model, layouts, self.seed)))
 
-    def _plan_again(self, team: ThreadPoolExecutor, hands: int) -> None:
+    def _plan_again(self, team: ThreadPoolExecutor) -> None:
         """Plan some layouts of the best answer again."""
         seconds = None if self.repeatable else min(BETTER_SECONDS, self._left())
 
         def plan(rest: Model, seed: int) -> list[Candidate]:
-            layouts = wholesale(rest, team, hands, seed, seconds, self._must_end)
+            layouts = wholesale(rest, team, seed, seconds, self._must_end).layouts
             return completed(rest, layouts, seed)
 
         self.offer(judge(self.model, better(self.model, self.best.layouts, self._luck, plan)))
@@ -354,7 +356,7 @@ class Hunt:
     def _price(self, team: ThreadPoolExecutor, hands: int) -> bool:
         """Make layouts at the prices of the pool when it is time to; return whether it was."""
         if self._is_large and not self.proven and self._beats % 2:
-            self._plan_again(team, hands)
+            self._plan_again(team)
             return True
         if self._demand > MANY_PARTS:
             return False

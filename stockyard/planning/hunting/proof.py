@@ -9,6 +9,7 @@ from threading import Event
 
 from stockyard.planning.boards.boards import Boards, BoardsAnswer, boards_of
 from stockyard.planning.bounds.bound import ModelBound, bound_of
+from stockyard.planning.bounds.piececuts import PieceCut
 from stockyard.planning.model import Candidate, Model
 
 Found = ModelBound | BoardsAnswer
@@ -30,6 +31,11 @@ class Proof:
         self._boards: Boards | None = None
         self._work: Future[Found] | None = None
         self._ended = Event()
+        self._cuts: list[PieceCut] = []
+
+    def know(self, cuts: Sequence[PieceCut]) -> None:
+        """Begin with cuts in piece counts that are known to hold."""
+        self._cuts += cuts
 
     def begin(self, team: ThreadPoolExecutor, seconds: float, start: Sequence[Candidate]) -> Future[Found]:
         """Begin, from these layouts, if that has not been done; return the work under way."""
@@ -47,8 +53,9 @@ class Proof:
             return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
         work = PRICINGS if few else None
         return bound_of(
-            self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set, start=start
-        )
+            self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set,
+            start=start, known=self._cuts,
+        )  # fmt: skip
 
     def news(self) -> Iterator[Found]:
         """Yield what it has told since the last call; nothing where that would depend on the clock."""

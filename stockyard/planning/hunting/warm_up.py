@@ -18,6 +18,7 @@ from stockyard.planning.placing.placer import Placer
 from stockyard.planning.plan import Bound, Status
 from stockyard.planning.problem import Kind, Method, Part, Problem, Stock
 from stockyard.planning.tables.beam import compile_beams
+from stockyard.planning.tables.draws import compile_draws
 
 
 def compile_all() -> float:
@@ -36,6 +37,7 @@ def compile_all() -> float:
     compile_fills()
     compile_beams()
     compile_refill()
+    compile_draws()
     return monotonic() - begun
 
 

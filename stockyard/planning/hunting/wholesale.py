@@ -1,10 +1,11 @@
 """Large jobs: a plan of patterns, each cut many times, from the linear programme rounded down and dived into.
 
 With thousands of parts choosing layouts is a cutting-stock problem whose linear relaxation is nearly tight
-(Gilmore and Gomory 1961). Columns come from beams at its prices, each over some of the parts by chance;
-what the optimum takes whole is fixed as often as it says, the rest is priced anew (residual rounding,
-Waescher and Gau 1996). A plan is then bettered by taking some layouts out and planning their parts again
-(large neighbourhood search, Shaw 1998).
+(Gilmore and Gomory 1961). Patterns are drawn from tables solved at its prices (`supply.py`); what the optimum
+takes whole is fixed as often as it says, the rest is priced anew (residual rounding, Waescher and Gau 1996).
+Before that the best patterns are taken one after the other, each as often as it goes (Haessler 1971). A plan
+is then bettered by taking some layouts out and planning their parts again (large neighbourhood search, Shaw
+1998).
 """
 
 from __future__ import annotations
@@ -18,96 +19,99 @@ from math import inf
 from random import Random
 from time import monotonic
 
+from stockyard.planning.bounds.columns import lagrangian
+from stockyard.planning.bounds.piececuts import PieceCut
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.hunting.searcher import Searcher
+from stockyard.planning.hunting.supply import Drawn, Supply
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.programme import Programme
 from stockyard.planning.recreate import kernel
-from stockyard.planning.tables.beam import Beam
-from stockyard.planning.tables.dp import TOP_VALUE
-from stockyard.planning.tables.lines import beam_table
-from stockyard.planning.tables.pricing import Column, Layout, Pricer, weighed
+from stockyard.planning.tables.pricing import Layout, weighed
 
 NOTHING = 1e-6
 MANY = 1 << 30
-# Share of the time for putting layouts together one after the other.
-GREEDY_SHARE = 0.6
-# How far chance counts beside how little a layout is filled when some are taken out.
-SHUFFLED = 0.1
-# Worths are rounded down to whole numbers, those of a pattern by less than this.
-ROUNDED = 1000
 
 
 @dataclass(frozen=True, slots=True)
 class Manner:
     """How large jobs are planned; shares are of the time or of the pieces."""
 
-    kinds: int = 24
-    """Kinds of part that one beam is made of, by chance."""
-    width: int = 8
-    """Sets kept at a point of a beam."""
-    patterns: int = 24
-    """Patterns taken from a beam for each stock row."""
-    rows: int = 6
-    """Stock rows that one beam gives patterns for, by chance."""
-    first: float = 0.5
-    """Share of the time for the first pricing."""
-    first_rounds: int = 60
+    tries: int = 300
+    """Patterns drawn from a solved table for all stock rows together, at least `least_tries` for each."""
+    least_tries: int = 2
+    loss: float = 0.01
+    """What a pattern drawn may be worth less than the best, as a share of that."""
+    biases: tuple[float, ...] = (1.05, 1.15)
+    """Powers of a part's area that it is worth where there are no prices, for each hand in turn: large parts
+    are worth a little more, so that they do not stay over."""
+    near: float = 0.993
+    """Share of the best pattern's worth for its cost from which on others are taken with it."""
+    greedy: float = 0.35
+    """Share of the time for patterns one after the other."""
+    pricing: float = 0.5
+    """Share of the time left after that for the first pricing."""
+    first_rounds: int = 12
     """Rounds of it where nothing may depend on the clock."""
-    patience: int = 14
-    """Rounds of pricing that may come to next to nothing."""
-    little: float = 4e-4
-    """What is next to nothing, as a share of the cost."""
-    at_once: float = 0.08
-    """Share of the pieces still needed that is fixed at once where nothing is taken whole."""
+    smooth: tuple[float, ...] = (0.8, 0.4)
+    """Share of the worths with the best bound in those that are priced, for each hand (Wentges 1997)."""
+    tight: float = 0.001
+    """Pricing ends when its bound is as near as this to the cost."""
+    rounds: int = 2
+    """Rounds of pricing after each fixing."""
+    at_once: float = 0.06
+    """Share of the pieces still needed that is fixed at once where nothing is taken whole, at least."""
+    small: float = 0.05
+    """What may be left of them when time is up: it is then taken one by one."""
     whole: float = 0.97
     """A layout taken this much is taken whole."""
-    rounds: int = 3
-    """Rounds of pricing after each fixing."""
-    absent: float = 3.0
-    """What a part left out costs, in dearest pieces."""
-    blur: float = 0.2
-    """How far chance blurs what the optimum takes of each layout."""
-    ruined: tuple[int, int] = (8, 36)
-    """How many layouts are taken out, from and to."""
-    most_kinds: int = 400
+    absent: float = 1.4
+    """What a part left out costs, in its share of the dearest piece: it keeps prices within bounds."""
+    most_kinds: int = 700
     """Kinds of part up to which the programme of the whole job is of use."""
-    bias: float = 1.08
-    """Power of a part's area that it is worth where there are no prices yet."""
-    near: float = 0.99
-    """Share of the best pattern's worth at which others of its beam are taken too."""
-    most_columns: int = 30_000
+    most_columns: int = 20_000
     """Columns kept."""
+    ruined: tuple[int, int] = (8, 36)
+    """How many layouts are taken out to better a plan, from and to."""
+    shuffled: float = 0.1
+    """How far chance counts beside how little a layout is filled when some are taken out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Layouts for most parts of a model, and cuts in piece counts that every plan of it obeys."""
+
+    layouts: list[Candidate]
+    cuts: list[PieceCut]
 
 
 class Wholesale:
     """The linear programme of one large model, and dives into it. Money decides, then stock area."""
 
     def __init__(
-        self,
-        model: Model,
-        pricer: Pricer,
-        seed: int,
-        stop: Callable[[], bool],
-        manner: Manner | None = None,
+        self, model: Model, seed: int, stop: Callable[[], bool], manner: Manner | None = None
     ) -> None:
-        """`stop` is asked between beams."""
-        self.model, self._pricer, self._stop = model, pricer, stop
+        """`stop` is asked between and in pricings."""
+        self.model, self._stop = model, stop
         self._random, self._manner = Random(seed), manner or Manner()
+        self._supply = Supply(model, stop)
         dearest = max(s.money for s in model.stock) or 1
         largest = max(s.area for s in model.stock)
         self._costs = [s.money / dearest + 0.05 * s.area / largest for s in model.stock]
-        self._programme = Programme(model, self._manner.absent)
+        rate = max(c / (s.length * s.width) for c, s in zip(self._costs, model.stock, strict=True))
+        self._shares = [rate * p.length * p.width for p in model.parts]
+        self._programme = Programme(model)
+        self._programme.price_each_absent(self._manner.absent * a for a in self._shares)
         self._layouts: list[Layout] = []
         self._usable: list[bool] = []
         self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
-        face = [(s.length * s.width) for s in model.stock]
-        self._most = [min(p.demand, max(face) // (p.length * p.width)) for p in model.parts]
         self._demand = [p.demand for p in model.parts]
         self._counts = [s.count for s in model.stock]
+        self.cuts: list[PieceCut] = []
 
-    def add(self, layouts: Iterable[Layout]) -> None:
-        """Take layouts in."""
+    def add(self, layouts: Iterable[Layout]) -> int:
+        """Take layouts in; return how many are new."""
+        before = len(self._layouts)
         for c in layouts:
             key = (c.stock, c.gives)
             if c.gives and key not in self._known and len(self._layouts) < self._manner.most_columns:
@@ -115,133 +119,149 @@ class Wholesale:
                 self._programme.add(c.stock, c.gives, self._costs[c.stock])
                 self._layouts.append(c)
                 self._usable.append(True)
+        return len(self._layouts) - before
 
-    def plan(self, team: ThreadPoolExecutor, hands: int, seconds: float | None) -> list[Candidate]:
+    def plan(self, team: ThreadPoolExecutor, seconds: float | None) -> list[Candidate]:
         """Return layouts that place all parts, or most of them when time is up; none for very many kinds.
 
         Without `seconds` nothing depends on the clock.
         """
         begun, manner = monotonic(), self._manner
-        if len(self.model.parts) > manner.most_kinds:
+        if len(self.model.parts) > manner.most_kinds or self._stop():
             return []
         self._ask([p.demand for p in self.model.parts], [s.count for s in self.model.stock])
-        if seconds is None:
-            self._generate(team, hands, inf, manner.first_rounds)
-            return self._dive(team, hands, inf)
-        self._generate(team, hands, begun + manner.first * seconds, MANY)
-        return self._dive(team, hands, begun + seconds)
+        until = inf if seconds is None else begun + manner.pricing * seconds
+        self._generate(team, until, manner.first_rounds if seconds is None else MANY)
+        fixed = self._dive(team, inf if seconds is None else begun + seconds)
+        return self._made([*fixed, *self._one_by_one(team, inf)])
 
-    def greedy(self, team: ThreadPoolExecutor, hands: int, until: float) -> list[Candidate]:
-        """Return layouts one after the other, each a good pattern of some of the parts left, cut as often as
-        those allow. Large parts are worth a little more than their area, so that they do not stay over.
-        """
-        parts = self.model.parts
-        largest = max(p.length * p.width for p in parts)
-        worth = [(p.length * p.width / largest) ** self._manner.bias for p in parts]
-        self._ask([p.demand for p in parts], [s.count for s in self.model.stock], limit=False)
+    def greedy(self, team: ThreadPoolExecutor, until: float) -> list[Candidate]:
+        """Return layouts for all parts, or most of them when time is up, one after the other."""
+        self._ask([p.demand for p in self.model.parts], [s.count for s in self.model.stock], limit=False)
+        fixed = self._one_by_one(team, until)
+        self.add(fixed)
+        return self._made(fixed)
+
+    def _one_by_one(self, team: ThreadPoolExecutor, until: float) -> list[Layout]:
+        """Take good patterns of the parts left, each as often as it goes, until none is left."""
         fixed: list[Layout] = []
         while any(self._demand) and not self._stop() and monotonic() < until:
-            left = [y if d else 0.0 for y, d in zip(worth, self._demand, strict=True)]
-            found = list(team.map(partial(self._good, left), self._seeds(hands)))
-            if not any(found):
+            worths = [
+                [a**bias if d else 0.0 for a, d in zip(self._shares, self._demand, strict=True)]
+                for bias in self._manner.biases
+            ]
+            found = [c for d in self._drawn(team, worths) for _, c in d.columns]
+            taken = self._best_of(found)
+            if not taken:
                 break
-            for c in (c for columns in found for c in columns):
-                while self._fits(c):
-                    fixed.append(c)
-                    self._take(c)
-        made = {id(c): self._pricer.candidate(c) for c in fixed}
-        return [made[id(c)] for c in fixed]
+            fixed += taken
+            self._supply.ask(self._demand, self._counts)
+        return fixed
 
-    def _good(self, worth: Sequence[float], seed: int) -> list[Layout]:
-        """Return the columns of a beam that are worth most for what they cost."""
-        found: list[tuple[float, int, Column]] = []
-        for value, column in self._beams(worth, None, seed):
-            found.append((value / self._costs[column.stock], len(found), column))
-        best = max((v for v, _, _ in found), default=0.0)
-        near = sorted((f for f in found if f[0] >= self._manner.near * best), reverse=True)
-        return [column for _, _, column in near]
+    def _best_of(self, found: Sequence[Layout]) -> list[Layout]:
+        """Take those that hold most for what they cost off the demand; return them."""
+        worth = [
+            sum(a * self._shares[k] for k, a in c.gives) / self._costs[c.stock] if c.gives else 0.0
+            for c in found
+        ]
+        least = self._manner.near * max(worth, default=0.0)
+        order = sorted((n for n, w in enumerate(worth) if w and w >= least), key=lambda n: (-worth[n], n))
+        taken: list[Layout] = []
+        for n in order:
+            while self._fits(found[n]):
+                taken.append(found[n])
+                self._take(found[n])
+        return taken
 
-    def _filled(self, c: Candidate) -> float:
-        piece, parts = self.model.stock[c.stock], self.model.parts
-        return sum(n * parts[k].length * parts[k].width for k, n in c.gives) / (piece.length * piece.width)
-
-    def _generate(self, team: ThreadPoolExecutor, hands: int, until: float, rounds: int) -> float:
-        """Add columns until time is up or they come to next to nothing; return the least cost."""
-        cost, mark, dry = self._programme.solve(), inf, 0
-        for _ in range(rounds):
-            if cost == inf or self._stop() or monotonic() > until or dry > self._manner.patience:
+    def _generate(self, team: ThreadPoolExecutor, until: float, rounds: int) -> None:
+        """Add columns until time is up, none helps, or the bound is near the cost."""
+        manner, centre, best = self._manner, list(self._shares), 0.0
+        cost = self._programme.solve()
+        for n in range(rounds):
+            if cost == inf or self._stop() or monotonic() > until or cost <= best * (1 + manner.tight):
                 break
             duals = self._programme.duals()
-            worth = [y if d else 0.0 for y, d in zip(duals.parts, self._demand, strict=True)]
-            found = team.map(partial(self._helpful, worth, duals.rents), self._seeds(hands))
-            self.add(c for columns in list(found) for c in columns)
+            worths = [
+                [s * c + (1 - s) * y for c, y in zip(centre, duals.parts, strict=True)]
+                for s in (manner.smooth if n else (1.0, 0.9))
+            ]
+            found = self._drawn(team, worths)
+            for worth, drawn in zip(worths, found, strict=True):
+                bound = self._learn(drawn)
+                if bound > best:
+                    best, centre = bound, worth
+            self._helpful(found, duals.parts, duals.rents)
             cost = self._programme.solve()
-            dry = dry + 1 if cost > mark * (1 - self._manner.little) else 0
-            mark = cost if not dry else mark
-        return cost
 
-    def _seeds(self, hands: int) -> list[int]:
-        return [self._random.randrange(1 << 30) for _ in range(hands)]
+    def _learn(self, drawn: Drawn) -> float:
+        """Keep the cut that a table proves; return the bound it gives."""
+        if drawn.cut is None:
+            return 0.0
+        self.cuts.append(drawn.cut)
+        best = [h / drawn.scale for h in drawn.cut.holds]
+        return lagrangian(drawn.cut.need / drawn.scale, best, self._costs, self._counts)
 
-    def _helpful(self, worth: Sequence[float], rents: Sequence[float], seed: int) -> list[Layout]:
-        """Return columns that cost less than their parts are worth."""
-        costs = [c + r + NOTHING for c, r in zip(self._costs, rents, strict=True)]
-        return [c for value, c in self._beams(worth, costs, seed) if value > costs[c.stock]]
+    def _helpful(self, found: Sequence[Drawn], parts: Sequence[float], rents: Sequence[float]) -> int:
+        """Add the columns that cost less than their parts are worth; return how many."""
+        return self.add(
+            c
+            for drawn in found
+            for _, c in drawn.columns
+            if sum(a * parts[k] for k, a in c.gives) > self._costs[c.stock] + rents[c.stock] + NOTHING
+        )
 
-    def _beams(
-        self, worth: Sequence[float], costs: Sequence[float] | None, seed: int
-    ) -> list[tuple[float, Column]]:
-        """Return columns of some parts and some stock rows, and what they are worth; `costs` at least."""
-        random, manner = Random(seed), self._manner
-        wanted = [k for k, y in enumerate(worth) if y > NOTHING]
-        chosen = set(random.sample(wanted, min(manner.kinds, len(wanted))))
-        scale = TOP_VALUE / (self._pricer.most(worth) or 1.0)
-        values = [int(y * scale) if k in chosen else 0 for k, y in enumerate(worth)]
-        demand = [min(a, b) for a, b in zip(self._demand, self._most, strict=True)]
-        found: list[tuple[float, Column]] = []
-        for n, group in enumerate(self._pricer.groups):
-            rows = [(j, s) for j, s in zip(group.stock, group.sheets, strict=True) if self._counts[j]]
-            if not rows or self._stop():
-                continue
-            beam = Beam(group.table, values, demand, width=manner.width, stop=self._stop)
-            for j, sheet in random.sample(rows, min(manner.rows, len(rows))):
-                least = 1 if costs is None else int(costs[j] * scale) - ROUNDED
-                for trace in beam.patterns(sheet, manner.patterns, max(1, least)):
-                    column = self._pricer.traced(j, n, trace)
-                    found.append((sum(a * worth[k] for k, a in column.gives), column))
-        return found
+    def _drawn(self, team: ThreadPoolExecutor, worths: Sequence[Sequence[float]]) -> list[Drawn]:
+        """Draw patterns at each of these worths, side by side."""
+        usable = [j for j, n in enumerate(self._counts) if n]
+        tries = max(self._manner.least_tries, self._manner.tries // max(1, len(usable)))
+        rows = dict.fromkeys(usable, tries)
+        seeds = [self._random.randrange(MANY) for _ in worths]
+        draw = partial(self._supply.draw, rows=rows, loss=self._manner.loss)
+        return list(team.map(lambda w, s: draw(w, seed=s), worths, seeds))
 
-    def _dive(self, team: ThreadPoolExecutor, hands: int, until: float) -> list[Candidate]:
-        """Fix layouts until all parts are placed, or time is up."""
+    def _dive(self, team: ThreadPoolExecutor, until: float) -> list[Layout]:
+        """Fix layouts until all parts are placed, nothing is taken, or time is up."""
         fixed: list[Layout] = []
+        begun, steps, at_once = monotonic(), 0, self._manner.at_once
         while any(self._demand) and not self._stop() and monotonic() < until:
-            chosen = self._chosen()
+            chosen = self._chosen(at_once)
             if not chosen:
                 break
             fixed += chosen
             self._ask(self._demand, self._counts)
-            if any(self._demand):
-                self._generate(team, hands, until, self._manner.rounds)
-        made = {id(c): self._pricer.candidate(c) for c in fixed}
+            for _ in range(self._manner.rounds if any(self._demand) else 0):
+                duals = self._programme.duals()
+                wanted = [y if d else 0.0 for y, d in zip(duals.parts, self._demand, strict=True)]
+                mean = [(y + a) / 2 if y else 0.0 for y, a in zip(wanted, self._shares, strict=True)]
+                if not self._helpful(self._drawn(team, (wanted, mean)), duals.parts, duals.rents):
+                    break
+                self._programme.solve()
+            steps += 1
+            if until < inf:  # so much at once that the steps there is time for come to the end
+                more = (until - monotonic()) / ((monotonic() - begun) / steps)
+                at_once = max(self._manner.at_once, 1 - self._manner.small ** (1 / max(1.0, more)))
+        return fixed
+
+    def _made(self, fixed: Sequence[Layout]) -> list[Candidate]:
+        """Return columns as layouts, equal ones as the same."""
+        made = {id(c): self._supply.candidate(c) for c in fixed}
         return [made[id(c)] for c in fixed]
 
-    def _chosen(self) -> list[Layout]:
+    def _chosen(self, at_once: float) -> list[Layout]:
         """Return what the optimum takes whole, or some of what it takes most of; take it off the demand."""
         usable = [n for n, use in enumerate(self._usable) if use]
         taken = zip(self._programme.taken(usable), usable, strict=True)
-        blurred = [(x + self._manner.blur * self._random.random(), x, n) for x, n in taken if x > NOTHING]
-        order = sorted(blurred, reverse=True)
-        many = max(1.0, self._manner.at_once * sum(x for _, x, _ in order))
+        order = sorted(((x, n) for x, n in taken if x > NOTHING), reverse=True)
+        many = max(1.0, at_once * sum(x for x, _ in order))
         chosen: list[Layout] = []
-        for _, x, n in order:
+        for x, n in order:
             if len(chosen) >= many and x < self._manner.whole:
                 continue
-            c = self._layouts[n]
             for _ in range(max(1, int(x + 1 - self._manner.whole))):
-                if not self._fits(c):
+                if not self._fits(self._layouts[n]):
                     break
-                chosen.append(c)
-                self._take(c)
+                chosen.append(self._layouts[n])
+                self._take(self._layouts[n])
         return chosen
 
     def _take(self, c: Layout) -> None:
@@ -257,6 +277,7 @@ class Wholesale:
     def _ask(self, demand: Sequence[int], counts: Sequence[int], *, limit: bool = True) -> None:
         """Set what is wanted, and which layouts may be used for it; `limit`: in the programme too."""
         self._demand, self._counts = list(demand), list(counts)
+        self._supply.ask(demand, counts)
         if not limit:
             return
         self._programme.ask(self._demand, self._counts)
@@ -275,14 +296,15 @@ def better(
 
     `plan` does so for a model of their parts, with a seed.
     """
-    parts, (low, high) = model.parts, Manner().ruined
+    parts, manner = model.parts, Manner()
+    low, high = manner.ruined
     many = min(len(best), random.randint(low, high))
 
     def filled(c: Candidate) -> float:
         piece = model.stock[c.stock]
         return sum(n * parts[k].length * parts[k].width for k, n in c.gives) / (piece.length * piece.width)
 
-    order = sorted(range(len(best)), key=lambda n: filled(best[n]) + SHUFFLED * random.random())
+    order = sorted(range(len(best)), key=lambda n: filled(best[n]) + manner.shuffled * random.random())
     kept = [best[n] for n in order[many:]]
     rest = rest_of(model, kept)
     if rest is None:
@@ -309,25 +331,24 @@ def rest_of(model: Model, layouts: Iterable[Candidate]) -> Model | None:
 def wholesale(
     model: Model,
     team: ThreadPoolExecutor,
-    hands: int,
     seed: int,
     seconds: float | None,
     stop: Callable[[], bool],
     tell: Callable[[Sequence[Candidate]], None] = lambda _: None,
-) -> list[Candidate]:
+) -> Made:
     """Return layouts for the parts of a model, the best of two ways; `tell` is given those of the first.
 
     They may leave parts out when time is up, or where no pattern was found for them.
     """
     begun = monotonic()
-    planner = Wholesale(model, Pricer(model, beam_table), seed, stop)
-    first = planner.greedy(team, hands, inf if seconds is None else begun + GREEDY_SHARE * seconds)
+    planner = Wholesale(model, seed, stop)
+    first = planner.greedy(team, inf if seconds is None else begun + Manner().greedy * seconds)
     tell(first)
-    planner.add(first)
     left = None if seconds is None else max(0.0, seconds - (monotonic() - begun))
-    second = planner.plan(team, hands, left)
+    second = planner.plan(team, left)
     both = [judge(model, completed(model, layouts, seed)) for layouts in (first, second) if layouts]
-    return list(min(both, key=lambda a: a.figures).layouts) if both else []
+    best = list(min(both, key=lambda a: a.figures).layouts) if both else []
+    return Made(best, planner.cuts)
 
 
 def completed(model: Model, layouts: Sequence[Candidate], seed: int) -> list[Candidate]:

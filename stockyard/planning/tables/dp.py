@@ -10,7 +10,7 @@ hold the kerf already. Values are whole numbers, so a bound made of them is exac
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import gcd, inf
 from typing import Any
@@ -31,6 +31,8 @@ COARSE = 800
 COARSE_STEPS = 5e7
 # More points in one direction take too much memory.
 POINTS = 5000
+# Steps between two questions whether to stop.
+STEPS_BETWEEN = 2e8
 # Rows done at once.
 BLOCK = 64
 # Values are held as 32-bit floats, which are exact for whole numbers up to this.
@@ -110,16 +112,15 @@ def _split_rows(best: Any, xs: Any, behind: Any, first: int, end: int) -> None:
 
 
 @jit
-def _fill(base: Any, xs: Any, ys: Any, behind_x: Any, behind_y: Any) -> Any:
-    """Return F at every point.
+def _fill(best: Any, xs: Any, ys: Any, behind_x: Any, behind_y: Any, first: int, most: int) -> Any:
+    """Find F at the points of the rows from the `first` on, about `most` of them; return the next row.
 
     Rows closer together than the least part cannot use each other, so a block of them is done at
     once, turned over, which lets the machine work on several points in one step.
     """
-    best = base.copy()
     nx, ny = best.shape
-    first = 0
-    while first < nx:
+    last = min(nx, first + most)
+    while first < last:
         end = first + 1
         while end < nx and end - first < BLOCK and behind_x[end, 1] < first:
             end += 1
@@ -128,7 +129,7 @@ def _fill(base: Any, xs: Any, ys: Any, behind_x: Any, behind_y: Any) -> Any:
         _split_rows(block, ys, behind_y, 1, ny)
         best[first:end] = block.T
         first = end
-    return best
+    return first
 
 
 @jit
@@ -256,12 +257,27 @@ class Table:
         i = int(np.searchsorted(self.xs, length // self.grid * self.grid, side="right")) - 1
         return i, int(np.searchsorted(self.ys, width // self.grid * self.grid, side="right")) - 1
 
-    def solve(self, values: Values, leaf: Values | None = None) -> Values:
-        """Return F at every point; `leaf` is what an uncut rectangle of the point is worth (default 0)."""
-        uncut = np.zeros((len(self.xs), len(self.ys)), dtype=np.float32) if leaf is None else leaf
-        base = _base(uncut, self.first_x, self.first_y, values)
-        filled: Values = _fill(base, self.xs, self.ys, self.behind_x, self.behind_y)
+    def solve(self, values: Values) -> Values:
+        """Return F at every point."""
+        filled = self._uncut(values)
+        _fill(filled, self.xs, self.ys, self.behind_x, self.behind_y, 0, len(self.xs))
         return filled
+
+    def solve_unless(self, values: Values, stop: Callable[[], bool]) -> Values | None:
+        """Return F at every point, None when told to `stop` on the way."""
+        filled = self._uncut(values)
+        rows, first = max(1, int(len(self.xs) * STEPS_BETWEEN / self.steps())), 0
+        while first < len(self.xs):
+            if stop():
+                return None
+            first = _fill(filled, self.xs, self.ys, self.behind_x, self.behind_y, first, rows)
+        return filled
+
+    def _uncut(self, values: Values) -> Values:
+        """Return what every point is worth without a cut."""
+        nothing = np.zeros((len(self.xs), len(self.ys)), dtype=np.float32)
+        uncut: Values = _base(nothing, self.first_x, self.first_y, values)
+        return uncut
 
     def trace(self, best: Values, values: Values, point: tuple[int, int]) -> Ints:
         """Return the pattern behind `best` at `point` as rows (kind, item), root first, low side first."""

@@ -30,7 +30,7 @@ def model() -> Model:
 @pytest.fixture(scope="module")
 def plan(model: Model) -> list[Candidate]:
     with ThreadPoolExecutor(2) as team:
-        return wholesale(model, team, 2, 1, None, never)
+        return wholesale(model, team, 1, None, never).layouts
 
 
 def check(model: Model, layouts: list[Candidate]) -> None:
@@ -53,7 +53,7 @@ def test_all_parts_are_placed_for_less_than_one_by_one(model: Model, plan: list[
 
 def test_it_depends_on_the_seed_alone(model: Model, plan: list[Candidate]) -> None:
     with ThreadPoolExecutor(2) as team:
-        assert wholesale(model, team, 2, 1, None, never) == plan
+        assert wholesale(model, team, 1, None, never).layouts == plan
 
 
 def test_some_layouts_are_planned_again_and_the_others_stay(model: Model, plan: list[Candidate]) -> None:
@@ -79,7 +79,7 @@ def test_the_rest_of_a_model_is_what_layouts_leave(model: Model, plan: list[Cand
 
 def test_being_told_to_stop_leaves_parts_that_are_put_in_after_all(model: Model) -> None:
     with ThreadPoolExecutor(2) as team:
-        layouts = wholesale(model, team, 2, 1, None, lambda: True)
+        layouts = wholesale(model, team, 1, None, lambda: True).layouts
     check(model, completed(model, layouts, 1))
 
 
