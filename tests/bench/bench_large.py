@@ -1,4 +1,5 @@
-"""Large jobs: full pieces against the proved bound, time against the limit, and memory.
+"""Large jobs: full pieces against the proved bound, time against the limit, processor time (on a
+busy machine much less than two cores would give), and memory.
 
 python -m tests.bench.bench_large [--seconds 10] [--only 0 1 2 3 4]
 """
@@ -26,7 +27,8 @@ def main() -> None:
     ask.add_argument("--seconds", type=float, default=10)
     ask.add_argument("--only", type=int, nargs="*", default=range(len(JOBS)))
     args = ask.parse_args()
-    print(" parts kinds offcuts  money/bound  area/bound    full  offcuts seconds   MB")
+    print(" parts kinds offcuts  money/bound  area/bound    full  offcuts seconds   cpu   MB")
+    cpu = 0.0
     for n in args.only:
         parts, kinds, offcuts = JOBS[n]
         problem, begun = large(parts, kinds, offcuts), monotonic()
@@ -44,10 +46,12 @@ def main() -> None:
         )
         least, used = plan.bound.stock_area, sum(area[layout.stock] for layout in plan.layouts)
         over += f" {100 * (used / least - 1):+8.2f} %" if least else f"{'no bound':>11}"
-        memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
+        usage = resource.getrusage(resource.RUSAGE_CHILDREN)
+        memory, used_cpu = usage.ru_maxrss // 1024, usage.ru_utime + usage.ru_stime - cpu
+        cpu += used_cpu
         print(
             f"{parts:6} {kinds:5} {offcuts:7} {over} {full:7} {len(plan.layouts) - full:8} {taken:7.1f} "
-            f"{memory:4}{'' if not plan.unplaced else '  not all placed'}",
+            f"{used_cpu:5.1f} {memory:4}{'' if not plan.unplaced else '  not all placed'}",
             flush=True,
         )
 

@@ -18,7 +18,7 @@ from stockyard.planning.hunting.stopping import Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.placing.finish import finish_routed
-from stockyard.planning.plan import Plan, Status
+from stockyard.planning.plan import Bound, Plan, Status, Unplaced
 from stockyard.planning.polish.polish import MOST_PARTS, Time, polish, tidied
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import finish
@@ -28,9 +28,9 @@ from stockyard.planning.tree import Pattern
 # nothing is really sawn); and the most seconds it may take, for any job, for each part, and for all.
 POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.4, 0.3, 0.03
 POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
-# Parts from which on the last hand on a plan is timed beforehand, and how much more it may take in the end;
-# with fewer the seconds for each part. The most of the time kept for it.
-TIMED, SLOWER, LAST_HAND, MOST_KEPT = 300, 1.3, 0.001, 0.5
+# Parts from which on the last hand on a plan is timed beforehand, on so many patterns at least, and how much
+# more it may take in the end; with fewer the seconds for each part. The most of the time kept for it.
+TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT = 300, 60, 1.3, 0.001, 0.5
 
 # Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
 SAWN_FIRST = 0.4
@@ -89,9 +89,15 @@ class Run:
         for hunt in self.hunts:
             hunt.tell = self._tell
         if self.limits.seconds is not None and sum(p.count for p in self.problem.parts) > TIMED:
-            begun = monotonic()
-            self.plan()
-            self._kept = SLOWER * (monotonic() - begun)
+            self._kept = SLOWER * self._time_last_hand()
+
+    def _time_last_hand(self) -> float:
+        """Return about the seconds that the last hand on all patterns takes, timed on some."""
+        patterns = self._patterns([h.best for h in self.hunts])
+        some = patterns[:: 1 + len(patterns) // SAMPLE]
+        begun = monotonic()
+        self._finished(self._tidied(some), Bound(0, 0, ""), Status.FEASIBLE)
+        return (monotonic() - begun) * len(patterns) / max(1, len(some))
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""
@@ -206,7 +212,15 @@ class Run:
         patterns = self._patterns(best)
         if self.problem.method is Method.ROUTER:
             return patterns
-        return [tidied(self.problem, p) for p in patterns]
+        return self._tidied(patterns)
+
+    def _tidied(self, patterns: Sequence[Pattern]) -> list[Pattern]:
+        """Return each with its better tree; equal ones have the same."""
+        known: dict[Pattern, Pattern] = {}
+        for p in patterns:
+            if p not in known:
+                known[p] = tidied(self.problem, p)
+        return [known[p] for p in patterns]
 
     def plan(self) -> Plan:
         """Return the plan made of the best answers."""
@@ -220,12 +234,13 @@ class Run:
             missing.subtract(pattern.parts())
         short = +missing
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
+        bound = plan_bound(self.problem, [h.bound for h in self.searches], money)
+        return self._finished(patterns, bound, status, unplaced(self.problem, short))
+
+    def _finished(
+        self, patterns: Sequence[Pattern], bound: Bound, status: Status, unplaced: Sequence[Unplaced] = ()
+    ) -> Plan:
+        """Return patterns as a plan."""
         routed = self.problem.method is Method.ROUTER
         last_hand = finish_routed if routed else partial(finish, tidied=False)
-        return last_hand(
-            self.problem,
-            patterns,
-            bound=plan_bound(self.problem, [h.bound for h in self.searches], money),
-            status=status,
-            unplaced=unplaced(self.problem, short),
-        )
+        return last_hand(self.problem, patterns, bound=bound, status=status, unplaced=unplaced)
