@@ -18,6 +18,20 @@ class Merged:
     model: Model
     rows: dict[int, tuple[tuple[int, int], ...]]
 
+    def back(self, patterns: Iterable[Pattern]) -> list[Pattern]:
+        """Return the patterns with the parts that were counted together told apart again."""
+        waiting = {
+            row: [member for member, count in reversed(group) for _ in range(count)]
+            for row, group in self.rows.items()
+        }
+
+        def name(node: Node) -> Node:
+            if node.part is not None:
+                return replace(node, part=waiting[node.part].pop())
+            return replace(node, children=tuple(name(c) for c in node.children)) if node.children else node
+
+        return [Pattern(p.stock, name(p.root)) for p in patterns]
+
 
 def merge(model: Model) -> Merged:
     """Count parts of the same size, priority and ways to lie together, under the first of them."""
@@ -31,19 +45,3 @@ def merge(model: Model) -> Merged:
     parts = tuple(replace(group[0], demand=sum(p.demand for p in group)) for group in alike.values())
     rows = {group[0].row: tuple((p.row, p.demand) for p in group) for group in alike.values()}
     return Merged(replace(model, parts=parts), rows)
-
-
-def tell_apart(merged: Iterable[Merged], patterns: Iterable[Pattern]) -> list[Pattern]:
-    """Return the patterns with the parts that were counted together told apart again."""
-    waiting = {
-        row: [member for member, count in reversed(group) for _ in range(count)]
-        for m in merged
-        for row, group in m.rows.items()
-    }
-
-    def name(node: Node) -> Node:
-        if node.part is not None:
-            return replace(node, part=waiting[node.part].pop())
-        return replace(node, children=tuple(name(c) for c in node.children)) if node.children else node
-
-    return [Pattern(p.stock, name(p.root)) for p in patterns]

@@ -17,46 +17,21 @@ from stockyard.planning.compiled import COMPILED
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.dives import Diver
 from stockyard.planning.hunting.joins import Joiner
+from stockyard.planning.hunting.moves import Move, Moves
 from stockyard.planning.hunting.pace import Pace
 from stockyard.planning.hunting.proof import Found, Proof
+from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.refine import Refiner
+from stockyard.planning.hunting.rhythm import Rhythm
 from stockyard.planning.hunting.searcher import Searcher, Standing
-from stockyard.planning.hunting.thin import thin
+from stockyard.planning.hunting.thin import Thinned, thin
 from stockyard.planning.hunting.wholesale import better, completed, wholesale
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.recreate import kernel
 from stockyard.planning.tables.pricing import weighed
 
 T = TypeVar("T")
 SEARCHERS = 2
 FOREVER = 1e6
-# One-off offcuts the search looks at, and with so many parts that they may all be needed.
-MOST_OFFCUTS, MOST_OFFCUTS_LARGE = 400, 3000
-# Steps of one round over all parts and stock rows, so that a round takes 50 to 100 ms.
-ROUND_WORK = 300_000
-# Rounds that one searcher takes alone beside the bound or the choice when nothing may depend on the clock.
-ALONE = 4
-# A choice or a dive comes in every so many rounds.
-CHOICE_EVERY = 6
-# Layouts without waste are looked for every so many rounds until all are known; soon when a plan for less
-# money has at most this share of waste. A round of it may take so many seconds.
-JOIN_SOON, JOIN_SELDOM, TIGHT, JOIN_SECONDS = 1, 10, 0.005, 0.6
-# Rounds before the first dive, which comes before the bound, and the share of the time it may take, in any
-# case so many seconds.
-EARLY, EARLY_SHARE, EARLY_SECONDS = 3, 0.2, 1.5
-# Least filled share of the layouts that are pooled.
-FILLED = 0.7
-# Rounds without a better answer after which layouts are priced (with one kind of piece the search alone
-# goes far), and dived or chosen from before the bound is there.
-STALLED, STALLED_ONE_KIND, STUCK, STUCK_ONE_KIND = 4, 30, 4, 12
-# Beside the proof every so many times there is a choice, else a dive.
-CHOICE_ASIDE = 3
-# With more parts than this one start must do, and trees are tidied only at the end.
-MANY_PARTS = 3000
-# From so many parts on, and so many to a kind of piece, a plan is made wholesale first, in this share of the
-# time; a try to better it then takes so many seconds.
-LARGE, WHOLESALE_SHARE, BETTER_SECONDS = 300, 0.6, 1.5
-STARTS = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)
 
 
 class Hunt:
@@ -69,15 +44,17 @@ class Hunt:
         *,
         repeatable: bool = False,
         stop: Callable[[], bool] | None = None,
+        rhythm: Rhythm | None = None,
     ) -> None:
         """`repeatable`: let nothing depend on the clock. `stop` is asked between rounds."""
-        self.repeatable = repeatable
+        self.repeatable, self.rhythm = repeatable, rhythm or Rhythm()
         self._stop = stop or (lambda: False)
         self.tell: Callable[[], None] = lambda: None  # called at each better answer
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
-        self._look_at(thin(whole, MOST_OFFCUTS if self._demand < LARGE else MOST_OFFCUTS_LARGE))
+        is_large = self._demand >= self.rhythm.large
+        self._look_at(thin(whole, self.rhythm.offcuts_large if is_large else self.rhythm.offcuts))
         self.bound = bound_by_area(whole)
         self.rounds = 0
         self._beats = 0
@@ -91,10 +68,11 @@ class Hunt:
         self._asked = False  # whether the proof has given its last word
         self._wholesale = False  # whether plans were made from patterns for all parts
         self._luck = Random(seed)
+        self.moves, self.round_moves = self._turns(), self._rounds()
 
-    def _look_at(self, model: Model) -> None:
-        """Search on `model`, the whole or a thinned one."""
-        self.model = model
+    def _look_at(self, reduced: Reduction) -> None:
+        """Search on a model, the whole or a thinned one."""
+        self.model = model = reduced.model
         self._is_line = line_of(model) is not None  # boards go their own way
         self.searchers = [Searcher(model, self.seed * SEARCHERS + n, n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
@@ -105,7 +83,7 @@ class Hunt:
         self.diver = Diver(model, self.pool, self.refiner, repeatable=self.repeatable)
         self._proof = Proof(self.whole, self.seed, whole=model is self.whole, repeatable=self.repeatable)
         self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
-        self.steps = max(20, min(5000, ROUND_WORK // (self._demand + len(model.stock) + 10)))
+        self.steps = max(20, min(5000, self.rhythm.round_work // (self._demand + len(model.stock) + 10)))
 
     @property
     def _kinds(self) -> int:
@@ -135,18 +113,18 @@ class Hunt:
         """Find first answers, one for each order of the parts; of all stock when a thinned one is short."""
         self._construct()
         if not self.best.complete and self.model is not self.whole:
-            self._look_at(self.whole)
+            self._look_at(Thinned(self.whole))
             self._construct()
 
     def _construct(self) -> None:
-        for order in STARTS[: 1 if self._demand > MANY_PARTS else None]:
+        for order in self.rhythm.starts[: 1 if self._demand > self.rhythm.many_parts else None]:
             self.offer(self.searchers[0].start(order))
 
-    def offer(self, answer: Answer) -> bool:
-        """Take `answer` as the best when it is; pool its layouts."""
+    def offer(self, answer: Answer, *, tidy: bool = False) -> bool:
+        """Take `answer` as the best when it is; pool its layouts. `tidy`: whether its cut trees are."""
         if answer.figures < self._raw:
             self._raw = answer.figures
-            if self._demand <= MANY_PARTS:
+            if not tidy and self._demand <= self.rhythm.many_parts:
                 tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
                 answer = judge(self.model, tidied)
         for c in answer.layouts:
@@ -167,20 +145,34 @@ class Hunt:
         """
         self.rounds += 1
         self._deadline = monotonic() + (FOREVER if self.repeatable else seconds)
-        if self._is_large and not self._wholesale:
-            self._plan_wholesale(team)
-        elif self._joins_due():
-            self._join()
-        elif self._is_early and self._beats < EARLY:
-            self._round(team, SEARCHERS)
-        elif self._is_early:
-            self._plunge(team, max(EARLY_SECONDS, EARLY_SHARE * self._left()))
-        elif not self._asked:
-            self._prove(team)
-        elif self.rounds >= self._next_choice:
-            self._choose(team)
-        else:
-            self._round(team, SEARCHERS)
+        self.moves.make_next(team, SEARCHERS)
+
+    def _turns(self) -> Moves:
+        """Return what a turn may be, and when."""
+        return Moves(
+            lambda: self.best,
+            (
+                Move("wholesale", lambda: self._is_large and not self._wholesale, self._plan_wholesale),
+                Move("joins", self._joins_due, self._join),
+                Move("first rounds", lambda: self._is_early and self._beats < self.rhythm.early, self._round),
+                Move("first dive", lambda: self._is_early, self._plunge_early),
+                Move("bound", lambda: not self._asked, self._prove),
+                Move("choice", lambda: self.rounds >= self._next_choice, self._choose),
+                Move("round", lambda: True, self._round),
+            ),
+        )
+
+    def _rounds(self) -> Moves:
+        """Return what a round may be, and when."""
+        return Moves(
+            lambda: self.best,
+            (
+                Move("planning again", self._again_due, self._plan_again),
+                Move("beams", self._beams_due, self._make_beams),
+                Move("improving", self._improving_due, self._improve),
+                Move("search", lambda: True, self._search),
+            ),
+        )
 
     @property
     def _is_early(self) -> bool:
@@ -200,12 +192,12 @@ class Hunt:
     @property
     def _is_large(self) -> bool:
         """Whether there are so many parts that patterns are cut many times; tables want compiled code."""
-        return COMPILED and self._demand >= LARGE and not self._is_line and not self.done
+        return COMPILED and self._demand >= self.rhythm.large and not self._is_line and not self.done
 
-    def _plan_wholesale(self, team: ThreadPoolExecutor) -> None:
+    def _plan_wholesale(self, team: ThreadPoolExecutor, _: int) -> None:
         """Make plans from patterns for all parts: one after the other, then by their linear programme."""
         self._wholesale = True
-        seconds = None if self.repeatable else WHOLESALE_SHARE * self._left()
+        seconds = None if self.repeatable else self.rhythm.wholesale_share * self._left()
         made = wholesale(self.model, team, self.seed, seconds, self._must_end, self._offer_all)
         self._offer_all(made.layouts)
         if self.model is self.whole:
@@ -213,26 +205,28 @@ class Hunt:
 
     def _offer_all(self, layouts: Sequence[Candidate]) -> None:
         """Take layouts as an answer, with those for what they leave out."""
-        self.offer(judge(self.model, completed(self.model, layouts, self.seed)))
+        self.offer(judge(self.model, completed(self.model, layouts, self.seed)), tidy=True)
 
-    def _plan_again(self, team: ThreadPoolExecutor) -> None:
+    def _plan_again(self, team: ThreadPoolExecutor, _: int) -> None:
         """Plan some layouts of the best answer again."""
-        seconds = None if self.repeatable else min(BETTER_SECONDS, self._left())
+        seconds = None if self.repeatable else min(self.rhythm.again_seconds, self._left())
 
         def plan(rest: Model, seed: int) -> list[Candidate]:
             layouts = wholesale(rest, team, seed, seconds, self._must_end).layouts
             return completed(rest, layouts, seed)
 
-        self.offer(judge(self.model, better(self.model, self.best.layouts, self._luck, plan)))
+        self.offer(judge(self.model, better(self.model, self.best.layouts, self._luck, plan)), tidy=True)
 
     def _joins_due(self) -> bool:
         """Whether layouts without waste should be looked for now."""
-        if self._is_line or self._demand > MANY_PARTS or self.joiner.exhausted or self.done:
+        if self._is_line or self._demand > self.rhythm.many_parts or self.joiner.exhausted or self.done:
             return False
-        timely = self.repeatable or self._left() > JOIN_SECONDS
-        return timely and self._beats - self._joined >= (JOIN_SOON if self._is_tight else JOIN_SELDOM)
+        timely = self.repeatable or self._left() > self.rhythm.join_seconds
+        return timely and self._beats - self._joined >= (
+            self.rhythm.join_soon if self._is_tight else self.rhythm.join_seldom
+        )
 
-    def _join(self) -> None:
+    def _join(self, *_: object) -> None:
         """Pool layouts without waste, and choose when there are new ones."""
         prices = self.pool.relax(None)
         worth = prices.parts if prices else [1.0] * len(self.model.parts)
@@ -246,7 +240,7 @@ class Hunt:
     @property
     def _is_tight(self) -> bool:
         """Whether a plan for less money can have next to no waste."""
-        return self._most_waste() < TIGHT
+        return self._most_waste() < self.rhythm.tight
 
     def _most_waste(self) -> float:
         """Return about the waste that a plan for less money may have, as a share of what is needed."""
@@ -262,7 +256,7 @@ class Hunt:
 
         Before the first dive, which must come soon, they waste no more than a plan for less money may.
         """
-        return max(FILLED, 1 - self._most_waste()) if self._is_early else FILLED
+        return max(self.rhythm.filled, 1 - self._most_waste()) if self._is_early else self.rhythm.filled
 
     @property
     def _is_late(self) -> bool:
@@ -277,7 +271,7 @@ class Hunt:
         """Return the seconds left for this turn."""
         return max(0.01, self._deadline - monotonic())
 
-    def _prove(self, team: ThreadPoolExecutor) -> None:
+    def _prove(self, team: ThreadPoolExecutor, _: int) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
         start = self.diver.promising() if self.model is self.whole and not self._is_line else []
         found = self._beside(team, self._proof.begin(team, self._left(), start), proving=True)
@@ -310,7 +304,7 @@ class Hunt:
 
     def _beside(self, team: ThreadPoolExecutor, work: Future[T], *, proving: bool = False) -> T | None:
         """Let the first searcher run until `work` is done; return its result, None when time is up before."""
-        for _ in range(ALONE if self.repeatable else 0):
+        for _ in range(self.rhythm.alone if self.repeatable else 0):
             self._round(team, 1)
         while not (self.repeatable or work.done()):
             if self.done or self._must_end():
@@ -337,42 +331,51 @@ class Hunt:
         """
         if self._may_save_net and not self._aside:
             return True
-        rounds = STUCK if self._kinds > 1 else STUCK_ONE_KIND
+        rounds = self.rhythm.stuck if self._kinds > 1 else self.rhythm.stuck_one_kind
         return self._stalled % rounds == rounds - 1
 
     def _step_aside(self, team: ThreadPoolExecutor) -> None:
         """Dive, or at times choose, with the hand that the proof leaves."""
         self._aside += 1
-        if self._aside % CHOICE_ASIDE == 0 or not self._plunge(team, self._left() / 2, hands=1):
+        if self._aside % self.rhythm.choice_aside == 0 or not self._plunge(team, self._left() / 2, hands=1):
             self._take(self._choice()())
 
     def _round(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Let `hands` threads search, or make layouts at the prices of the pool."""
         self._beats += 1
         self._stalled += 1
-        if not self._price(team, hands):
-            self._search(team, self.searchers[:hands])
+        self.round_moves.make_next(team, hands)
 
-    def _price(self, team: ThreadPoolExecutor, hands: int) -> bool:
-        """Make layouts at the prices of the pool when it is time to; return whether it was."""
-        if self._is_large and not self.proven and self._beats % 2:
-            self._plan_again(team)
-            return True
-        if self._demand > MANY_PARTS:
-            return False
-        by_net = self.proven or not self.best.complete
-        most_money = self.best.figures.money if by_net else None
-        if self._is_beamed and self._stalled >= STALLED and self._beams.due(self._beats):
-            self._beams.learn(found=self.refiner.beams(team, hands, most_money, self._must_end))
-            return True
-        stalled = self._stalled >= (STALLED if self._kinds > 1 else STALLED_ONE_KIND)
-        if stalled and self._improving.due(self._beats):
-            self._improving.learn(found=self.refiner.improve(team, hands, most_money, self._must_end))
-            return True
-        return False
+    def _again_due(self) -> bool:
+        return self._is_large and not self.proven and self._beats % 2 == 1
 
-    def _search(self, team: ThreadPoolExecutor, searchers: list[Searcher]) -> None:
-        """Let searchers run for one round and take over what they found."""
+    def _beams_due(self) -> bool:
+        may = (
+            self._demand <= self.rhythm.many_parts
+            and self._is_beamed
+            and self._stalled >= self.rhythm.stalled
+        )
+        return may and self._beams.due(self._beats)
+
+    def _improving_due(self) -> bool:
+        stalled = self._stalled >= (self.rhythm.stalled if self._kinds > 1 else self.rhythm.stalled_one_kind)
+        return self._demand <= self.rhythm.many_parts and stalled and self._improving.due(self._beats)
+
+    def _most_money(self) -> int | None:
+        """Return the money to price net material at; None to price money."""
+        return self.best.figures.money if self.proven or not self.best.complete else None
+
+    def _make_beams(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Make layouts by beams at the prices of the pool."""
+        self._beams.learn(found=self.refiner.beams(team, hands, self._most_money(), self._must_end))
+
+    def _improve(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Improve layouts at the prices of the pool."""
+        self._improving.learn(found=self.refiner.improve(team, hands, self._most_money(), self._must_end))
+
+    def _search(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Let so many searchers run for one round and take over what they found."""
+        searchers = self.searchers[:hands]
         now = Standing(self.best, self.proven, self._asked, self._least_filled())
         for searcher in searchers:
             searcher.prepare(now)
@@ -384,12 +387,16 @@ class Hunt:
             if answer is not None:
                 self.offer(answer)
 
-    def _choose(self, team: ThreadPoolExecutor) -> None:
+    def _choose(self, team: ThreadPoolExecutor, _: int) -> None:
         """Dive twice where that may help, then choose among the pooled layouts while one searcher runs."""
         self._chose += 1
         if self._chose % 3 == 0 or not self._plunge(team):
             self._take(self._beside(team, team.submit(self._choice())))
-        self._next_choice = self.rounds + CHOICE_EVERY
+        self._next_choice = self.rounds + self.rhythm.choice_every
+
+    def _plunge_early(self, team: ThreadPoolExecutor, _: int) -> None:
+        """Make the first dive, in a share of the time."""
+        self._plunge(team, max(self.rhythm.early_seconds, self.rhythm.early_share * self._left()))
 
     def _plunge(self, team: ThreadPoolExecutor, seconds: float = FOREVER, *, hands: int = SEARCHERS) -> bool:
         """Dive: for less money, so many seconds at most, and where that fails or can not be had for less net

@@ -11,8 +11,9 @@ from time import monotonic
 from stockyard.planning.bounds.bound import plan_bound
 from stockyard.planning.choosing.answer import Answer
 from stockyard.planning.explain import unplaced
-from stockyard.planning.hunting.alike import merge, tell_apart
+from stockyard.planning.hunting.alike import merge
 from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
+from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.routed import Routing
 from stockyard.planning.hunting.stopping import Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
@@ -30,7 +31,7 @@ POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.4, 0.3, 0.03
 POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
 # Parts from which on the last hand on a plan is timed beforehand, on so many patterns at least, and how much
 # more it may take in the end; with fewer the seconds for each part. The most of the time kept for it.
-TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT = 300, 60, 1.3, 0.001, 0.5
+TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT = 300, 60, 1.6, 0.001, 0.5
 
 # Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
 SAWN_FIRST = 0.4
@@ -70,7 +71,7 @@ class Run:
         self._kept = LAST_HAND * min(TIMED, sum(p.count for p in problem.parts))
         self._last: object = None
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
-        self._merged = [merge(m) for m in shares(problem)]
+        self._merged: list[Reduction] = [merge(m) for m in shares(problem)]
         self._share = SAWN_FIRST if problem.method is Method.ROUTER else 1.0  # of the limits, for the hunts
         repeatable = limits.work is not None
         enough = None if repeatable else not_worth_it(self._gains, limits.second, self._is_settled)
@@ -203,7 +204,12 @@ class Run:
         better(polish(self.problem, patterns, time=time, seed=self._seed, stop=stop, better=better))
 
     def _patterns(self, best: list[Answer]) -> list[Pattern]:
-        return list(tell_apart(self._merged, (c.pattern for answer in best for c in answer.layouts)))
+        """Return the layouts of these answers as patterns of the problem."""
+        return [
+            p
+            for merged, answer in zip(self._merged, best, strict=True)
+            for p in merged.back(c.pattern for c in answer.layouts)
+        ]
 
     def _last_patterns(self, best: list[Answer]) -> list[Pattern]:
         """Return the polished patterns where these answers were polished, else each with its better tree."""

@@ -11,27 +11,39 @@ Rows of full pieces, and of more than one piece, are always kept.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from stockyard.planning.model import Model
+from stockyard.planning.tree import Pattern
 
 # Share of the places for rows that suit single parts best; the others are spread over all sizes.
 SNUG = 0.5
 
 
-def thin(model: Model, keep: int) -> Model:
+@dataclass(frozen=True, slots=True)
+class Thinned:
+    """A model with fewer rows of offcuts, or as it was."""
+
+    model: Model
+
+    def back(self, patterns: Iterable[Pattern]) -> list[Pattern]:
+        """Return the patterns: they speak of rows of the problem, some of which are not looked at."""
+        return list(patterns)
+
+
+def thin(model: Model, keep: int) -> Thinned:
     """Return the model with at most `keep` rows of offcuts; the model itself when it has no more.
 
     Parts keep at least one row that holds them, even when that exceeds `keep`.
     """
     loose = [j for j, s in enumerate(model.stock) if s.count == 1 and not s.money]
     if len(loose) <= keep:
-        return model
+        return Thinned(model)
     kept = set(range(len(model.stock))) - set(loose)
     chosen = _snug(model, loose, int(keep * SNUG))
     others = sorted((j for j in loose if j not in chosen), key=lambda j: (model.stock[j].area, j))
     chosen |= set(_spread(others, keep - len(chosen)))
-    return _only(model, sorted(kept | chosen))
+    return Thinned(_only(model, sorted(kept | chosen)))
 
 
 def _snug(model: Model, loose: list[int], places: int) -> set[int]:

@@ -47,8 +47,14 @@ class Manner:
     are worth a little more, so that they do not stay over."""
     near: float = 0.993
     """Share of the best pattern's worth for its cost from which on others are taken with it."""
-    greedy: float = 0.35
-    """Share of the time for patterns one after the other."""
+    least_near: float = 0.95
+    """The least that share becomes while only a few are taken at a time."""
+    nearer: float = 0.004
+    """By how much it changes at a time."""
+    few: float = 0.03
+    """Share of the parts left, by area, below which those taken are a few."""
+    greedy: float = 0.9
+    """Most of the time for patterns one after the other: a whole plan comes first."""
     pricing: float = 0.5
     """Share of the time left after that for the first pricing."""
     first_rounds: int = 12
@@ -144,27 +150,35 @@ class Wholesale:
 
     def _one_by_one(self, team: ThreadPoolExecutor, until: float) -> list[Layout]:
         """Take good patterns of the parts left, each as often as it goes, until none is left."""
+        manner, near = self._manner, self._manner.near
         fixed: list[Layout] = []
         while any(self._demand) and not self._stop() and monotonic() < until:
+            before = self._left_over()
             worths = [
                 [a**bias if d else 0.0 for a, d in zip(self._shares, self._demand, strict=True)]
-                for bias in self._manner.biases
+                for bias in manner.biases
             ]
-            found = [c for d in self._drawn(team, worths) for _, c in d.columns]
-            taken = self._best_of(found)
+            taken = self._best_of([c for d in self._drawn(team, worths) for _, c in d.columns], near)
             if not taken:
                 break
             fixed += taken
             self._supply.ask(self._demand, self._counts)
+            few = before - self._left_over() < manner.few * before
+            near += -manner.nearer if few else manner.nearer
+            near = min(manner.near, max(manner.least_near, near))
         return fixed
 
-    def _best_of(self, found: Sequence[Layout]) -> list[Layout]:
+    def _left_over(self) -> float:
+        """Return what the parts still wanted come to, by area."""
+        return sum(a * d for a, d in zip(self._shares, self._demand, strict=True))
+
+    def _best_of(self, found: Sequence[Layout], near: float) -> list[Layout]:
         """Take those that hold most for what they cost off the demand; return them."""
         worth = [
             sum(a * self._shares[k] for k, a in c.gives) / self._costs[c.stock] if c.gives else 0.0
             for c in found
         ]
-        least = self._manner.near * max(worth, default=0.0)
+        least = near * max(worth, default=0.0)
         order = sorted((n for n, w in enumerate(worth) if w and w >= least), key=lambda n: (-worth[n], n))
         taken: list[Layout] = []
         for n in order:

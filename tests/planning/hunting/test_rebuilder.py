@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.planning.hunting.alike import merge, tell_apart
+from stockyard.planning.hunting.alike import merge
 from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Model, shares
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock
@@ -205,5 +205,5 @@ def test_parts_alike_are_counted_together_and_told_apart() -> None:
     rebuilder.set_rules(Stage.PLACE, budget=MANY)
     rebuilder.load(())
     rebuilder.construct()
-    (pattern,) = tell_apart([merged], [c.pattern for c in rebuilder.answer().layouts])
+    (pattern,) = merged.back(c.pattern for c in rebuilder.answer().layouts)
     assert pattern.parts() == {0: 2, 1: 1}
