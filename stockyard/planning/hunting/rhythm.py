@@ -51,7 +51,7 @@ class Rhythm:
     """With more parts one start must do, and trees are tidied only at the end."""
     large: int = 300
     """From so many parts on a plan is made wholesale first."""
-    wholesale_share: float = 0.85
+    wholesale_share: float = 0.75
     """Share of the time for that."""
     again_seconds: float = 1.5
     """What planning some layouts of a large job again may take."""
