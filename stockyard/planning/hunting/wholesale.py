@@ -151,6 +151,7 @@ class Wholesale:
     def _one_by_one(self, team: ThreadPoolExecutor, until: float) -> list[Layout]:
         """Take good patterns of the parts left, each as often as it goes, until none is left."""
         manner, near = self._manner, self._manner.near
+        begun, whole = monotonic(), self._left_over()
         fixed: list[Layout] = []
         while any(self._demand) and not self._stop() and monotonic() < until:
             before = self._left_over()
@@ -163,8 +164,10 @@ class Wholesale:
                 break
             fixed += taken
             self._supply.ask(self._demand, self._counts)
-            few = before - self._left_over() < manner.few * before
-            near += -manner.nearer if few else manner.nearer
+            left, now = self._left_over(), monotonic()
+            few = before - left < manner.few * before
+            late = left * (now - begun) > (whole - left) * (until - now)
+            near += -manner.nearer if few or late else manner.nearer
             near = min(manner.near, max(manner.least_near, near))
         return fixed
 
