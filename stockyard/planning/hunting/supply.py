@@ -16,7 +16,7 @@ import numpy as np
 
 from stockyard.planning.bounds.piececuts import PieceCut
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.tables.dp import TOP_VALUE, Ints, Item, Table, exact_steps, table
+from stockyard.planning.tables.dp import TOP_VALUE, Ints, Item, Table, table
 from stockyard.planning.tables.draws import Solved
 from stockyard.planning.tables.pricing import Column, Layout, Pricer
 
@@ -40,15 +40,15 @@ class Drawn:
 
 def roomy(items: Sequence[Item], sheets: Sequence[tuple[int, int]]) -> Table:
     """Return the exact table of items, or one in which their extents are rounded up to a grid."""
-    rounded, lines = list(items), LINES
-    while exact_steps(rounded, sheets) > MOST_STEPS:
+    made, lines = table(items, sheets, MOST_STEPS), LINES
+    while not made.exact:
         grid = max(1, max(max(s) for s in sheets) // lines)
         rounded = [
             replace(it, length=ceil(it.length / grid) * grid, width=ceil(it.width / grid) * grid)
             for it in items
         ]
-        lines = lines * 2 // 3
-    return replace(table(rounded, sheets), items=tuple(items))
+        made, lines = table(rounded, sheets, MOST_STEPS), max(1, lines * 2 // 3)
+    return replace(made, items=tuple(items))
 
 
 class Supply:
@@ -59,7 +59,7 @@ class Supply:
         self._pricer, self._stop = Pricer(model, roomy), stop
         self._model = model
         self._all = [p.demand for p in model.parts]
-        self._exact = all(exact_steps(g.table.items, g.sheets) <= MOST_STEPS for g in self._pricer.groups)
+        self._exact = all(table(g.table.items, g.sheets, MOST_STEPS).exact for g in self._pricer.groups)
         self._live: frozenset[int] = frozenset(range(len(model.parts)))
         self._tables: list[tuple[Table | None, Ints]] = [
             (g.table, np.arange(len(g.table.items))) for g in self._pricer.groups
