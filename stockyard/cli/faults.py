@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING
 
 from stockyard.errors import BadInput, Interrupted, Refused, StockyardError
@@ -60,8 +59,7 @@ def worded(error: StockyardError) -> str:
         hint = hint.format_map({name: _typed(value) for name, value in error.fields.items()})
     except KeyError:
         hint = ""
-    said = re.sub(r"\bdeed (?=\d)", "entry ", str(error))  # what a ledger holds, to who keeps one
-    return f"{said}: {hint}" if hint else said
+    return f"{error}: {hint}" if hint else str(error)
 
 
 def _typed(value: object) -> str:

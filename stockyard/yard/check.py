@@ -128,14 +128,14 @@ def _keys(db: sqlite3.Connection) -> Iterator[Difference]:
 
 def _ledger(db: sqlite3.Connection) -> Iterator[Difference]:
     """Look for gaps: ids are given without holes."""
-    for table in ("deed", "entry"):
+    for table, held in (("deed", "entries"), ("entry", "lines of its entries")):
         count, top = db.execute(f"SELECT count(*), coalesce(max(id), 0) FROM {table}").fetchone()
         (given,) = db.execute(
             "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = ?", (table,)
         ).fetchone()
         if count != top or given != top:
             yield Difference(
-                f"the ledger has lost lines: {table} counts {count} of {max(top, given)}", Mend.RESTORE
+                f"the ledger has lost {held}: {count} of {max(top, given)} are there", Mend.RESTORE
             )
     for table, given in db.execute("SELECT name, seq FROM sqlite_sequence").fetchall():
         (top,) = db.execute(
@@ -160,7 +160,7 @@ def _undos(db: sqlite3.Connection) -> Iterator[Difference]:
         back = [(t, k, _parsed(n), _parsed(w)) for t, k, w, n in db.execute(sql, (undo,)).fetchall()]
         if first != back[::-1]:
             yield Difference(
-                f"deed {undo} is not the opposite of deed {undone}, which it undoes", Mend.RESTORE
+                f"entry {undo} is not the opposite of entry {undone}, which it undoes", Mend.RESTORE
             )
 
 
@@ -282,10 +282,10 @@ def _promises(db: sqlite3.Connection) -> Iterator[Difference]:
 
 def _deeds(db: sqlite3.Connection) -> Iterator[Difference]:
     for (deed,) in db.execute("SELECT deed_id FROM open_deed"):
-        yield Difference(f"deed {deed} was left open", Mend.CLOSE_DEED)
+        yield Difference(f"entry {deed} was left open", Mend.CLOSE_DEED)
     rows = db.execute(
         "SELECT id FROM deed WHERE what <> 'schema step'"
         " AND NOT EXISTS (SELECT 1 FROM entry WHERE deed_id = deed.id) LIMIT 20"
     )
     for (deed,) in rows:
-        yield Difference(f"deed {deed} has no entries", Mend.RESTORE)
+        yield Difference(f"entry {deed} has nothing in it", Mend.RESTORE)

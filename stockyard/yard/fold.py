@@ -49,11 +49,11 @@ def fold(entries: Iterable[Entry], defaults: Defaults | None = None) -> Folded:
             rows = state[entry.thing] = {}
         fault = _apply(rows, entry, fresh.get(entry.thing, {}))
         if entry.deed_id < last:
-            fault = "added after a later deed"
+            fault = "added after a later entry"
         last = entry.deed_id
         if fault:
             folded.broken.append(
-                f"entry {entry.id} (deed {entry.deed_id}) about {entry.thing} {entry.key}: {fault}"
+                f"entry {entry.deed_id}, line {entry.id}, about {entry.thing} {entry.key}: {fault}"
             )
         if entry.was is None and entry.thing == "piece":
             parent = (entry.now or {}).get("parent")

@@ -67,7 +67,7 @@ def deed_by_id(yard: Yard, deed_id: int) -> DeedLine:
     """
     row = yard.row(f"{_DEEDS} WHERE d.id = ?", (deed_id,))
     if row is None:
-        raise BadInput(f"the ledger has no deed {deed_id}")
+        raise BadInput(f"the ledger has no entry {deed_id}")
     return DeedLine(**dict(row))
 
 

@@ -75,12 +75,12 @@ def broken(db: sqlite3.Connection) -> Iterator[str]:
     for number, deed, entries in _deeds(db, 0):
         digest, late = kept.pop(number, ("", 0))
         if not digest:
-            yield f"deed {number} has no seal: it was not done by this program, or its seal was taken off"
+            yield f"entry {number} has no seal: it was not done by this program, or its seal was taken off"
         elif sealed(before, deed, entries, late=bool(late)) != digest:
-            yield f"deed {number}, or its seal or the one before it, is not as it was when it was sealed"
+            yield f"entry {number}, or its seal or the one before it, is not as it was when it was sealed"
         before = digest or before
     for number in kept:
-        yield f"there is a seal of a deed {number}, which is not there"
+        yield f"there is a seal of an entry {number}, which is not there"
 
 
 def _deeds(

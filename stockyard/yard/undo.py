@@ -155,9 +155,9 @@ def _take_back(yard: Yard, line: DeedLine, *, trial: bool) -> int:
     except _Trial:
         return 0
     except Refused as error:
-        if error.code == BUSY or f"deed {line.id} (" in str(error):
+        if error.code == BUSY or f"entry {line.id} (" in str(error):
             raise
-        raise Refused(f"deed {line.id} ({line.says}) cannot be undone: {error}") from None
+        raise Refused(f"entry {line.id} ({line.says}) cannot be undone: {error}") from None
     return deed.id
 
 
@@ -179,15 +179,15 @@ def _target(yard: Yard, line: DeedLine) -> tuple[int, str]:
         Refused: it is undone already, cannot be undone, or later deeds depend on it.
     """
     if line.what in _LASTING:
-        raise Refused(f"deed {line.id} ({line.says}) cannot be undone")
+        raise Refused(f"entry {line.id} ({line.says}) cannot be undone")
     undone = _undone(yard)
     target = undone.tip(line.id)
     if not undone.counts(line.id):
-        raise Refused(f"deed {line.id} ({line.says}) is undone already, by deed {target}")
+        raise Refused(f"entry {line.id} ({line.says}) is undone already, by entry {target}")
     blockers = [deed_by_id(yard, deed) for deed in _blockers(yard, target, undone)]
     if blockers:
         named = "; ".join(_named(b) for b in blockers[:5]) + ("; ..." if len(blockers) > 5 else "")
-        raise Refused(f"deed {line.id} ({line.says}) cannot be undone while these stand: {named}")
+        raise Refused(f"entry {line.id} ({line.says}) cannot be undone while these stand: {named}")
     first = deed_by_id(yard, undone.root(target))
     words = f"undid {first.id}" if undone.counts(first.id) else f"did {first.id} again"
     return target, f"{words}: {first.says}"
@@ -223,7 +223,7 @@ def _why_not(yard: Yard, error: sqlite3.IntegrityError, entry: sqlite3.Row) -> s
 def _by(yard: Yard, thing: str, key: object) -> str:
     """Name the deed that touched a row last."""
     last = yard.one("SELECT max(deed_id) FROM entry WHERE thing = ? AND thing_key = ?", (thing, str(key)))
-    return f" (deed {_named(deed_by_id(yard, last))})" if last else ""
+    return f" (entry {_named(deed_by_id(yard, last))})" if last else ""
 
 
 def _entries(yard: Yard, deed_id: int) -> list[sqlite3.Row]:
@@ -288,7 +288,7 @@ def _reverse(yard: Yard, target: int) -> None:
         if changed != 1:
             thing = f"{e['thing']} {e['thing_key']}"
             last = _by(yard, e["thing"], e["thing_key"])
-            raise Refused(f"{thing} is not as deed {target} left it: undo what came after it first{last}")
+            raise Refused(f"{thing} is not as entry {target} left it: undo what came after it first{last}")
 
 
 def _back(yard: Yard, e: sqlite3.Row, key: str) -> int:

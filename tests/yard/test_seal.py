@@ -126,7 +126,7 @@ def test_an_older_yard_is_sealed_when_it_is_brought_up_to_date(tmp_path: Path, o
     assert kept(path) == by_the_page(path)
     without_rules(path, "UPDATE deed SET says = says || '.' WHERE id = 2")
     with yard.open(path) as y:
-        assert "deed 2, or its seal" in check(y)[0].what
+        assert "entry 2, or its seal" in check(y)[0].what
 
 
 def dump(path: Path) -> object:

@@ -152,13 +152,13 @@ def test_what_took_the_name_or_the_place_since_is_named(shop: Shop) -> None:
     stocktake.finish_count(shop.yard, counted.id, "counted")
     finished = newest(shop)
     stocktake.start_count(shop.yard, "R2")
-    with pytest.raises(Refused, match=rf"another count of that place is open.* \(deed {newest(shop)} "):
+    with pytest.raises(Refused, match=rf"another count of that place is open.* \(entry {newest(shop)} "):
         undo.undo(shop.yard, finished)
     job = add_job(shop.yard)
     jobs.remove_job(shop.yard, job.id)
     removed = newest(shop)
     add_job(shop.yard)
-    with pytest.raises(Refused, match=rf"another job of that name.* \(deed {newest(shop)} "):
+    with pytest.raises(Refused, match=rf"another job of that name.* \(entry {newest(shop)} "):
         undo.undo(shop.yard, removed)
 
 
@@ -167,7 +167,7 @@ def test_what_needs_a_thing_taken_back_is_not_done_again_without_it(shop: Shop) 
     stocktake.start_count(shop.yard, "R9")
     undone = undo.undo(shop.yard)
     undo.undo(shop.yard)
-    with pytest.raises(Refused, match=rf"something it needs was itself undone.* \(deed {newest(shop)} "):
+    with pytest.raises(Refused, match=rf"something it needs was itself undone.* \(entry {newest(shop)} "):
         undo.undo(shop.yard, undone.id)
 
 
@@ -176,7 +176,7 @@ def test_a_row_changed_past_its_deed_is_refused_with_the_deed_named(shop: Shop) 
     (piece,) = pieces.shelve(shop.yard, [full(shop.ply)])
     deed = newest(shop)
     pieces.move(shop.yard, [piece.tag], "R2")
-    with pytest.raises(Refused, match=rf"^deed {deed} \(.* these stand: {deed + 1} \("):
+    with pytest.raises(Refused, match=rf"^entry {deed} \(.* these stand: {deed + 1} \("):
         undo.undo(shop.yard, deed)
 
 
