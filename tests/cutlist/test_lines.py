@@ -27,6 +27,8 @@ def inches(text: str, **ways: object) -> CutList:
         ("two sides 23.5 by 12", 2, "47/2", "12"),
         ("2x sides 23.5 x 12", 2, "47/2", "12"),
         ("2x 23.5 x 12 side", 2, "47/2", "12"),
+        ("2x 23.5x12 side", 2, "47/2", "12"),
+        ("2x 23.5 x12 side", 2, "47/2", "12"),
         ("2 off 23,5 × 12", 2, "47/2", "12"),
         ("qty: 2 side 1'-11 1/2\" x 1'", 2, "47/2", "12"),
         ("side 23 1/2” X 12” - 2 off", 2, "47/2", "12"),
@@ -56,6 +58,9 @@ def test_ways_to_write_a_part(line: str, count: int, first: str, second: str) ->
     [
         ("2 3/4 x 12", 1, ["2 pieces, 3/4", "one piece, 2-3/4"]),
         ("2 x 20 x 30", 1, ["2 pieces", "one piece, 2 is part of its size"]),
+        ("2x 20x 30", 1, ["2 pieces", "one piece, 2 is part of its size"]),
+        ("2 x 20x30", 1, ["2 pieces", "one piece, 2 is part of its size"]),
+        ("2x20x30", 1, ["2 pieces", "one piece, 2 is part of its size"]),
         ("side 20 x 30, 4", 15, ["4 pieces"]),
         ("Shelf 3: 12 x 30", 7, ["3 pieces", "one piece"]),
         ("20 x 30 x2", 10, ["2 pieces", "one piece, 2 thick"]),
@@ -210,6 +215,22 @@ def test_material_and_thickness_beside_a_part() -> None:
     assert (row.material, row.note) == ("red oak", "for the door")
     (row,) = read("2 sides 720 x 560 18 mm MDF", unit=Unit.MM).rows
     assert (row.material, row.thickness_name, row.thickness) == ("MDF", "18 mm", 18 * MM)
+
+
+@pytest.mark.parametrize(
+    ("size", "material", "same"),
+    [
+        ("3 mm", "3 mm", True), ("3 mm", "5 mm", False), ("3 mm", '3"', False), ('3"', "3 mm", False),
+    ],
+)  # fmt: skip
+def test_a_thickness_named_twice_is_asked_unless_it_is_the_same(size: str, material: str, same: bool) -> None:
+    """The same figure in another unit is another thickness."""
+    questions = read(
+        f"2 sides 720 mm x 560 mm x {size}, {material} ply", unit=Unit.MM, first="along"
+    ).questions
+    assert [q.unclear for q in questions] == (
+        [] if same else [f"'{size}' and '{material}': which thickness?"]
+    )
 
 
 def test_lumber_headings_take_lengths_alone() -> None:

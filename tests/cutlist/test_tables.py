@@ -54,6 +54,22 @@ def test_a_header_unit_holds_for_its_row() -> None:
     assert (row.length, row.thickness, row.thickness_name) == (720 * MM, 18 * MM, "18 mm")
 
 
+@pytest.mark.parametrize(
+    "table",
+    [
+        "name,qty,L,W,note\nside,2,720,560,front edge banded",
+        "name,qty,L,W,todo\nside,2,720,560,front edge banded",
+    ],
+)
+def test_a_remark_that_says_the_band_stays_a_remark(table: str) -> None:
+    """Which edge "front" is, nobody but the shop knows: the words must reach the label."""
+    found = metric(table)
+    (row,) = found.rows
+    assert row.bands == ("L1",)
+    assert row.note.endswith("front edge banded")
+    assert "'front edge banded': which edges?" in [q.unclear for q in found.questions]
+
+
 def test_grain_and_edges_columns() -> None:
     head = "name;qty;L;W;grain;eb\n"
     rows = metric(head + "a;1;720;400;L;4\nb;1;720;400;quer;2L1S\nc;1;720;400;none;-\nd;1;720;400;;LLSS").rows
