@@ -230,7 +230,7 @@ def test_undoing_in_order_is_never_refused(tmp_path: Path, seeds: range, steps: 
                 undo.undo(y, r.randint(start + 1, max(start + 1, newest(shop))))
             except StockyardError as error:
                 refused += isinstance(error, Refused)
-                assert re.search(r"\bdeed \d+", str(error)), error
+                assert re.search(r"\bentry \d+", str(error)), error
         while undo.last_deed(y).id > start:
             undo.undo(y)
         assert repr(state_of(y)) == repr(first)
