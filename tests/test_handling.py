@@ -11,7 +11,10 @@ from stockyard.errors import BadInput
 from stockyard.handling import Coupling, Ends, Hoist, Zone
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, parse
 
-NEWTONS_PER_LB = handling.GRAMS_PER_LB / 1000 * handling.GRAVITY
+# NIST SP 811 (2008), Appendix B.8 and Table 9: the pound, standard gravity, the pound-force, the psi.
+GRAMS_PER_LB = 453.59237
+GRAVITY = 9.80665
+NEWTONS_PER_LB = 4.448222
 MPA_PER_MEGAPSI = 6894.757
 IDEAL = Hoist(horizontal=10, vertical=30, travel=10, coupling=Coupling.GOOD)
 
@@ -21,7 +24,7 @@ def inch(text: str) -> int:
 
 
 def density(lb_per_cubic_foot: float) -> int:
-    return round(lb_per_cubic_foot * handling.GRAMS_PER_LB / 1000 / 0.3048**3)
+    return round(lb_per_cubic_foot * GRAMS_PER_LB / 1000 / 0.3048**3)
 
 
 @pytest.mark.parametrize(
@@ -42,7 +45,7 @@ def test_weights_of_sheets_and_boards(
     length: str, width: str, thick: str, lb_ft3: float, pounds: float
 ) -> None:
     grams = handling.weight(inch(length), inch(width), inch(thick), density(lb_ft3))
-    assert float(grams / handling.GRAMS_PER_LB) == pytest.approx(pounds, rel=0.005)
+    assert grams / GRAMS_PER_LB == pytest.approx(pounds, rel=0.005)
 
 
 def test_weights_of_birch_sheets_by_a_makers_density() -> None:
@@ -82,11 +85,11 @@ def test_guide_figures_and_their_reductions() -> None:
 )  # fmt: skip
 def test_lift_verdicts_on_sheets(pounds: int, people: int | None) -> None:
     """1/4 and 1/2 in ply one person, 3/4 ply 32.7 kg two (33.3), 49x97 MDF over even three (37.5)."""
-    assert handling.lift(round(pounds * handling.GRAMS_PER_LB)).people == people
+    assert handling.lift(round(pounds * GRAMS_PER_LB)).people == people
 
 
 def test_half_inch_ply_is_over_the_lower_figure_only() -> None:
-    verdict = handling.lift(round(48 * handling.GRAMS_PER_LB))
+    verdict = handling.lift(round(48 * GRAMS_PER_LB))
     assert verdict.people == 1
     assert "over the lower guide figure" in verdict.says
 
@@ -163,10 +166,10 @@ def test_a_carried_sheet_is_outside_the_equation() -> None:
 
 def test_load_on_a_level() -> None:
     """72 lb sheets on a level whose plate says 1000 lb: 13 stay (936), the fourteenth is too much (1008)."""
-    sheet, plate = round(72 * handling.GRAMS_PER_LB), round(1000 * handling.GRAMS_PER_LB)
+    sheet, plate = round(72 * GRAMS_PER_LB), round(1000 * GRAMS_PER_LB)
     assert handling.place_load(13 * sheet, plate).over is False
     assert handling.place_load(14 * sheet, plate).over is True
-    mixed = round((10 * 72 + 8 * 48) * handling.GRAMS_PER_LB)
+    mixed = round((10 * 72 + 8 * 48) * GRAMS_PER_LB)
     assert handling.place_load(mixed, plate).over is True, "1104 lb"
 
 
@@ -209,7 +212,7 @@ def test_shelf_sag_variants() -> None:
 def test_metric_shelf_sag() -> None:
     """MDF 18 x 300, 900 mm, 30 kg, E 3590 MPa (FPL-GTR-190 Table 12-1): 5.34 mm."""
     mm = TICKS_PER_MM
-    got = handling.sag(900 * mm, 300 * mm, 18 * mm, 30 * handling.GRAVITY, 3590)
+    got = handling.sag(900 * mm, 300 * mm, 18 * mm, 30 * GRAVITY, 3590)
     assert got == pytest.approx(5.34, abs=0.005)
 
 
@@ -217,7 +220,7 @@ def test_metric_shelf_sag() -> None:
 def test_a_boards_own_sag_between_brackets(span: int, inches: float) -> None:
     """White pine 1x12 lying flat (E 1.24, 24.5 lb/ft³, Table 5-3b): sixteen times for double the span."""
     run, wide, thick = span * TICKS_PER_INCH, inch("11 1/4"), inch("3/4")
-    own = handling.weight(run, wide, thick, density(24.5)) / 1000 * handling.GRAVITY
+    own = handling.weight(run, wide, thick, density(24.5)) / 1000 * GRAVITY
     assert handling.sag(run, wide, thick, own, 1.24 * MPA_PER_MEGAPSI) / 25.4 == pytest.approx(
         inches, rel=0.01
     )

@@ -95,6 +95,7 @@ def test_cut_sizes_with_a_known_band_have_a_finished_size() -> None:
 
 
 def test_what_is_trimmed_later_is_sawn_over() -> None:
+    """800 x 300 less a band of 2 mm at either end, plus 1 mm there to trim: 800 - 2 * 2 + 2 * 1 = 798."""
     row = finished("18 mm birch ply\n1 shelf 800 x 300 banded all round with 2 mm oak", trim=MM).rows[0]
     assert (row.length, row.width) == (798 * MM, 298 * MM)
 

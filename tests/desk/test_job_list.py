@@ -10,6 +10,7 @@ import pytest
 from stockyard.desk.job_list import JobList, Ways, understand
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit, parse
 from stockyard.planning.problem import Grain
 from stockyard.settings import inch_shop
@@ -112,8 +113,9 @@ def test_a_stored_job_holds_what_was_understood(yard: Yard) -> None:
     job = add_job(yard, "doors", text, found.parts)
     assert job.parts == found.parts and job.text == text
     door, other = job.parts
-    assert door.length == parse("28", Unit.INCH) - parse("2 mm", Unit.INCH)
-    assert (door.finished_length, door.grain, door.note) == (parse("28", Unit.INCH), Grain.ANY, "pair up")
+    # 28 in of 25.4 mm each are 711.2 mm; a band of 1 mm at either end leaves 709.2 mm to cut.
+    assert (door.length, door.finished_length) == (7092 * MM // 10, 7112 * MM // 10)
+    assert (door.grain, door.note) == (Grain.ANY, "pair up")
     assert (other.name, other.materials) == ("part 2", ("MDF 18 mm",))
 
 

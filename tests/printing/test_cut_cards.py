@@ -142,6 +142,7 @@ def test_the_edge_at_the_fence_is_said_and_drawn() -> None:
 
 
 def test_known_damage_is_drawn_and_told() -> None:
+    """A split of 4 in that begins at 80 in of a board of 96: so much of the drawing's own length."""
     card = board_of_legs()
     flaw = Flaw(x=inch(80), y=inch(1), dx=inch(4), dy=inch(1), what="a split")
     text = " ".join(text_of(cards_pdf([replace(card, flaws=(flaw,), note="bought wet")])))

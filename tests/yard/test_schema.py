@@ -116,5 +116,6 @@ def test_the_views_answer(shop: Shop) -> None:
         shop.yard.rows(f"SELECT * FROM {name}")
     rack = {r["tag"]: r["on_top_of_it"] for r in shop.yard.rows("SELECT * FROM on_the_racks")}
     assert rack == {p.tag: p.depth for p in pieces.on_hand(shop.yard)}
+    # Four sheets at 60.0000 and an offcut that carries 7.0001.
     (worth,) = shop.yard.rows("SELECT * FROM worth")
     assert (worth["full_pieces"], worth["offcuts"], worth["carried_cost"]) == (4, 1, 247.0001)
