@@ -96,7 +96,7 @@ def run(folder: Path, words: list[str], strace: list[str]) -> subprocess.Complet
         "HOME": str(folder), "XDG_CACHE_HOME": str(folder / "cache"), "STOCKYARD_INTERPRET": "1",
     }  # fmt: skip
     return subprocess.run(
-        ["strace", "-f", "-qq", "-o", str(folder / "calls"), *strace,
+        ["strace", "-f", "--seccomp-bpf", "-qq", "-o", str(folder / "calls"), *strace,
          sys.executable, "-P", "-m", "stockyard", *(w.format(folder=folder, sheet=sheet) for w in words)],
         capture_output=True, text=True, check=False, env=env, cwd="/", timeout=300,
     )  # fmt: skip
