@@ -45,6 +45,8 @@ class Difference:
     about: str = ""
 
 
+# What the tables of the ledger are called on a screen.
+_LEDGER = {"deed": "the ledger's entries", "entry": "the lines of its entries"}
 _CACHE_KIB = 200_000
 _BATCH = 5000
 
@@ -121,27 +123,24 @@ def _objects(db: sqlite3.Connection) -> dict[str, str]:
 
 def _keys(db: sqlite3.Connection) -> Iterator[Difference]:
     for table, rowid, parent, _ in db.execute("PRAGMA foreign_key_check").fetchall():
-        yield Difference(
-            f"row {rowid} of {table} points at a row of {parent} that is not there", Mend.REBUILD
-        )
+        of, at = (_LEDGER.get(name, name) for name in (table, parent))
+        yield Difference(f"row {rowid} of {of} points at a row of {at} that is not there", Mend.REBUILD)
 
 
 def _ledger(db: sqlite3.Connection) -> Iterator[Difference]:
     """Look for gaps: ids are given without holes."""
-    for table, held in (("deed", "entries"), ("entry", "lines of its entries")):
+    for table, held in _LEDGER.items():
         count, top = db.execute(f"SELECT count(*), coalesce(max(id), 0) FROM {table}").fetchone()
         (given,) = db.execute(
             "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = ?", (table,)
         ).fetchone()
         if count != top or given != top:
-            yield Difference(
-                f"the ledger has lost {held}: {count} of {max(top, given)} are there", Mend.RESTORE
-            )
+            yield Difference(f"{held} are lost: {count} of {max(top, given)} are there", Mend.RESTORE)
     for table, given in db.execute("SELECT name, seq FROM sqlite_sequence").fetchall():
         (top,) = db.execute(
             "SELECT max(CAST(thing_key AS INTEGER)) FROM entry WHERE thing = ?", (table,)
         ).fetchone()
-        if table not in ("deed", "entry") and given != top:
+        if table not in _LEDGER and given != top:
             yield Difference(
                 f"the last number given to a {table} is {given}, the ledger has {top}", Mend.RESTORE
             )

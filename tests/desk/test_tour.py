@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from stockyard.desk import tour
+from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.print_job import Document
-from stockyard.yard.model import Job
+from stockyard.yard import Yard
+from stockyard.yard.model import Job, StoredPlan
 from tests.quick_plans import plan_here
 
 # The five lists of demo_data/cut_lists, in the order of their names.
 JOBS = ("market stall", "reading nook", "sauna bench", "tool cabinet", "toy crates")
+
+
+def alone(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPlan]:
+    """Plan without the plan of new stock beside it."""
+    return plan_and_store(yard, job, replace(asked, compare=False))
 
 
 def one_paper(_: object, job: Job, **__: object) -> tuple[Document, ...]:
@@ -25,6 +33,7 @@ def test_the_tour_says_what_it_does_and_tells_what_came_of_it(
 ) -> None:
     plan_here(monkeypatch, work=1)
     monkeypatch.setattr(tour, "compile_all", lambda: None)
+    monkeypatch.setattr(tour, "plan_and_store", alone)
     monkeypatch.setattr(tour, "print_job", one_paper)
     said: list[str] = []
     kept: list[str] = []

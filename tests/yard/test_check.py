@@ -99,12 +99,12 @@ DAMAGE: list[tuple[str, str, str]] = [
     (
         "an entry removed",
         "DELETE FROM entry WHERE id = (SELECT max(id) - 3 FROM entry)",
-        "the ledger has lost lines of its entries",
+        "the lines of its entries are lost:",
     ),
     (
         "the last entry removed",
         "DELETE FROM entry WHERE id = (SELECT max(id) FROM entry)",
-        "the ledger has lost lines of its entries",
+        "the lines of its entries are lost:",
     ),
     (
         "entries swapped",
@@ -132,7 +132,7 @@ DAMAGE: list[tuple[str, str, str]] = [
         "UPDATE entry SET now = '{{' WHERE id = (SELECT max(id) FROM entry)",
         "cannot be read|integrity",
     ),
-    ("a deed removed", "DELETE FROM deed WHERE id = 6", "the ledger has lost entries:"),
+    ("a deed removed", "DELETE FROM deed WHERE id = 6", "the ledger's entries are lost:"),
     ("a deed with nothing in it", "DELETE FROM entry WHERE deed_id = 6", "entry 6 has nothing in it"),
     ("a deed left open", "INSERT INTO open_deed (deed_id) VALUES (1)", "entry 1 was left open"),
     ("a tag renumbered", "UPDATE tag SET number = 500 WHERE number = 3", "tag number 500 is"),
