@@ -10,7 +10,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from stockyard.effort import Effort
-from stockyard.kinds import Grain, Kind
+from stockyard.kinds import Grain, Kind, Method
 from stockyard.measure import MONEY, Unit
 from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
@@ -19,13 +19,6 @@ __all__ = [
     "MONEY", "NO_TRIM", "Edge", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
     "lies_on", "turns",
 ]  # fmt: skip
-
-
-class Method(StrEnum):
-    """How the parts are cut out: edge to edge on a saw, or freely with a router bit."""
-
-    SAW = "saw"
-    ROUTER = "router"
 
 
 class Edge(StrEnum):
