@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from stockyard.measure import TICKS_PER_MM
@@ -46,3 +47,8 @@ class Worth:
         area = length * width
         share = self.floor + (_STEPS - self.floor) * min(_STEPS, area * _STEPS // self.whole_area) // _STEPS
         return area * share // _STEPS
+
+    def clear(self, length: int, width: int, flaws: Iterable[tuple[int, int, int, int]]) -> int:
+        """Return the same for one that has flaws (x, y, dx, dy within it): its clear area alone counts."""
+        bad = min(length * width, sum(dx * dy for _, _, dx, dy in flaws))
+        return self.of(length, width) * (length * width - bad) // (length * width)

@@ -12,11 +12,12 @@ from typing import Any, NoReturn, TypeVar
 from stockyard.effort import Effort
 from stockyard.errors import BadInput
 from stockyard.measure import LONGEST, TICKS_PER, Unit, read_number, read_ticks
-from stockyard.planning.problem import MONEY, NO_TRIM, Grain, Kind, Method, Part, Problem, Stock, Trim
+from stockyard.planning.problem import MONEY, NO_TRIM, Flaw, Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.worth import Worth
 
 LARGEST_FILE = 20_000_000
 MOST_STOCK_ROWS = 50_000
+MOST_FLAWS = 200
 MOST_PARTS = 100_000
 """Pieces of all parts together."""
 _MOST = 1_000_000_000
@@ -301,9 +302,26 @@ def _stock(row: _Row, trim: Trim) -> Stock:
         grain=row.flag("grain"),
         dig=row.whole("dig", 0, 0),
         edge_trim=_trim(row, trim if kind is Kind.FULL else NO_TRIM),
+        flaws=_flaws(row),
+        measured=row.length("measured", 0) or None,
     )
+    for i, f in enumerate(stock.flaws):
+        if f.x + f.dx > stock.length or f.y + f.dy > stock.width:
+            raise BadInput(f"{row.path}.flaws[{i}]: it reaches out of the piece '{_shown(stock.id)}'")
     row.end()
     return stock
+
+
+def _flaws(row: _Row) -> tuple[Flaw, ...]:
+    """Return the rectangles of a stock row that no part may touch."""
+    if row.get("flaws") is None:
+        return ()
+    found = []
+    for own in row.rows("flaws", MOST_FLAWS):
+        x, y = (own.length(key, None, least=0) for key in ("x", "y"))
+        found.append(Flaw(x, y, own.length("dx", None), own.length("dy", None)))
+        own.end()
+    return tuple(found)
 
 
 def _part(row: _Row) -> Part:

@@ -6,11 +6,11 @@ With kerf k a part of a x b takes (a + k) x (b + k) of a piece whose usable L x 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import gcd
 
-from stockyard.planning.problem import Kind, Method, Problem, lies_on, turns
-from stockyard.planning.tree import Pattern
+from stockyard.planning.problem import Kind, Method, Problem, flaws_in, lies_on, turns
+from stockyard.planning.tree import Pattern, leaves
 
 AS_WRITTEN = 1
 TURNED = 2
@@ -143,3 +143,37 @@ def _stock_model(problem: Problem, j: int) -> StockModel:
 def _part_model(problem: Problem, i: int, lies: tuple[int, ...]) -> PartModel:
     p, k = problem.parts[i], problem.kerf
     return PartModel(i, p.length + k, p.width + k, p.count, p.priority, lies)
+
+
+def has_flaws(model: Model, stock: int) -> bool:
+    """Whether a stock row of a model has flaws."""
+    return bool(model.problem.stock[model.stock[stock].row].flaws)
+
+
+def flawed_rows(model: Model) -> tuple[int, ...]:
+    """Return the stock rows of a model that have flaws."""
+    return tuple(j for j in range(len(model.stock)) if has_flaws(model, j))
+
+
+def without_flawed(model: Model) -> Model:
+    """Return the model where no part may lie on a row with flaws: such rows get layouts of their own."""
+    flawed = set(flawed_rows(model))
+    if not flawed:
+        return model
+    parts = (
+        replace(p, lies=tuple(0 if j in flawed else ways for j, ways in enumerate(p.lies)))
+        for p in model.parts
+    )
+    return replace(model, parts=tuple(parts))
+
+
+def is_clear(problem: Problem, pattern: Pattern) -> bool:
+    """Whether no part of a cut tree touches a flaw of its piece."""
+    piece = problem.stock[pattern.stock]
+    if not piece.flaws:
+        return True
+    trim = piece.edge_trim
+    return not any(
+        node.part is not None and flaws_in(piece.flaws, x, y, node.length, node.width)
+        for x, y, node in leaves(pattern.root, trim.x_low, trim.y_low, problem.kerf)
+    )

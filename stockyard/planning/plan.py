@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from stockyard.planning.problem import Edge
+from stockyard.planning.problem import Edge, Flaw
 from stockyard.planning.tree import Axis
 
 
@@ -38,7 +38,8 @@ class Placement:
 class Leftover:
     """A rectangle that remains and is worth keeping.
 
-    `factory` names its edges that were never cut and still want a trim.
+    `factory` names its edges that were never cut and still want a trim; `flaws` are those of the piece that
+    it contains, seen from its own corner.
     """
 
     x: int
@@ -46,6 +47,7 @@ class Leftover:
     dx: int
     dy: int
     factory: tuple[Edge, ...] = ()
+    flaws: tuple[Flaw, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

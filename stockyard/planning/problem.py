@@ -10,15 +10,23 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from stockyard.effort import Effort
-from stockyard.kinds import Grain, Kind, Method
+from stockyard.flaws import Flaw, clear_place, flaws_in
+from stockyard.kinds import Grain, Kind
 from stockyard.measure import MONEY, Unit
 from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
 
 __all__ = [
-    "MONEY", "NO_TRIM", "Edge", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
-    "lies_on", "turns",
+    "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
+    "flaws_in", "has_room", "lies_on", "turns",
 ]  # fmt: skip
+
+
+class Method(StrEnum):
+    """How the parts are cut out: edge to edge on a saw, or freely with a router bit."""
+
+    SAW = "saw"
+    ROUTER = "router"
 
 
 class Edge(StrEnum):
@@ -57,7 +65,8 @@ class Stock:
 
     `length` runs along the grain. `count` None means as many as needed, to be bought. `cost` is
     for one piece. `dig` is how many pieces must be moved to reach it. No part may lie nearer to an edge
-    than its `edge_trim`; leftovers may.
+    than its `edge_trim`; leftovers may. No part touches one of the `flaws`, which every piece of the row has.
+    `measured` is its thickness as a caliper says, None where nobody measured.
     """
 
     id: str
@@ -71,6 +80,8 @@ class Stock:
     grain: bool = False
     dig: int = 0
     edge_trim: Trim = NO_TRIM
+    flaws: tuple[Flaw, ...] = ()
+    measured: int | None = None
 
     @property
     def area(self) -> int:
@@ -141,7 +152,14 @@ def lies_on(part: Part, stock: Stock, *, turned: bool, saws: Saws | None = None)
     """Whether a piece is large enough for a part that lies so, and the shop's saws reach."""
     length, width = stock.usable
     dx, dy = (part.width, part.length) if turned else (part.length, part.width)
-    if dx > length or dy > width:
+    if dx > length or dy > width or (stock.flaws and not has_room(stock, dx, dy)):
         return False
     to_length = saws is None or dx == stock.length or can_crosscut(dx, dy, saws)
     return to_length and (saws is None or dy == stock.width or can_rip(dx, dy, saws))
+
+
+def has_room(stock: Stock, dx: int, dy: int) -> bool:
+    """Whether a piece has a place for a part of these extents that is clear of its flaws and edge trims."""
+    length, width = stock.usable
+    flaws = flaws_in(stock.flaws, stock.edge_trim.x_low, stock.edge_trim.y_low, length, width)
+    return clear_place(flaws, length, width, dx, dy) is not None

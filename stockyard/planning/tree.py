@@ -3,7 +3,8 @@
 Extents are real ticks without kerf. In a split, neighbouring children lie one kerf apart along the
 axis, in order from the low edge; the last child may end in sawdust narrower than a kerf:
 sum(children) + (n - 1) * kerf <= extent <= sum(children) + n * kerf. Across the axis every child has
-the extent of its parent. A leaf with a part is exactly as large as the part (turned or not).
+the extent of its parent. The first child is nothing, or less than nothing, where a blade wider than what it
+takes off runs beside a flaw. A leaf with a part is exactly as large as the part (turned or not).
 """
 
 from __future__ import annotations
@@ -61,3 +62,23 @@ class Pattern:
                 found[node.part] = found.get(node.part, 0) + 1
             todo.extend(node.children)
         return found
+
+
+def leaves(root: Node, x: int, y: int, kerf: int) -> list[tuple[int, int, Node]]:
+    """Return the parts and rests of a tree with the low corner of each; (x, y) is that of the root."""
+    found: list[tuple[int, int, Node]] = []
+    todo = [(x, y, root)]
+    while todo:
+        x, y, node = todo.pop()
+        if node.axis is None and not node.children:
+            found.append((x, y, node))
+        for child in node.children:
+            if isinstance(child, Spot):
+                todo.append((x + child.x, y + child.y, child))
+                continue
+            todo.append((x, y, child))
+            if node.axis is Axis.CROSSCUT:
+                x += child.length + kerf
+            else:
+                y += child.width + kerf
+    return found

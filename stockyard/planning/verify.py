@@ -81,6 +81,8 @@ def _parts(piece: Stock, layout: Layout, parts: dict[str, Part]) -> Iterator[str
             yield f"part '{placed.part}' reaches out of the piece"
         elif not _inside(placed, piece, piece.edge_trim):
             yield f"part '{placed.part}' lies within the edge trim"
+        for x, y, dx, dy in _bad(piece, (placed.x, placed.y, placed.dx, placed.dy)):
+            yield f"part '{placed.part}' lies on the flaw at {x}, {y} of {dx} by {dy} of it"
 
 
 def _inside(box: Placement | Leftover, piece: Stock, margins: tuple[int, int, int, int]) -> bool:
@@ -101,10 +103,28 @@ def _leftovers(problem: Problem, piece: Stock, layout: Layout) -> Iterator[str]:
             yield f"leftover {number} reaches out of the piece"
         elif set(left.factory) != _factory(piece, left) or len(set(left.factory)) != len(left.factory):
             yield f"leftover {number} says wrongly which of its edges still want a trim"
+        own = {
+            (x - left.x, y - left.y, dx, dy)
+            for x, y, dx, dy in _bad(piece, (left.x, left.y, left.dx, left.dy))
+        }
+        if set(left.flaws) != own or len(left.flaws) != len(own):
+            yield f"leftover {number} says wrongly which flaws it contains"
         short, long = sorted((left.dx, left.dy))
         keep = problem.worth
         if short < keep.keep_short_side or long < keep.keep_long_side or short * long < keep.keep_area:
             yield f"leftover {number} is smaller than the shop keeps"
+
+
+def _bad(piece: Stock, box: Rect) -> list[Rect]:
+    """Return what of a piece's flaws lies in a rectangle of it."""
+    x, y, dx, dy = box
+    found = []
+    for fx, fy, fdx, fdy in piece.flaws:
+        left, right = max(x, fx), min(x + dx, fx + fdx)
+        low, high = max(y, fy), min(y + dy, fy + fdy)
+        if right > left and high > low:
+            found.append((left, low, right - left, high - low))
+    return found
 
 
 def _factory(piece: Stock, left: Leftover) -> set[str]:
@@ -294,8 +314,24 @@ def _goes_on(problem: Problem, part: Part, piece: Stock) -> bool:
     x_low, x_high, y_low, y_high = piece.edge_trim
     length, width = piece.length - x_low - x_high, piece.width - y_low - y_high
     return any(
-        dx <= length and dy <= width and (problem.method == "router" or _reached(problem, piece, dx, dy))
+        dx <= length
+        and dy <= width
+        and (problem.method == "router" or _reached(problem, piece, dx, dy))
+        and _is_free(piece, dx, dy)
         for dx, dy in _lies(part, piece)
+    )
+
+
+def _is_free(piece: Stock, dx: int, dy: int) -> bool:
+    """Whether a part has a place on an uncut piece: if it has one at all, then one pushed low both ways."""
+    x_low, x_high, y_low, y_high = piece.edge_trim
+    starts_x = [x_low] + [x + w for x, _, w, _ in piece.flaws if x + w >= x_low]
+    starts_y = [y_low] + [y + h for _, y, _, h in piece.flaws if y + h >= y_low]
+    return any(
+        not _bad(piece, (x, y, dx, dy))
+        for x in starts_x
+        for y in starts_y
+        if x + dx <= piece.length - x_high and y + dy <= piece.width - y_high
     )
 
 

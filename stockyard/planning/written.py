@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from typing import Any
 
 from stockyard.measure import TICKS_PER, Unit, decimal
 from stockyard.planning.plan import Layout, Plan
-from stockyard.planning.problem import MONEY, Problem
+from stockyard.planning.problem import MONEY, Flaw, Problem
 
 CONTRACT = "stockyard/plan/1"
 # An area in square inches can have no last decimal; it is then written to this many.
@@ -92,7 +93,12 @@ def _layout(layout: Layout, unit: Unit) -> dict[str, Any]:
                 "dx": d(f.dx),
                 "dy": d(f.dy),
                 **({"factory": [str(edge) for edge in f.factory]} if f.factory else {}),
+                **({"flaws": [_flaw(flaw, d) for flaw in f.flaws]} if f.flaws else {}),
             }
             for f in layout.leftovers
         ],
     }
+
+
+def _flaw(flaw: Flaw, d: Callable[[int], Decimal]) -> dict[str, Decimal]:
+    return {"x": d(flaw.x), "y": d(flaw.y), "dx": d(flaw.dx), "dy": d(flaw.dy)}

@@ -12,6 +12,26 @@ SHEETS = {
 BOARDS = {"mm": [(3048, 89), (3658, 140), (4877, 89)], "in": [(96, 3.5), (120, 5.5), (192, 11.25)]}
 
 
+def flawed_problem(seed: int) -> dict[str, Any]:
+    """Return the same where most rows of stock have flaws, some of them over each other or an edge."""
+    problem, rng = random_problem(seed), Random(-seed - 1)
+    for row in problem["stock"]:
+        length, width = (int(_number(row[side])) for side in ("length", "width"))
+        flaws = []
+        for _ in range(rng.choice([0, 1, 1, 2, 3])):
+            x, y = rng.choice([0, rng.randint(0, length - 1)]), rng.choice([0, rng.randint(0, width - 1)])
+            dx, dy = rng.randint(1, 1 + length // 6), rng.randint(1, 1 + width // 3)
+            flaws.append({"x": x, "y": y, "dx": min(dx, length - x), "dy": min(dy, width - y)})
+        if flaws:
+            row["flaws"] = flaws
+    return problem
+
+
+def _number(figure: Any) -> float:
+    """A whole number no larger than a length as a person writes it."""
+    return float(figure.split()[0].split("/")[0]) if isinstance(figure, str) else float(figure)
+
+
 def random_problem(seed: int) -> dict[str, Any]:
     """Return a problem as the data of its JSON file; lengths lie on the grid of exact lengths."""
     rng = Random(seed)

@@ -121,6 +121,7 @@ class Check:
             at = [box[0] == 0, box[0] + box[2] == extent[0], box[1] == 0, box[1] + box[3] == extent[1]]
             uncut = [e for e, t, touches in zip(EDGES, trim, at, strict=True) if t > 0 and touches]
             self.need(row.get("factory", []) == uncut, f"{where}: factory edges")
+        self.flaws(where, piece, layout, named, lefts)
         boxes = [b for _, b in named] + lefts
         for i, a in enumerate(boxes):
             for b in boxes[:i]:
@@ -129,6 +130,21 @@ class Check:
             self.need(layout["cuts"] == [], f"{where}: cuts by a router")
         else:
             self.replay(where, extent, layout["cuts"], named, lefts)
+
+    def flaws(self, where: str, piece: Any, layout: Any, named: Any, lefts: Any) -> None:
+        """No part touches a flaw, and every leftover lists what it has of them, from its own corner."""
+        bad = [tuple(length(f[k], self.unit) for k in ("x", "y", "dx", "dy")) for f in piece.get("flaws", [])]
+        for ident, box in named:
+            self.need(all(apart(box, f) >= 0 for f in bad), f"{where} {ident}: on a flaw")
+        for row, box in zip(layout["leftovers"], lefts, strict=True):
+            own = set()
+            for f in bad:
+                if apart(box, f) < 0:
+                    low = [max(box[i], f[i]) for i in (0, 1)]
+                    far = [min(box[i] + box[i + 2], f[i] + f[i + 2]) for i in (0, 1)]
+                    own.add((low[0] - box[0], low[1] - box[1], far[0] - low[0], far[1] - low[1]))
+            listed = [self.box(f) for f in row.get("flaws", [])]
+            self.need(set(listed) == own and len(listed) == len(own), f"{where}: flaws of a leftover")
 
     def part(self, where: str, piece: Any, part: Any, box: Box) -> None:
         size, extent = self.size(part), self.size(piece)

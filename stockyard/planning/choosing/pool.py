@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from stockyard.planning.model import Candidate, Model
+from stockyard.planning.model import Candidate, Model, is_clear
 from stockyard.planning.programme import Gives, Programme
 
 # Layouts kept at most; beyond it only better ones for known sets of parts come in.
@@ -56,6 +56,8 @@ class Pool:
 
     def add(self, c: Candidate) -> None:
         """Take a layout in unless one as good is there."""
+        if self.model.problem.stock[c.pattern.stock].flaws and not is_clear(self.model.problem, c.pattern):
+            return
         key = (c.stock, c.gives)
         n = self._place.get(key)
         if n is not None:

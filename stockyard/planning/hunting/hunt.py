@@ -16,6 +16,7 @@ from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.compiled import COMPILED
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.dives import Diver
+from stockyard.planning.hunting.flawed import FlawedPieces
 from stockyard.planning.hunting.joins import Joiner
 from stockyard.planning.hunting.moves import Move, Moves
 from stockyard.planning.hunting.pace import Pace
@@ -26,7 +27,7 @@ from stockyard.planning.hunting.rhythm import Rhythm
 from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.thin import Thinned, thin
 from stockyard.planning.hunting.wholesale import better, completed, wholesale
-from stockyard.planning.model import Candidate, Model
+from stockyard.planning.model import Candidate, Model, flawed_rows, has_flaws, is_clear, without_flawed
 from stockyard.planning.tables.pricing import weighed
 
 T = TypeVar("T")
@@ -53,8 +54,9 @@ class Hunt:
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
-        is_large = self._demand >= self.rhythm.large
-        self._look_at(thin(whole, self.rhythm.offcuts_large if is_large else self.rhythm.offcuts))
+        self.flawed = flawed_rows(whole)
+        self._flawed_turns = 0
+        self._look_at(self._reduced())
         self.bound = bound_by_area(whole)
         self.rounds = 0
         self._beats = 0
@@ -70,9 +72,17 @@ class Hunt:
         self._luck = Random(seed)
         self.moves, self.round_moves = self._turns(), self._rounds()
 
+    def _reduced(self) -> Reduction:
+        """Return what the searchers work on: pieces with flaws get layouts of their own."""
+        if self.flawed:
+            return Thinned(without_flawed(self.whole))
+        is_large = self._demand >= self.rhythm.large
+        return thin(self.whole, self.rhythm.offcuts_large if is_large else self.rhythm.offcuts)
+
     def _look_at(self, reduced: Reduction) -> None:
         """Search on a model, the whole or a thinned one."""
         self.model = model = reduced.model
+        self._flaws = FlawedPieces(self.whole, self.flawed)
         self._is_line = line_of(model) is not None  # boards go their own way
         self.searchers = [Searcher(model, self.seed * SEARCHERS + n, n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
@@ -112,9 +122,11 @@ class Hunt:
     def start(self) -> None:
         """Find first answers, one for each order of the parts; of all stock when a thinned one is short."""
         self._construct()
-        if not self.best.complete and self.model is not self.whole:
+        if not self.best.complete and self.model is not self.whole and not self.flawed:
             self._look_at(Thinned(self.whole))
             self._construct()
+        if self.flawed:
+            self._plan_flawed()
 
     def _construct(self) -> None:
         for order in self.rhythm.starts[: 1 if self._demand > self.rhythm.many_parts else None]:
@@ -122,10 +134,14 @@ class Hunt:
 
     def offer(self, answer: Answer, *, tidy: bool = False) -> bool:
         """Take `answer` as the best when it is; pool its layouts. `tidy`: whether its cut trees are."""
+        if self.flawed and not all(is_clear(self.model.problem, c.pattern) for c in answer.layouts):
+            return False
+        if self.flawed and not answer.complete:
+            answer = judge(self.model, [*answer.layouts, *self._flaws.rest(answer.layouts, self.seed)])
         if answer.figures < self._raw:
             self._raw = answer.figures
             if not tidy and self._demand <= self.rhythm.many_parts:
-                tidied = [weighed(self.model, c.stock, c.pattern.root) for c in answer.layouts]
+                tidied = [self._tidied(c) for c in answer.layouts]
                 answer = judge(self.model, tidied)
         for c in answer.layouts:
             self.pool.add(c)
@@ -137,6 +153,22 @@ class Hunt:
         for searcher in self.searchers:
             searcher.fresh = False
         return True
+
+    def _tidied(self, c: Candidate) -> Candidate:
+        """Return a layout with its better tree; one of a flawed piece as it is, since that moves parts."""
+        return c if has_flaws(self.model, c.stock) else weighed(self.model, c.stock, c.pattern.root)
+
+    def _flaws_due(self) -> bool:
+        often = self._flaws.alone or self.rounds % self.rhythm.flawed_every == 1
+        return bool(self.flawed) and often
+
+    def _plan_flawed(self, *_: object) -> None:
+        """Lay out pieces with flaws, one after the other, and plan the rest on what is clear."""
+        self._flawed_turns += 1
+        layouts = self._flaws.layouts(self._flawed_turns, self._must_end)
+        for c in layouts:
+            self.pool.add(c)
+        self.offer(judge(self.model, completed(self.model, layouts, self.seed + self._flawed_turns)))
 
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
         """Take the next turn: a first dive, the bound, then rounds of search with a choice or dive at times.
@@ -152,6 +184,7 @@ class Hunt:
         return Moves(
             lambda: self.best,
             (
+                Move("pieces with flaws", self._flaws_due, self._plan_flawed),
                 Move("wholesale", lambda: self._is_large and not self._wholesale, self._plan_wholesale),
                 Move("joins", self._joins_due, self._join),
                 Move("first rounds", lambda: self._is_early and self._beats < self.rhythm.early, self._round),

@@ -14,7 +14,7 @@ from random import Random
 
 from stockyard.planning.choosing.pool import NOTHING, Pool, Prices
 from stockyard.planning.hunting.rebuilder import Rebuilder
-from stockyard.planning.model import Candidate, Model
+from stockyard.planning.model import Candidate, Model, has_flaws
 from stockyard.planning.tables.beam import Beam
 from stockyard.planning.tables.dp import TOP_VALUE
 from stockyard.planning.tables.lines import beam_table
@@ -101,9 +101,11 @@ class Refiner:
 
     def _starts(self, prices: Prices) -> list[Start]:
         """Return some of the layouts that the linear optimum takes or might take as well."""
-        order = sorted(range(len(prices.reduced)), key=lambda n: (prices.reduced[n], n))
-        near = sum(r <= NOTHING for r in prices.reduced)
-        starts = [(self.pool.layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * STARTS)]]
+        layouts = self.pool.layouts  # those of flawed pieces are none of the kernel's
+        clear = [n for n in range(len(prices.reduced)) if not has_flaws(self.model, layouts[n].stock)]
+        order = sorted(clear, key=lambda n: (prices.reduced[n], n))
+        near = sum(prices.reduced[n] <= NOTHING for n in order)
+        starts = [(layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * STARTS)]]
         return self._random.sample(starts, min(STARTS, len(starts)))
 
     def _beam(self, values: Sequence[int], prices: Prices, stop: Callable[[], bool]) -> list[Candidate]:

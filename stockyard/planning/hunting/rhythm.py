@@ -19,6 +19,8 @@ class Rhythm:
     """Steps of one round over all parts and stock rows."""
     alone: int = 4
     """Rounds that one searcher takes beside the bound or the choice when nothing may depend on the clock."""
+    flawed_every: int = 2
+    """Turns between two in which pieces with flaws are laid out."""
     choice_every: int = 6
     """Rounds between two choices or dives."""
     choice_aside: int = 3

@@ -50,8 +50,8 @@ class Routing:
 
         `tell` is called at each better answer.
         """
-        self.model, self.bound, self.repeatable, self.tell = hunt.model, hunt.bound, repeatable, tell
-        model = hunt.model
+        model = hunt.whole if hunt.flawed else hunt.model  # where flaws lie, it sees by itself
+        self.model, self.bound, self.repeatable, self.tell = model, hunt.bound, repeatable, tell
         self.pool = Pool(model)
         clean = [clear_of_flaws(model, c) for c in hunt.best.layouts]
         self.best = judge(model, [c for c in clean if c.gives])

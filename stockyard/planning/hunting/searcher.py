@@ -78,7 +78,8 @@ class Searcher:
         else:
             budget = MANY if short else money
             rebuilder.set_rules(stage, budget=budget, short=short, filled=now.filled, manner=manner)
-        rebuilder.load(now.best.layouts)
+        stock = self.model.problem.stock
+        rebuilder.load([c for c in now.best.layouts if not stock[c.pattern.stock].flaws])
         if stage is Stage.PLACE:
             rebuilder.lower_money()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import partial
 from time import monotonic
 
@@ -197,11 +198,15 @@ class Run:
             return
         time = Time(self._to_polish(), repeatable=self.limits.work is not None)
 
-        def better(found: tuple[Pattern, ...]) -> None:
-            self._polished = best, found
+        patterns = self._patterns(best)
+        kept = [p for p in patterns if self.problem.stock[p.stock].flaws]  # strips know no flaws
 
-        stop, patterns = self._told or (lambda: False), self._patterns(best)
-        better(polish(self.problem, patterns, time=time, seed=self._seed, stop=stop, better=better))
+        def better(found: tuple[Pattern, ...]) -> None:
+            self._polished = best, (*found, *kept)
+
+        stop, clear = self._told or (lambda: False), [p for p in patterns if p not in kept]
+        if clear:
+            better(polish(_clear(self.problem), clear, time=time, seed=self._seed, stop=stop, better=better))
 
     def _patterns(self, best: list[Answer]) -> list[Pattern]:
         """Return the layouts of these answers as patterns of the problem."""
@@ -225,7 +230,7 @@ class Run:
         known: dict[Pattern, Pattern] = {}
         for p in patterns:
             if p not in known:
-                known[p] = tidied(self.problem, p)
+                known[p] = p if self.problem.stock[p.stock].flaws else tidied(self.problem, p)
         return [known[p] for p in patterns]
 
     def plan(self) -> Plan:
@@ -250,3 +255,11 @@ class Run:
         routed = self.problem.method is Method.ROUTER
         last_hand = finish_routed if routed else partial(finish, tidied=False)
         return last_hand(self.problem, patterns, bound=bound, status=status, unplaced=unplaced)
+
+
+def _clear(problem: Problem) -> Problem:
+    """Return the problem where pieces with flaws are not to be had."""
+    if not any(s.flaws for s in problem.stock):
+        return problem
+    stock = tuple(replace(s, count=0) if s.flaws else s for s in problem.stock)
+    return replace(problem, stock=stock)

@@ -19,6 +19,7 @@ from stockyard.planning.plan import Bound, Status
 from stockyard.planning.problem import Kind, Method, Part, Problem, Stock
 from stockyard.planning.tables.beam import compile_beams
 from stockyard.planning.tables.draws import compile_draws
+from stockyard.planning.tables.flawed import compile_flawed
 
 
 def compile_all() -> float:
@@ -38,6 +39,7 @@ def compile_all() -> float:
     compile_beams()
     compile_refill()
     compile_draws()
+    compile_flawed()
     return monotonic() - begun
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from stockyard.planning.placing.remains import remains
 from stockyard.planning.placing.spots import Box, clean, corner_of, is_free, spots
 from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status, Unplaced
-from stockyard.planning.problem import Problem
+from stockyard.planning.problem import Problem, flaws_in
 from stockyard.planning.sawing.cuts import Bench, uncut_edges
 from stockyard.planning.sawing.finish import plain
 from stockyard.planning.tree import Pattern
@@ -51,8 +51,11 @@ def _remains(problem: Problem, pattern: Pattern, parts: Sequence[Placement]) -> 
     boxes: list[Box] = [(p.x, p.y, p.dx, p.dy) for p in parts]
     piece = problem.stock[pattern.stock]
     whole, trim = Bench(0, 0, piece.length, piece.width), piece.edge_trim
-    return tuple(Leftover(*b, uncut_edges(whole, trim, Bench(*b))) for b in remains(problem, piece, boxes))
+    return tuple(
+        Leftover(*b, uncut_edges(whole, trim, Bench(*b)), flaws_in(piece.flaws, *b))
+        for b in remains(problem, piece, boxes)
+    )
 
 
 def _worth(problem: Problem, leftovers: Sequence[Leftover]) -> int:
-    return sum(problem.worth.of(f.dx, f.dy) for f in leftovers)
+    return sum(problem.worth.clear(f.dx, f.dy, f.flaws) for f in leftovers)

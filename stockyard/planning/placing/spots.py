@@ -27,7 +27,7 @@ def corner_of(piece: Stock) -> tuple[int, int]:
 
 def blocked(piece: Stock) -> tuple[Box, ...]:
     """Return the boxes of a piece that no part may touch, from its own corner."""
-    return tuple((f.x, f.y, f.dx, f.dy) for f in getattr(piece, "flaws", ()))
+    return piece.flaws
 
 
 def is_free(root: Node) -> bool:

@@ -15,7 +15,7 @@ from string import ascii_lowercase
 from typing import NamedTuple
 
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
-from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim
+from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim, flaws_in
 from stockyard.planning.sawing.tidy import is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
@@ -84,7 +84,9 @@ class Sawyer:
         self._known.clear()
         stock = self._problem.stock[pattern.stock]
         if pattern not in self._tidy:
-            self._tidy[pattern] = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort)
+            kept = bool(stock.flaws)  # where parts lie between flaws, none is moved
+            turned = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort)
+            self._tidy[pattern] = pattern.root if kept else turned
         root = self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(*stock.edge_trim)) or whole
@@ -119,10 +121,10 @@ class Sawyer:
             return self._bench(child, box, own)
         at = child.length + own.x0 if axis is Axis.CROSSCUT else child.width + own.y0
         low, high = self._halves(box, axis, at)
-        assert low is not None
         assert high is not None
-        first = self._bench(child, low, own)
-        return _cut(box, axis, at, (first, self._peel(node, index + 1, high, margins)))
+        first = None if low is None else self._bench(child, low, own)  # the blade may take all of a rest
+        rest = self._peel(node, index + 1, high, margins)
+        return _cut(box, axis, at, (first, rest), low_kept=first is not None)
 
     def _share(self, node: Node, index: int, margins: Margins) -> Margins:
         """Return the margins of one child of a split, the sawdust behind the last one included."""
@@ -242,7 +244,8 @@ def layout(
             parts.append(Placement(part, side.x, side.y, side.dx, side.dy))
             return f"{part} {copies[part]}"
         if side.kept:
-            lefts.append(Leftover(side.x, side.y, side.dx, side.dy, uncut_edges(bench, trim, side)))
+            box = side.x, side.y, side.dx, side.dy
+            lefts.append(Leftover(*box, uncut_edges(bench, trim, side), flaws_in(stock.flaws, *box)))
             return f"{spare} {len(lefts)}"
         names[side] = next(between)
         return names[side]

@@ -55,7 +55,7 @@ def _sawn(problem: Problem, pattern: Pattern, bench: Bench) -> Sawn:
     cuts = tuple(b for b in in_order(bench) if b.axis is not None)
     made = layout(problem, stock, bench, cuts, Counter())
     every, rests = studied(stock, made, problem.kerf, problem.saws)
-    kept = sum(problem.worth.of(left.dx, left.dy) for left in made.leftovers)
+    kept = sum(problem.worth.clear(left.dx, left.dy, left.flaws) for left in made.leftovers)
     price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, len(rests))
     settings = frozenset(o.setting for o in every if o.setting is not None)
     return Sawn(pattern, bench, cuts, every, settings, price)

@@ -91,7 +91,10 @@ class Pricer:
         self.groups: list[Group] = []
         for stock in compatible(model):
             sheets = [(model.stock[j].length, model.stock[j].width) for j in stock]
-            shared = tables(items_of(model, stock), sheets)
+            items = items_of(model, stock)
+            if not items:  # rows with flaws get their layouts elsewhere
+                continue
+            shared = tables(items, sheets)
             self.groups.append(
                 Group(tuple(stock), shared, tuple(shared.point(*s) for s in sheets), tuple(sheets))
             )

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 
@@ -11,7 +13,7 @@ from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
-from tests.planning.problems import random_problem
+from tests.planning.problems import flawed_problem, random_problem
 from tests.planning.second_check import complaints
 
 QUICK, ALL = 60, 2000
@@ -21,9 +23,9 @@ FALSE_PROOFS = (58, 122, 1046, 1051, 1142)
 FAILED_BOUNDS = (43, 781, 1141, 1331)
 
 
-def checked(seed: int, work: int) -> str | None:
+def checked(seed: int, work: int, made: Callable[[int], dict[str, Any]] = random_problem) -> str | None:
     """Return what is wrong with the plan for one random problem, None when both checks pass."""
-    text = json.dumps(random_problem(seed))
+    text = json.dumps(made(seed))
     problem, notes = read_problem(text)
     assert notes == ()
     plan = solve(problem, limits=Limits(seconds=None, work=work), seed=seed)
@@ -38,6 +40,16 @@ def test_both_checks_pass_random_plans() -> None:
 
 def test_no_bound_is_above_the_plan() -> None:
     assert [line for seed in (*FALSE_PROOFS, *FAILED_BOUNDS) if (line := checked(seed, 2))] == []
+
+
+def test_both_checks_pass_random_plans_on_flawed_pieces() -> None:
+    assert [line for seed in range(30) if (line := checked(seed, seed % 3, flawed_problem))] == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("tenth", range(10))
+def test_both_checks_pass_six_hundred_random_plans_on_flawed_pieces(tenth: int) -> None:
+    assert [line for seed in range(tenth, 600, 10) if (line := checked(seed, 2, flawed_problem))] == []
 
 
 @pytest.mark.slow
