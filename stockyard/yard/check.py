@@ -75,6 +75,7 @@ def check(yard: Yard) -> tuple[Difference, ...]:
                 _documents,
                 _balance,
                 _promises,
+                _flaws,
                 _deeds,
             ):
                 found.extend(look(yard.connection))
@@ -277,6 +278,15 @@ def _promises(db: sqlite3.Connection) -> Iterator[Difference]:
     )
     for (place,) in around:
         yield Difference(f"place {place} is inside itself", Mend.REBUILD)
+
+
+def _flaws(db: sqlite3.Connection) -> Iterator[Difference]:
+    for tag, length, width, text in db.execute(
+        "SELECT tag, length, width, flaws FROM piece WHERE flaws <> '[]'"
+    ):
+        for x, y, dx, dy in json.loads(text):
+            if min(x, y) < 0 or min(dx, dy) < 1 or x + dx > length or y + dy > width:
+                yield Difference(f"{tag} has a flaw that reaches out of it", Mend.REBUILD)
 
 
 def _deeds(db: sqlite3.Connection) -> Iterator[Difference]:

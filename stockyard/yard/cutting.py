@@ -8,13 +8,14 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.figures import typed_size
+from stockyard.flaws import flaws_in
 from stockyard.kinds import Kind
 from stockyard.measure import LONGEST, Area, Length
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, own_part, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured
-from stockyard.yard.model import GivenOffcut, GivenPart, Piece, State, StoredLayout
-from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, told
+from stockyard.yard.model import Flaw, GivenOffcut, GivenPart, Piece, State, StoredLayout
+from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, told, written_flaws
 from stockyard.yard.places import place
 from stockyard.yard.plan_rows import questions_of
 from stockyard.yard.plans import break_plan, plan_by_id
@@ -192,9 +193,18 @@ def _record(
         yard.insert(
             "piece", tag=t, material_id=p.material_id, kind=Kind.OFFCUT, length=o.length, width=o.width,
             thickness=p.thickness, state=State.BENCH, parent=p.tag, cost=cost, shelved_at=now,
-            guessed=p.guessed,
+            guessed=p.guessed, flaws=written_flaws(_flaws(p, layout, o)),
         )  # fmt: skip
     return tags
+
+
+def _flaws(p: Piece, layout: StoredLayout | None, offcut: GivenOffcut) -> tuple[Flaw, ...]:
+    """Return which flaws of a piece lie in an offcut of it, as far as known where that lay."""
+    spot = offcut.at
+    if spot is None:
+        planned = layout.leftovers if layout else ()
+        spot = next(((o.x, o.y) for o in planned if offcut.tag and o.tag == offcut.tag), None)
+    return flaws_in(p.flaws, *spot, offcut.length, offcut.width) if spot else ()
 
 
 def _totals(parts: Sequence[GivenPart]) -> Counter[tuple[str, int, int]]:

@@ -9,8 +9,9 @@ from fractions import Fraction
 
 from stockyard.errors import BadInput
 from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
+from stockyard.flaws import Flaw
 from stockyard.kinds import Kind
-from stockyard.measure import MONEY, Length, Money, Unit, Weight, parse_pair, plain, read_number
+from stockyard.measure import MONEY, Length, Money, Unit, Weight, parse, parse_pair, plain, read_number
 from stockyard.yard.model import Form, Material, Offer
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import Arrival
@@ -20,6 +21,7 @@ MOST_MONEY = 10**8
 MOST_GRAMS = 100_000_000
 # The sign that goes with a code, where people write it (common practice, no source).
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
+_NOTHING = re.compile(r"0+(?:[.,]0*)?\s*(?:mm|cm|m|in|inch|\"|')?")
 _BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 
 
@@ -33,6 +35,26 @@ def read_size(text: str, unit: Unit) -> tuple[Length, Length]:
     if len(sides) != 2:
         raise BadInput(f"'{text.strip()[:40]}' is not a size: write length x width, along the grain first")
     return parse_pair(sides[0], sides[1], unit)
+
+
+def read_flaw(text: str, unit: Unit) -> Flaw:
+    """Return the flaw that '80 x 120 at 300, 45' says: its size along and across, then where it begins.
+
+    Raises:
+        BadInput: it says no such thing.
+    """
+    wrong = BadInput(
+        f"'{plain(text).strip()[:40]}' is not a flaw: write its size and where it begins from corner 0, "
+        "'80 x 120 at 300, 45'"
+    )
+    size, at, where = plain(text).strip().partition(" at ")
+    # Where a comma may be a decimal one, another sign or a blank says what is between the two.
+    splits = (re.split(split, where.strip()) for split in (r"\s*;\s*", _BY, r",\s+", r"\s*,\s*"))
+    spot = next((found for found in splits if len(found) > 1), [])
+    if not at or len(spot) != 2:
+        raise wrong
+    x, y = (0 if _NOTHING.fullmatch(one) else parse(one, unit) for one in spot)
+    return Flaw(x, y, *read_size(size, unit))
 
 
 def read_money(text: str, currency: str = "") -> Money:
@@ -103,6 +125,7 @@ class Lot:
     cost: int | None = None
     supplier: str = ""
     note: str = ""
+    flaws: tuple[Flaw, ...] = ()
 
 
 def full_arrival(yard: Yard, material: Material, size: str | None, at: str, lot: Lot) -> Arrival:
@@ -146,5 +169,5 @@ def _arrival_of(
     return Arrival(
         material_id=material.id, kind=kind, length=size[0], width=size[1], place=at, count=lot.count,
         thickness=lot.thickness, cost=cost if lot.cost is None else lot.cost, supplier=lot.supplier,
-        note=lot.note,
+        note=lot.note, flaws=lot.flaws,
     )  # fmt: skip

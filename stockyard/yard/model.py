@@ -6,12 +6,13 @@ from collections import Counter
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from stockyard.kinds import Form, Grain, Kind, Method
+from stockyard.flaws import Flaw
+from stockyard.kinds import Form, Grain, Kind
 from stockyard.measure import Area, Length, Money, Weight
 
 __all__ = [
-    "BrokenPlan", "Form", "GivenOffcut", "GivenPart", "Grain", "Job", "JobPart", "Kind", "Material", "Offer",
-    "Piece", "Place", "State", "Storage", "StoredLayout", "StoredPlan", "full_sheet", "word_for",
+    "BrokenPlan", "Flaw", "Form", "GivenOffcut", "GivenPart", "Grain", "Job", "JobPart", "Kind", "Material",
+    "Offer", "Piece", "Place", "State", "Storage", "StoredLayout", "StoredPlan", "full_sheet", "word_for",
 ]  # fmt: skip
 
 
@@ -43,8 +44,7 @@ class Material:
     """What pieces are made of.
 
     `thickness_name` is what the trade calls it ("3/4", "18 mm", "4/4") and is what parts match;
-    `thickness` is what a caliper says. `density` is kg/m³. `method` is what its sheets are cut on, unless a
-    job or a part says otherwise.
+    `thickness` is what a caliper says. `density` is kg/m³.
     """
 
     id: int
@@ -58,7 +58,6 @@ class Material:
     lead_days: int = 0
     note: str = ""
     retired: bool = False
-    method: Method = Method.SAW
 
     @property
     def title(self) -> str:
@@ -106,7 +105,8 @@ class Place:
 class Piece:
     """One physical item. `depth` counts the pieces lying on top of it in a flat stack (0 = on top).
 
-    `guessed`: its cost was worked out from other sizes, since nobody named one.
+    `guessed`: its cost was worked out from other sizes, since nobody named one. `flaws` are rectangles that
+    no part may touch.
     """
 
     tag: str
@@ -127,6 +127,7 @@ class Piece:
     note: str = ""
     supplier: str = ""
     guessed: bool = False
+    flaws: tuple[Flaw, ...] = ()
 
     @property
     def area(self) -> Area:
@@ -152,8 +153,7 @@ class JobPart:
 
     `bands` says which finished edges get a strip: any of L1 L2 W1 W2 (two long, two wide edges).
     `band_material` and `band_thickness` are the strip's, empty where nobody said. `length` and `width` are
-    cut sizes; `finished` ones are with the strips on. `method` None: cut on what its job, else its material
-    says. `outline` is the drawing exchange file of its shape, empty where it is a rectangle.
+    cut sizes; `finished` ones are with the strips on.
     """
 
     name: str
@@ -172,8 +172,6 @@ class JobPart:
     note: str = ""
     material_ids: tuple[int, ...] = field(default=(), compare=False)
     job: str = ""
-    method: Method | None = None
-    outline: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,7 +180,6 @@ class Job:
 
     `members` are the numbers of the jobs that this one stands for while they are planned together; its parts
     are theirs then, each with the name of its `job`. `together_id` is the one that stands for this one.
-    `method` None: its sheets are cut on what their material says.
     """
 
     id: int
@@ -193,7 +190,6 @@ class Job:
     state: str = "open"
     members: tuple[int, ...] = ()
     together_id: int | None = None
-    method: Method | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,11 +204,15 @@ class GivenPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GivenOffcut:
-    """One leftover that goes back; its tag is given out when the plan is stored, so that papers show it."""
+    """One leftover that goes back; its tag is given out when the plan is stored, so that papers show it.
+
+    `at` is where its low corner lay on the piece, where no plan says it.
+    """
 
     length: Length
     width: Length
     tag: str | None = None
+    at: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,6 +225,11 @@ class PlannedPart:
     x: Length = Length(0)
     y: Length = Length(0)
     turned: bool = False
+
+    @property
+    def box(self) -> tuple[int, int, int, int]:
+        """Its low corner and its extents on the piece."""
+        return (self.x, self.y, *((self.width, self.length) if self.turned else (self.length, self.width)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,8 +262,8 @@ class PlannedLeftover(GivenOffcut):
 class StoredLayout:
     """One piece of a plan: which piece (`tag` None: still to be bought), and how it is cut.
 
-    `question` is the number of the question it answers, 0 in plans made before questions were kept,
-    `stock` the row of that problem which it is one of, and `method` what it was planned for.
+    `question` is the number of the question it answers, 0 in plans made before questions were kept, and
+    `stock` the row of that problem which it is one of.
     """
 
     number: int
@@ -271,7 +276,6 @@ class StoredLayout:
     leftovers: tuple[PlannedLeftover, ...] = ()
     question: int = 0
     stock: str = ""
-    method: Method = Method.SAW
 
     @property
     def parts(self) -> tuple[GivenPart, ...]:
@@ -302,7 +306,6 @@ class StoredQuestion:
     bound_area: Area
     bound_says: str
     left_out: tuple[LeftOut, ...] = ()
-    method: Method = Method.SAW
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

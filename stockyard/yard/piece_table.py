@@ -13,7 +13,15 @@ from stockyard.kinds import Kind
 from stockyard.measure import parse
 from stockyard.wording import count
 from stockyard.yard.exchange import unguard
-from stockyard.yard.intake import Lot, full_arrival, full_offer, offcut_arrival, read_money, read_size
+from stockyard.yard.intake import (
+    Lot,
+    full_arrival,
+    full_offer,
+    offcut_arrival,
+    read_flaw,
+    read_money,
+    read_size,
+)
 from stockyard.yard.materials import named
 from stockyard.yard.model import Material
 from stockyard.yard.offers import offers
@@ -35,6 +43,7 @@ COLUMNS = {
     "cost": "what one cost; empty: today's price",
     "supplier": "who sold it",
     "note": "anything worth knowing",
+    "flaws": "80 x 120 at 300, 45 from corner 0; several with 'and' between",
 }
 
 
@@ -166,12 +175,17 @@ def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:
         cost=read_money(cells["cost"], yard.settings.currency) if cells.get("cost") else None,
         supplier=cells.get("supplier", ""),
         note=cells.get("note", ""),
+        flaws=tuple(read_flaw(one, yard.unit) for one in _flaws(cells.get("flaws", ""))),
     )
     if kind == "offcut":
         if not size:
             raise BadInput("an offcut needs its length and width")
         return offcut_arrival(yard, material, size, at, lot)
     return full_arrival(yard, material, size or None, at, lot)
+
+
+def _flaws(text: str) -> list[str]:
+    return re.split(r"\s+and\s+", text) if text else []
 
 
 def _count(text: str) -> int:

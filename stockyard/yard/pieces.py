@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
+from stockyard.flaws import Flaw, looked_at
 from stockyard.kinds import Kind
 from stockyard.tags import read_tag, tag_number
 from stockyard.yard.materials import material, materials
@@ -26,7 +28,7 @@ FROM piece p LEFT JOIN place w ON w.id = p.place_id"""
 
 _NEW_PIECE = (
     "tag", "material_id", "kind", "length", "width", "thickness", "cost", "supplier", "note", "state",
-    "place_id", "layer", "shelved_at", "guessed",
+    "place_id", "layer", "shelved_at", "guessed", "flaws",
 )  # fmt: skip
 
 
@@ -45,17 +47,20 @@ class Arrival:
     supplier: str = ""
     note: str = ""
     guessed: bool = False
+    flaws: tuple[Flaw, ...] = ()
 
 
 def shelve(yard: Yard, arrivals: Sequence[Arrival]) -> tuple[Piece, ...]:
     """Put new pieces on the racks, each with a new tag, in the order given: one deed.
 
     Raises:
-        BadInput: no pieces, a count or size out of bounds, no such place.
+        BadInput: no pieces, a count or size out of bounds, no such place, a flaw outside its piece.
     """
     total = sum(a.count for a in arrivals)
     if not arrivals or min(a.count for a in arrivals) < 1 or total > 100_000:
         raise BadInput(f"{total} pieces cannot be shelved at once: from 1 to 100000 can")
+    for a in arrivals:
+        looked_at(a.flaws, a.length, a.width, yard.unit, "the piece")
     with yard.deed("shelve") as deed:
         spots = {a.place: place(yard, a.place) for a in arrivals}
         names = Counter[str]()
@@ -74,7 +79,8 @@ def shelve(yard: Yard, arrivals: Sequence[Arrival]) -> tuple[Piece, ...]:
             for _ in range(a.count):
                 size = (a.length, a.width, a.thickness)
                 what = (a.material_id, a.kind, *size, a.cost, a.supplier, a.note)
-                rows.append((tags[len(rows)], *what, State.RACKED, at, layer + len(rows), now, a.guessed))
+                rest = (State.RACKED, at, layer + len(rows), now, a.guessed, written_flaws(a.flaws))
+                rows.append((tags[len(rows)], *what, *rest))
         yard.insert_many("piece", _NEW_PIECE, rows)
     return by_tags(yard, tags)
 
@@ -268,4 +274,15 @@ def piece_of(row: sqlite3.Row) -> Piece:
         thickness=row["thickness"], cost=row["cost"], parent=row["parent"], plan_id=row["plan_id"],
         shelved_at=row["shelved_at"], labelled=bool(row["labelled"]), gone_because=row["gone_because"],
         note=row["note"], supplier=row["supplier"], guessed=bool(row["guessed"]),
+        flaws=() if row["flaws"] == "[]" else read_flaws(row["flaws"]),
     )  # fmt: skip
+
+
+def read_flaws(text: str) -> tuple[Flaw, ...]:
+    """Return the flaws as a row has them."""
+    return tuple(Flaw(*one) for one in json.loads(text))
+
+
+def written_flaws(flaws: Iterable[Flaw]) -> str:
+    """Return flaws as a row has them."""
+    return json.dumps([list(f) for f in flaws], separators=(",", ":"))

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from stockyard.errors import BadInput, Refused
+from stockyard.flaws import flaws_in
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.kept_tags import kept_tags
@@ -155,6 +156,8 @@ def _refuse_taken(yard: Yard, layouts: Sequence[StoredLayout]) -> None:
                 taken[p.tag] = told(yard, p)
             elif (p.material_id, p.length, p.width) != (x.material_id, x.length, x.width):
                 taken[p.tag] = "measured again, another size now"
+            elif any(flaws_in(p.flaws, *part.box) for part in x.placed):
+                taken[p.tag] = "flawed where a part would lie"
     if taken:
         shown = ", ".join(f"{tag} is {why}" for tag, why in list(taken.items())[:6])
         raise PiecesTaken(f"the plan no longer holds: {shown}; plan again", tuple(taken))

@@ -47,8 +47,8 @@ class Pulled:
 def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> Pulled:
     """Tick off pieces as taken to the saw: one deed.
 
-    Full pieces alike are interchangeable: one that the plan does not name takes the place of one that it
-    does and that lies on a rack still, or that was still to be bought.
+    Full pieces alike and without a flaw are interchangeable: one that the plan does not name takes the place
+    of one that it does and that lies on a rack still, or that was still to be bought.
 
     Raises:
         BadInput: no tags, or one that no piece has.
@@ -67,7 +67,8 @@ def pull(yard: Yard, tags: Sequence[str], job_id: int | None = None) -> Pulled:
         pieces.sort(key=lambda p: not (p.state is State.PROMISED and _is_for(yard, p, job_id)))
         for p in pieces:
             p = by_tag(yard, p.tag)
-            if p.kind is Kind.FULL and not (p.state is State.PROMISED and _is_for(yard, p, job_id)):
+            wanted = p.state is State.PROMISED and _is_for(yard, p, job_id)
+            if p.kind is Kind.FULL and not p.flaws and not wanted:
                 p = _swapped_in(yard, p, job_id, swapped)
             if p.state is not State.PROMISED and p.state is not State.PULLED:
                 raise Refused(f"{p.tag} cannot be pulled: it is {told(yard, p)}")
@@ -93,7 +94,7 @@ def _swapped_in(yard: Yard, p: Piece, job_id: int | None, swapped: list[tuple[st
         " JOIN job j ON j.id = n.job_id LEFT JOIN piece p ON p.tag = l.tag"
         " WHERE n.state IN ('standing', 'broken') AND (:job IS NULL OR n.job_id = :job)"
         " AND (l.material_id, l.length, l.width) = (:material, :length, :width)"
-        " AND (l.tag IS NULL OR (p.state = 'promised' AND p.kind = 'full'"
+        " AND (l.tag IS NULL OR (p.state = 'promised' AND p.kind = 'full' AND p.flaws = '[]'"
         "      AND (p.material_id, p.length, p.width) = (l.material_id, l.length, l.width)))"
         " ORDER BY l.tag IS NULL, l.plan_id, l.number",
         {"job": job_id, "material": p.material_id, "length": p.length, "width": p.width},

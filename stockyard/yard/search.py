@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput
+from stockyard.flaws import Flaw, biggest_clear, clear_place
 from stockyard.measure import Ambiguous, Unit, parse, parse_pair, plain, show
 from stockyard.yard.materials import matching, words_of
 from stockyard.yard.model import Material, Piece
-from stockyard.yard.pieces import DEPTH, piece_of
+from stockyard.yard.pieces import DEPTH, piece_of, read_flaws
 from stockyard.yard.store import Yard
 
 _FILLERS = frozenset(
@@ -67,13 +69,17 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
-    """A piece that fits, where it is (`bench` off the racks), and the area it has too much (ticks²)."""
+    """A piece that fits, where it is (`bench` off the racks), and the area it has too much (ticks²).
+
+    `clear` is the biggest rectangle of it that has no flaw.
+    """
 
     piece: Piece
     material: str
     place: str
     spare: int
     turned: bool
+    clear: Flaw
 
 
 def read_wanted(yard: Yard, text: str) -> Wanted:
@@ -119,9 +125,17 @@ def _readings(text: str, unit: Unit) -> Iterator[tuple[int, int, str]]:
 
 
 def find(
-    yard: Yard, wanted: Wanted, *, turn: bool = True, limit: int = 20, free: bool = True
+    yard: Yard,
+    wanted: Wanted,
+    *,
+    turn: bool = True,
+    limit: int = 20,
+    free: bool = True,
+    biggest: bool = False,
 ) -> tuple[Fit, ...]:
-    """Return free pieces that hold what is wanted, the least area wasted first.
+    """Return free pieces that hold what is wanted clear of flaws, the least area wasted first.
+
+    `biggest`: the one with the biggest clear rectangle first.
 
     `turn` False keeps the length along the grain; True also takes pieces that fit the other way. `free`
     False looks among the pieces promised to jobs instead.
@@ -132,23 +146,46 @@ def find(
     if turn:
         fits += " OR (p.length >= :w AND p.width >= :l)"
     materials = _material_filter(wanted.materials)
+    asked: dict[str, object] = {"l": low, "w": high, "area": max(low * high, 1), "n": limit}
+    held = f"p.state IN ({states}) AND p.area >= :area AND ({fits}) {materials}"
+    order = "p.area DESC" if biggest else "p.area"
+    # Flawed pieces are few: each is looked at. A piece without flaws is judged by its size alone.
+    flawed = yard.rows(f"SELECT p.* FROM piece p WHERE p.flaws <> '[]' AND {held}", asked)
+    clear = [row["tag"] for row in flawed if _holds(row, low, high, turn=turn) is not None]
+    asked |= {f"t{n}": tag for n, tag in enumerate(clear)}
     rows = yard.rows(
-        f"WITH best AS MATERIALIZED (SELECT p.tag FROM piece p WHERE p.state IN ({states})"
-        f" AND p.area >= :area AND ({fits}) {materials} ORDER BY p.area LIMIT 5 * :n)"
-        f" SELECT p.*, {DEPTH} AS depth, w.code, m.name, m.thickness_name"
+        f"WITH best AS MATERIALIZED (SELECT * FROM (SELECT p.tag FROM piece p WHERE p.flaws = '[]' AND {held}"
+        f" ORDER BY {order} LIMIT 5 * :n) UNION ALL SELECT tag FROM piece"
+        f" WHERE tag IN ({', '.join(f':t{n}' for n in range(len(clear)))}))"
+        " SELECT p.*, "
+        f"{DEPTH} AS depth, w.code, m.name, m.thickness_name"
         " FROM best JOIN piece p ON p.tag = best.tag JOIN material m ON m.id = p.material_id"
-        " LEFT JOIN place w ON w.id = p.place_id ORDER BY p.area, depth, p.tag LIMIT :n",
-        {"l": low, "w": high, "area": max(low * high, 1), "n": limit},
+        f" LEFT JOIN place w ON w.id = p.place_id ORDER BY {order}, depth, p.tag",
+        asked,
     )
-    return tuple(
-        Fit(
-            piece=piece_of(row),
-            material=f"{row['name']} {row['thickness_name']}",
-            place=row["code"] or "bench",
-            spare=row["area"] - low * high,
-            turned=not (row["length"] >= low and row["width"] >= high),
-        )
-        for row in rows
+    found = [_fit(row, low, high, turn=turn) for row in rows]
+    if biggest:
+        found.sort(key=lambda f: -f.clear.dx * f.clear.dy)
+    return tuple(found[:limit])
+
+
+def _holds(row: sqlite3.Row, low: int, high: int, *, turn: bool) -> bool | None:
+    """Return whether a piece holds what is wanted turned, None where it does not hold it clear of flaws."""
+    flaws, length, width = read_flaws(row["flaws"]), row["length"], row["width"]
+    if clear_place(flaws, length, width, low, high) is not None:
+        return False
+    return True if turn and clear_place(flaws, length, width, high, low) is not None else None
+
+
+def _fit(row: sqlite3.Row, low: int, high: int, *, turn: bool) -> Fit:
+    piece = piece_of(row)
+    return Fit(
+        piece=piece,
+        material=f"{row['name']} {row['thickness_name']}",
+        place=row["code"] or "bench",
+        spare=row["area"] - low * high,
+        turned=bool(_holds(row, low, high, turn=turn)),
+        clear=biggest_clear(piece.flaws, piece.length, piece.width) or Flaw(0, 0, 0, 0),
     )
 
 

@@ -140,6 +140,12 @@ DAMAGE: list[tuple[str, str, str]] = [
     ("a document changed", "UPDATE document SET body = 'another text'", "was changed after it was kept"),
     ("a text removed", "DELETE FROM document", "points at a row of document"),
     ("a table added", "CREATE TABLE x (y)", "the schema has a table x that is not ours"),
+    (
+        "a flaw outside its piece",
+        "UPDATE piece SET flaws = '[[0,0,9999999999,1]]' WHERE tag = '{free}'",
+        "{free} has a flaw that reaches out of it",
+    ),
+    ("a flaw moved", "UPDATE piece SET flaws = '[[0,0,1,1]]' WHERE tag = '{free}'", "{free} has flaws"),
     ("a size below nothing", "UPDATE piece SET width = -5 WHERE tag = '{free}'", "{free} has width -5"),
 ]
 
