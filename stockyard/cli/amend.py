@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stockyard.cli.common import Later, Sure, Tag, YardFile, add_commands, open_yard, tell_broken, terms_of
+from stockyard.cli.flaws import Flaws
 from stockyard.cli.shown import print_pieces
 from stockyard.errors import BadInput
 
@@ -22,8 +23,14 @@ def register(app: typer.Typer) -> None:
 
 def measure(
     tag: Tag,
-    size: Annotated[str, typer.Argument(help="length x width as measured, along the grain first.")],
+    size: Annotated[
+        str | None, typer.Argument(help="length x width as measured, along the grain first; else as it is.")
+    ] = None,
     thickness: Annotated[str | None, typer.Option(help="As measured.")] = None,
+    flaw: Flaws = None,
+    no_flaw: Annotated[
+        bool, typer.Option("--no-flaw", help="Forget the flaws known; those given stay.")
+    ] = False,
     larger: Annotated[
         bool, typer.Option("--larger", help="The recorded size was too small: a mistake to correct.")
     ] = False,
@@ -31,11 +38,21 @@ def measure(
     sure: Sure = False,
     file: YardFile = None,
 ) -> None:
-    """Correct the size of a piece to what was really measured; a plan that it no longer fits is mended."""
-    from stockyard.desk import racks
+    """Correct the size of a piece to what was really measured, or note its flaws: knots, splits, damage,
+    what a wrong cut took. A plan that it no longer fits is mended.
+    """
+    from stockyard.cli.flaws import tell_clear
+    from stockyard.desk import flaws, racks
 
+    if not (size or thickness or flaw or no_flaw):
+        raise BadInput("say what is so: its size, --thickness, --flaw or --no-flaw")
     with open_yard(file) as y:
-        _tell(y, racks.measure(y, tag, size, thickness, larger=larger, sure=sure), later=later)
+        done = racks.measure(
+            y, tag, size, thickness, larger=larger, sure=sure, flaws=flaw or (), instead=no_flaw
+        )
+        if flaw:
+            tell_clear(flaws.clear(y, tag), terms_of(y))
+        _tell(y, done, later=later)
 
 
 def correct(

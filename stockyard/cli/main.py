@@ -25,6 +25,7 @@ GROUPS: tuple[str, ...] = (
     "places",
     "pieces",
     "amend",
+    "flaws",
     "stock_list",
     "paste",
     "plan",

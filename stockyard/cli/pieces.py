@@ -23,6 +23,7 @@ from stockyard.cli.common import (
     tell_remarks,
     terms_of,
 )
+from stockyard.cli.flaws import Flaws
 from stockyard.cli.shown import described, print_pieces
 from stockyard.errors import BadInput
 
@@ -57,6 +58,7 @@ def shelve(
     cost: Annotated[str | None, typer.Option(help="What one cost, if not today's price.")] = None,
     supplier: Annotated[str, typer.Option("--from-supplier", help="Who sold it.")] = "",
     note: Annotated[str, typer.Option(help="Anything worth knowing.")] = "",
+    flaw: Flaws = None,
     sure: Sure = False,
     table: Annotated[
         Path | None, typer.Option("--from", metavar="CSV", help="Shelve all rows of a CSV file.")
@@ -89,7 +91,7 @@ def shelve(
         else:
             wanted = racks.ToShelve(
                 material=material, place=at, size=size, offcut=offcut, count=count, thickness=thickness,
-                cost=cost, supplier=supplier, note=note, sure=sure,
+                cost=cost, supplier=supplier, note=note, flaws=tuple(flaw or ()), sure=sure,
             )  # fmt: skip
             if racks.unpriced(y, wanted) and sys.stdin.isatty():
                 asked = typer.prompt("No price is known: what did one cost? Enter: not known", default="")
@@ -141,16 +143,18 @@ def find(
     grain: Annotated[
         bool, typer.Option("--grain", help="The first figure must lie along the grain.")
     ] = False,
+    biggest: Annotated[bool, typer.Option("--biggest", help="The biggest clear of flaws first.")] = False,
     limit: Annotated[int, typer.Option(min=1, max=1000, help="How many to show.")] = 20,
     file: YardFile = None,
     as_json: AsJson = False,
 ) -> None:
-    """Find pieces that are large enough, the best fit first."""
+    """Find pieces that are large enough clear of their flaws, the best fit first."""
     from stockyard.desk import racks
     from stockyard.figures import caliper, size
 
     with open_yard(file) as y:
-        found, terms = racks.find(y, " ".join(words), turn=not grain, limit=limit), terms_of(y)
+        found = racks.find(y, " ".join(words), turn=not grain, limit=limit, biggest=biggest)
+        terms = terms_of(y)
     if as_json:
         print_json(found.fits, terms)
         return
@@ -161,10 +165,11 @@ def find(
     rows = [
         (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
          caliper(f.piece.thickness, terms.unit), f.piece.word, f.piece.supplier, f.place,
-         f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "")
+         f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "",
+         size(f.clear.length, f.clear.width, terms.unit, mark=False) if f.piece.flaws else "")
         for f in found.fits
     ]  # fmt: skip
-    print_table(("tag", "material", "size", "thick", "kind", "from", "place", "depth", "lies"), rows)
+    print_table(("tag", "material", "size", "thick", "kind", "from", "place", "depth", "lies", "clear"), rows)
 
 
 def _tell_promised(promised: Sequence[Fit]) -> None:
@@ -181,6 +186,7 @@ def _tell_promised(promised: Sequence[Fit]) -> None:
 def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
     """Say what a tag stands for, and the history of its piece."""
     from stockyard.desk import history
+    from stockyard.flaws import said
 
     with open_yard(file) as y:
         life, terms = history.life(y, tag), terms_of(y)
@@ -190,6 +196,8 @@ def tag(tag: Tag, file: YardFile = None, as_json: AsJson = False) -> None:
     p = life.piece
     typer.echo(f"{p.tag}: {described(p, terms)}, {p.says}" + (f", under {p.depth}" if p.depth else ""))
     typer.echo(f"  {_known(p, terms)}")
+    for f in p.flaws:
+        typer.echo(f"  flaw {said(f.flaw, terms.unit)} from corner 0")
     for above in life.parents:
         typer.echo(f"  came from {above.tag}: {described(above, terms)}")
     for event in life.events:

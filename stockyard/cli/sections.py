@@ -5,7 +5,7 @@ from __future__ import annotations
 SECTIONS: tuple[tuple[str, str], ...] = (
     ("read a cut list and plan it", "paste change jobs plan compare release"),
     ("cut and put away", "pull cut spoiled return bench gone"),
-    ("put pieces on racks, find them", "shelve find tag move measure correct place-for lift"),
+    ("put pieces on racks, find them", "shelve find tag move measure clear correct place-for lift"),
     ("say what there is", "stock material price place count"),
     ("print", "labels part-labels papers pull-list draw route label-layouts calibrate"),
     ("decide", "keep keep-sizes tidy reorder stock-up cost month"),

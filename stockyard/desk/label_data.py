@@ -9,6 +9,7 @@ from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
+from stockyard.flaws import flaws_text
 from stockyard.kinds import Form
 from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
@@ -81,6 +82,7 @@ def edge_label(piece: Piece, material: Material, yard: Yard) -> EdgeLabel:
         unit=yard.unit,
         grain=material.grain,
         finest=yard.settings.fence,
+        flaws=flaws_text(piece.flaws, yard.unit),
     )
 
 

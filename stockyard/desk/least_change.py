@@ -11,10 +11,10 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stockyard.desk.questions import AT_SAW, Question
-from stockyard.desk.stored_layouts import layout_of
+from stockyard.desk.stored_layouts import flawed, layout_of
 from stockyard.kinds import Kind
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
-from stockyard.planning.problem import Part, Problem, Stock
+from stockyard.planning.problem import Part, Problem, Stock, flaws_in
 from stockyard.planning.verify import faults
 from stockyard.yard.model import Piece, StoredLayout
 
@@ -58,15 +58,16 @@ def standing(
     for x in sorted(old, key=lambda x: (x.tag not in bench, -len(x.placed), x.number)):
         layout = renamed(layout_of(x), called)
         gives = Counter(p.part for p in layout.parts)
-        if x.method is not problem.method:
-            continue
         if not gives <= wanted or not all(_fits(parts[p.part], p.dx, p.dy) for p in layout.parts):
             continue
         stock = on.like(x)
         if stock is None or not _accepted(problem, stock, gives, parts):
             continue
+        layout = flawed(replace(layout, stock=stock), problem)
+        if _spoiled(layout, problem):
+            continue
         wanted -= gives
-        kept[x.number] = replace(layout, stock=stock), x
+        kept[x.number] = layout, x
     layouts = tuple(kept[n][0] for n in sorted(kept))
     rows = tuple(kept[n][1] for n in sorted(kept))
     moved = frozenset(x.number for layout, x in kept.values() if x.tag not in (None, layout.stock))
@@ -75,6 +76,12 @@ def standing(
 
 def _fits(part: Part, dx: int, dy: int) -> bool:
     return (dx, dy) in ((part.length, part.width), (part.width, part.length))
+
+
+def _spoiled(layout: Layout, problem: Problem) -> bool:
+    """Whether a part lies on a flaw of its piece."""
+    flaws = next(s.flaws for s in problem.stock if s.id == layout.stock)
+    return any(flaws_in(flaws, p.x, p.y, p.dx, p.dy) for p in layout.parts)
 
 
 def _accepted(problem: Problem, stock: str, gives: Iterable[str], parts: Mapping[str, Part]) -> bool:
@@ -114,7 +121,7 @@ class _Pieces:
         self._rows, self._full = {s.id for s in problem.stock}, full
         every = [p for pieces in question.pieces.values() for p in pieces]
         self._pieces = {p.tag: p for p in every}
-        spare = [p for p in every if p.kind is Kind.FULL and p.tag not in named]
+        spare = [p for p in every if p.kind is Kind.FULL and not p.flaws and p.tag not in named]
         self._spare = sorted(spare, key=lambda p: (p.state not in AT_SAW, p.depth, p.tag))
 
     def like(self, x: StoredLayout) -> str | None:
@@ -216,7 +223,8 @@ def _gives(layout: Layout) -> Counter[str]:
 
 def _alike(a: Stock, b: Stock) -> bool:
     full = a.kind is b.kind is Kind.FULL and (a.count is None) == (b.count is None)
-    return a.id == b.id or (full and (a.material, a.length, a.width) == (b.material, b.length, b.width))
+    like = (a.material, a.length, a.width, a.flaws, ()) == (b.material, b.length, b.width, (), b.flaws)
+    return a.id == b.id or (full and like)
 
 
 def _work(rows: Sequence[StoredLayout], rest: Plan | None) -> Iterator[Turn]:

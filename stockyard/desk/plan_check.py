@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from stockyard.desk.stored_layouts import Answered, answers_of
 from stockyard.errors import Refused, StockyardError
-from stockyard.kinds import Kind, Method
+from stockyard.flaws import flaws_in
+from stockyard.kinds import Kind
 from stockyard.planning.verify import faults
 from stockyard.yard.check import Difference, Mend, check
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.model import Making, StoredLayout, StoredPlan, StoredQuestion
+from stockyard.yard.pieces import by_tag
 from stockyard.yard.plan_rows import questions_of
 from stockyard.yard.plans import plans_that_stand
 from stockyard.yard.store import Yard
@@ -49,9 +50,20 @@ def _with_plans(yard: Yard, differences: tuple[Difference, ...]) -> Checked:
             notes.append(f"{title} was made before plans were kept whole: its cuts cannot be verified again")
             continue
         verified += 1
-        for fault in plan_faults(plan, questions_of(yard, plan.id)):
+        for fault in (*plan_faults(plan, questions_of(yard, plan.id)), *_on_flaws(yard, plan)):
             found.append(Difference(f"{title}: {fault}", Mend.PLAN_AGAIN, job))
     return Checked(tuple(found), verified, tuple(notes))
+
+
+def _on_flaws(yard: Yard, plan: StoredPlan) -> Iterator[str]:
+    """Look at the flaws of each piece as they are known now; a plan known to be broken is not asked."""
+    if plan.state == "broken":
+        return
+    for x in plan.layouts:
+        flaws = by_tag(yard, x.tag).flaws if x.tag else ()
+        for part in x.placed:
+            if flaws_in(flaws, *part.box):
+                yield f"layout {x.number}: part '{part.name}' lies on a flaw of {x.tag}"
 
 
 def refuse_faults(plan: StoredPlan, questions: tuple[StoredQuestion, ...]) -> None:
@@ -77,10 +89,8 @@ def plan_faults(plan: StoredPlan, questions: Sequence[StoredQuestion]) -> tuple[
             found += faults(answered.problem, answered.plan)
             for x in rows:
                 found += [f"layout {x.number}: {fault}" for fault in _row_faults(answered, x)]
-            if answered.problem.kerf != _apart(plan.making, answered.problem.method):
+            if answered.problem.kerf != plan.making.kerf:
                 found.append("it was asked for another kerf than it says")
-            if any(x.method is not answered.problem.method for x in rows):
-                found.append("it was asked for another machine than it says")
     except (ValueError, LookupError, TypeError) as error:
         return (f"what is kept of it cannot be read: {error}",)
     found += _whole(plan, plan.making, questions)
@@ -103,14 +113,6 @@ def _row_faults(answered: Answered, x: StoredLayout) -> Iterator[str]:
     for p in x.placed:
         if sizes.get(p.name, (p.length, p.width)) != (p.length, p.width):
             yield f"part '{p.name}' has another size than in the problem"
-
-
-def _apart(making: Making, method: Method) -> int:
-    """Return how far apart the settings kept with a plan lay parts: the kerf, or the bit and its margin."""
-    if method is Method.SAW:
-        return making.kerf
-    settings = json.loads(making.settings)
-    return int(settings["bit"]) + int(settings["bit_margin"])
 
 
 def _whole(plan: StoredPlan, making: Making, questions: Sequence[StoredQuestion]) -> Iterator[str]:

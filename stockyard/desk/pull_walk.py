@@ -11,6 +11,7 @@ from stockyard.desk.band_words import bands_needed
 from stockyard.desk.thickness import measured_as, mixed_parts
 from stockyard.figures import money
 from stockyard.figures import size as size_of
+from stockyard.flaws import said
 from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
@@ -125,7 +126,8 @@ def tell_apart(
 ) -> str:
     """Say how to know `piece` among all that lies at its place, `held`."""
     place = _ordinal(piece.depth) if flat and len(held) > 1 else ""
-    words = [place, _among(piece, held, known, unit), piece.note]
+    flaws = [f"flaw {said(f, unit)}" for f in piece.flaws]
+    words = [place, _among(piece, held, known, unit), *flaws, piece.note]
     return "; ".join(word for word in words if word)
 
 
@@ -146,7 +148,7 @@ def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], u
     if not alike:
         return f"the only {name} there"
     if twins := [p for p in alike if (p.length, p.width) == (piece.length, piece.width)]:
-        if all(p.kind is Kind.FULL for p in (piece, *twins)):
+        if all(p.kind is Kind.FULL and not p.flaws for p in (piece, *twins)):
             return f"any of these {len(twins) + 1} will do: scan the one you take"
         return f"{len(twins) + 1} of one size: go by the tag"
     for most, least, side in _SIDES:

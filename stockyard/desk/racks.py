@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from stockyard.desk.shelve_advice import misfits
-from stockyard.desk.shown import PieceLine, lines, lines_of
+from stockyard.desk.shown import FlawLine, PieceLine, flaw_line, lines, lines_of
 from stockyard.desk.thickness import doubt, refuse_doubtful
 from stockyard.errors import BadInput
 from stockyard.figures import money, size
@@ -18,6 +19,7 @@ from stockyard.yard.intake import (
     Lot,
     full_arrival,
     offcut_arrival,
+    read_flaw,
     read_money,
     read_size,
 )
@@ -38,7 +40,7 @@ class ToShelve:
     """Equal pieces to be put at a place, as a person says it.
 
     `offcut` is the size of an offcut; without it they are full pieces of `size`, or of the only size on
-    sale. `cost` is for one, today's price if left out.
+    sale. `cost` is for one, today's price if left out. `flaws` are as '80 x 120 at 300, 45' from corner 0.
     """
 
     material: str
@@ -50,6 +52,7 @@ class ToShelve:
     cost: str | None = None
     supplier: str = ""
     note: str = ""
+    flaws: tuple[str, ...] = ()
     sure: bool = False
 
 
@@ -78,12 +81,16 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:
-    """A piece that is large enough, how much too large it is, and whether it fits turned."""
+    """A piece that is large enough, how much too large it is, and whether it fits turned.
+
+    `clear` is its biggest rectangle without a flaw.
+    """
 
     piece: PieceLine
     place: str
     spare: Area
     turned: bool
+    clear: FlawLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,31 +176,33 @@ def _arrival(yard: Yard, wanted: ToShelve) -> Arrival:
         cost=read_money(wanted.cost, yard.settings.currency) if wanted.cost else None,
         supplier=wanted.supplier,
         note=wanted.note,
+        flaws=tuple(read_flaw(text, yard.unit) for text in wanted.flaws),
     )
     if wanted.offcut is not None:
         return offcut_arrival(yard, stuff, wanted.offcut, wanted.place, lot)
     return full_arrival(yard, stuff, wanted.size, wanted.place, lot)
 
 
-def find(yard: Yard, text: str, *, turn: bool = True, limit: int = 20) -> Found:
-    """Return free pieces at least as large as asked for, the least waste first.
+def find(yard: Yard, text: str, *, turn: bool = True, limit: int = 20, biggest: bool = False) -> Found:
+    """Return free pieces at least as large as asked for clear of flaws, the least waste first.
 
     `text` is a size and words of a material in any order. `turn` False keeps the first figure along the
-    grain.
+    grain. `biggest` puts the biggest clear rectangle first.
 
     Raises:
         BadInput: nothing asked, a size that cannot be read, or words that no material has.
     """
     with yard.reading():
         wanted = search.read_wanted(yard, text)
-        fits = search.find(yard, wanted, turn=turn, limit=limit)
-        promised = () if fits else search.find(yard, wanted, turn=turn, limit=limit, free=False)
+        look = partial(search.find, yard, wanted, turn=turn, limit=limit, biggest=biggest)
+        fits = look()
+        promised = () if fits else look(free=False)
         return Found(asked=wanted.says(yard.unit), fits=_fits(yard, fits), promised=_fits(yard, promised))
 
 
 def _fits(yard: Yard, found: Sequence[search.Fit]) -> tuple[Fit, ...]:
     return tuple(
-        Fit(piece=line, place=f.place, spare=Area(f.spare), turned=f.turned)
+        Fit(piece=line, place=f.place, spare=Area(f.spare), turned=f.turned, clear=flaw_line(f.clear))
         for f, line in zip(found, lines(yard, [f.piece for f in found]), strict=True)
     )
 
@@ -231,21 +240,34 @@ def move_place(yard: Yard, place: str, to: str) -> Placed:
 
 
 def measure(
-    yard: Yard, tag: str, size: str, thickness: str | None = None, *, larger: bool = False, sure: bool = False
+    yard: Yard,
+    tag: str,
+    size: str | None,
+    thickness: str | None = None,
+    *,
+    larger: bool = False,
+    sure: bool = False,
+    flaws: Sequence[str] = (),
+    instead: bool = False,
 ) -> Measured:
-    """Write down the size of a piece as really measured: one deed. `larger`: the record was too small.
+    """Write down the size of a piece as really measured, and its flaws: one deed.
+
+    `size` None: as recorded. `larger`: the record was too small. `flaws` come to those known, or `instead`
+    of them.
 
     Raises:
-        BadInput: no such tag, or no size. Refused: it is cut or gone, would have grown, or has a thickness
-            beyond its material's tolerance of which nobody is `sure`.
+        BadInput: no such tag, no size or no flaw, or one outside the piece.
+        Refused: it is cut or gone, would have grown, or has a thickness beyond its material's tolerance of
+            which nobody is `sure`.
     """
-    length, width = read_size(size, yard.unit)
+    own = pieces.by_tag(yard, tag)
+    length, width = read_size(size, yard.unit) if size else (own.length, own.width)
+    seen = [read_flaw(text, yard.unit) for text in flaws]
     thick = parse(thickness, yard.unit) if thickness else None
     (before,) = lines_of(yard, (tag,))
     if not sure:
-        known = material(yard, pieces.by_tag(yard, tag).material_id)
-        refuse_doubtful(known, thick, yard.unit)
-    piece = measuring.remeasure(yard, tag, length, width, thick, larger=larger)
+        refuse_doubtful(material(yard, own.material_id), thick, yard.unit)
+    piece = measuring.remeasure(yard, tag, length, width, thick, larger=larger, flaws=seen, instead=instead)
     return _changed(yard, before, piece)
 
 

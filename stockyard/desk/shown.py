@@ -9,11 +9,31 @@ from stockyard.kinds import Kind
 from stockyard.measure import Length, Money
 from stockyard.yard import Yard
 from stockyard.yard.materials import materials
-from stockyard.yard.model import BrokenPlan, Piece, State, word_for
+from stockyard.yard.model import BrokenPlan, Flaw, Piece, State, word_for
 from stockyard.yard.pieces import by_tags, job_names, whereabouts
 from stockyard.yard.places import places
 
-__all__ = ["BrokenPlan", "Kind", "PieceLine", "State", "lines", "lines_of"]
+__all__ = ["BrokenPlan", "FlawLine", "Kind", "PieceLine", "State", "lines", "lines_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlawLine:
+    """A rectangle of a piece, from its corner 0: where it begins and its size along and across."""
+
+    x: Length
+    y: Length
+    length: Length
+    width: Length
+
+    @property
+    def flaw(self) -> Flaw:
+        """The same as the yard has it."""
+        return Flaw(self.x, self.y, self.length, self.width)
+
+
+def flaw_line(f: Flaw) -> FlawLine:
+    """Return a rectangle of a piece as shown."""
+    return FlawLine(x=Length(f.x), y=Length(f.y), length=Length(f.dx), width=Length(f.dy))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +60,7 @@ class PieceLine:
     cost: Money
     guessed: bool
     note: str
+    flaws: tuple[FlawLine, ...]
     parent: str | None
     labelled: bool
     shelved_at: str
@@ -70,6 +91,7 @@ def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
                 cost=p.cost,
                 guessed=p.guessed,
                 note=p.note,
+                flaws=tuple(flaw_line(f) for f in p.flaws),
                 parent=p.parent,
                 labelled=p.labelled,
                 shelved_at=p.shelved_at,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from enum import StrEnum
 
 from stockyard import __version__
@@ -12,7 +12,7 @@ from stockyard.measure import Area, Length, Money
 from stockyard.planning.exact import problem_data, read_problem_data
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Plan, Status, Turn, Unplaced
-from stockyard.planning.problem import Edge, Problem
+from stockyard.planning.problem import Edge, Problem, flaws_in
 from stockyard.planning.tree import Axis
 from stockyard.settings import Settings
 from stockyard.yard.model import (
@@ -56,7 +56,6 @@ def rows_of(answered: Answered, *, first: int = 1, question: int = 1) -> tuple[S
             leftovers=tuple(_leftover_row(o) for o in layout.leftovers),
             question=question,
             stock=layout.stock,
-            method=answered.problem.method,
         )
         for n, layout in enumerate(answered.plan.layouts)
     )
@@ -120,7 +119,6 @@ def _question(answered: Answered) -> StoredQuestion:
         bound_area=Area(plan.bound.stock_area),
         bound_says=plan.bound.says,
         left_out=tuple(LeftOut(u.part, u.count, u.reason) for u in plan.unplaced),
-        method=problem.method,
     )
 
 
@@ -134,15 +132,25 @@ def answers_of(
     """
     for n, q in enumerate(questions, 1):
         kept = json.loads(q.problem)
+        problem = read_problem_data(kept["problem"])
         rows = tuple(x for x in layouts if x.question == n)
         plan = Plan(
             status=Status(q.status),
             bound=Bound(q.bound_cost, q.bound_area, q.bound_says),
-            layouts=tuple(layout_of(x) for x in rows),
+            layouts=tuple(flawed(layout_of(x), problem) for x in rows),
             unplaced=tuple(Unplaced(**asdict(out)) for out in q.left_out),
             work=work_of(rows),
         )
-        yield Answered(read_problem_data(kept["problem"]), plan, kept["materials"]), rows
+        yield Answered(problem, plan, kept["materials"]), rows
+
+
+def flawed(layout: Layout, problem: Problem) -> Layout:
+    """Return a layout whose leftovers have the flaws of its stock row: they are not stored a second time."""
+    flaws = next((s.flaws for s in problem.stock if s.id == layout.stock), ())
+    if not flaws:
+        return layout
+    lefts = (replace(o, flaws=flaws_in(flaws, o.x, o.y, o.dx, o.dy)) for o in layout.leftovers)
+    return replace(layout, leftovers=tuple(lefts))
 
 
 def work_of(layouts: Sequence[StoredLayout]) -> tuple[Turn, ...]:

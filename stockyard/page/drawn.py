@@ -6,11 +6,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.desk.shown import PieceLine
+from stockyard.flaws import Flaw
 from stockyard.printing.papers import CutStep, Direction, Side
 
 # The longest side on a page, in its own units.
 WIDE = 240.0
 LEAST = 3.0
+
+
+Box = tuple[float, float, float, float]
+"""x, y, wide, high of a rectangle as SVG has it."""
+
+
+def flaw_boxes(flaws: Sequence[Flaw], width: int, scale: float) -> tuple[Box, ...]:
+    """Return flaws as they are drawn on a piece: corner 0 is at the lower left, SVG's y runs downward."""
+    return tuple(
+        (f.x * scale, (width - f.y - f.dy) * scale, max(LEAST, f.dx * scale), max(LEAST, f.dy * scale))
+        for f in flaws
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +33,7 @@ class Beside:
     line: PieceLine
     long: float
     high: float
+    flaws: tuple[Box, ...] = ()
 
 
 def beside(pieces: Sequence[PieceLine]) -> tuple[Beside, ...]:
@@ -27,9 +41,12 @@ def beside(pieces: Sequence[PieceLine]) -> tuple[Beside, ...]:
     longest = max((max(p.length, p.width) for p in pieces), default=1)
     scale = WIDE / longest
     return tuple(
-        Beside(p, round(max(LEAST, p.length * scale), 1), round(max(LEAST, p.width * scale), 1))
+        Beside(
+            p, round(max(LEAST, p.length * scale), 1), round(max(LEAST, p.width * scale), 1),
+            flaw_boxes([f.flaw for f in p.flaws], p.width, scale),
+        )
         for p in pieces
-    )
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,18 +88,23 @@ class CutDrawing:
     line: tuple[float, float, float, float]
     keep: tuple[float, float, float, float]
     fence: tuple[float, float, float, float]
+    flaws: tuple[Box, ...] = ()
 
 
 _BAR = 10.0
 _FAR = 400.0
 
 
-def cut_drawing(step: CutStep) -> CutDrawing:
-    """Return how one cut is drawn: x along the piece's length to the right, y along its width upward."""
+def cut_drawing(step: CutStep, flaws: Sequence[Flaw] = ()) -> CutDrawing:
+    """Return how one cut is drawn: x along the piece's length to the right, y along its width upward.
+
+    `flaws` are those of the piece in hand.
+    """
     scale = _FAR / max(step.length, step.width)
     wide, high = max(12.0, step.length * scale), max(12.0, step.width * scale)
     across = step.direction is Direction.CROSSCUT
     low = step.against is Side.LOW
+    marks = flaw_boxes(flaws, step.width, scale)
     side = wide if across else high
     whole = step.length if across else step.width
     # A trim takes `trim` off the far edge; what lies at the fence is the rest.
@@ -90,8 +112,12 @@ def cut_drawing(step: CutStep) -> CutDrawing:
     if across:
         x = at if low else wide - at
         keep = (0.0 if low else x, 0.0, at, high)
-        return CutDrawing(wide, high, (x, -14, x, high + 14), keep, (-_BAR if low else wide, 0, _BAR, high))
+        return CutDrawing(
+            wide, high, (x, -14, x, high + 14), keep, (-_BAR if low else wide, 0, _BAR, high), marks
+        )
     # SVG's y runs downward: the low side is at the bottom.
     y = high - at if low else at
     keep = (0.0, y if low else 0.0, wide, at)
-    return CutDrawing(wide, high, (-14, y, wide + 14, y), keep, (0, high if low else -_BAR, wide, _BAR))
+    return CutDrawing(
+        wide, high, (-14, y, wide + 14, y), keep, (0, high if low else -_BAR, wide, _BAR), marks
+    )

@@ -11,6 +11,8 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from stockyard import figures
+from stockyard.desk.shown import FlawLine
+from stockyard.flaws import said
 from stockyard.measure import Unit, show
 from stockyard.text import leaving
 from stockyard.wording import count
@@ -37,6 +39,10 @@ class Words:
     def size(self, length: int, width: int) -> str:
         """Write a size, length along the grain first."""
         return figures.size(length, width, self.unit, mark=False)
+
+    def flaw(self, line: FlawLine) -> str:
+        """Write a flaw: its size and where it begins."""
+        return said(line.flaw, self.unit)
 
     def length(self, ticks: int) -> str:
         """Write a length without its unit."""

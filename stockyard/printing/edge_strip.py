@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from stockyard.errors import BadInput
@@ -47,7 +47,7 @@ class EdgeLabel:
     """What the label on one piece's edge says. Lengths are ticks; `length` runs along the grain.
 
     `full` is a sheet as bought; a `board` is neither full nor ripped down. Inches
-    are written to the nearest 1/`finest`.
+    are written to the nearest 1/`finest`. `flaws` says what is wrong with the piece, if anything is.
     """
 
     tag: str
@@ -61,6 +61,7 @@ class EdgeLabel:
     grain: bool = True
     finest: int = 64
     board: bool = False
+    flaws: str = ""
 
     @property
     def sizes(self) -> list[tuple[str, ...]]:
@@ -72,12 +73,17 @@ class EdgeLabel:
     def stuff(self) -> str:
         """Material and thickness in the order of every paper: birch ply 18 mm."""
         named = self.thickness_name.strip()
-        return self.material.strip() if named in self.material else f"{self.material} {named}".strip()
+        stuff = self.material.strip() if named in self.material else f"{self.material} {named}".strip()
+        return f"{stuff}, {self.flaws}" if self.flaws else stuff
 
     @property
     def short_stuff(self) -> Iterator[str]:
         """Shorter ways to say it: the name gives way and the thickness is kept, at the last before it."""
         named = self.thickness_name.strip()
+        if self.flaws:  # what is wrong with it is kept longest
+            yield from (f"{stuff}, {self.flaws}" for stuff in replace(self, flaws="").short_stuff)
+            yield from (f"{stuff} flawed" for stuff in replace(self, flaws="").short_stuff)
+            return
         if not named or named in self.material:
             yield from shortened(self.material.strip())
             return

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from stockyard.flaws import Flaw
 from stockyard.measure import Length, Unit, Weight
 from stockyard.saws import Caution, Machine, Way
 
@@ -187,17 +188,6 @@ class DrawnLeftover:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Flaw:
-    """Damage known of a piece: where it lies and, if somebody wrote it down, what it is."""
-
-    x: Length
-    y: Length
-    dx: Length
-    dy: Length
-    what: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class CutStep:
     """One pass of the saw over the piece named `piece`, `length` x `width` before the cut.
 
@@ -244,8 +234,7 @@ class CutCard:
 
     `place` says where the piece is ("from P1-2", "at the saw", "still to buy"); `finest` is the finest
     fraction of an inch that the fence is set to, and the rounding of every size on the card. `note` is what
-    is written of the piece in the yard; `guide` is what the shop calls a saw that runs along a rail. `routed`
-    when it goes on the router: then there are no steps.
+    is written of the piece in the yard; `guide` is what the shop calls a saw that runs along a rail.
     """
 
     job: str
@@ -268,7 +257,6 @@ class CutCard:
     note: str = ""
     finest: int = 64
     guide: str = "guided saw"
-    routed: bool = False
 
 
 WHOLE = "stock"

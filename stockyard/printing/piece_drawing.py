@@ -112,6 +112,7 @@ class _Sheet:
         for room, text in [pair for pair in letters if not self._letter_inside(*pair)]:
             self._letter_outside(room, text)
         self._grain()
+        self._corner_0()
         self.shapes += edge_bars(self.card, self.frame, self.whole)
         self.shapes += numbers
 
@@ -196,6 +197,17 @@ class _Sheet:
             return
         self.shapes.append(Arrow(x - gap - reach, middle, x - gap, middle))
         self.shapes.append(Arrow(x + wide + gap, middle, x + wide + gap + reach, middle))
+
+    def _corner_0(self) -> None:
+        """Mark the corner from which flaws are measured, beside the piece, where there are any."""
+        if not self.flaws:
+            return
+        m, corner = self.metrics, self.frame.region(Area(0, 0, 0, 0))
+        wide, high = m.width("0", m.foot, True), m.foot * m.leading
+        x = corner.x + 1 if self.frame.turned else max(corner.x - wide - 1, 0)
+        near, below = Region(x, corner.y - high, wide, high), Region(x, 0, wide, high)
+        spot = below if any(near.meets(other) for other in self.taken) else near
+        self._put(Words(spot, "0", m.foot, True))
 
     def _region(self, thing: Thing) -> Region:
         return self.frame.region(Area(thing.x, thing.y, thing.dx, thing.dy))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from stockyard import figures
+from stockyard.flaws import CORNER_0, flaws_in, said
 from stockyard.measure import Unit, show
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Edge, Side
 from stockyard.printing.replay import rests
@@ -200,8 +201,12 @@ def light_cautions(card: CutCard) -> tuple[str, ...]:
 def known_damage(card: CutCard) -> Iterator[str]:
     """Yield what is known to be wrong with the piece: what is drawn, and what somebody wrote of it."""
     if card.flaws:
-        what = ", ".join(dict.fromkeys(flaw.what for flaw in card.flaws if flaw.what))
-        yield "Cross-hatched in the drawing: known damage" + (f" ({what})" if what else "")
+        every = "; ".join(said(f, card.unit) for f in card.flaws)
+        yield f"Cross-hatched, no part may touch it: {every}, from {CORNER_0}"
+    for left in card.leftovers:
+        if own := flaws_in(card.flaws, left.x, left.y, left.dx, left.dy):
+            every = "; ".join(said(f, card.unit) for f in own)
+            yield f"{left.tag or 'The leftover'} keeps {every}: its own corner 0 is the one toward this 0"
     if card.note:
         yield f"Written of this piece: {card.note}"
 

@@ -10,6 +10,7 @@ import pdfplumber
 import pytest
 
 from stockyard.errors import BadInput
+from stockyard.flaws import Flaw
 from stockyard.measure import Unit
 from stockyard.printing.cut_cards import cards_pdf, lay
 from stockyard.printing.drawing import Badge, Box, Fill
@@ -17,7 +18,7 @@ from stockyard.printing.drawing_pdf import paper_metrics
 from stockyard.printing.fonts import MissingGlyph
 from stockyard.printing.one_job import job_pdf
 from stockyard.printing.page import MARGIN, SIZES, plain, whole, wrap
-from stockyard.printing.papers import CutCard, DrawnLeftover, Edge, Flaw
+from stockyard.printing.papers import CutCard, DrawnLeftover, Edge
 from stockyard.printing.piece_drawing import draw_piece
 from stockyard.printing.step_rows import drawn_side, names_note, step_rows
 from tests.printing.samples import (
@@ -144,9 +145,12 @@ def test_the_edge_at_the_fence_is_said_and_drawn() -> None:
 def test_known_damage_is_drawn_and_told() -> None:
     """A split of 4 in that begins at 80 in of a board of 96: so much of the drawing's own length."""
     card = board_of_legs()
-    flaw = Flaw(x=inch(80), y=inch(1), dx=inch(4), dy=inch(1), what="a split")
+    flaw = Flaw(x=inch(80), y=inch(1), dx=inch(4), dy=inch(1))
     text = " ".join(text_of(cards_pdf([replace(card, flaws=(flaw,), note="bought wet")])))
-    assert "known damage (a split)" in text and "Written of this piece: bought wet" in text
+    assert (
+        "no part may touch it: 4 x 1 at 80, 1, from corner 0" in text
+        and "Written of this piece: bought wet" in text
+    )
     shapes = draw_piece(replace(card, flaws=(flaw,)), 540, 300, paper_metrics()).drawing.shapes
     whole, crossed = (
         next(s.at for s in shapes if isinstance(s, Box) and s.fill is fill)

@@ -70,7 +70,7 @@ def put(visit: Visit) -> Answer:
 
 
 def measure(visit: Visit) -> Answer:
-    """Write down the size as really measured."""
+    """Write down the size as really measured, and a flaw."""
     tag = read_tag(visit.path["tag"])
     racks.measure(
         visit.yard,
@@ -78,6 +78,8 @@ def measure(visit: Visit) -> Answer:
         visit.must_say("size", "the size"),
         visit.maybe("thickness"),
         larger=visit.said("larger") == "yes",
+        flaws=[visit.said("flaw")] if visit.said("flaw") else [],
+        instead=visit.said("noflaw") == "yes",
     )
     return Go(f"/piece/{tag}")
 

@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from stockyard.desk import cutting, jobs, pulling
 from stockyard.desk.at_the_saw import DONE, SawStep, saw_steps
 from stockyard.errors import BadInput
+from stockyard.flaws import flaws_in
 from stockyard.measure import show
 from stockyard.page.doors import Read, Write
 from stockyard.page.drawn import cut_drawing
 from stockyard.page.visit import Answer, Go, Page, Visit
+from stockyard.printing.replay import replay
 from stockyard.printing.step_rows import size_text
 
 SPOILED = "spoiled at the saw"
@@ -45,7 +47,9 @@ def saw(visit: Visit) -> Answer:
         values["parts"] = cutting.planned_for(y, here.card.tag)[0]
         return Page("saw_end.html", values)
     assert here.row is not None
-    values |= {"drawing": cut_drawing(here.step), "figure": here.row.figure}
+    hand = replay(here.card).areas[here.step.piece]
+    marks = flaws_in(here.card.flaws, hand.x, hand.y, hand.dx, hand.dy)
+    values |= {"drawing": cut_drawing(here.step, marks), "figure": here.row.figure}
     return Page("saw.html", values)
 
 
