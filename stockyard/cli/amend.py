@@ -6,9 +6,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import Later, Sure, Tag, YardFile, add_commands, open_yard, tell_broken, terms_of
-from stockyard.cli.flaws import Flaws
-from stockyard.cli.shown import print_pieces
+from stockyard.cli.common import (
+    Flaws,
+    Later,
+    Sure,
+    Tag,
+    YardFile,
+    add_commands,
+    open_yard,
+    tell_broken,
+    terms_of,
+)
+from stockyard.cli.shown import print_pieces, tell_clear
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
@@ -41,7 +50,6 @@ def measure(
     """Correct the size of a piece to what was really measured, or note its flaws: knots, splits, damage,
     what a wrong cut took. A plan that it no longer fits is mended.
     """
-    from stockyard.cli.flaws import tell_clear
     from stockyard.desk import flaws, racks
 
     if not (size or thickness or flaw or no_flaw):

@@ -31,6 +31,14 @@ YardFile = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Do not ask.")]
 Tag = Annotated[str, typer.Argument(metavar="TAG", help="The tag on its label.")]
+Flaws = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--flaw", metavar="FLAW",
+        help="Size along and across, and where it begins: '80 x 120 at 300, 45', from the near left corner, "
+        "good face up, length left to right. Chalk a 0 there.",
+    ),
+]  # fmt: skip
 Sure = Annotated[bool, typer.Option("--sure", help="The thickness is right, however odd.")]
 Later = Annotated[bool, typer.Option("--later", help="Do not plan again now.")]
 Commands = Mapping[str, Callable[..., None]]

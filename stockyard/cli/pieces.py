@@ -11,6 +11,7 @@ import typer
 
 from stockyard.cli.common import (
     AsJson,
+    Flaws,
     Sure,
     Tag,
     YardFile,
@@ -23,7 +24,6 @@ from stockyard.cli.common import (
     tell_remarks,
     terms_of,
 )
-from stockyard.cli.flaws import Flaws
 from stockyard.cli.shown import described, print_pieces
 from stockyard.errors import BadInput
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import typer
+
 from stockyard.cli.common import print_json, print_table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from stockyard.desk.flaws import ClearPart
     from stockyard.desk.shown import PieceLine
     from stockyard.figures import Terms
 
@@ -29,3 +32,22 @@ def print_pieces(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> Non
 
     rows = [(p.tag, described(p, terms), caliper(p.thickness, terms.unit), p.supplier, p.says) for p in found]
     print_table(("tag", "piece", "thick", "from", "where"), rows)
+
+
+def tell_clear(found: ClearPart, terms: Terms) -> None:
+    """Say what is clear, the cuts that free it and what they gave."""
+    from stockyard.figures import size
+    from stockyard.measure import show
+
+    p, c = found.piece, found.clear
+    typer.echo(f"Biggest clear piece of {p.tag}: {size(c.length, c.width, terms.unit)}.")
+    if found.offcuts:
+        for left in found.offcuts:
+            typer.echo(f"On the bench: {left.tag} {size(left.length, left.width, terms.unit)}")
+        return
+    for step in found.cuts:
+        typer.echo(f"  {step.word} {step.off} off, to {show(step.keeps, terms.unit, mark=True)}")
+    if found.others:
+        typer.echo("  beside it: " + ", ".join(size(s.length, s.width, terms.unit) for s in found.others))
+    if found.cuts:
+        typer.echo(f"A plan cuts around flaws by itself. Cut it out now: stockyard clear {p.tag} --cut")
