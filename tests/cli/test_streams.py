@@ -52,6 +52,7 @@ COMMANDS: dict[str, str] = {
     "compare": "compare hall --seconds 0.1", "change": "change hall --note urgent --later",
     "correct": "correct {free} --note bowed --later", "spoiled": "spoiled {sheet} 'side 1' --later",
     "stock": "stock --offcuts", "what lies there": "place show R2", "help": "help",
+    "clear": "clear {free}", "flaw": "measure {free} --flaw '80 x 120 at 0, 0' --later",
     "retire": "place retire R2", "retire oak": "material retire 'white oak'",
 }  # fmt: skip
 # These take minutes, or do not end.

@@ -19,7 +19,7 @@ from tests.yard.shop import make_shop, plan_for, state_of
 COMMANDS = (
     """
 yard settings|yard backups|yard restore|yard import|yard new|material add|material change|material list
-price add|price end|price list|place add|place change|place list|shelve|find|tag|move|measure|pull-list|pull
+price add|price end|price list|place add|place change|place list|shelve|find|tag|move|measure|clear|pull-list|pull
 cut|bench|return|release|gone|ledger|undo|count|label-layouts|place-for|keep|tidy|lift|reorder|stock-up|cost
 month|jobs list|jobs show|jobs remove|draw|paste
 """.strip()
@@ -30,10 +30,11 @@ OPTIONS = """
 --at --to --count --size --offcut --thickness --cost --note --why --part --job --from --limit --last --done
 --yes --json --not-seen --set --grain --stores --measured --density --least --rated-load
 --inside-size --supports
---inches --answer
+--inches --answer --flaw --no-flaw --biggest
 """.split()  # noqa: SIM905
 WORDS = [
     "", " ", "-", "--", "0", "-1", "²", "½", "１２", "1e999", "nan", "inf", "9" * 5000, "x" * 5000, "10 x 10",
+    "80 x 120 at 0, 0", "9 x 9 at 1e999, x", "10 x 10 at 99999; 0", "1 x 1 at",
     "10 x", "x 10", "1/0 x 5", "1/2", "20 x 30 1/2 ply", "birch ply", "birch ply 18", "white oak", "R2",
     "R1-B2-S3", "kitchen", "=1+1", "@x", "a\x1b[31m", "a\x00b", "a\nb", "\u202eabc", "\ud800", "%s%n", "';",
     "../..", "~nouser", "~", "/dev/null", "/", "COUNT:a:1 x 1", "2:side:720 x 560", "²:a:100 x 100", "kerf=²",
