@@ -115,5 +115,9 @@ def _tell_cut(done: PieceCut, unit: Unit) -> None:
         typer.echo(f"Cut {done.piece.tag}: {parts}, scrap {area(done.scrap, unit)} with kerf.")
     for p in done.offcuts:
         typer.echo(f"On the bench: {p.tag} {size(p.length, p.width, unit)}")
+    if done.piece.flaws and done.offcuts and not done.job:
+        typer.echo(
+            f"{done.piece.tag} had a flaw: what holds it now is told with 'stockyard measure TAG --flaw'."
+        )
     if done.plan_done:
         typer.echo("That was the last piece of the plan.")

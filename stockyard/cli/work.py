@@ -134,7 +134,10 @@ def gone(
     later: Later = False,
     file: YardFile = None,
 ) -> None:
-    """Record that a piece is missing, damaged or given away; a plan that needed it is made again."""
+    """Record that a piece is missing, damaged or given away; a plan that needed it is made again.
+
+    Of one that is damaged in part only, the flaw is noted: measure --flaw.
+    """
     from stockyard.cli.planned import plan_now
     from stockyard.desk import pulling
 

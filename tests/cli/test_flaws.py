@@ -31,6 +31,13 @@ def test_a_bruised_corner_from_the_rack_to_a_clear_piece(run: Run) -> None:
     assert (clear["unit"], clear["length"], clear["width"]) == ("mm", 1600, 600)
 
 
+def test_what_is_cut_by_hand_asks_where_the_flaw_went(run: Run) -> None:
+    bruised = ("--offcut", "1600 x 600", "--flaw", "80 x 120 at 0, 0", "--at", "R2")
+    tag = tags_of(run("shelve", "birch 18", *bruised))[0]
+    said = run("cut", tag, "--part", "2:side:700 x 500", "--offcut", "150 x 600").stdout
+    assert f"{tag} had a flaw: what holds it now" in said
+
+
 def test_the_biggest_clear_piece_comes_first_where_asked(run: Run) -> None:
     small, large = (
         tags_of(run("shelve", "birch 18", "--offcut", size, "--at", "R2"))[0]
