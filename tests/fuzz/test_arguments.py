@@ -19,9 +19,9 @@ from tests.yard.shop import make_shop, plan_for, state_of
 COMMANDS = (
     """
 yard settings|yard backups|yard restore|yard import|yard new|material add|material change|material list
-price add|price end|price list|place add|place change|place list|shelve|find|tag|move|measure|clear|pull-list|pull
+price add|price end|price list|place add|place change|place list|shelve|find|tag|move|measure|pull-list|pull
 cut|bench|return|release|gone|ledger|undo|count|label-layouts|place-for|keep|tidy|lift|reorder|stock-up|cost
-month|jobs list|jobs show|jobs remove|draw|paste
+month|jobs list|jobs show|jobs remove|draw|paste|clear
 """.strip()
     .replace("\n", "|")
     .split("|")
