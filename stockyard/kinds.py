@@ -25,3 +25,10 @@ class Form(StrEnum):
 
     SHEET = "sheet"
     BOARD = "board"
+
+
+class Method(StrEnum):
+    """How parts are cut out: edge to edge on a saw, or freely with a router bit."""
+
+    SAW = "saw"
+    ROUTER = "router"

@@ -11,7 +11,26 @@ from fractions import Fraction
 from stockyard.days import MACHINE, read_zone
 from stockyard.effort import Effort, Seconds, effort_of
 from stockyard.errors import BadInput
-from stockyard.measure import MONEY, TICKS_PER, TICKS_PER_MM, Unit, decimal, parse, read_number
+from stockyard.measure import (
+    MONEY,
+    TICKS_PER,
+    TICKS_PER_INCH,
+    TICKS_PER_MM,
+    Unit,
+    decimal,
+    parse,
+    read_number,
+)
+from stockyard.routing import (
+    DrawingRules,
+    Origin,
+    Release,
+    clamps_kept,
+    clamps_of,
+    layers_of,
+    read_clamps,
+    write_clamps,
+)
 from stockyard.saws import Saws
 from stockyard.settings_said import called, recorded
 from stockyard.worth import KEEP_AREA, KEEP_SHORT_SIDE, PULL_AREA, WHOLE_AREA
@@ -39,6 +58,8 @@ class Settings:
     `batch_spread` apart (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
     rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
+    Sheets that go on the router are cut with a bit of `bit` and `bit_margin` kept clear beside it,
+    `table_edge` from every edge, clear of `clamps`; how its drawings are made is in `routing.DrawingRules`.
     `time_zone` is whose days and months costs go by. `keep_days` is how far ahead a leftover must
     find a use.
 
@@ -81,6 +102,18 @@ class Settings:
     paper: str = "a4"
     label: str = "a4-21"
     own_label: str = ""
+    bit: int = 6 * _MM
+    bit_margin: int = 0
+    table_edge: int = 0
+    clamps: str = ""
+    origin: str = "lower left"
+    sheet_along: str = "x"
+    drawing_unit: str = "shop"
+    drawing_form: str = "R2000"
+    layers: str = ""
+    tab_width: int = 3 * TICKS_PER_INCH // 16
+    tab_under: int = 6 * TICKS_PER_INCH
+    tab_inside: int = 0
     label_right: int = 0
     label_down: int = 0
     printer_dpi: int = 300
@@ -96,6 +129,22 @@ class Settings:
             rip_width=self.rip_width, stop_length=self.stop_length, stop_reach=self.stop_reach,
             guide_length=self.guide_length, one_person=self.one_person, apart=not self.one_saw,
             bench=self.bench,
+        )  # fmt: skip
+
+    @property
+    def gap(self) -> int:
+        """How far apart parts lie on the router."""
+        return self.bit + self.bit_margin
+
+    @property
+    def drawing_rules(self) -> DrawingRules:
+        """How sheets are drawn for the router."""
+        return DrawingRules(
+            unit=self.unit if self.drawing_unit == "shop" else Unit(self.drawing_unit),
+            origin=Origin(self.origin), along_y=self.sheet_along == "y",
+            release=Release.R12 if self.drawing_form == Release.R12 else Release.R2000,
+            layers=layers_of(self.layers), small=self.tab_under, reach=self.tab_inside or None,
+            tab_width=self.tab_width,
         )  # fmt: skip
 
     @property
@@ -129,6 +178,17 @@ class Settings:
                 "in 3 to 24 letters"
             )
         read_zone(self.time_zone)
+        for name, choices in _CHOICES.items():
+            value = getattr(self, name)
+            if value not in choices:
+                raise BadInput(f"{called(name)} is '{value[:20]}': it must be {' or '.join(choices)}")
+        try:
+            rules = self.drawing_rules
+            rules.layers.check(rules.release)
+        except BadInput as error:
+            raise BadInput(f"layers: {error}") from None
+        if len(self.clamps) > 1000:
+            raise BadInput("clamps: they are too many to keep; write the largest")
         if self.fence not in (8, 16, 32, 64, 128):
             raise BadInput(f"fence_step is 1/{self.fence}: it must be 1/8, 1/16, 1/32, 1/64 or 1/128")
         for name, (low, high) in _BOUNDS.items():
@@ -171,6 +231,12 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "one_person": (100 * _MM, 10_000 * _MM),
     "one_saw": (0, 1),
     "bench": (1, 1000),
+    "bit": (_MM // 10, 50 * _MM),
+    "bit_margin": (0, 100 * _MM),
+    "table_edge": (0, 500 * _MM),
+    "tab_width": (_MM // 10, 100 * _MM),
+    "tab_under": (0, 5_000 * _MM),
+    "tab_inside": (0, 5_000 * _MM),
     "label_right": (-50 * _MM, 50 * _MM),
     "label_down": (-50 * _MM, 50 * _MM),
     "printer_dpi": (100, 2400),
@@ -178,10 +244,17 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "keep_days": (1, 3650),
     "backups": (1, 1000),
 }
+_CHOICES: Mapping[str, tuple[str, ...]] = {
+    "origin": tuple(Origin),
+    "sheet_along": ("x", "y"),
+    "drawing_unit": ("shop", *Unit),
+    "drawing_form": (*Release, "SVG"),
+}
 _LENGTHS = (
     "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
     "label_right", "label_down", "board_end_trim", "rip_width", "stop_length", "stop_reach", "guide_length",
-    "one_person", "band_trim", "band_over", "batch_spread",
+    "one_person", "band_trim", "band_over", "batch_spread", "bit", "bit_margin", "table_edge", "tab_width",
+    "tab_under", "tab_inside",
 )  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 
@@ -192,6 +265,7 @@ def inch_shop() -> Settings:
     return Settings(
         unit=Unit.INCH, currency="USD", kerf=inch // 8, keep_short_side=6 * inch, keep_area=144 * inch * inch,
         keep_board_width=inch * 3 // 2, keep_board_length=12 * inch, paper="letter", label="letter-30",
+        bit=inch // 4,
     )  # fmt: skip
 
 
@@ -207,6 +281,8 @@ def write_value(name: str, value: object, unit: Unit) -> str:
         return f"{sign}{decimal(abs(value), unit):f} {unit}"
     if name in _AREAS and isinstance(value, int):
         return f"{_area_text(value, unit)} {unit}²"
+    if name == "clamps":
+        return write_clamps(clamps_of(str(value)), unit)
     if name == "fence":
         return f"1/{value} in"
     return f"{value // 10}.{value % 10} %" if name == "keep_floor" and isinstance(value, int) else str(value)
@@ -259,6 +335,12 @@ def _read(name: str, text: str, unit: Unit) -> object:
         "currency": str.strip,
         "guide_name": str.strip,
         "time_zone": read_zone,
+        "origin": _read_words,
+        "sheet_along": _read_words,
+        "drawing_unit": _read_words,
+        "drawing_form": lambda t: t.strip().upper(),
+        "layers": lambda t: ", ".join(p.strip() for p in t.split(",") if p.strip()),
+        "clamps": lambda t: clamps_kept(read_clamps(t, unit)),
         "fence": lambda t: _read_whole(re.sub(r"^1\s*/|(in|\")$", "", t.strip())),
         "keep_floor": _read_share,
     }
@@ -279,6 +361,10 @@ def _read_unit(text: str) -> Unit:
     if text.strip().lower() not in words:
         raise BadInput(f"'{text[:20]}' is not a unit: write mm or in")
     return words[text.strip().lower()]
+
+
+def _read_words(text: str) -> str:
+    return " ".join(text.lower().split())
 
 
 def _read_signed(text: str, unit: Unit) -> int:

@@ -16,7 +16,7 @@ SOURCES = sorted(PACKAGE.rglob("*.py"))
 # What each room may import from its own house, besides itself and the ground floor.
 GROUND = {
     "bands", "days", "errors", "measure", "tags", "text", "wording", "kinds", "worth", "effort", "saws",
-    "figures", "flaws", "settings_said", "tolerances", "whole",
+    "figures", "flaws", "routing", "settings_said", "tolerances", "whole",
 }  # fmt: skip
 ALLOWED = {
     "errors": set(),
@@ -33,6 +33,7 @@ ALLOWED = {
     "kinds": set(),
     "figures": {"measure"},
     "flaws": {"errors", "measure"},
+    "routing": {"errors", "measure"},
     "whole": {"errors"},
     "worth": {"measure"},
     "settings": GROUND,

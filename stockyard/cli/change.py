@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import Later, YardFile, add_commands, open_yard
+from stockyard.cli.common import Later, YardFile, add_commands, open_yard, read_file
 from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
@@ -32,6 +34,14 @@ def change(
     rename: Annotated[Texts, typer.Option(metavar="PART=NAME", help="Call a part something else.")] = None,
     note: Annotated[Texts, typer.Option(metavar="PART=NOTE", help="A note on a part.")] = None,
     name: Annotated[str, typer.Option(help="The job's new name.")] = "",
+    machine: Annotated[
+        Texts,
+        typer.Option("--on", metavar="[PART=]MACHINE", help="Cut on the saw, the router, or as usual."),
+    ] = None,
+    outline: Annotated[
+        Texts,
+        typer.Option(metavar="PART=FILE", help="The shape of a part, as a DXF file; 'PART=' for none."),
+    ] = None,
     later: Later = False,
     file: YardFile = None,
 ) -> None:
@@ -44,6 +54,7 @@ def change(
 
     with open_yard(file) as y:
         wishes = _wishes(count, size, rename, note, add, remove, name)
+        wishes = _on_machines(replace(wishes, outlines=_outlines(outline)), machine)
         done = job_change.change_job(y, job, wishes)
         for line in done.lines:
             typer.echo(line[0].upper() + line[1:])
@@ -61,6 +72,19 @@ def _wishes(
         renames=_pairs(rename, "side=left side"), notes=_pairs(note, "side=show face out"),
         added=tuple(add or ()), removed=tuple(remove or ()), name=name,
     )  # fmt: skip
+
+
+def _on_machines(wishes: Wishes, given: Texts) -> Wishes:
+    parts = [one for one in given or () if "=" in one]
+    whole = [one.strip() for one in given or () if "=" not in one]
+    if len(whole) > 1:
+        raise BadInput(f"--on {whole[0][:20]} and --on {whole[1][:20]}: the job is cut on one of them")
+    return replace(wishes, machines=_pairs(parts, "side=router"), machine="".join(whole))
+
+
+def _outlines(given: Texts) -> dict[str, tuple[bytes, str]]:
+    files = _pairs(given, "side=side.dxf")
+    return {part: (read_file(Path(name)), name) if name else (b"", "") for part, name in files.items()}
 
 
 def _pairs(given: Sequence[str] | None, example: str) -> dict[str, str]:

@@ -210,3 +210,15 @@ def make_folder(folder: Path) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise BadInput(f"cannot use the folder {folder}: {(error.strerror or str(error)).lower()}") from None
+
+
+def read_file(path: Path) -> bytes:
+    """Return what a file holds.
+
+    Raises:
+        BadInput: it cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as e:
+        raise BadInput(f"{path}: {e.strerror or e}") from None

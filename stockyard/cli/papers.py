@@ -31,7 +31,7 @@ def register(app: typer.Typer) -> None:
 def papers(
     job: JobName,
     only: Annotated[
-        str | None, typer.Option(metavar="WHICH", help="Just one of: pull, cards, labels.")
+        str | None, typer.Option(metavar="WHICH", help="Just one of: pull, cards, router, labels.")
     ] = None,
     out: Annotated[Path, typer.Option(metavar="FOLDER", help="Where the PDFs go.")] = Path(),
     one_file: Annotated[bool, typer.Option("--one-file", help="Pull list and cut cards in one PDF.")] = False,
@@ -41,7 +41,7 @@ def papers(
     ] = False,
     yard: YardFile = None,
 ) -> None:
-    """Print the papers of a planned job: pull list, cut cards, part labels."""
+    """Print the papers of a planned job: pull list, cut cards, sheets for the router, part labels."""
     from stockyard.desk import paperwork
     from stockyard.whole import write_whole
 

@@ -1,15 +1,20 @@
-"""`stockyard route`: the sheets of a routed plan as files for the machine's own software."""
+"""`stockyard route`: routed sheets, of a job or of a plan in a file, as files for the machine's software."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import add_commands
+from stockyard.cli.common import YardFile, add_commands, open_yard, read_file
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from stockyard.desk.router import Drawn
 
 
 def register(app: typer.Typer) -> None:
@@ -18,63 +23,79 @@ def register(app: typer.Typer) -> None:
 
 
 def route(
-    problem: Annotated[Path, typer.Argument(metavar="PROBLEM", help="The problem as JSON, method router.")],
-    plan: Annotated[Path, typer.Argument(metavar="PLAN", help="Its plan, as solve wrote it.")],
-    to: Annotated[Path, typer.Option(metavar="FOLDER", help="Where the files go.")],
+    job: Annotated[
+        str, typer.Argument(metavar="JOB", help="The job's name or number; with PLAN, a problem file.")
+    ],
+    plan: Annotated[
+        Path | None, typer.Argument(metavar="[PLAN]", help="Its plan, as solve wrote it.")
+    ] = None,
+    to: Annotated[Path, typer.Option(metavar="FOLDER", help="Where the files go.")] = Path(),
     svg: Annotated[bool, typer.Option("--svg", help="Write SVG in place of DXF.")] = False,
     r12: Annotated[bool, typer.Option("--r12", help="Write the oldest form of DXF.")] = False,
-    unit: Annotated[Unit | None, typer.Option(help="mm or in; else that of the problem.")] = None,
+    unit: Annotated[Unit | None, typer.Option(help="mm or in.")] = None,
     origin: Annotated[
-        str, typer.Option(help="Where zero is: lower left, lower right, upper left, upper right, centre.")
-    ] = "lower left",
-    along_y: Annotated[bool, typer.Option("--along-y", help="The sheet's length lies along y.")] = False,
+        str | None,
+        typer.Option(help="Where zero is: lower left, lower right, upper left, upper right, centre."),
+    ] = None,
+    along: Annotated[
+        str | None, typer.Option(metavar="AXIS", help="The axis along which a sheet's length lies: x or y.")
+    ] = None,
     layer: Annotated[
         list[str] | None, typer.Option(metavar="WHAT=NAME", help="Name a layer, such as parts=OUTSIDE.")
     ] = None,
     paper: Annotated[
-        str | None, typer.Option(metavar="SIZE", help="Print the operator's sheets too: letter or a4.")
+        str | None, typer.Option(metavar="SIZE", help="With PLAN: the operator's sheets, letter or a4.")
     ] = None,
     outline: Annotated[
-        list[str] | None, typer.Option(metavar="PART=FILE", help="The shape of a part, as a DXF file.")
+        list[str] | None, typer.Option(metavar="PART=FILE", help="With PLAN: the shape of a part, as DXF.")
     ] = None,
+    file: YardFile = None,
 ) -> None:
-    """Draw each sheet of a routed plan for the machine: outlines, labels and clamps; no tool paths."""
+    """Draw the sheets of a planned job for the router: outlines, labels, clamps; no tool paths.
+
+    What is not said here is as the settings have it.
+    """
+    from stockyard.desk import router
+
+    form = "SVG" if svg else "R12" if r12 else None
+    wanted = router.Drawn(
+        form=form, unit=unit, origin=origin, along=along, layers=tuple(_pairs(layer, "layer"))
+    )
+    if plan is None:
+        if paper or outline:
+            raise BadInput("--paper and --outline go with a problem file: a job has papers and 'change'")
+        with open_yard(file) as y:
+            made = router.drawings(y, job, wanted)
+    else:
+        made = tuple(_of_files(Path(job), plan, wanted, paper, _pairs(outline, "outline")))
+    _write_all(to, made)
+    for name, _ in made:
+        typer.echo(str(to / name))
+
+
+def _of_files(
+    problem: Path, plan: Path, wanted: Drawn, paper: str | None, outlines: list[tuple[str, str]]
+) -> list[tuple[str, bytes]]:
+    """Return the drawings of a plan that solve wrote, and its operator's sheets."""
     from stockyard.desk.routed_sheets import layouts_in, routed_sheets, sheet_files
+    from stockyard.desk.router import rules_for
     from stockyard.desk.solving import read
     from stockyard.printing.outline_file import read_outline
-    from stockyard.printing.routed_sheet import DrawingRules, Layers, Origin, Release
     from stockyard.printing.router_sheet import router_sheets_pdf
+    from stockyard.settings import Settings
 
-    question = read(_read(problem)).problem
-    shapes = {
-        part: read_outline(_read(Path(file)), file, question.unit)
-        for part, file in _pairs(outline, "outline")
-    }
+    question = read(read_file(problem)).problem
+    shapes = {part: read_outline(read_file(Path(name)), name, question.unit) for part, name in outlines}
     try:
-        layouts = layouts_in(_read(plan).decode("utf-8"))
+        layouts = layouts_in(read_file(plan).decode("utf-8"))
     except (ValueError, KeyError, TypeError) as e:
         raise BadInput(f"{plan}: not a plan that solve wrote ({e})") from None
-    names = dict(_pairs(layer, "layer"))
-    known = Layers.__slots__
-    for name in names:
-        if name not in known:
-            raise BadInput(f"there is no layer for {name!r}; there are {', '.join(known)}")
-    if origin not in list(Origin):
-        raise BadInput(f"the origin {origin!r} is none of {', '.join(Origin)}")
-    rules = DrawingRules(
-        unit=unit or question.unit,
-        origin=Origin(origin),
-        along_y=along_y,
-        release=Release.R12 if r12 else Release.R2000,
-        layers=Layers(**names),
-    )
+    rules, svg = rules_for(Settings(unit=question.unit), wanted)
     sheets = routed_sheets(question, layouts, shapes)
     files = sheet_files(sheets, rules, svg=svg)
     if paper:
         files.append(("router sheets.pdf", router_sheets_pdf(sheets, rules, question.unit, paper)))
-    _write_all(to, files)
-    for name, _ in files:
-        typer.echo(str(to / name))
+    return files
 
 
 def _pairs(given: list[str] | None, what: str) -> list[tuple[str, str]]:
@@ -87,14 +108,7 @@ def _pairs(given: list[str] | None, what: str) -> list[tuple[str, str]]:
     return found
 
 
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as e:
-        raise BadInput(f"{path}: {e.strerror or e}") from None
-
-
-def _write_all(folder: Path, files: list[tuple[str, bytes]]) -> None:
+def _write_all(folder: Path, files: Sequence[tuple[str, bytes]]) -> None:
     """Write all files or none that was not there before."""
     from stockyard.whole import write_whole
 

@@ -20,6 +20,9 @@ from stockyard.cli.common import (
 Material = Annotated[str, typer.Argument(metavar="MATERIAL", help="Words that name it: 'birch ply 18'.")]
 Density = Annotated[int | None, typer.Option(help="kg/m³, for weights.")]
 Note = Annotated[str | None, typer.Option(help="Anything worth knowing.")]
+Machine = Annotated[
+    str | None, typer.Option("--on", metavar="MACHINE", help="What its sheets are cut on: saw or router.")
+]
 Supplier = Annotated[str, typer.Option("--from", metavar="SUPPLIER", help="Who sells it.")]
 Size = Annotated[str, typer.Argument(metavar="SIZE", help="length x width, along the grain first.")]
 
@@ -48,6 +51,7 @@ def add_material(
     least: Annotated[int, typer.Option(min=0, help="Full pieces to have at least.")] = 0,
     lead_days: Annotated[int, typer.Option(min=0, help="Days from order to delivery.")] = 0,
     note: Note = None,
+    machine: Machine = None,
     file: YardFile = None,
 ) -> None:
     """Record a material."""
@@ -56,8 +60,9 @@ def add_material(
     from stockyard.measure import show
 
     facts = stock.MaterialFacts(
-        measured=measured, grain=grain, density=density, least_stock=least, lead_days=lead_days, note=note
-    )
+        measured=measured, grain=grain, density=density, least_stock=least, lead_days=lead_days, note=note,
+        method=machine,
+    )  # fmt: skip
     with open_yard(file) as y:
         made = stock.add_material(y, name, thickness, Form.BOARD if board else Form.SHEET, facts)
         typer.echo(f"Added {made.title}, {show(made.thickness, y.unit, mark=True)} thick.")
@@ -73,6 +78,7 @@ def change_material(
     least: Annotated[int | None, typer.Option(min=0, help="Full pieces to have at least.")] = None,
     lead_days: Annotated[int | None, typer.Option(min=0, help="Days from order to delivery.")] = None,
     note: Note = None,
+    machine: Machine = None,
     file: YardFile = None,
 ) -> None:
     """Change what is known of a material, or rename it."""
@@ -87,6 +93,7 @@ def change_material(
         least_stock=least,
         lead_days=lead_days,
         note=note,
+        method=machine,
     )
     with open_yard(file) as y:
         typer.echo(f"Changed {stock.change_material(y, material, facts).title}.")
@@ -117,10 +124,12 @@ def list_materials(
     rows = [
         (m.name, m.thickness_name, show(m.thickness, terms.unit, mark=True), m.form,
          "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "",
-         "; ".join(filter(None, ("retired" if m.retired else "", m.note))))
+         "; ".join(filter(None, ("retired" if m.retired else "", m.note))), m.method)
         for m in found
     ]  # fmt: skip
-    print_table(("material", "thickness", "measured", "form", "grain", "density", "least", "note"), rows)
+    print_table(
+        ("material", "thickness", "measured", "form", "grain", "density", "least", "note", "cut on"), rows
+    )
 
 
 def add_price(

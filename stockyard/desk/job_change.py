@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from stockyard.cutlist.diff import diff, told
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.list_again import Again
+from stockyard.desk.routed_sheets import look_at_size
+from stockyard.desk.stock import machine
 from stockyard.errors import BadInput
+from stockyard.kinds import Method
 from stockyard.measure import Length
 from stockyard.yard import Yard, jobs
 from stockyard.yard.intake import read_size
@@ -16,7 +20,10 @@ from stockyard.yard.job_edit import Edit, Edited, edit_job
 from stockyard.yard.model import Job, JobPart, StoredPlan
 from stockyard.yard.plans import standing_plan
 
-__all__ = ["JobChanged", "Wishes", "change_job", "take_list"]
+USUAL = "usual"
+"""What a part or job is cut on when it does not say so itself."""
+
+__all__ = ["USUAL", "JobChanged", "Wishes", "change_job", "take_list"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +31,10 @@ class Wishes:
     """What is to be changed, as a person writes it.
 
     `counts`, `sizes`, `renames` and `notes` are by the name of the part; a size is as cut. `added` are lines
-    of a cut list, `removed` names; `name` is the job's new name, empty to keep it.
+    of a cut list, `removed` names; `name` is the job's new name, empty to keep it. `machines` say what parts
+    are cut on: saw, router, or `usual` for what job or material say; `machine` says it of the whole job,
+    empty to keep it. `outlines` are the drawing exchange files of shaped parts, each with its name for
+    messages; nothing in it makes the part a rectangle again.
     """
 
     counts: Mapping[str, str] = field(default_factory=dict)
@@ -34,6 +44,9 @@ class Wishes:
     added: tuple[str, ...] = ()
     removed: tuple[str, ...] = ()
     name: str = ""
+    machines: Mapping[str, str] = field(default_factory=dict)
+    machine: str = ""
+    outlines: Mapping[str, tuple[bytes, str]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +84,7 @@ def take_list(yard: Yard, again: Again, text: str) -> JobChanged:
     for at, _ in difference.removed:
         del kept[at]
     for c in difference.changed:
-        kept[c.at] = replace(c.new, priority=c.old.priority)
+        kept[c.at] = replace(c.new, priority=c.old.priority, method=c.old.method, outline=c.old.outline)
     return _changed(yard, job, Edit(kept=kept, added=difference.added, text=text))
 
 
@@ -80,6 +93,7 @@ def _changed(yard: Yard, job: Job, edit: Edit) -> JobChanged:
     lines = list(told(diff(job.parts, new), yard.unit))
     if edit.name:
         lines.insert(0, f"the job is called {edit.name}")
+    lines += _cut_on(job, edit)
     with yard.reading():
         before = _pulled(yard, standing_plan(yard, job.together_id or job.id))
     done: Edited = edit_job(yard, job.id, edit, "; ".join(lines)[:300] or "its list")
@@ -117,10 +131,43 @@ def _edit(yard: Yard, job: Job, wishes: Wishes) -> Edit:
         if not text.strip():
             raise BadInput(f"part {job.parts[at].name} needs a name")
         kept[at] = replace(kept[at], name=text.strip())
+    for name, text in wishes.machines.items():
+        at = part_named(job, name)
+        kept[at] = replace(kept[at], method=_machine(text))
+    for name, (data, file) in wishes.outlines.items():
+        at = part_named(job, name)
+        kept[at] = replace(kept[at], outline=_outline(yard, kept[at], data, file))
     for name in wishes.removed:
         kept.pop(part_named(job, name), None)
     added = [part for line in wishes.added for part in _line(yard, line)]
-    return Edit(kept=kept, added=tuple(added), name=wishes.name or None)
+    method: Method | Literal[""] | None = _machine(wishes.machine) if wishes.machine else ""
+    return Edit(kept=kept, added=tuple(added), name=wishes.name or None, method=method)
+
+
+def _machine(text: str) -> Method | None:
+    return None if text.strip().lower() == USUAL else machine(text)
+
+
+def _outline(yard: Yard, part: JobPart, data: bytes, file: str) -> str:
+    """Return the outline of a part as it is kept, once it was read and found of the part's size."""
+    if not data:
+        return ""
+    from stockyard.printing.outline_file import outline_text
+
+    text, outline = outline_text(data, file, yard.unit)
+    look_at_size(part.name, part.length, part.width, outline, yard.unit)
+    return text
+
+
+def _cut_on(job: Job, edit: Edit) -> Iterator[str]:
+    """Yield a line for each part, and the job, that is cut on another machine or has another outline."""
+    if edit.method != "" and edit.method is not job.method:
+        yield f"its sheets are cut on the {edit.method}" if edit.method else "cut on what its materials say"
+    for i, part in edit.kept.items():
+        if part.method is not job.parts[i].method:
+            yield f"{part.name}: " + (f"cut on the {part.method}" if part.method else "cut as the job")
+        if part.outline != job.parts[i].outline:
+            yield f"{part.name}: " + ("has another outline" if part.outline else "is a rectangle again")
 
 
 def part_named(job: Job, wanted: str) -> int:

@@ -58,6 +58,8 @@ def standing(
     for x in sorted(old, key=lambda x: (x.tag not in bench, -len(x.placed), x.number)):
         layout = renamed(layout_of(x), called)
         gives = Counter(p.part for p in layout.parts)
+        if x.method is not problem.method:
+            continue
         if not gives <= wanted or not all(_fits(parts[p.part], p.dx, p.dy) for p in layout.parts):
             continue
         stock = on.like(x)

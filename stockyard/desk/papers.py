@@ -13,7 +13,7 @@ from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
-from stockyard.kinds import Form, Kind
+from stockyard.kinds import Form, Kind, Method
 from stockyard.measure import Length
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Stock
@@ -40,7 +40,7 @@ def papers_of(yard: Yard, job: Job, *, changed: bool = False) -> JobPapers:
     Raises:
         Refused: the job has no plan, the plan lost a piece, the kerf was changed since, or no card changed.
     """
-    plan = _plan_that_holds(yard, job)
+    plan = plan_that_holds(yard, job)
     cards, work = cards_and_work(yard, job, plan, changed_cards(yard, job, plan) if changed else None)
     return JobPapers(pull_list=pull_list_of(yard, job, plan), cards=cards, work=work)
 
@@ -63,12 +63,12 @@ def changed_cards(yard: Yard, job: Job, plan: StoredPlan) -> frozenset[int]:
 
 def job_cards(yard: Yard, job: Job) -> tuple[CutCard, ...]:
     """Return the cut cards of the standing plan of `job`; errors as `papers_of`."""
-    return cards_and_work(yard, job, _plan_that_holds(yard, job))[0]
+    return cards_and_work(yard, job, plan_that_holds(yard, job))[0]
 
 
 def uncut_tags(yard: Yard, job: Job) -> tuple[str, ...]:
     """Return the tags of the pieces that the plan still has to cut, in the order of its cards."""
-    tags = [x.tag for x in _plan_that_holds(yard, job).layouts if x.tag is not None]
+    tags = [x.tag for x in plan_that_holds(yard, job).layouts if x.tag is not None]
     return tuple(tag for tag in tags if by_tag(yard, tag).state is not State.CUT)
 
 
@@ -78,7 +78,12 @@ def plan_to_print(yard: Yard, job: Job) -> StoredPlan | None:
     return standing_plan(yard, job.id) or (last if last is not None and last.state == DONE else None)
 
 
-def _plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
+def plan_that_holds(yard: Yard, job: Job) -> StoredPlan:
+    """Return the plan of `job` that papers are printed of.
+
+    Raises:
+        Refused: it has none, or that lost a piece.
+    """
     plan = plan_to_print(yard, job)
     if plan is None:
         raise Refused(f"job {job.name} has no plan yet", "no plan", {"job": job.name})
@@ -150,6 +155,7 @@ def _card(
     where = {p.id: p.code for p in places(yard)}
     piece = by_tag(yard, stored.tag) if stored.tag else None
     kind = piece.kind if piece else Kind.FULL
+    routed = stored.method is Method.ROUTER
     stock = Stock(id=layout.stock, kind=kind, material=material.title, grain=material.grain,
                   length=stored.length, width=stored.width)  # fmt: skip
     card = CutCard(
@@ -166,13 +172,14 @@ def _card(
         full=kind is Kind.FULL and material.form is Form.SHEET,
         grain=material.grain,
         place=DONE if plan.state == DONE else _whereabouts(piece, where),
-        kerf=Length(settings.kerf),
+        kerf=Length(settings.gap if routed else settings.kerf),
         parts=parts,
         leftovers=_leftovers(layout, stored, material, piece, finder),
         steps=steps_of(layout, stock, settings.kerf, settings.saws),
         flaws=piece.flaws if piece else (),
         note=piece.note if piece else "",
         guide=settings.guide_name,
+        routed=routed,
     )
     _check(card)
     return card

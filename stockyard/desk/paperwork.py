@@ -23,7 +23,7 @@ def papers(
     paper: str = "",
     changed: bool = False,
 ) -> tuple[Document, ...]:
-    """Return the papers of a job as PDFs; `only` one of pull, cards, labels; `paper` letter or a4.
+    """Return the papers of a job as PDFs; `only` one of pull, cards, router, labels; `paper` letter or a4.
 
     `changed`: only the cards that changed with the last plan, and the labels of their parts.
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from stockyard.desk.stored_layouts import Answered, answers_of
 from stockyard.errors import Refused, StockyardError
 from stockyard.flaws import flaws_in
-from stockyard.kinds import Kind
+from stockyard.kinds import Kind, Method
 from stockyard.planning.verify import faults
 from stockyard.yard.check import Difference, Mend, check
 from stockyard.yard.jobs import job_by_id
@@ -89,8 +90,10 @@ def plan_faults(plan: StoredPlan, questions: Sequence[StoredQuestion]) -> tuple[
             found += faults(answered.problem, answered.plan)
             for x in rows:
                 found += [f"layout {x.number}: {fault}" for fault in _row_faults(answered, x)]
-            if answered.problem.kerf != plan.making.kerf:
+            if answered.problem.kerf != _apart(plan.making, answered.problem.method):
                 found.append("it was asked for another kerf than it says")
+            if any(x.method is not answered.problem.method for x in rows):
+                found.append("it was asked for another machine than it says")
     except (ValueError, LookupError, TypeError) as error:
         return (f"what is kept of it cannot be read: {error}",)
     found += _whole(plan, plan.making, questions)
@@ -113,6 +116,14 @@ def _row_faults(answered: Answered, x: StoredLayout) -> Iterator[str]:
     for p in x.placed:
         if sizes.get(p.name, (p.length, p.width)) != (p.length, p.width):
             yield f"part '{p.name}' has another size than in the problem"
+
+
+def _apart(making: Making, method: Method) -> int:
+    """Return how far apart the settings kept with a plan lay parts: the kerf, or the bit and its margin."""
+    if method is Method.SAW:
+        return making.kerf
+    settings = json.loads(making.settings)
+    return int(settings["bit"]) + int(settings["bit_margin"])
 
 
 def _whole(plan: StoredPlan, making: Making, questions: Sequence[StoredQuestion]) -> Iterator[str]:

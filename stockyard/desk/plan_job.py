@@ -126,7 +126,7 @@ def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = N
     problem = replace(
         answers[0][0], stock=_once(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
     )
-    plan = _joined([plan for _, plan in answers])
+    plan = _joined([plan for _, plan in answers], [q.title for q in every])
     if not asked.compare:
         without = None
     elif _is_from_full(problem, plan):
@@ -253,7 +253,7 @@ def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
     whole = replace(
         problems[0], stock=_once(p.stock for p in problems), parts=_all(p.parts for p in problems)
     )
-    plan = _joined(plans)
+    plan = _joined(plans, [q.title for q in every])
     return None if plan.unplaced else facts(whole, plan)
 
 
@@ -277,12 +277,12 @@ def tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
     return replace(question.problem, stock=tuple(stock)), replace(plan, layouts=tuple(layouts))
 
 
-def _joined(plans: Sequence[Plan]) -> Plan:
+def _joined(plans: Sequence[Plan], titles: Sequence[str]) -> Plan:
     """Return several plans, of questions that share no pieces and no parts, as one."""
     order = (Status.SHORT, Status.FEASIBLE, Status.PROVEN)
     told = [p.bound.says for p in plans]
-    # Sheets come before boards; what holds for one of them alone is said of it alone.
-    named = (f"{what}: {text}" for what, text in zip(("sheets", "boards"), told, strict=False) if text)
+    # What holds for one of them alone is said of it alone.
+    named = (f"{title}: {text}" for title, text in zip(titles, told, strict=True) if text)
     return Plan(
         status=min((p.status for p in plans), key=order.index),
         bound=Bound(

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from stockyard.desk.label_data import part_labels_printed, shop_layout
-from stockyard.desk.papers import papers_of
+from stockyard.desk.papers import papers_of, plan_that_holds
+from stockyard.desk.router import routed_sheets_of
+from stockyard.errors import Refused
 from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.pull_list import pull_list_pdf
+from stockyard.printing.router_sheet import router_sheets_pdf
 from stockyard.text import leaving
 from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
@@ -21,6 +24,7 @@ class Which(StrEnum):
 
     PULL = "pull"
     CARDS = "cards"
+    ROUTER = "router"
     LABELS = "labels"
 
 
@@ -43,7 +47,7 @@ def print_job(
 ) -> tuple[Document, ...]:
     """Return the papers of the plan of `job` that stands or finished it.
 
-    `one_file` joins pull list and cut cards; part labels go on label sheets and stay a file of their own.
+    `one_file` joins all but part labels, which go on label sheets and stay a file of their own.
     `size` is letter or a4, the shop's setting when empty. `changed`: only cards that the plan before did
     not have, and the labels of their parts.
 
@@ -54,14 +58,22 @@ def print_job(
     with yard.reading():
         papers, size = papers_of(yard, job, changed=changed), size or yard.settings.paper
         numbers = {card.number for card in papers.cards} if changed else None
+        routed = routed_sheets_of(yard, job, plan_that_holds(yard, job), papers.cards)
+        papers = replace(papers, cards=tuple(card for card in papers.cards if not card.routed))
+        if only is Which.ROUTER and not routed:
+            raise Refused(f"nothing of job {job.name} goes on the router")
+        rules = yard.settings.drawing_rules
         made: list[tuple[str, bytes]] = []
         if one_file and only is None:
-            made.append(("papers", job_pdf(papers, size)))
+            made.append(("papers", job_pdf(papers, size, routed, rules)))
         else:
             if only in (None, Which.PULL):
                 made.append(("pull list", pull_list_pdf(papers.pull_list, size)))
-            if only in (None, Which.CARDS):
+            if only is Which.CARDS or (only is None and (papers.cards or not routed)):
                 made.append(("cut cards", saw_pdf(papers, size)))
+        if routed and (only is Which.ROUTER or (only is None and not one_file)):
+            pdf = router_sheets_pdf(routed, rules, yard.unit, size)
+            made.append(("router sheets", pdf))
         if only in (None, Which.LABELS):
             made.append(("part labels", part_labels_printed(yard, job, shop_layout(yard), cards=numbers)[0]))
     return tuple(Document(f"{file_stem(job)} - {what}.pdf", data) for what, data in made)

@@ -1,4 +1,4 @@
-"""A job and what lies in the yard, as the planner's questions: one for sheets, one for boards."""
+"""A job and what lies in the yard, as the planner's questions: sheets sawn, boards, sheets routed."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from stockyard.errors import BadInput
-from stockyard.kinds import Kind
+from stockyard.kinds import Kind, Method
 from stockyard.measure import Unit, decimal
 from stockyard.planning.problem import Edge, Part, Problem, Stock, Trim
 from stockyard.settings import Settings
@@ -23,6 +23,10 @@ from stockyard.yard.places import places
 from stockyard.yard.plan_rows import factory_edges
 from stockyard.yard.store import Yard
 
+RULES = ((Form.SHEET, Method.SAW), (Form.BOARD, Method.SAW), (Form.SHEET, Method.ROUTER))
+"""What is asked apart: a shop keeps other leftovers of each, or cuts them otherwise. What is sawn comes
+first, so that its rules hold where all of them are told as one."""
+
 AT_SAW = (State.PULLED, State.BENCH)
 """Off the racks already."""
 
@@ -34,6 +38,13 @@ class Question:
     problem: Problem
     pieces: Mapping[str, tuple[Piece, ...]]
     materials: Mapping[str, Material]
+    form: Form = Form.SHEET
+
+    @property
+    def title(self) -> str:
+        """What is asked for, beside the other questions of a job."""
+        routed = self.problem.method is Method.ROUTER
+        return "sheets on the router" if routed else f"{self.form.value}s"
 
     def without_pieces(self, tags: Collection[str]) -> Question:
         """Return the same question without some of the physical pieces."""
@@ -55,15 +66,34 @@ def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
     """
     known = {m.title: m for m in materials(yard)}
     done = cut_so_far(yard, job.id)
-    wanted: dict[Form, list[Part]] = {Form.SHEET: [], Form.BOARD: []}
+    wanted: dict[tuple[Form, Method], list[Part]] = {rule: [] for rule in RULES}
     for name, part in named_parts(job):
         left = part.count - done[name]
         if left > 0:
             accepted = _accepted(part, known.values())
-            wanted[known[accepted[0]].form].append(_part(part, name, left, accepted))
+            rule = known[accepted[0]].form, method_of(job, part, [known[title] for title in accepted])
+            wanted[rule].append(_part(part, name, left, accepted))
     if not any(wanted.values()):
         raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
-    return tuple(_question(yard, job, form, parts, known) for form, parts in wanted.items() if parts)
+    return tuple(_question(yard, job, *rule, parts, known) for rule, parts in wanted.items() if parts)
+
+
+def method_of(job: Job, part: JobPart, accepted: Sequence[Material]) -> Method:
+    """Return what a part is cut on: as itself says, else its job, else its materials.
+
+    A part that may come from materials of both is sawn, since a saw cuts either. Boards are sawn.
+
+    Raises:
+        BadInput: a part of boards that itself asks for the router.
+    """
+    if any(m.form is not Form.SHEET for m in accepted):
+        if part.method is Method.ROUTER and not part.job:
+            raise BadInput(f"part {part.name} is of boards, and the router takes sheets: have it sawn")
+        return Method.SAW
+    if part.method or job.method:
+        return part.method or job.method or Method.SAW
+    routed = all(m.method is Method.ROUTER for m in accepted)
+    return Method.ROUTER if routed else Method.SAW
 
 
 def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
@@ -87,18 +117,22 @@ def _part(part: JobPart, name: str, count: int, accepted: tuple[str, ...]) -> Pa
 
 
 def _question(
-    yard: Yard, job: Job, form: Form, parts: Sequence[Part], known: Mapping[str, Material]
+    yard: Yard, job: Job, form: Form, method: Method, parts: Sequence[Part], known: Mapping[str, Material]
 ) -> Question:
     settings = yard.settings
     usable = {m.id: m for t, m in known.items() if any(t in (p.materials or ()) for p in parts)}
     prices = _prices(offer for offer in offers(yard) if offer.material_id in usable)
     rows, behind = _on_hand(yard, job, usable, prices, settings)
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
+    routed = method is Method.ROUTER
+    if routed:
+        rows = [_on_table(row, settings) for row in rows]
     problem = Problem(
-        stock=tuple(rows), parts=tuple(parts), unit=settings.unit, kerf=settings.kerf,
+        stock=tuple(rows), parts=tuple(parts), unit=settings.unit, method=method,
+        kerf=settings.gap if routed else settings.kerf,
         worth=keep_rule(settings, form), effort=settings.effort(_price(rows)), saws=settings.saws,
     )  # fmt: skip
-    return Question(problem, behind, known)
+    return Question(problem, behind, known, form)
 
 
 def keep_rule(settings: Settings, form: Form) -> Worth:
@@ -154,6 +188,11 @@ def _trim(material: Material, settings: Settings) -> Trim:
     if material.form is Form.SHEET:
         return Trim.all_round(settings.edge_trim)
     return Trim(x_low=settings.board_end_trim, x_high=settings.board_end_trim)
+
+
+def _on_table(row: Stock, settings: Settings) -> Stock:
+    """Return a stock row as it lies on the router's table: farther from its edges."""
+    return replace(row, edge_trim=Trim(*(max(trim, settings.table_edge) for trim in row.edge_trim)))
 
 
 def _still(usual: Trim, uncut: Iterable[str]) -> Trim:

@@ -14,7 +14,7 @@ from stockyard.figures import typed_size
 from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit
 from stockyard.planning.plan import Layout, Leftover, Placement
 from stockyard.planning.problem import Method, Part, Problem, Stock
-from stockyard.printing.routed_sheet import DrawingRules, Outline, RoutedPart, RoutedSheet
+from stockyard.printing.routed_sheet import DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
 
 # How far (mm) an outline may be from its part's size.
 CLOSE = 0.01
@@ -58,7 +58,7 @@ def routed_sheets(
     for name, outline in outlines.items():
         if name not in parts:
             raise BadInput(f"outline of {name}: there is no such part in the problem")
-        _of_size(parts[name], outline, problem)
+        look_at_size(name, parts[name].length, parts[name].width, outline, problem.unit)
     copies: Counter[str] = Counter()
     return tuple(_sheet(n, lay, stock, parts, outlines, copies) for n, lay in enumerate(layouts, 1))
 
@@ -76,13 +76,18 @@ def sheet_files(sheets: Sequence[RoutedSheet], rules: DrawingRules, *, svg: bool
     return [(f"{name} {rules.unit}.{ending}", draw(s, rules)) for name, s in safe]
 
 
-def _of_size(part: Part, outline: Outline, problem: Problem) -> None:
-    size = part.length / TICKS_PER_MM, part.width / TICKS_PER_MM
-    off = max(abs(outline.length - size[0]), abs(outline.width - size[1]))
+def look_at_size(name: str, length: int, width: int, outline: Outline, unit: Unit) -> None:
+    """See that an outline is as large as its part (ticks).
+
+    Raises:
+        BadInput: it is not.
+    """
+    off = max(abs(outline.length - length / TICKS_PER_MM), abs(outline.width - width / TICKS_PER_MM))
     if off > CLOSE:
-        wanted = typed_size(part.length, part.width, problem.unit)
         has = f"{outline.length:.2f} x {outline.width:.2f} mm"
-        raise BadInput(f"outline of {part.id}: it is {has}, and the part is {wanted} {problem.unit}")
+        raise BadInput(
+            f"outline of {name}: it is {has}, and the part is {typed_size(length, width, unit)} {unit}"
+        )
 
 
 def _sheet(
@@ -115,5 +120,5 @@ def _sheet(
         grain=piece.grain,
         parts=tuple(laid),
         clamps=tuple((f.x, f.y, f.dx, f.dy) for f in piece.flaws),
-        remains=tuple((f.x, f.y, f.dx, f.dy) for f in layout.leftovers),
+        remains=tuple(Remain(box=(f.x, f.y, f.dx, f.dy)) for f in layout.leftovers),
     )

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput
-from stockyard.kinds import Form
+from stockyard.kinds import Form, Method
 from stockyard.measure import Length, Money, Weight, named_thickness, parse
 from stockyard.yard import Yard, materials, offers, places, retiring
 from stockyard.yard.intake import read_money, read_size, read_weight
@@ -34,13 +34,14 @@ class MaterialLine:
     lead_days: int
     note: str
     retired: bool
+    method: Method
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialFacts:
     """What is known of a material, as a person says it; None is not said.
 
-    `name` and `thickness` rename it.
+    `name` and `thickness` rename it; `method` is saw or router.
     """
 
     name: str | None = None
@@ -51,6 +52,7 @@ class MaterialFacts:
     least_stock: int | None = None
     lead_days: int | None = None
     note: str | None = None
+    method: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +111,7 @@ def add_material(yard: Yard, name: str, thickness: str, form: Form, facts: Mater
     made = materials.add_material(
         yard, name, form, thickness, thick, grain=facts.grain is not False, density=facts.density,
         least_stock=facts.least_stock or 0, lead_days=facts.lead_days or 0, note=facts.note or "",
+        method=machine(facts.method or Method.SAW),
     )  # fmt: skip
     return _material(made)
 
@@ -124,8 +127,21 @@ def change_material(yard: Yard, words: str, facts: MaterialFacts) -> MaterialLin
         thickness_name=" ".join(facts.thickness.split()) if facts.thickness else None,
         thickness=parse(facts.measured, yard.unit) if facts.measured else None, grain=facts.grain,
         density=facts.density, least_stock=facts.least_stock, lead_days=facts.lead_days, note=facts.note,
+        method=machine(facts.method) if facts.method else None,
     )  # fmt: skip
     return _material(materials.change_material(yard, named(yard, words).id, change))
+
+
+def machine(text: str) -> Method:
+    """Return what a person calls the machine that cuts.
+
+    Raises:
+        BadInput: it is neither.
+    """
+    try:
+        return Method(text.strip().lower())
+    except ValueError:
+        raise BadInput(f"'{text[:20]}' cuts no sheets here: say saw or router") from None
 
 
 def retire_material(yard: Yard, words: str) -> MaterialLine:
@@ -254,7 +270,7 @@ def _material(m: Material) -> MaterialLine:
     return MaterialLine(
         number=m.id, title=m.title, name=m.name, form=m.form, thickness_name=m.thickness_name,
         thickness=m.thickness, grain=m.grain, density=m.density, least_stock=m.least_stock,
-        lead_days=m.lead_days, note=m.note, retired=m.retired,
+        lead_days=m.lead_days, note=m.note, retired=m.retired, method=m.method,
     )  # fmt: skip
 
 

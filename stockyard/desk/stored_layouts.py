@@ -56,6 +56,7 @@ def rows_of(answered: Answered, *, first: int = 1, question: int = 1) -> tuple[S
             leftovers=tuple(_leftover_row(o) for o in layout.leftovers),
             question=question,
             stock=layout.stock,
+            method=answered.problem.method,
         )
         for n, layout in enumerate(answered.plan.layouts)
     )
@@ -119,6 +120,7 @@ def _question(answered: Answered) -> StoredQuestion:
         bound_area=Area(plan.bound.stock_area),
         bound_says=plan.bound.says,
         left_out=tuple(LeftOut(u.part, u.count, u.reason) for u in plan.unplaced),
+        method=problem.method,
     )
 
 

@@ -67,6 +67,23 @@ GROUPS: Sequence[tuple[str, Mapping[str, str]]] = (
         },
     ),
     (
+        "The router",
+        {
+            "bit": "The diameter of the bit: parts on a routed sheet lie that far apart.",
+            "bit_margin": "Kept clear beside its path between two parts.",
+            "table_edge": "No part lies nearer to any edge of a sheet or offcut.",
+            "clamps": "Where the table clamps: size and place from the corner, such as 60 x 40 at 0, 0.",
+            "origin": "The corner where the machine has its zero, such as lower left; or centre.",
+            "sheet_along": "The machine's axis along which a sheet's length lies: x or y.",
+            "drawing_unit": "Of drawing files: mm, in, or shop.",
+            "drawing_form": "R2000 or R12 of DXF, or SVG.",
+            "layers": "Names of your own for layers, such as parts=OUTSIDE, tabs=BRIDGES.",
+            "tab_width": "How wide the tabs are that hold a small part in its sheet.",
+            "tab_under": "A part with a side under this gets tabs.",
+            "tab_inside": "So does one farther than this from the edge; 0 if your table holds all over.",
+        },
+    ),
+    (
         "The record",
         {
             "backups": "How many backups are kept beside the yard.",

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from stockyard.effort import Effort
 from stockyard.flaws import Flaw, clear_place, flaws_in
-from stockyard.kinds import Grain, Kind
+from stockyard.kinds import Grain, Kind, Method
 from stockyard.measure import MONEY, Unit
 from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
@@ -20,13 +20,6 @@ __all__ = [
     "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
     "flaws_in", "has_room", "lies_on", "turns",
 ]  # fmt: skip
-
-
-class Method(StrEnum):
-    """How the parts are cut out: edge to edge on a saw, or freely with a router bit."""
-
-    SAW = "saw"
-    ROUTER = "router"
 
 
 class Edge(StrEnum):

@@ -100,7 +100,7 @@ def _loops(sheet: RoutedSheet, frame: Frame, rules: DrawingRules) -> list[tuple[
     found = [(layers.sheet, frame.corners((0, 0, sheet.length, sheet.width)))]
     found += [(layers.clamps, frame.corners(box)) for box in sheet.clamps]
     found += [(layers.parts, loop) for part in sheet.parts for loop in frame.loops(part)]
-    return found + [(layers.remains, frame.corners(box)) for box in sheet.remains]
+    return found + [(layers.remains, frame.corners(left.box)) for left in sheet.remains]
 
 
 def _tabs(
@@ -135,8 +135,8 @@ def _words(
     found = []
     for part in sheet.parts:
         found.append((part_words(sheet, part, rules), *_inside(frame.corners(part.box), most)))
-    for n, box in enumerate(sheet.remains, 1):
-        found.append((f"remains {n}", *_inside(frame.corners(box), most)))
+    for n, left in enumerate(sheet.remains, 1):
+        found.append((left.tag or f"remains {n}", *_inside(frame.corners(left.box), most)))
     corners = frame.corners((0, 0, sheet.length, sheet.width))
     low = min(x for x, _, _ in corners), min(y for _, y, _ in corners) - 2 * most
     wide, high = frame.size

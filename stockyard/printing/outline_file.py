@@ -17,6 +17,7 @@ _DECLARED = {
     5: 10.0,
     6: 1000.0,
 }
+MOST_KEPT = 2_000_000
 # What is written on a drawing and cuts nothing.
 _SILENT = {"TEXT", "MTEXT", "DIMENSION", "POINT"}
 # Holes may reach over the outline by this much (mm) through rounding.
@@ -55,6 +56,19 @@ def read_outline(data: bytes, name: str, unit: Unit) -> Outline:
         for loop, _, _ in found
     )
     return Outline((high.x - low.x) * scale, (high.y - low.y) * scale, loops)
+
+
+def outline_text(data: bytes, name: str, unit: Unit) -> tuple[str, Outline]:
+    """Return a file as the text that is kept of it, from which the same outline is read, and that outline.
+
+    Raises:
+        BadInput: as `read_outline`, or larger than is kept.
+    """
+    if len(data) > MOST_KEPT:
+        raise BadInput(f"{name}: it is larger than the {MOST_KEPT // 1_000_000} MB that are kept of a shape")
+    read_outline(data, name, unit)
+    text = data.decode("utf-8", errors="replace")
+    return text, read_outline(text.encode("utf-8"), name, unit)
 
 
 def _document(data: bytes, name: str) -> Any:

@@ -234,7 +234,8 @@ class CutCard:
 
     `place` says where the piece is ("from P1-2", "at the saw", "still to buy"); `finest` is the finest
     fraction of an inch that the fence is set to, and the rounding of every size on the card. `note` is what
-    is written of the piece in the yard; `guide` is what the shop calls a saw that runs along a rail.
+    is written of the piece in the yard; `guide` is what the shop calls a saw that runs along a rail. `routed`
+    when it goes on the router: then there are no steps.
     """
 
     job: str
@@ -257,6 +258,7 @@ class CutCard:
     note: str = ""
     finest: int = 64
     guide: str = "guided saw"
+    routed: bool = False
 
 
 WHOLE = "stock"

@@ -1,4 +1,4 @@
-"""A sheet for the router as plain data, and how its drawing is to be made: units, origin, layers.
+"""A sheet for the router as plain data, where its points lie on the drawing, and which parts want tabs.
 
 Lengths are ticks. On the piece x runs along its length, y along its width, from one corner; with the face
 up and x to the right, y runs away from the person.
@@ -6,16 +6,17 @@ up and x to the right, y runs away from the person.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
-from enum import StrEnum
+from dataclasses import dataclass
 
-from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER, TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.measure import TICKS_PER_MM
+from stockyard.routing import Box, DrawingRules, Layers, Origin, Release
 
-Box = tuple[int, int, int, int]
-"""x, y, dx, dy."""
+__all__ = [
+    "Box", "DrawingRules", "Frame", "Layers", "Loop", "Origin", "Outline", "Release", "Remain", "RoutedPart",
+    "RoutedSheet", "Vertex", "tab_lines", "wants_tabs",
+]  # fmt: skip
+
 Vertex = tuple[float, float, float]
 """x, y, and the bulge of the arc to the next vertex: the tangent of a quarter of its angle, 0 for a line."""
 Loop = tuple[Vertex, ...]
@@ -41,10 +42,20 @@ class RoutedPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Remain:
+    """A rectangle that goes back to the rack: its tag and place, empty where nobody knows them yet."""
+
+    box: Box
+    tag: str = ""
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RoutedSheet:
     """One sheet: what it is, what comes off it, what may not be touched, what goes back to the rack.
 
-    `clamps`: rectangles that no part touches. `grain`: whether it runs along x.
+    `clamps`: rectangles that no part touches. `grain`: whether it runs along x. `place` says where it is
+    fetched, `note` what is written of it.
     """
 
     name: str
@@ -55,80 +66,9 @@ class RoutedSheet:
     grain: bool
     parts: tuple[RoutedPart, ...]
     clamps: tuple[Box, ...] = ()
-    remains: tuple[Box, ...] = ()
-
-
-class Origin(StrEnum):
-    """Where on the drawn sheet the machine's zero is."""
-
-    LOWER_LEFT = "lower left"
-    LOWER_RIGHT = "lower right"
-    UPPER_LEFT = "upper left"
-    UPPER_RIGHT = "upper right"
-    CENTRE = "centre"
-
-
-class Release(StrEnum):
-    """Which form of the drawing exchange file is written: R12 for the oldest machines."""
-
-    R2000 = "R2000"
-    R12 = "R12"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layers:
-    """The names of the layers."""
-
-    parts: str = "PARTS"
-    sheet: str = "SHEET"
-    clamps: str = "CLAMPS"
-    labels: str = "LABELS"
-    remains: str = "REMAINS"
-    tabs: str = "TABS"
-
-    def check(self, release: Release) -> None:
-        """See that the file can hold the names.
-
-        Raises:
-            BadInput: a name that is empty, too long, used twice or has a character that is not allowed.
-        """
-        most, allowed = (
-            (31, r"[A-Za-z0-9$_-]+") if release is Release.R12 else (255, r'[^<>/\\":;?*|=`,\x00-\x1f]+')
-        )
-        seen: set[str] = set()
-        for f in fields(self):
-            name = getattr(self, f.name)
-            if len(name) > most or not re.fullmatch(allowed, name) or name != name.strip():
-                raise BadInput(
-                    f"layer for {f.name}: {name!r} is no layer name in {release}; use letters, figures, -, _"
-                )
-            if name.upper() in seen:
-                raise BadInput(f"layer for {f.name}: {name!r} is the name of another layer too")
-            seen.add(name.upper())
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawingRules:
-    """How sheets are drawn for the machine.
-
-    `along_y`: the sheet lies with its length along the machine's y. Parts with a side under `small`, and
-    those farther than `reach` from the edge (None: the table holds all over), get tabs `tab_width` wide and
-    half the thickness high (3/16 in, common practice, no source; 6 in as well).
-    """
-
-    unit: Unit = Unit.MM
-    origin: Origin = Origin.LOWER_LEFT
-    along_y: bool = False
-    release: Release = Release.R2000
-    layers: Layers = Layers()
-    small: int = 6 * TICKS_PER_INCH
-    reach: int | None = None
-    tab_width: int = 3 * TICKS_PER_INCH // 16
-
-    @property
-    def scale(self) -> float:
-        """Ticks in one unit of the drawing."""
-        return float(TICKS_PER[self.unit])
+    remains: tuple[Remain, ...] = ()
+    place: str = ""
+    note: str = ""
 
 
 class Frame:

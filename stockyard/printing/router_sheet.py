@@ -27,11 +27,18 @@ def router_sheets_pdf(
         BadInput: a name with a character the typefaces lack.
     """
     paper = Paper(page_size(size), "Router sheets")
+    print_router_sheets(paper, sheets, rules, unit, size)
+    return paper.finish()
+
+
+def print_router_sheets(
+    paper: Paper, sheets: Sequence[RoutedSheet], rules: DrawingRules, unit: Unit, size: str
+) -> None:
+    """Draw a page for each sheet, the last one left open; errors as `router_sheets_pdf`."""
     for n, sheet in enumerate(sheets):
         if n:
             paper.next_page()
         _page(paper, sheet, rules, unit, size)
-    return paper.finish()
 
 
 def order_off(sheet: RoutedSheet) -> list[int]:
@@ -66,6 +73,7 @@ def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, siz
     what = f"{sheet.material}{thick}, {said(sheet.length)} x {said(sheet.width)} {unit}"
     lies = _lies(sheet, rules)
     lines = [*wrap(what, TEXT, room), *wrap(lies, TEXT, room)]
+    lines += [line for text in (sheet.place, sheet.note) if text for line in wrap(text, TEXT, room)]
     top -= HEAD.step + TEXT.step
     write_lines(paper, MARGIN, top, lines, TEXT)
     top -= len(lines) * TEXT.step + 2 * AIR
@@ -103,10 +111,11 @@ def _rows(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> list[str]:
             else ""
         )
         rows.append(f"[  ]  {n}   {part.label}   {dx} x {dy} {unit}{tabs}")
-    for n, box in enumerate(sheet.remains, 1):
-        dx, dy = (show(v, unit) for v in box[2:])
-        how = saw_cut(sheet, box)
-        rows.append(f"[  ]  back to the rack: R{n}   {dx} x {dy} {unit}{', ' + how if how else ''}")
+    for n, left in enumerate(sheet.remains, 1):
+        dx, dy = (show(v, unit) for v in left.box[2:])
+        to, how = left.place and f", to {left.place}", saw_cut(sheet, left.box)
+        name = left.tag or f"R{n}"
+        rows.append(f"[  ]  label and put back: {name}   {dx} x {dy} {unit}{to}{', ' + how if how else ''}")
     return rows
 
 
@@ -140,8 +149,8 @@ def _drawing(
     for n, i in enumerate(order_off(sheet), 1):
         word(outline(sheet.parts[i].box, 0.8), str(n))
     canvas.setDash(4, 3)
-    for n, box in enumerate(sheet.remains, 1):
-        word(outline(box, 0.5), f"R{n}")
+    for n, remain in enumerate(sheet.remains, 1):
+        word(outline(remain.box, 0.5), remain.tag or f"R{n}")
     canvas.setDash()
     if sheet.grain:
         _grain(canvas, left, base - 3 * AIR, wide * scale, upright=rules.along_y, high=high * scale)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from stockyard.errors import BadInput, Refused
+from stockyard.kinds import Method
 from stockyard.wording import count
 from stockyard.yard.accepted import bind, resolved
 from stockyard.yard.jobs import (
@@ -26,20 +28,22 @@ from stockyard.yard.store import Yard
 # What a plan does not ask of a part: a change of these alone leaves the plan as it is.
 _UNPLANNED = {
     "note": "", "bands": (), "finished_length": None, "finished_width": None, "band_material": "",
-    "band_thickness": None,
+    "band_thickness": None, "outline": "",
 }  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Edit:
     """What a job is to be: `kept` are the parts that stay, by their place in the old list from 0, as they
-    are to be; those not named go. `text` None keeps the list it was read from.
+    are to be; those not named go. `text` None keeps the list it was read from, `method` "" what the job is
+    cut on.
     """
 
     kept: Mapping[int, JobPart]
     added: tuple[JobPart, ...] = ()
     name: str | None = None
     text: str | None = None
+    method: Method | Literal[""] | None = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +92,7 @@ def _edited(old: Job, edit: Edit) -> Job:
         parts=(*kept, *edit.added),
         name=old.name if edit.name is None else " ".join(edit.name.split()),
         text=old.text if edit.text is None else edit.text,
+        method=old.method if edit.method == "" else edit.method,
     )
 
 
@@ -120,17 +125,19 @@ def _write(yard: Yard, old: Job, new: Job, edit: Edit) -> None:
         if i not in edit.kept:
             yard.write("DELETE FROM part WHERE id = ?", (part_id,))
             continue
-        row = part_row(edit.kept[i])
+        row = part_row(yard, edit.kept[i])
         fields = ", ".join(f"{name} = ?" for name in row)
         yard.write(f"UPDATE part SET {fields} WHERE id = ?", (*row.values(), part_id))
         if edit.kept[i].materials != old.parts[i].materials:
             bind(yard, part_id, resolved(edit.kept[i], known))
     line = yard.one("SELECT coalesce(max(line), 0) FROM part WHERE job_id = ?", (old.id,))
     for n, part in enumerate(edit.added, line + 1):
-        made = yard.insert("part", job_id=old.id, line=n, **part_row(part))
+        made = yard.insert("part", job_id=old.id, line=n, **part_row(yard, part))
         bind(yard, made, resolved(part, known))
     if new.name != old.name:
         yard.write("UPDATE job SET name = ? WHERE id = ?", (new.name, old.id))
+    if new.method is not old.method:
+        yard.write("UPDATE job SET method = ? WHERE id = ?", (new.method, old.id))
     if new.text != old.text:
         yard.write("UPDATE job SET text = ? WHERE id = ?", (keep_document(yard, new.text), old.id))
 
@@ -165,6 +172,9 @@ def _settle(yard: Yard, old: Job, new: Job) -> bool:
 def _planned(job: Job) -> list[tuple[str, JobPart]]:
     """Return what a plan asks of the parts of a job, in any order."""
     return sorted(
-        ((name, replace(part, **_UNPLANNED)) for name, part in named_parts(job)),  # type: ignore[arg-type]
+        (
+            (name, replace(part, method=part.method or job.method, **_UNPLANNED))  # type: ignore[arg-type]
+            for name, part in named_parts(job)
+        ),
         key=lambda named: named[0],
     )

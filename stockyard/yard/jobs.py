@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from stockyard.errors import BadInput, Refused
-from stockyard.kinds import Grain
+from stockyard.kinds import Grain, Method
 from stockyard.wording import count
 from stockyard.yard.accepted import bind, resolved
 from stockyard.yard.materials import materials
@@ -19,7 +19,7 @@ from stockyard.yard.store import Yard
 
 _PART = (
     "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands",
-    "finished_length", "finished_width", "priority", "note", "band_material", "band_thickness",
+    "finished_length", "finished_width", "priority", "note", "band_material", "band_thickness", "method",
 )  # fmt: skip
 
 
@@ -39,7 +39,7 @@ def add_job(yard: Yard, name: str, text: str, parts: Sequence[JobPart]) -> Job:
         made = yard.insert("job", name=name, text=digest, created_at=yard.clock())
         known = materials(yard)
         for line, part in enumerate(parts, 1):
-            row = part_row(part)
+            row = part_row(yard, part)
             bind(yard, yard.insert("part", job_id=made, line=line, **row), resolved(part, known))
     return job_by_id(yard, made)
 
@@ -84,7 +84,11 @@ def job_by_id(yard: Yard, job_id: int) -> Job:
     )
     if row is None:
         raise BadInput(f"there is no job number {job_id}")
-    parts = yard.rows("SELECT * FROM part WHERE job_id = ? ORDER BY line", (job_id,))
+    parts = yard.rows(
+        "SELECT p.*, d.body AS shape FROM part p LEFT JOIN document d ON d.digest = p.outline"
+        " WHERE p.job_id = ? ORDER BY p.line",
+        (job_id,),
+    )
     bound: defaultdict[int, list[int]] = defaultdict(list)
     for link in yard.rows(
         "SELECT m.part_id, m.material_id FROM part_material m JOIN part p ON p.id = m.part_id"
@@ -98,10 +102,12 @@ def job_by_id(yard: Yard, job_id: int) -> Job:
     own = tuple(_part(p, bound[p["id"]]) for p in parts)
     for member in members:
         other = job_by_id(yard, member)
-        own += tuple(replace(part, job=other.name) for part in other.parts)
+        own += tuple(
+            replace(part, job=other.name, method=part.method or other.method) for part in other.parts
+        )
     return Job(
         id=job_id, name=row["name"], text=row["body"], parts=own, created_at=row["created_at"],
-        state=row["state"], members=members, together_id=row["together_id"],
+        state=row["state"], members=members, together_id=row["together_id"], method=_method(row["method"]),
     )  # fmt: skip
 
 
@@ -198,13 +204,14 @@ def keep_document(yard: Yard, body: str) -> str:
     return digest
 
 
-def part_row(p: JobPart) -> dict[str, object]:
-    """Return a part as the columns of its row."""
+def part_row(yard: Yard, p: JobPart) -> dict[str, object]:
+    """Return a part as the columns of its row; the outline of a shaped one is kept."""
     materials = None if p.materials is None else json.dumps(list(p.materials), ensure_ascii=False)
     row = (p.name, p.count, p.length, p.width, p.thickness_name, materials, p.grain, " ".join(p.bands),
             p.finished_length, p.finished_width, p.priority, p.note, p.band_material,
-            p.band_thickness)  # fmt: skip
-    return dict(zip(_PART, row, strict=True))
+            p.band_thickness, p.method)  # fmt: skip
+    outline = keep_document(yard, p.outline) if p.outline else None
+    return {**dict(zip(_PART, row, strict=True)), "outline": outline}
 
 
 def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:
@@ -215,5 +222,9 @@ def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:
         grain=Grain(row["grain"]), bands=tuple(row["bands"].split()), finished_length=row["finished_length"],
         finished_width=row["finished_width"], priority=row["priority"], note=row["note"],
         band_material=row["band_material"], band_thickness=row["band_thickness"],
-        material_ids=tuple(bound),
+        material_ids=tuple(bound), method=_method(row["method"]), outline=row["shape"] or "",
     )  # fmt: skip
+
+
+def _method(text: str | None) -> Method | None:
+    return None if text is None else Method(text)

@@ -7,18 +7,22 @@ import sqlite3
 from dataclasses import asdict, dataclass
 
 from stockyard.errors import BadInput, Refused
+from stockyard.kinds import Method
 from stockyard.measure import plain
 from stockyard.yard.accepted import bind_before_rename
 from stockyard.yard.model import Form, Material
 from stockyard.yard.store import Yard
 
-_COLUMNS = "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note, retired"
+_COLUMNS = (
+    "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note, retired, method"
+)
 _SAID = {
     "thickness_name": "the thickness", "thickness": "the measured thickness",
-    "least_stock": "the least stock", "lead_days": "the days to wait",
+    "least_stock": "the least stock", "lead_days": "the days to wait", "method": "the machine",
 }  # fmt: skip
 # What people say for what materials are named, whichever it is: the shorter one is looked for.
 _SAME = {"plywood": "ply", "sheets": "sheet", "boards": "board"}
+BOARDS_SAWN = "the router takes sheets: boards are sawn"
 _UNIT_WORD = re.compile(r"(?<=\d)\s*(mm|inch(?:es)?|in|\")(?![a-z])|\b(mm|inch(?:es)?)\b", re.IGNORECASE)
 
 
@@ -34,6 +38,7 @@ def add_material(
     least_stock: int = 0,
     lead_days: int = 0,
     note: str = "",
+    method: Method = Method.SAW,
 ) -> Material:
     """Record a material: one deed. `thickness` is as measured, in ticks; `density` kg/m³.
 
@@ -44,12 +49,14 @@ def add_material(
     name, thickness_name = " ".join(name.split()), " ".join(plain(thickness_name).split())
     if not name or not thickness_name:
         raise BadInput("a material needs a name and a thickness, such as 'birch ply' and '18 mm'")
+    if method is Method.ROUTER and form is not Form.SHEET:
+        raise BadInput(BOARDS_SAWN)
     if density is not None and not 1 <= density <= 30_000:
         raise BadInput(f"density is {density}: it must be from 1 to 30000 kg/m³")
     facts = {
         "name": name, "form": form, "thickness_name": thickness_name, "thickness": thickness,
         "grain": int(grain), "density": density, "least_stock": least_stock, "lead_days": lead_days,
-        "note": note,
+        "note": note, "method": method,
     }  # fmt: skip
     with yard.deed("material") as deed:
         row = yard.row(
@@ -80,15 +87,18 @@ class MaterialChange:
     least_stock: int | None = None
     lead_days: int | None = None
     note: str | None = None
+    method: Method | None = None
 
 
 def change_material(yard: Yard, material_id: int, change: MaterialChange) -> Material:
     """Change what is known of a material: one deed.
 
     Raises:
-        Refused: nothing would change.
+        BadInput: boards on the router. Refused: nothing would change.
     """
     old = material(yard, material_id)
+    if change.method is Method.ROUTER and old.form is not Form.SHEET:
+        raise BadInput(BOARDS_SAWN)
     new = {k: v for k, v in asdict(change).items() if v is not None and getattr(old, k) != v}
     if not new:
         raise Refused(f"{old.title} is so already")
@@ -174,4 +184,5 @@ def _of(row: sqlite3.Row) -> Material:
     values["form"] = Form(values["form"])
     values["grain"] = bool(values["grain"])
     values["retired"] = bool(values["retired"])
+    values["method"] = Method(values["method"])
     return Material(**values)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stockyard.flaws import Flaw
-from stockyard.kinds import Form, Grain, Kind
+from stockyard.kinds import Form, Grain, Kind, Method
 from stockyard.measure import Area, Length, Money, Weight
 
 __all__ = [
@@ -44,7 +44,8 @@ class Material:
     """What pieces are made of.
 
     `thickness_name` is what the trade calls it ("3/4", "18 mm", "4/4") and is what parts match;
-    `thickness` is what a caliper says. `density` is kg/m³.
+    `thickness` is what a caliper says. `density` is kg/m³. `method` is what its sheets are cut on, unless a
+    job or a part says otherwise.
     """
 
     id: int
@@ -58,6 +59,7 @@ class Material:
     lead_days: int = 0
     note: str = ""
     retired: bool = False
+    method: Method = Method.SAW
 
     @property
     def title(self) -> str:
@@ -153,7 +155,8 @@ class JobPart:
 
     `bands` says which finished edges get a strip: any of L1 L2 W1 W2 (two long, two wide edges).
     `band_material` and `band_thickness` are the strip's, empty where nobody said. `length` and `width` are
-    cut sizes; `finished` ones are with the strips on.
+    cut sizes; `finished` ones are with the strips on. `method` None: cut on what its job, else its material
+    says. `outline` is the drawing exchange file of its shape, empty where it is a rectangle.
     """
 
     name: str
@@ -172,6 +175,8 @@ class JobPart:
     note: str = ""
     material_ids: tuple[int, ...] = field(default=(), compare=False)
     job: str = ""
+    method: Method | None = None
+    outline: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,6 +185,7 @@ class Job:
 
     `members` are the numbers of the jobs that this one stands for while they are planned together; its parts
     are theirs then, each with the name of its `job`. `together_id` is the one that stands for this one.
+    `method` None: its sheets are cut on what their material says.
     """
 
     id: int
@@ -190,6 +196,7 @@ class Job:
     state: str = "open"
     members: tuple[int, ...] = ()
     together_id: int | None = None
+    method: Method | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,8 +269,8 @@ class PlannedLeftover(GivenOffcut):
 class StoredLayout:
     """One piece of a plan: which piece (`tag` None: still to be bought), and how it is cut.
 
-    `question` is the number of the question it answers, 0 in plans made before questions were kept, and
-    `stock` the row of that problem which it is one of.
+    `question` is the number of the question it answers, 0 in plans made before questions were kept,
+    `stock` the row of that problem which it is one of, and `method` what it was planned for.
     """
 
     number: int
@@ -276,6 +283,7 @@ class StoredLayout:
     leftovers: tuple[PlannedLeftover, ...] = ()
     question: int = 0
     stock: str = ""
+    method: Method = Method.SAW
 
     @property
     def parts(self) -> tuple[GivenPart, ...]:
@@ -306,6 +314,7 @@ class StoredQuestion:
     bound_area: Area
     bound_says: str
     left_out: tuple[LeftOut, ...] = ()
+    method: Method = Method.SAW
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

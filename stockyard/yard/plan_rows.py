@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
 
+from stockyard.kinds import Method
 from stockyard.yard.jobs import keep_document
 from stockyard.yard.model import (
     LeftOut,
@@ -48,7 +49,7 @@ def write_plan(yard: Yard, job_id: int, number: int, new: NewPlan) -> int:
 def _write_question(yard: Yard, plan_id: int, number: int, q: StoredQuestion) -> int:
     made = yard.insert(
         "question", plan_id=plan_id, number=number, problem=keep_document(yard, q.problem), status=q.status,
-        bound_cost=q.bound_cost, bound_area=q.bound_area, bound_says=q.bound_says,
+        bound_cost=q.bound_cost, bound_area=q.bound_area, bound_says=q.bound_says, method=q.method,
     )  # fmt: skip
     rows = [(made, line, out.part, out.count, out.reason) for line, out in enumerate(q.left_out, 1)]
     yard.insert_many("left_out", ("question_id", "line", "part", "count", "reason"), rows)
@@ -82,8 +83,8 @@ def _write_layout(yard: Yard, layout_id: int, x: StoredLayout) -> None:
 def read_layouts(yard: Yard, plan: sqlite3.Row) -> tuple[StoredLayout, ...]:
     """Return the layouts of a plan, given its row."""
     rows = yard.rows(
-        "SELECT l.*, q.number AS question FROM layout l LEFT JOIN question q ON q.id = l.question_id"
-        " WHERE l.plan_id = ? ORDER BY l.number",
+        "SELECT l.*, q.number AS question, q.method FROM layout l"
+        " LEFT JOIN question q ON q.id = l.question_id WHERE l.plan_id = ? ORDER BY l.number",
         (plan["id"],),
     )
     if plan["kerf"] is None:
@@ -121,6 +122,7 @@ def _bare(row: sqlite3.Row) -> StoredLayout:
     return StoredLayout(
         number=row["number"], tag=row["tag"], material_id=row["material_id"], length=row["length"],
         width=row["width"], question=row["question"] or 0, stock=row["stock"] or "",
+        method=Method(row["method"] or "saw"),
     )  # fmt: skip
 
 
@@ -173,6 +175,7 @@ def questions_of(yard: Yard, plan_id: int) -> tuple[StoredQuestion, ...]:
         StoredQuestion(
             problem=row["body"], status=row["status"], bound_cost=row["bound_cost"],
             bound_area=row["bound_area"], bound_says=row["bound_says"], left_out=_left_out(yard, row["id"]),
+            method=Method(row["method"]),
         )
         for row in rows
     )  # fmt: skip

@@ -10,7 +10,13 @@ import pdfplumber
 import pytest
 from typer.testing import CliRunner
 
+from stockyard import yard
 from stockyard.cli.main import build
+from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.yard import jobs
+from stockyard.yard.model import JobPart
+from tests.cli.typed import Run
+from tests.quick_plans import plan_here
 
 PROBLEM = {
     "unit": "mm", "kerf": 6, "method": "router",
@@ -96,3 +102,54 @@ def test_the_operator_reads_what_lies_where(planned: Path) -> None:
         text = pdf.pages[0].extract_text()
     for words in ("sheet 1 S", "Zero is its upper right corner", "panel 4", "600 x 400", "No tool paths"):
         assert words in text
+
+
+def test_a_job_goes_on_the_router_as_it_is_typed(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Said of its material, of the job, of a part; planned, drawn for the machine, cut."""
+    plan_here(monkeypatch)
+    part = JobPart(name="side", count=2, length=700 * MM, width=500 * MM, materials=("birch ply",))
+    with yard.open(tmp_path / "yard.db") as y:
+        jobs.add_job(y, "chest", "", [part])
+    run("shelve", "birch ply 18", "--size", "2440 x 1220", "--at", "R1-B2-S3")
+    run("material", "change", "birch ply 18", "--on", "router")
+    assert "router" in run("material", "list").stdout
+    run("plan", "chest", "--work", "2")
+    drawings, papers = tmp_path / "drawings", tmp_path / "papers"
+    said = run("route", "chest", "--to", str(drawings), ends=2).stderr
+    assert "no such folder" in said
+    drawings.mkdir()
+    run("route", "chest", "--to", str(drawings), "--layer", "parts=a/b", ends=2)
+    run("route", "chest", "--to", str(drawings), "--paper", "a4", ends=2)
+    assert not list(drawings.iterdir())
+    run("route", "chest", "--to", str(drawings))
+    (file,) = drawings.iterdir()
+    assert not ezdxf.readfile(file).audit().has_errors
+    run("papers", "chest", "--out", str(papers))
+    assert {p.name for p in papers.iterdir()} == {
+        "chest - pull list.pdf", "chest - router sheets.pdf", "chest - part labels.pdf",
+    }  # fmt: skip
+    assert "Routed" in run("draw", "chest").stdout
+    run("pull", "--job", "chest")
+    assert "2 side" in run("cut", "--job", "chest").stdout
+    assert "The record is true" in run("yard", "check").stdout
+    run("change", "chest", "--on", "laser", ends=2)
+    run("change", "chest", "--on", "saw", "--on", "router", ends=2)
+
+
+def test_the_shape_of_a_part_is_given_as_a_file(run: Run, tmp_path: Path) -> None:
+    with yard.open(tmp_path / "yard.db") as y:
+        jobs.add_job(y, "seat", "", [JobPart(name="back", count=1, length=400 * MM, width=90 * MM)])
+    drawing = ezdxf.new("R2000")
+    drawing.modelspace().add_lwpolyline(
+        [(0, 0), (400, 0), (400, 90, -0.1), (0, 90)], format="xyb", close=True
+    )
+    drawing.modelspace().add_line((0, 0), (1, 1))
+    drawing.saveas(tmp_path / "back.dxf")
+    said = run("change", "seat", "--outline", f"back={tmp_path / 'back.dxf'}", ends=2).stderr
+    assert "LINE" in said and "no closed polyline" in said
+    run("change", "seat", "--outline", "back=none.dxf", ends=2)
+    drawing.modelspace().query("LINE")[0].destroy()
+    drawing.saveas(tmp_path / "back.dxf")
+    assert "outline" in run("change", "seat", "--outline", f"back={tmp_path / 'back.dxf'}").stdout

@@ -10,7 +10,7 @@ from stockyard.page.rooms.now import STEPS
 from stockyard.page.visit import Answer, File, Go, Page, Visit
 
 PDF = "application/pdf"
-_PAPERS = {"pull": "pull-list", "cards": "cut-cards", "labels": "part-labels"}
+_PAPERS = {"pull": "pull-list", "cards": "cut-cards", "labels": "part-labels", "router": "router-sheets"}
 
 
 def job(visit: Visit) -> Answer:

@@ -1,0 +1,133 @@
+"""What of a planned job goes on the router: its sheets as plain data, their drawings, outlines of parts."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from stockyard.desk.papers import cards_and_work, plan_that_holds
+from stockyard.desk.routed_sheets import look_at_size, sheet_files
+from stockyard.errors import Refused
+from stockyard.printing.papers import CutCard
+from stockyard.printing.routed_sheet import Box, DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
+from stockyard.routing import clamps_of, layers_named
+from stockyard.settings import Settings, change
+from stockyard.yard import Yard, jobs
+from stockyard.yard.materials import materials
+from stockyard.yard.model import Job, StoredPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """How drawings are wanted this time; None and nothing: as the shop's settings say."""
+
+    form: str | None = None
+    unit: str | None = None
+    origin: str | None = None
+    along: str | None = None
+    layers: Sequence[tuple[str, str]] = ()
+
+
+def drawings(yard: Yard, name: str, wanted: Drawn) -> tuple[tuple[str, bytes], ...]:
+    """Return a file for each sheet of a planned job that goes on the router, by its name.
+
+    Raises:
+        BadInput: no such job, or a wish that cannot be.
+        Refused: no plan that holds, or nothing of it goes on the router.
+    """
+    with yard.reading():
+        job = jobs.planned_job(yard, name)
+        sheets = sheets_of_plan(yard, job)
+        if not sheets:
+            raise Refused(f"nothing of job {job.name} goes on the router: say so, then plan it again")
+        rules, svg = rules_for(yard.settings, wanted)
+    return tuple(sheet_files(sheets, rules, svg=svg))
+
+
+def rules_for(settings: Settings, wanted: Drawn) -> tuple[DrawingRules, bool]:
+    """Return how sheets are drawn, and whether as SVG: as the settings say where nothing else is wanted.
+
+    Raises:
+        BadInput: a wish that cannot be.
+    """
+    given = {"drawing_form": wanted.form, "drawing_unit": wanted.unit, "origin": wanted.origin,
+             "sheet_along": wanted.along}  # fmt: skip
+    settings = change(settings, {name: text for name, text in given.items() if text is not None})
+    rules = settings.drawing_rules
+    if wanted.layers:
+        rules = replace(rules, layers=layers_named(wanted.layers, rules.layers))
+        rules.layers.check(rules.release)
+    return rules, settings.drawing_form == "SVG"
+
+
+def sheets_of_plan(yard: Yard, job: Job) -> tuple[RoutedSheet, ...]:
+    """Return the sheets of the plan of `job` that stands or finished it which go on the router.
+
+    Raises:
+        Refused: it has no plan that holds.
+    """
+    plan = plan_that_holds(yard, job)
+    return routed_sheets_of(yard, job, plan, cards_and_work(yard, job, plan)[0])
+
+
+def routed_sheets_of(
+    yard: Yard, job: Job, plan: StoredPlan, cards: Collection[CutCard]
+) -> tuple[RoutedSheet, ...]:
+    """Return the sheet of every card of a plan that goes on the router."""
+    if not any(card.routed for card in cards):
+        return ()
+    thick = {m.title: int(m.thickness) for m in materials(yard)}
+    clamps = clamps_of(json.loads(plan.making.settings).get("clamps", "")) if plan.making else ()
+    shapes = outlines(yard, job)
+    return tuple(
+        _sheet(card, thick.get(card.material), clamps, shapes) for card in cards if card.routed
+    )  # fmt: skip
+
+
+def outlines(yard: Yard, job: Job) -> dict[str, Outline]:
+    """Return the shape of every part of a job that has one, by its name in plans.
+
+    Raises:
+        BadInput: a file that cannot be read, or is not of its part's size any more.
+    """
+    found = {}
+    for name, part in jobs.named_parts(job):
+        if part.outline:
+            from stockyard.printing.outline_file import read_outline
+
+            found[name] = read_outline(part.outline.encode("utf-8"), f"outline of {name}", yard.unit)
+            look_at_size(name, part.length, part.width, found[name], yard.unit)
+    return found
+
+
+def _sheet(
+    card: CutCard, thickness: int | None, clamps: Sequence[Box], shapes: Mapping[str, Outline]
+) -> RoutedSheet:
+    parts = tuple(
+        RoutedPart(
+            label=p.title, box=(p.x, p.y, p.dx, p.dy), turned=p.turned, outline=shapes.get(p.line)
+        )
+        for p in card.parts
+    )  # fmt: skip
+    return RoutedSheet(
+        name=f"{card.job}, card {card.number} of {card.of}, {card.tag or 'to buy'}",
+        material=card.material,
+        length=card.length,
+        width=card.width,
+        thickness=thickness,
+        grain=card.grain,
+        parts=parts,
+        clamps=clipped(clamps, card.length, card.width),
+        remains=tuple(
+            Remain(box=(f.x, f.y, f.dx, f.dy), tag=f.tag, place=f.place) for f in card.leftovers
+        ),
+        place=card.place,
+        note=card.note,
+    )  # fmt: skip
+
+
+def clipped(clamps: Sequence[Box], length: int, width: int) -> tuple[Box, ...]:
+    """Return what of the table's clamp zones lies on a piece of this size."""
+    ends = ((x, y, min(x + dx, length), min(y + dy, width)) for x, y, dx, dy in clamps)
+    return tuple((x, y, right - x, top - y) for x, y, right, top in ends if x < right and y < top)
