@@ -132,7 +132,7 @@ def test_a_job_goes_on_the_router_as_it_is_typed(
     }  # fmt: skip
     assert "Routed" in run("draw", "chest").stdout
     run("pull", "--job", "chest")
-    assert "2 side" in run("cut", "--job", "chest").stdout
+    assert "2 parts" in run("cut", "--job", "chest").stdout
     assert "The record is true" in run("yard", "check").stdout
     run("change", "chest", "--on", "laser", ends=2)
     run("change", "chest", "--on", "saw", "--on", "router", ends=2)
@@ -142,6 +142,7 @@ def test_the_shape_of_a_part_is_given_as_a_file(run: Run, tmp_path: Path) -> Non
     with yard.open(tmp_path / "yard.db") as y:
         jobs.add_job(y, "seat", "", [JobPart(name="back", count=1, length=400 * MM, width=90 * MM)])
     drawing = ezdxf.new("R2000")
+    drawing.units = 4
     drawing.modelspace().add_lwpolyline(
         [(0, 0), (400, 0), (400, 90, -0.1), (0, 90)], format="xyb", close=True
     )
