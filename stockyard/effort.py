@@ -18,7 +18,8 @@ class Effort:
 
     `pull`: a piece fetched; `dig`: a piece lifted off to reach one; `fence`: fence or stop set to another
     figure; `cut`: a pass of the saw; `rest`: a finished size that comes off as what remains; `heavy`: what a
-    cut that needs two people costs beyond `cut`.
+    cut that needs two people costs beyond `cut`; `path`: a tick of the router's path, in ticks (a metre of it
+    as much as a cut).
     """
 
     pull: int = PULL_AREA
@@ -27,15 +28,19 @@ class Effort:
     cut: int = 10_000 * _MM2
     rest: int = 20_000 * _MM2
     heavy: int = 10_000 * _MM2
+    path: int = 10 * TICKS_PER_MM
 
 
-FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0)
+FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0, path=0)
 """Only material counts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seconds:
-    """What one of each takes, in whole seconds; a size that comes off as what remains is measured again."""
+    """What one of each takes, in whole seconds; a size that comes off as what remains is measured again.
+
+    `path` is for a metre of the router's path.
+    """
 
     pull: int
     dig: int
@@ -43,6 +48,7 @@ class Seconds:
     cut: int
     rest: int
     heavy: int
+    path: int = 0
 
 
 def effort_of(seconds: Seconds, *, hour: int, price: Fraction) -> Effort:
@@ -63,4 +69,5 @@ def effort_of(seconds: Seconds, *, hour: int, price: Fraction) -> Effort:
         cut=area(seconds.cut),
         rest=area(seconds.rest),
         heavy=area(seconds.heavy),
+        path=round(area(seconds.path) / (1000 * TICKS_PER_MM)),
     )

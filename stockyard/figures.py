@@ -11,6 +11,7 @@ from typing import Any, get_args, get_type_hints
 
 from stockyard.measure import (
     MONEY,
+    TICKS_PER,
     TICKS_PER_INCH,
     TICKS_PER_MM,
     Area,
@@ -76,6 +77,13 @@ def area(ticks: int, unit: Unit) -> str:
     """Write an area: 1.49 m², 16.0 sq ft."""
     digits = 2 if unit is Unit.MM else 1
     return f"{area_figure(ticks, unit):.{digits}f} {area_unit(unit)}"
+
+
+def distance(ticks: int, unit: Unit) -> str:
+    """Write a way in metres or feet: `12.3 m`, `40 ft`."""
+    if unit is Unit.MM:
+        return f"{ticks / (1000 * TICKS_PER[unit]):.1f} m"
+    return f"{ticks / (12 * TICKS_PER[unit]):.0f} ft"
 
 
 def weight_unit(unit: Unit) -> str:

@@ -124,6 +124,12 @@ def clamps_of(text: str) -> tuple[Box, ...]:
     return tuple((x, y, dx, dy) for x, y, dx, dy in (map(int, one.split(",")) for one in text.split()))
 
 
+def clipped(clamps: Iterable[Box], length: int, width: int) -> tuple[Box, ...]:
+    """Return what of the table's clamp zones lies on a piece of this size."""
+    ends = ((x, y, min(x + dx, length), min(y + dy, width)) for x, y, dx, dy in clamps)
+    return tuple((x, y, right - x, top - y) for x, y, right, top in ends if x < right and y < top)
+
+
 def clamps_kept(boxes: Iterable[Box]) -> str:
     """Return clamp zones as the record keeps them: ticks."""
     return " ".join(",".join(map(str, box)) for box in boxes)

@@ -51,9 +51,9 @@ class Settings:
     `pull_area` is the good material that one piece pulled costs the shop, when offcuts are advised on. For
     plans, an hour at the saw is worth `hour_worth` of the currency, and a piece pulled, one lifted off to
     reach it, a fence move, a cut, what a cut for two people takes more, and a size that comes off as what
-    remains take so many seconds; a cut card in hand that another replaces takes `change_seconds` (all common
-    practice, no source). `board_end_trim` comes off both ends of a
-    board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
+    remains take so many seconds; a cut card in hand that another replaces takes `change_seconds`, a metre of
+    the router's path `path_seconds` (all common practice, no source). `board_end_trim` comes off both ends
+    of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
     band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no more than
     `batch_spread` apart (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
@@ -89,6 +89,7 @@ class Settings:
     cut_seconds: int = 20
     heavy_seconds: int = 40
     rest_seconds: int = 40
+    path_seconds: int = 20
     change_seconds: int = 120
     rip_width: int = 1300 * _MM
     stop_length: int = 1220 * _MM
@@ -104,6 +105,7 @@ class Settings:
     own_label: str = ""
     bit: int = 6 * _MM
     bit_margin: int = 0
+    one_pass: int = 0
     table_edge: int = 0
     clamps: str = ""
     origin: str = "lower left"
@@ -152,7 +154,7 @@ class Settings:
         """How long hands and saw take."""
         return Seconds(
             pull=self.pull_seconds, dig=self.dig_seconds, fence=self.fence_seconds, cut=self.cut_seconds,
-            rest=self.rest_seconds, heavy=self.heavy_seconds,
+            rest=self.rest_seconds, heavy=self.heavy_seconds, path=self.path_seconds,
         )  # fmt: skip
 
     def effort(self, price: Fraction) -> Effort:
@@ -187,6 +189,8 @@ class Settings:
             rules.layers.check(rules.release)
         except BadInput as error:
             raise BadInput(f"layers: {error}") from None
+        if self.one_pass and self.bit_margin:
+            raise BadInput("one_pass is 1: one pass cuts two edges only where bit_margin is 0")
         if len(self.clamps) > 1000:
             raise BadInput("clamps: they are too many to keep; write the largest")
         if self.fence not in (8, 16, 32, 64, 128):
@@ -223,6 +227,8 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "cut_seconds": (0, 3600),
     "heavy_seconds": (0, 3600),
     "rest_seconds": (0, 3600),
+    "path_seconds": (0, 3600),
+    "one_pass": (0, 1),
     "change_seconds": (0, 36_000),
     "rip_width": (0, 10_000 * _MM),
     "stop_length": (0, 10_000 * _MM),

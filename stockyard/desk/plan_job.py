@@ -130,11 +130,16 @@ def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = N
     if not asked.compare:
         without = None
     elif _is_from_full(problem, plan):
-        without = facts(problem, plan)
+        without = _facts(problem, plan, answers)
     else:
         without = _without_offcuts(every, asked)
     layouts = plan_to_store(each, plan.status, yard.settings, asked.limits, asked.seed).layouts
-    return Answer(job, each, asked, problem, plan, layouts, facts(problem, plan), without)
+    return Answer(job, each, asked, problem, plan, layouts, _facts(problem, plan, answers), without)
+
+
+def _facts(problem: Problem, plan: Plan, each: Iterable[tuple[Problem, Plan]]) -> Facts:
+    """Return the facts of questions told as one; each says itself how far the router runs."""
+    return replace(facts(problem, plan), path=sum(facts(*answer).path for answer in each))
 
 
 def fresh(question: Question, asked: Asked, share: float) -> tuple[Problem, Plan]:
@@ -254,7 +259,7 @@ def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
         problems[0], stock=_once(p.stock for p in problems), parts=_all(p.parts for p in problems)
     )
     plan = _joined(plans, [q.title for q in every])
-    return None if plan.unplaced else facts(whole, plan)
+    return None if plan.unplaced else _facts(whole, plan, zip(problems, plans, strict=True))
 
 
 def tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:

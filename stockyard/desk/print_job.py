@@ -52,7 +52,7 @@ def print_job(
     not have, and the labels of their parts.
 
     Raises:
-        Refused: the job has no plan that holds, or no card changed.
+        Refused: the job has no plan that holds, no card changed, or there is nothing of what is wanted.
         BadInput: a name that cannot be printed.
     """
     with yard.reading():
@@ -62,6 +62,8 @@ def print_job(
         papers = replace(papers, cards=tuple(card for card in papers.cards if not card.routed))
         if only is Which.ROUTER and not routed:
             raise Refused(f"nothing of job {job.name} goes on the router")
+        if only is Which.CARDS and routed and not papers.cards:
+            raise Refused(f"nothing of job {job.name} is sawn: its sheets go on the router")
         rules = yard.settings.drawing_rules
         made: list[tuple[str, bytes]] = []
         if one_file and only is None:

@@ -9,8 +9,9 @@ from itertools import groupby
 
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind, Method
-from stockyard.measure import Unit, decimal
-from stockyard.planning.problem import Edge, Part, Problem, Stock, Trim
+from stockyard.measure import Unit, decimal, show
+from stockyard.planning.problem import Edge, Flaw, Part, Problem, Stock, Trim, narrower_than_bit
+from stockyard.routing import clamps_of, clipped
 from stockyard.settings import Settings
 from stockyard.worth import Worth
 from stockyard.yard.accepted import accepts
@@ -128,10 +129,15 @@ def _question(
     if routed:
         rows = [_on_table(row, settings) for row in rows]
     problem = Problem(
+        one_pass=routed and bool(settings.one_pass),
         stock=tuple(rows), parts=tuple(parts), unit=settings.unit, method=method,
         kerf=settings.gap if routed else settings.kerf,
         worth=keep_rule(settings, form), effort=settings.effort(_price(rows)), saws=settings.saws,
     )  # fmt: skip
+    narrow = next((p for p in parts if narrower_than_bit(problem, p)), None)
+    if narrow is not None:
+        wide = show(settings.gap, settings.unit, mark=True)
+        raise BadInput(f"part {narrow.id} is narrower than the router's bit with its margin ({wide}): saw it")
     return Question(problem, behind, known, form)
 
 
@@ -191,8 +197,10 @@ def _trim(material: Material, settings: Settings) -> Trim:
 
 
 def _on_table(row: Stock, settings: Settings) -> Stock:
-    """Return a stock row as it lies on the router's table: farther from its edges."""
-    return replace(row, edge_trim=Trim(*(max(trim, settings.table_edge) for trim in row.edge_trim)))
+    """Return a stock row as it lies on the router's table: farther from its edges, clear of the clamps."""
+    clamps = (Flaw(*box) for box in clipped(clamps_of(settings.clamps), row.length, row.width))
+    trim = Trim(*(max(trim, settings.table_edge) for trim in row.edge_trim))
+    return replace(row, edge_trim=trim, flaws=tuple(dict.fromkeys((*row.flaws, *clamps))))
 
 
 def _still(usual: Trim, uncut: Iterable[str]) -> Trim:

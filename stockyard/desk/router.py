@@ -11,7 +11,7 @@ from stockyard.desk.routed_sheets import look_at_size, sheet_files
 from stockyard.errors import Refused
 from stockyard.printing.papers import CutCard
 from stockyard.printing.routed_sheet import Box, DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
-from stockyard.routing import clamps_of, layers_named
+from stockyard.routing import clamps_of, clipped, layers_named
 from stockyard.settings import Settings, change
 from stockyard.yard import Yard, jobs
 from stockyard.yard.materials import materials
@@ -118,16 +118,10 @@ def _sheet(
         thickness=thickness,
         grain=card.grain,
         parts=parts,
-        clamps=clipped(clamps, card.length, card.width),
+        clamps=(*clipped(clamps, card.length, card.width), *((f.x, f.y, f.dx, f.dy) for f in card.flaws)),
         remains=tuple(
             Remain(box=(f.x, f.y, f.dx, f.dy), tag=f.tag, place=f.place) for f in card.leftovers
         ),
         place=card.place,
         note=card.note,
     )  # fmt: skip
-
-
-def clipped(clamps: Sequence[Box], length: int, width: int) -> tuple[Box, ...]:
-    """Return what of the table's clamp zones lies on a piece of this size."""
-    ends = ((x, y, min(x + dx, length), min(y + dy, width)) for x, y, dx, dy in clamps)
-    return tuple((x, y, right - x, top - y) for x, y, right, top in ends if x < right and y < top)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from stockyard.desk.plan_job import Answer
 from stockyard.effort import Seconds
-from stockyard.figures import area, money, size
+from stockyard.figures import area, distance, money, size
 from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.planning.plan import Status
@@ -73,10 +73,11 @@ def _takes(answer: Answer, unit: Unit, seconds: Seconds) -> Iterator[str]:
         return
     minutes = -(-facts.seconds(seconds) // 60)
     pieces = facts.offcuts + facts.drawn + facts.bought
+    path = f", {distance(facts.path, unit)} of the router's path" if facts.path else ""
     yield (
         f"It takes {area(facts.stock_area - facts.back_area, unit)} of material, about "
         f"{count(minutes, 'minute')} at racks and saw ({count(facts.cuts, 'cut')}, "
-        f"{count(facts.fence_moves, 'move')} of fence or stop) and {count(pieces, 'piece')} to fetch."
+        f"{count(facts.fence_moves, 'move')} of fence or stop{path}) and {count(pieces, 'piece')} to fetch."
     )
 
 

@@ -71,6 +71,8 @@ GROUPS: Sequence[tuple[str, Mapping[str, str]]] = (
         {
             "bit": "The diameter of the bit: parts on a routed sheet lie that far apart.",
             "bit_margin": "Kept clear beside its path between two parts.",
+            "one_pass": "1 if two parts just the bit apart are cut in one pass.",
+            "path_seconds": "How long it takes for a metre of its path.",
             "table_edge": "No part lies nearer to any edge of a sheet or offcut.",
             "clamps": "Where the table clamps: size and place from the corner, such as 60 x 40 at 0, 0.",
             "origin": "The corner where the machine has its zero, such as lower left; or centre.",

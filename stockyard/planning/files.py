@@ -11,8 +11,20 @@ from typing import Any, NoReturn, TypeVar
 
 from stockyard.effort import Effort
 from stockyard.errors import BadInput
-from stockyard.measure import LONGEST, TICKS_PER, Unit, read_number, read_ticks
-from stockyard.planning.problem import MONEY, NO_TRIM, Flaw, Grain, Kind, Method, Part, Problem, Stock, Trim
+from stockyard.measure import LONGEST, TICKS_PER, Unit, read_number, read_ticks, show
+from stockyard.planning.problem import (
+    MONEY,
+    NO_TRIM,
+    Flaw,
+    Grain,
+    Kind,
+    Method,
+    Part,
+    Problem,
+    Stock,
+    Trim,
+    narrower_than_bit,
+)
 from stockyard.planning.worth import Worth
 
 LARGEST_FILE = 20_000_000
@@ -35,7 +47,7 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
     top = _Row("", _parse(data), {})
     top.unit = unit = top.choice("unit", Unit, Unit.MM)
     kerf, trim = top.length("kerf", 0, least=0), Trim.all_round(top.length("edge_trim", 0, least=0))
-    method = top.choice("method", Method, Method.SAW)
+    method, one_pass = top.choice("method", Method, Method.SAW), top.flag("one_pass")
     worth, effort = _worth(top.row("keep")), _effort(top.row("effort"))
     stock = tuple(_stock(row, trim) for row in top.rows("stock", MOST_STOCK_ROWS))
     parts = tuple(_part(row) for row in top.rows("parts", MOST_PARTS))
@@ -48,8 +60,13 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
             raise BadInput(f"parts[{i}].count: '{part.count}' makes more than {MOST_PARTS} parts in all")
     top.end()
     problem = Problem(
-        stock=stock, parts=parts, unit=unit, kerf=kerf, method=method, worth=worth, effort=effort
-    )
+        stock=stock, parts=parts, unit=unit, kerf=kerf, method=method, worth=worth, effort=effort,
+        one_pass=one_pass,
+    )  # fmt: skip
+    narrow = next((n for n, p in enumerate(parts) if narrower_than_bit(problem, p)), None)
+    if narrow is not None:
+        wide = show(kerf, unit, mark=True)
+        raise BadInput(f"kerf: the bit, {wide}, is wider than parts[{narrow}] '{_shown(parts[narrow].id)}'")
     return problem, tuple(top.notes)
 
 
@@ -266,7 +283,10 @@ def _effort(row: _Row | None) -> Effort:
     usual, side = Effort(), TICKS_PER[row.unit] ** 2
     given = {f.name: row.amount(f.name, most=10**12) for f in fields(Effort)}
     row.end()
-    return replace(usual, **{name: round(area * side) for name, area in given.items() if area is not None})
+    # A length of path costs an area, so that its price is a length.
+    sides = {"path": TICKS_PER[row.unit]}
+    found = {n: round(area * sides.get(n, side)) for n, area in given.items() if area is not None}
+    return replace(usual, **found)
 
 
 def _trim(row: _Row, usual: Trim) -> Trim:

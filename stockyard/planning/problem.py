@@ -18,7 +18,7 @@ from stockyard.worth import Worth
 
 __all__ = [
     "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
-    "flaws_in", "has_room", "lies_on", "turns",
+    "flaws_in", "has_room", "lies_on", "narrower_than_bit", "turns",
 ]  # fmt: skip
 
 
@@ -109,7 +109,11 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """One job's question. `unit` is only how its figures are written out again."""
+    """One job's question. `unit` is only how its figures are written out again.
+
+    For a router `kerf` is how far parts lie apart: the bit, and what is kept clear beside it. `one_pass`: the
+    shop cuts two edges that lie just that far apart in one pass.
+    """
 
     stock: tuple[Stock, ...]
     parts: tuple[Part, ...]
@@ -119,6 +123,12 @@ class Problem:
     worth: Worth = field(default_factory=Worth)
     effort: Effort = field(default_factory=Effort)
     saws: Saws = field(default_factory=Saws)
+    one_pass: bool = False
+
+
+def narrower_than_bit(problem: Problem, part: Part) -> bool:
+    """Whether a part is to be routed by a bit that is wider than itself."""
+    return problem.method is Method.ROUTER and min(part.length, part.width) < problem.kerf
 
 
 def turns(part: Part, stock: Stock) -> tuple[bool, ...]:

@@ -54,8 +54,8 @@ class Remain:
 class RoutedSheet:
     """One sheet: what it is, what comes off it, what may not be touched, what goes back to the rack.
 
-    `clamps`: rectangles that no part touches. `grain`: whether it runs along x. `place` says where it is
-    fetched, `note` what is written of it.
+    `clamps`: rectangles that no part touches, clamped or flawed. `grain`: whether it runs along x. `place`
+    says where it is fetched, `note` what is written of it.
     """
 
     name: str

@@ -14,6 +14,8 @@ from stockyard.printing.routed_sheet import Box, DrawingRules, Frame, Origin, Ro
 HEAD, TEXT, SMALL = bold(17), plain(10), plain(9.8)
 # The most of the page's height that the drawing takes.
 SHARE = 0.45
+# What is written where a clamp or a flaw is.
+CLEAR = "keep clear"
 # How far a word stands from its outline.
 AIR = 4.0
 
@@ -139,13 +141,13 @@ def _drawing(
     def word(box: tuple[float, float, float, float], text: str) -> None:
         x, y, w, h = box
         style = bold(max(SMALLEST, min(13.0, h * 0.6)))
-        if text == "clamp" and style.width(text) > w:
+        if text == CLEAR and style.width(text) > w:
             return
         paper.text(x + w / 2, y + h / 2 - style.size / 3, text, style.face, style.size, align="centre")
 
     outline((0, 0, sheet.length, sheet.width), 1.6)
     for box in sheet.clamps:
-        word(outline(box, 0.5), "clamp")
+        word(outline(box, 0.5), CLEAR)
     for n, i in enumerate(order_off(sheet), 1):
         word(outline(sheet.parts[i].box, 0.8), str(n))
     canvas.setDash(4, 3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from io import BytesIO, StringIO
 from pathlib import Path
 
@@ -284,3 +285,25 @@ def test_settings_of_the_drawing_are_those_of_the_shop(y: Yard) -> None:
     for name, text in (("layers", "holes=X"), ("origin", "left"), ("clamps", "60 wide"), ("bit", "0")):
         with pytest.raises(BadInput, match=name):
             shop.set_settings(y, {name: text})
+
+
+def test_clamps_and_flaws_are_kept_clear_and_drawn(y: Yard) -> None:
+    """A sheet clamped at its four corners: whatever the plan takes, nothing lies under a clamp."""
+    clamps = "60 x 40 at 0, 0; 60 x 40 at 1190, 966; 60 x 40 at 1190, 0; 60 x 40 at 0, 966"
+    shop.set_settings(y, {"clamps": clamps})
+    plan_and_store(y, hall(y), replace(QUICK, anew=True), make=plan_again)
+    plan = plan_of(y)
+    routed = [x for x in plan.layouts if x.method is Method.ROUTER]
+    assert sum(len(x.placed) for x in routed) == 4
+    corners = [(0, 0), (1190, 966), (1190, 0), (0, 966)]
+    for x in routed:
+        for p in x.placed:
+            dx, dy = (p.width, p.length) if p.turned else (p.length, p.width)
+            for cx, cy in corners:
+                apart = max(
+                    p.x - (cx + 60) * MM, cx * MM - p.x - dx, p.y - (cy + 40) * MM, cy * MM - p.y - dy
+                )
+                assert apart >= 0
+    assert check_yard(y).differences == ()
+    for sheet in router.sheets_of_plan(y, hall(y)):
+        assert len(sheet.clamps) == 4

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from io import BytesIO
+from zipfile import ZIP_DEFLATED, ZipFile
 
 from stockyard.desk import jobs, paperwork
 from stockyard.page.doors import Read, Room, Write
@@ -41,6 +43,19 @@ def card(visit: Visit) -> Answer:
     return File(drawing, "image/svg+xml", "cut-card.svg")
 
 
+def drawings(visit: Visit) -> Answer:
+    """Give the drawings of the sheets for the router, in one archive."""
+    from stockyard.desk import router
+
+    name = visit.path["job"]
+    packed = BytesIO()
+    with ZipFile(packed, "w", ZIP_DEFLATED) as archive:
+        for file, data in router.drawings(visit.yard, name, router.Drawn()):
+            archive.writestr(file, data)
+    stem = _stem(jobs.show_job(visit.yard, name).line.name)
+    return File(packed.getvalue(), "application/zip", f"{stem}-drawings.zip")
+
+
 def release(visit: Visit) -> Answer:
     """Give up the plan of a job."""
     jobs.release(visit.yard, visit.path["job"], "given up at a page")
@@ -76,6 +91,7 @@ DOORS = (
     Read("/jobs/{job:int}", job),
     Read("/jobs/{job:int}/papers.pdf", papers),
     Read("/jobs/{job:int}/card.svg", card),
+    Read("/jobs/{job:int}/drawings.zip", drawings),
     Write("/jobs/{job:int}/release", release),
     Write("/jobs/{job:int}/remove", remove),
 )

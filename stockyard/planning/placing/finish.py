@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
+from stockyard.planning.placing.closer import closer
 from stockyard.planning.placing.remains import remains
 from stockyard.planning.placing.spots import Box, clean, corner_of, is_free, spots
 from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem, flaws_in
+from stockyard.planning.sawing.aim import path_of
 from stockyard.planning.sawing.cuts import Bench, uncut_edges
 from stockyard.planning.sawing.finish import plain
 from stockyard.planning.tree import Pattern
@@ -39,12 +42,31 @@ def routed_layout(problem: Problem, pattern: Pattern) -> Layout:
             for s in spots(problem, pattern)
             if s.part is not None
         )
-        return Layout(stock=piece.id, parts=parts, cuts=(), leftovers=_remains(problem, pattern, parts))
+        lay = Layout(stock=piece.id, parts=parts, cuts=(), leftovers=_remains(problem, pattern, parts))
+        return moved_together(problem, pattern, lay)
     (sawn,) = plain(problem, [pattern]).layouts
     free = _remains(problem, pattern, sawn.parts)
     kept = tuple(f for f in sawn.leftovers if clean(piece, (f.x, f.y, f.dx, f.dy)))
     better = _worth(problem, free) > _worth(problem, kept)
-    return Layout(stock=piece.id, parts=sawn.parts, cuts=(), leftovers=free if better else kept)
+    lay = Layout(stock=piece.id, parts=sawn.parts, cuts=(), leftovers=free if better else kept)
+    return moved_together(problem, pattern, lay)
+
+
+def moved_together(problem: Problem, pattern: Pattern, layout: Layout) -> Layout:
+    """Return a layout with its parts moved together where one pass cuts two edges and that is worth it."""
+    if not (problem.one_pass and problem.effort.path):
+        return layout
+    piece, boxes = problem.stock[pattern.stock], [(p.x, p.y, p.dx, p.dy) for p in layout.parts]
+
+    def price(lay: Layout) -> int:
+        return problem.effort.path * path_of(problem, lay) - _worth(problem, lay.leftovers)
+
+    best = layout
+    for moved in closer(problem, piece, boxes):
+        parts = tuple(Placement(p.part, *box) for p, box in zip(layout.parts, moved, strict=True))
+        found = replace(layout, parts=parts, leftovers=_remains(problem, pattern, parts))
+        best = min(best, found, key=price)
+    return best
 
 
 def _remains(problem: Problem, pattern: Pattern, parts: Sequence[Placement]) -> tuple[Leftover, ...]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from typing import NamedTuple
 
-from stockyard.planning.plan import Plan
-from stockyard.planning.problem import Kind, Problem
+from stockyard.planning.path import path_length
+from stockyard.planning.plan import Layout, Plan
+from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import effort_but_moves, fence_moves
 from stockyard.planning.sawing.operations import studied
 
@@ -41,8 +42,14 @@ def score(problem: Problem, plan: Plan) -> Score:
     )
 
 
+def path_of(problem: Problem, layout: Layout) -> int:
+    """Return how long the router's path round the parts of a layout is (ticks)."""
+    boxes = [(p.x, p.y, p.dx, p.dy) for p in layout.parts]
+    return path_length(boxes, problem.kerf, one_pass=problem.one_pass)
+
+
 def price(problem: Problem, plan: Plan) -> int:
-    """Return what a plan takes: stock less the worth of leftovers, pieces fetched, work at the saw."""
+    """Return what a plan takes: stock less the worth of leftovers, pieces fetched, work at saw or router."""
     stock = {s.id: s for s in problem.stock}
     total = problem.effort.fence * fence_moves(problem, plan)
     for layout in plan.layouts:
@@ -51,4 +58,6 @@ def price(problem: Problem, plan: Plan) -> int:
         rests = len(left) if layout.cuts else 0
         total += piece.area - sum(problem.worth.of(left.dx, left.dy) for left in layout.leftovers)
         total += effort_but_moves(problem.effort, piece.dig, every, rests)
+        if problem.method is Method.ROUTER:
+            total += problem.effort.path * path_of(problem, layout)
     return total

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from stockyard.effort import Seconds
+from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.plan import Plan
-from stockyard.planning.problem import Kind, Problem
+from stockyard.planning.problem import Kind, Method, Problem
+from stockyard.planning.sawing.aim import path_of
 from stockyard.planning.sawing.finish import fence_moves, plan_operations
 from stockyard.planning.sawing.operations import remains
 
@@ -17,7 +19,8 @@ class Facts:
     """What a plan does. Areas are ticks², money is in steps of problem.MONEY.
 
     `drawn` full pieces are on the rack, `bought` ones are not; `money` is for both, `to_pay` for those
-    bought. `stock_area` = `parts_area` + `back_area` (leftovers kept) + `lost_area` (sawdust, trims, scrap).
+    bought. `path` is how far the router runs (ticks). `stock_area` = `parts_area` + `back_area` (leftovers
+    kept) + `lost_area` (sawdust, trims, scrap).
     """
 
     parts: int
@@ -36,12 +39,14 @@ class Facts:
     stock_area: int
     parts_area: int
     back_area: int
+    path: int = 0
 
     def seconds(self, each: Seconds) -> int:
-        """Return how long the job takes at racks and saw."""
+        """Return how long the job takes at racks, saw and router."""
         handling = each.pull * (self.offcuts + self.drawn + self.bought) + each.dig * self.to_move
         sawing = each.fence * self.fence_moves + each.cut * self.cuts + each.heavy * self.heavy
-        return handling + sawing + each.rest * self.rests
+        routing = each.path * self.path // (1000 * TICKS_PER_MM)
+        return handling + sawing + each.rest * self.rests + routing
 
     @property
     def lost_area(self) -> int:
@@ -81,4 +86,5 @@ def facts(problem: Problem, plan: Plan) -> Facts:
         stock_area=sum(p.area for p in pieces),
         parts_area=sum(p.dx * p.dy for p in placed),
         back_area=sum(left.dx * left.dy for left in back),
+        path=sum(path_of(problem, x) for x in plan.layouts) if problem.method is Method.ROUTER else 0,
     )

@@ -1,0 +1,108 @@
+"""How far the bit runs, shared stretches counted once, and parts moved together for it; figures by hand."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.files import read_problem
+from stockyard.planning.path import path_length, shared
+from stockyard.planning.placing.closer import closer
+from stockyard.planning.placing.finish import moved_together
+from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status
+from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
+from stockyard.planning.sawing.aim import price
+from stockyard.planning.sawing.report import facts
+from stockyard.planning.tree import Node, Pattern, Spot
+from stockyard.planning.verify import faults
+from stockyard.worth import Worth
+
+NOTHING_KEPT = Worth(keep_short_side=10**9)
+
+
+def test_two_beside_each_other_share_what_faces() -> None:
+    """Two squares of 10, 2 apart, one 4 higher: 80 round both, of which 6 are one pass."""
+    boxes = [(0, 0, 10, 10), (12, 4, 10, 10)]
+    assert path_length(boxes, 2, one_pass=False) == 80
+    assert (shared(boxes, 2), path_length(boxes, 2, one_pass=True)) == (6, 74)
+    assert shared(boxes, 1) == shared(boxes, 3) == 0
+    upright = [(y, x, dy, dx) for x, y, dx, dy in boxes]
+    assert shared(upright, 2) == 6
+
+
+def test_four_in_a_square_share_a_cross() -> None:
+    """Four squares of 10, 2 apart: each of the four neighbours shares 10."""
+    assert shared([(0, 0, 10, 10), (12, 0, 10, 10), (0, 12, 10, 10), (12, 12, 10, 10)], 2) == 40
+
+
+def problem_of(parts: list[tuple[int, int]], **more: object) -> Problem:
+    piece = Stock(id="s", kind=Kind.OFFCUT, material="ply", length=1000 * MM, width=600 * MM,
+                  edge_trim=Trim(5 * MM, 0, 10 * MM, 0))  # fmt: skip
+    return Problem(
+        stock=(piece,), kerf=6 * MM, method=Method.ROUTER, worth=NOTHING_KEPT,
+        parts=tuple(Part(id=f"p{n}", length=a * MM, width=b * MM, grain=Grain.ANY)
+                    for n, (a, b) in enumerate(parts)),
+        **more,  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def laid(boxes: list[tuple[int, int, int, int]]) -> Layout:
+    return Layout(
+        stock="s", cuts=(), leftovers=(),
+        parts=tuple(Placement(f"p{n}", *(v * MM for v in box)) for n, box in enumerate(boxes)),
+    )  # fmt: skip
+
+
+def plan_of(layout: Layout) -> Plan:
+    return Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(layout,))
+
+
+def test_parts_are_moved_together_where_one_pass_cuts_two_edges() -> None:
+    """Two of 200 x 100, apart: moved into a corner they share 200 or 100 of their 1200 round."""
+    problem = problem_of([(200, 100), (200, 100)], one_pass=True)
+    layout = laid([(50, 50, 200, 100), (50, 300, 200, 100)])
+    pattern = Pattern(0, Node(1, 1, children=(Spot(1, 1, 0, x=0, y=0),)))
+    found = moved_together(problem, pattern, layout)
+    assert faults(problem, plan_of(found)) == ()
+    before, after = facts(problem, plan_of(layout)), facts(problem, plan_of(found))
+    assert (before.path, after.path) == (1200 * MM, 1000 * MM)
+    saved = price(problem, plan_of(layout)) - price(problem, plan_of(found))
+    assert saved == 200 * MM * problem.effort.path
+    apart = problem_of([(200, 100), (200, 100)])
+    assert moved_together(apart, pattern, layout) is layout
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_moved_parts_keep_every_rule(seed: int) -> None:
+    """Random parts on a grid of cells, each somewhere in its cell."""
+    rng = Random(seed)
+    boxes, sizes = [], []
+    for i in range(4):
+        for j in range(3):
+            if rng.random() < 0.8:
+                dx, dy = rng.randint(60, 200), rng.randint(60, 150)
+                boxes.append((5 + i * 240 + rng.randint(0, 230 - dx), 10 + j * 190 + rng.randint(0, 180 - dy),
+                              dx, dy))  # fmt: skip
+                sizes.append((dx, dy))
+    problem = problem_of(sizes, one_pass=True)
+    assert faults(problem, plan_of(laid(boxes))) == ()
+    start = [tuple(v * MM for v in box) for box in boxes]
+    found = list(closer(problem, problem.stock[0], start))  # type: ignore[arg-type]
+    assert found
+    for moved in found:
+        assert shared(moved, problem.kerf) > shared(start, problem.kerf)  # type: ignore[arg-type]
+        layout = laid([tuple(v // MM for v in box) for box in moved])  # type: ignore[misc]
+        assert faults(problem, plan_of(layout)) == ()
+
+
+def test_a_problem_file_says_that_one_pass_cuts_two_edges_and_what_a_path_costs() -> None:
+    text = (
+        '{"method": "router", "kerf": 6, "one_pass": true, "effort": {"path": 25},'
+        ' "stock": [{"id": "s", "kind": "offcut", "material": "ply", "length": 900, "width": 500}],'
+        ' "parts": [{"id": "p", "length": 100, "width": 80}]}'
+    )
+    problem, notes = read_problem(text)
+    assert (problem.one_pass, problem.effort.path, notes) == (True, 25 * MM, ())
+    assert read_problem(text.replace("true", "false"))[0].one_pass is False
