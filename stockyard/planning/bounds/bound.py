@@ -14,6 +14,7 @@ from time import monotonic
 from stockyard.planning.bounds import dff
 from stockyard.planning.bounds.columns import Generation, never
 from stockyard.planning.bounds.dive import dive, ordered_costs
+from stockyard.planning.bounds.freely import FreePricer
 from stockyard.planning.bounds.piececuts import PieceCut, least
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.plan import Bound
@@ -26,6 +27,8 @@ KEPT_CUTS = 40
 AREA_TOLERANCE = 0.001
 # Pricings of one phase: this many steps of the dynamic programme, some seconds, but not too few.
 STEPS, LEAST_PRICINGS = 2e10, 40
+# The same where parts lie anywhere and each pricing is a question to CP-SAT.
+FREE_PRICINGS = 12
 # From this many of each part on a plan is made by diving.
 MANY_ALIKE = 3
 # Seconds of each small programme while better cuts are still looked for.
@@ -77,7 +80,8 @@ def bound_of(
     """
     deadline = monotonic() + seconds
     if model.problem.method is not Method.SAW:
-        return Prover(model, None, deadline, tell=tell).bound()
+        freely = Generation(model, FreePricer(model), stop)
+        return Prover(model, freely, deadline, min(work or FREE_PRICINGS, FREE_PRICINGS), tell, known).bound()
     pricer = Pricer(model)
     enough = max(LEAST_PRICINGS, int(STEPS // pricer.steps))
     generation = Generation(model, pricer, stop)

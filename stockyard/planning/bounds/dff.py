@@ -111,18 +111,35 @@ def _ways(model: Model) -> _Ways:
     return _Ways(np.array(first, dtype=np.int64), np.array(second, dtype=np.int64))
 
 
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What each part weighs and what one piece of each stock row holds: no packing of a piece weighs more."""
+
+    parts: tuple[int, ...]
+    holds: tuple[int, ...]
+
+
 def cuts(model: Model, most: int = 12) -> list[PieceCut]:
     """Return the cuts in piece counts that look strongest, about `most` of each kind."""
+    demand = [p.demand for p in model.parts]
+    return [
+        PieceCut(sum(d * v for d, v in zip(demand, w.parts, strict=True)), w.holds)
+        for w in weights(model, most)
+    ]
+
+
+def weights(model: Model, most: int) -> list[Weights]:
+    """Return the weights that look strongest, about `most` of each kind."""
     sheets = np.array([(s.length, s.width) for s in model.stock], dtype=np.int64)
     ways = _ways(model)
-    found = _cuts(model, sheets, ways, False, most)
+    found = _weights(model, sheets, ways, False, most)
     if (sheets[:, 0] == sheets[:, 1]).all() and (ways.first != ways.second).any():
         mirrored = _Ways(ways.first, ways.first[:, ::-1])
-        found += _cuts(model, sheets, mirrored, True, most)
+        found += _weights(model, sheets, mirrored, True, most)
     return found
 
 
-def _cuts(model: Model, sheets: Ints, ways: _Ways, mean: bool, most: int) -> list[PieceCut]:
+def _weights(model: Model, sheets: Ints, ways: _Ways, mean: bool, most: int) -> list[Weights]:
     demand = np.array([p.demand for p in model.parts], dtype=np.int64)
     both = np.concatenate([ways.first, ways.second])
     turning = (ways.first != ways.second).any(axis=1)
@@ -133,7 +150,7 @@ def _cuts(model: Model, sheets: Ints, ways: _Ways, mean: bool, most: int) -> lis
     across = scales(both[:, 0], data[:, 0], sheets[:, 0])
     along = scales(both[:, 1], data[:, 1], sheets[:, 1])
     tables = _Tables(across, along, demand, mean)
-    return [tables.cut(f, g) for f, g in tables.strongest(model, most)]
+    return [tables.weights(f, g) for f, g in tables.strongest(model, most)]
 
 
 class _Tables:
@@ -145,8 +162,8 @@ class _Tables:
         self.g, self.g_sheets = np.stack([s.parts for s in along]), np.stack([s.sheets for s in along])
         self.demand, self.mean, self.n = demand, mean, n
 
-    def cut(self, f: int, g: int) -> PieceCut:
-        """Return the cut of one pair, in exact whole numbers."""
+    def weights(self, f: int, g: int) -> Weights:
+        """Return the weights of one pair, in exact whole numbers."""
         n = self.n
         one = [int(a) * int(b) for a, b in zip(self.f[f, :n], self.g[g, :n], strict=True)]
         other = [int(a) * int(b) for a, b in zip(self.f[f, n:], self.g[g, n:], strict=True)]
@@ -155,7 +172,7 @@ class _Tables:
             values, holds = [a + b for a, b in zip(one, other, strict=True)], [2 * h for h in holds]
         else:
             values = [min(a, b) for a, b in zip(one, other, strict=True)]
-        return PieceCut(sum(int(d) * v for d, v in zip(self.demand, values, strict=True)), tuple(holds))
+        return Weights(tuple(values), tuple(holds))
 
     def strongest(self, model: Model, most: int) -> list[tuple[int, int]]:
         """Return pairs that promise most: against money once all free pieces are used, and against area."""
