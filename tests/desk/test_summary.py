@@ -59,9 +59,11 @@ def test_what_saves_nothing_is_not_praised() -> None:
 
 def test_what_is_proved_of_sheets_alone_is_said_of_sheets_alone() -> None:
     open_end = replace(CUT, status=Status.FEASIBLE, bound=Bound(0, 0, ""))
-    assert _joined([CUT, open_end]).bound.says == "sheets: no plan buys less"
-    assert _joined([open_end, CUT]).bound.says == "boards: no plan buys less"
-    assert _joined([CUT, CUT]).bound.says == _joined([CUT]).bound.says == "no plan buys less"
+    titles = ["sheets", "boards"]
+    assert _joined([CUT, open_end], titles).bound.says == "sheets: no plan buys less"
+    assert _joined([open_end, CUT], titles).bound.says == "boards: no plan buys less"
+    assert _joined([CUT, CUT], titles).bound.says == "no plan buys less"
+    assert _joined([CUT], ["sheets"]).bound.says == "no plan buys less"
 
 
 def test_a_plan_of_two_questions_is_as_good_as_the_worse_of_them() -> None:
@@ -70,7 +72,7 @@ def test_a_plan_of_two_questions_is_as_good_as_the_worse_of_them() -> None:
         (proven, proven, Status.PROVEN), (proven, feasible, Status.FEASIBLE),
         (feasible, proven, Status.FEASIBLE), (short, proven, Status.SHORT), (feasible, short, Status.SHORT),
     ):  # fmt: skip
-        assert _joined([one, other]).status is status
+        assert _joined([one, other], ["sheets", "boards"]).status is status
 
 
 def test_each_piece_is_a_row_with_its_place_and_what_it_gives() -> None:
