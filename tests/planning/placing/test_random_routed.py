@@ -16,7 +16,7 @@ from stockyard.planning.written import plan_text
 from tests.planning.placing.painted import complaints, figure
 from tests.planning.problems import random_problem
 
-QUICK, ALL = 30, 2000
+QUICK, ALL = 20, 2000
 
 
 def routed(seed: int) -> dict[str, Any]:
