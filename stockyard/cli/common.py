@@ -67,6 +67,8 @@ def yard_path(given: Path | None) -> Path:
             return given.expanduser()
         return data_folder(sys.platform, os.environ) / "yard.db"
     except RuntimeError:
+        if given is not None and given.parts[0] != "~":
+            raise BadInput(f"there is no home folder {given.parts[0]}: write the whole path") from None
         raise BadInput("your home folder is not known: say which yard with --yard FILE") from None
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 
 from stockyard.cutlist import read
+from stockyard.cutlist.band_words import SaidBand, read_band
 from stockyard.cutlist.model import CutList, Row
 from stockyard.cutlist.write import write
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.measure import Unit
+from stockyard.measure import Length, Unit
 
 ALL = ("L1", "L2", "W1", "W2")
 
@@ -107,3 +108,15 @@ def test_bands_survive_being_written_and_read_again() -> None:
     told = [(r.bands, r.band_material, r.band_thickness, r.length, r.finished_length) for r in rows]
     read_again = [(r.bands, r.band_material, r.band_thickness, r.length, r.finished_length) for r in again]
     assert read_again[0] == told[0] and read_again[1][:3] == ((), "", None)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("", SaidBand()), ("oak", SaidBand("oak")), ("2 mm oak", SaidBand("oak", Length(2 * MM))),
+        ("1 mm 2 mm oak", SaidBand(note="band: 1 mm 2 mm oak")),
+        ("oak (dark)", SaidBand(note="band: oak (dark)")),
+    ],
+)  # fmt: skip
+def test_words_about_a_band_that_are_not_plain_stay_a_note(words: str, said: SaidBand) -> None:
+    assert read_band(words, Unit.MM) == said

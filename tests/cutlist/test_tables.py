@@ -46,6 +46,7 @@ def test_headers_say_which_column_is_which(text: str) -> None:
 def test_cells_in_quotes_and_inch_marks() -> None:
     cells = split_cells('"side, left",2,"30 1/2""",23 5/8",x', ",")
     assert [c.text for c in cells] == ["side, left", "2", '30 1/2"', '23 5/8"', "x"]
+    assert [c.text for c in split_cells('"a, b" ,2,"c, d"  ,3', ",")] == ["a, b", "2", "c, d", "3"]
     assert [c.text for c in split_cells('",2,30"', ",")] == ['"', "2", '30"']
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from stockyard import yard
+from stockyard.effort import Seconds
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
@@ -64,6 +67,19 @@ def test_any_text_is_read_or_refused_in_words(given_: dict[str, str]) -> None:
         change(Settings(), given_)
     except BadInput as error:
         assert "\n" not in str(error).replace(str(given_), "") or any("\n" in v for v in given_.values())
+
+
+def test_hands_and_saw_take_the_seconds_that_the_settings_say() -> None:
+    own = replace(
+        Settings(),
+        pull_seconds=1,
+        dig_seconds=2,
+        fence_seconds=3,
+        cut_seconds=4,
+        rest_seconds=5,
+        heavy_seconds=6,
+    )
+    assert own.seconds == Seconds(pull=1, dig=2, fence=3, cut=4, rest=5, heavy=6)
 
 
 def test_nothing_has_no_sign() -> None:
