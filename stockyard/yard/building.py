@@ -35,9 +35,13 @@ def fresh(path: Path | None, step: int) -> sqlite3.Connection:
         db = sqlite3.connect(":memory:", isolation_level=None)
     else:
         db = connect(path, 1.0, writable=True, create=True)
-    db.execute("BEGIN IMMEDIATE")
-    schema.upgrade(db, lambda _: None, step)
-    db.execute("COMMIT")
+    try:
+        db.execute("BEGIN IMMEDIATE")
+        schema.upgrade(db, lambda _: None, step)
+        db.execute("COMMIT")
+    except BaseException:
+        db.close()
+        raise
     return db
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import suppress
 
 import pytest
@@ -13,7 +14,7 @@ from stockyard.measure import Unit
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.yard import intake, offers, piece_table
 from stockyard.yard.intake import Lot
-from tests.yard.shop import MM, SHEET, Shop, state_of
+from tests.yard.shop import MM, SHEET, Shop, make_shop, state_of
 
 
 @pytest.mark.parametrize(
@@ -169,10 +170,10 @@ def test_any_bytes_are_read_or_refused_in_words(csv_shop: Shop, content: bytes) 
 
 
 @pytest.fixture(scope="module")
-def csv_shop(tmp_path_factory: pytest.TempPathFactory) -> Shop:
-    from tests.yard.shop import make_shop
-
-    return make_shop(tmp_path_factory.mktemp("csv") / "yard.db")
+def csv_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
+    made = make_shop(tmp_path_factory.mktemp("csv") / "yard.db")
+    yield made
+    made.yard.close()
 
 
 @pytest.mark.parametrize(

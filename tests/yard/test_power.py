@@ -260,7 +260,7 @@ def test_killed_by_the_system_at_every_write_of_a_cut(a_cut: Cut, tmp_path: Path
 
 
 def make_new(_: Path, path: Path) -> None:
-    yard.new(path, Settings())
+    yard.new(path, Settings()).close()
 
 
 def make_backup(source: Path, path: Path) -> None:

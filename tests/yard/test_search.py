@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import given, settings
@@ -20,14 +21,14 @@ INCH = parse("1", Unit.INCH)
 
 
 @pytest.fixture(scope="module")
-def inch_yard(tmp_path_factory: pytest.TempPathFactory) -> Yard:
+def inch_yard(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Yard]:
     """A yard in inches with plywoods of three thicknesses and an oak board."""
-    y = yard.new(tmp_path_factory.mktemp("inch") / "yard.db", inch_shop())
-    for name in ("1/4", "1/2", "3/4"):
-        materials.add_material(y, "birch ply", Form.SHEET, name, parse(name, Unit.INCH), grain=True)
-    materials.add_material(y, "white oak", Form.BOARD, "4/4", parse("15/16", Unit.INCH), grain=True)
-    places.add_place(y, "R1", Storage.FLAT)
-    return y
+    with yard.new(tmp_path_factory.mktemp("inch") / "yard.db", inch_shop()) as y:
+        for name in ("1/4", "1/2", "3/4"):
+            materials.add_material(y, "birch ply", Form.SHEET, name, parse(name, Unit.INCH), grain=True)
+        materials.add_material(y, "white oak", Form.BOARD, "4/4", parse("15/16", Unit.INCH), grain=True)
+        places.add_place(y, "R1", Storage.FLAT)
+        yield y
 
 
 ASKED = [
