@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 
 _COLUMNS = (
-    "line", "count", "part", "length", "width", "thick", "material", "grain", "edges", "lumber", "note",
+    "line", "count", "part", "length", "width", "thick", "material", "grain", "edges", "set",
+    "batch",    "lumber", "note",
 )  # fmt: skip
 _UNITS = {Unit.MM: "millimetres", Unit.INCH: "inches"}
 
@@ -234,9 +235,18 @@ def _show(found: JobList) -> None:
         doubt = "?" if row.line in unsure else ""
         thick = _exactly(row.thickness, unit) if row.thickness else part.thickness_name or ""
         sizes = (_exactly(row.length, unit), _exactly(row.width, unit), thick)
-        more = (row.grain or "", " ".join(row.bands), row.nominal or "", _note(part, unit))
+        matched = f"{row.set_name} {row.set_run}".strip()
+        more = (" ".join(row.bands), matched, row.batch, row.nominal or "", _note(part, unit))
         rows.append(
-            (str(row.line), str(row.count), part.name, *sizes, _material(part.materials) + doubt, *more)
+            (
+                str(row.line),
+                str(row.count),
+                part.name,
+                *sizes,
+                _material(part.materials) + doubt,
+                row.grain or "",
+                *more,
+            )
         )
     if rows:
         filled = [i for i in range(len(_COLUMNS)) if any(row[i] for row in rows)]

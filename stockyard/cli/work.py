@@ -79,10 +79,11 @@ def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> No
     typer.echo(f"{found.line.name} ({found.line.state}, added {found.line.added[:10]})")
     rows = [
         (p.name, p.count, p.cut or "", size(p.length, p.width, terms.unit, mark=False),
-         p.thickness_name, " or ".join(p.materials) if p.materials else "any", p.grain)
+         p.thickness_name, " or ".join(p.materials) if p.materials else "any", p.grain,
+         f"{p.set_name} {p.set_run}".strip(), p.batch)
         for p in found.parts
     ]  # fmt: skip
-    print_table(("part", "count", "cut", "size", "thickness", "material", "grain"), rows)
+    print_table(("part", "count", "cut", "size", "thickness", "material", "grain", "set", "batch"), rows)
 
 
 def remove_job(job: JobName, yes: Yes = False, file: YardFile = None) -> None:

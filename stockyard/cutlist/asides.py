@@ -9,9 +9,11 @@ from dataclasses import dataclass, field
 from stockyard.cutlist import banding, materials
 from stockyard.cutlist.account import Claims
 from stockyard.cutlist.banding import Banding
-from stockyard.cutlist.draft import Shop, Substance
+from stockyard.cutlist.batching import batch_said
+from stockyard.cutlist.draft import Match, Shop, Substance
 from stockyard.cutlist.edges import BAND_WORDS
 from stockyard.cutlist.figures import Fix, Unclear
+from stockyard.cutlist.matching import match_said, speaks_of_match
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import finished_said, grain_said, is_grain, rip_from
 from stockyard.cutlist.quantities import paren_count
@@ -56,6 +58,8 @@ class Said:
     notes: list[str] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
     grain: str = ""
+    match: Match | None = None
+    batch: str = ""
     finished: bool | None = None
     rip: str | None = None
     lead: str = ""
@@ -161,7 +165,27 @@ class Said:
         self.note(text, start, end)
 
     def remark(self, text: str, token: Token) -> bool:
-        """Take a remark on grain, on finished sizes or on what to rip from; it stays as a note too."""
+        """Take a remark on grain, sets, batches, sizes or what to rip from; it stays as a note too.
+
+        Raises:
+            Unclear: it speaks of a matched set, and of more.
+        """
+        if (match := match_said(text)) is not None:
+            self.match = self.match or match
+            self.notes.append(text.strip())
+            self.claims.take(token.start, token.end, Use.SET)
+            return True
+        if batch := batch_said(text):
+            self.batch = self.batch or batch
+            self.notes.append(text.strip())
+            self.claims.take(token.start, token.end, Use.BATCH)
+            return True
+        if speaks_of_match(text):
+            fixes = (
+                Fix("matched with its neighbours in the list", token.start, token.end, ", grain matched"),
+                Fix(f"only a note: '{text[:40]}'", token.start, token.end, f"({NOTE_MARK} {text})"),
+            )
+            raise Unclear(f"'{text[:40]}': which parts match?", token.start, fixes)
         grain, finished, rip = grain_said(text), finished_said(text), rip_from(text)
         use = Use.LUMBER if rip else Use.GRAIN if grain else Use.FINISHED
         if not grain and finished is None and not rip:

@@ -12,13 +12,15 @@ from stockyard.measure import Unit, show
 # What tells parts apart, in the order in which it is told.
 FIELDS = (
     "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands", "band_material",
-    "band_thickness", "finished_length", "finished_width", "note",
+    "band_thickness", "finished_length", "finished_width", "note", "set_name", "set_run",
+    "set_each", "batch",
 )  # fmt: skip
 _SIZES = ("length", "width", "finished_length", "finished_width", "band_thickness")
 _SAID = {
     "length": "length", "width": "width", "thickness_name": "thickness", "materials": "material",
     "finished_length": "finished length", "finished_width": "finished width", "bands": "bands",
-    "band_material": "band", "band_thickness": "band thickness",
+    "band_material": "band", "band_thickness": "band thickness", "set_name": "matched set",
+    "set_run": "set runs", "set_each": "of it in a set",
 }  # fmt: skip
 
 
@@ -51,6 +53,14 @@ class Part(Protocol):
     def finished_width(self) -> int | None: ...
     @property
     def note(self) -> str: ...
+    @property
+    def set_name(self) -> str: ...
+    @property
+    def set_run(self) -> str: ...
+    @property
+    def set_each(self) -> int: ...
+    @property
+    def batch(self) -> str: ...
 
 
 P = TypeVar("P", bound=Part)

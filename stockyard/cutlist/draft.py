@@ -23,6 +23,14 @@ class Order(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Match:
+    """That a part is matched: the set's name, empty where none is given, and along, across or nothing."""
+
+    name: str = ""
+    run: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Substance:
     """Material words and thickness; `used` are the tokens that say them."""
 
@@ -42,6 +50,8 @@ class Heading:
     finished: bool | None = None
     bands: str = ""
     grain: str = ""
+    match: Match | None = None
+    batch: str = ""
     maybe: str = ""
     spans: tuple[tuple[int, int, Use], ...] = ()
     line: int = 0
@@ -73,6 +83,8 @@ class Draft:
     bands: str = ""
     band: str = ""
     finished: bool | None = None
+    match: Match | None = None
+    batch: str = ""
     note: str = ""
     unread: tuple[str, ...] = ()
     own: Substance = Substance()

@@ -15,10 +15,12 @@ from stockyard.cutlist.asides import (
     joined,
     pieces,
 )
+from stockyard.cutlist.batching import batch_said
 from stockyard.cutlist.draft import Above, Draft, Heading, Shop, Substance
 from stockyard.cutlist.edges import UNSURE
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
 from stockyard.cutlist.marks import MARKS, SAYS
+from stockyard.cutlist.matching import match_said, off_name
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
 from stockyard.cutlist.quantities import Count, find_count, strong_counts
@@ -91,6 +93,7 @@ def read_entry(
     name, trailing = _name_and_rest(tokens, free, size, claims)
     for run in trailing:
         said.rest(tokens, run)
+    name, match = off_name(name)
     name = _ditto(name, above, tokens)
     substance = meant(said, heading, above)
     known = heading.thickness or substance.thickness
@@ -114,6 +117,8 @@ def read_entry(
         bands=_bands(said, heading),
         band=said.band,
         finished=said.finished,
+        match=said.match or match or heading.match,
+        batch=said.batch or heading.batch,
         note="; ".join([*numbered, *said.notes]),
         unread=(*numbered, *said.unread),
         own=substance,
@@ -228,6 +233,8 @@ def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:
     for i, token in enumerate(tokens):
         if token.kind != "word" or token.text.casefold() not in SETS | DOZENS or i in count.used:
             continue
+        if i and match_said(tokens[i - 1].text):
+            continue
         fixes = []
         figures = [j for j in count.used if tokens[j].text.isdigit()]
         each = 12 if token.text.casefold() in DOZENS else 2
@@ -266,7 +273,7 @@ def _name_and_rest(
     runs = pieces(tokens, free)
     before = [r for r in runs if r[0] < size.begin]
     after = [r for r in runs if r[0] >= size.begin]
-    own_name = before or [r for r in after[:1] if not grain_said(joined(tokens, r))]
+    own_name = before or [r for r in after[:1] if not _is_remark(joined(tokens, r))]
     for run in own_name:
         claims.tokens(tokens, run, Use.NAME)
     rest = after if before else after[len(own_name) :]
@@ -275,6 +282,10 @@ def _name_and_rest(
         inch, joint = Fix("inches", word.start, word.end, '"'), Fix("only a word", word.start, word.end, ",")
         raise Unclear(f"'{word.text}' behind {size.figures[-1].text}: inches?", word.start, (inch, joint))
     return ", ".join(joined(tokens, r) for r in own_name), rest
+
+
+def _is_remark(text: str) -> bool:
+    return bool(grain_said(text)) or match_said(text) is not None or bool(batch_said(text))
 
 
 def _names(tokens: Sequence[Token], i: int, free: Sequence[int], size: Size) -> bool:

@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from stockyard.cutlist.banding import is_edgy
+from stockyard.cutlist.batching import batch_said
 from stockyard.cutlist.draft import Heading, Shop
 from stockyard.cutlist.edges import BAND_WORDS
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
+from stockyard.cutlist.matching import match_said
 from stockyard.cutlist.materials import named_words
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import finished_said, grain_said, is_grain
@@ -89,6 +91,10 @@ def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) ->
             found, use = replace(found, bands=f"{found.bands} {text}".strip()), Use.BANDS
         elif (finished := finished_said(text)) is not None:
             found, use = replace(found, finished=finished), Use.FINISHED
+        elif (match := match_said(text)) is not None:
+            found, use = replace(found, match=match), Use.SET
+        elif batch := batch_said(text):
+            found, use = replace(found, batch=batch), Use.BATCH
         elif is_grain(text):
             found, use = replace(found, grain=grain_said(text)), Use.GRAIN
         else:

@@ -36,6 +36,8 @@ class Use(StrEnum):
     MATERIAL = "material"
     GRAIN = "grain"
     BANDS = "bands"
+    SET = "set"
+    BATCH = "batch"
     FINISHED = "finished"
     LUMBER = "lumber"
     SAME = "same"
@@ -73,7 +75,9 @@ class Row:
     `thickness_name` is what the trade calls it ("3/4", "18 mm", "8/4"); `thickness` is the figure in ticks
     (for a quarter only when the line gives one). `nominal` and `rip_from` are lumber names ("2x4").
     `bands` are banded edges: L1 L2 along the length, W1 W2 along the width; `band_material` and
-    `band_thickness` (ticks) are those of the band where they are known.
+    `band_thickness` (ticks) are those of the band where they are known. `set_name` is the matched set it is
+    in, `set_run` how its parts follow each other ("along", "across"), `set_each` how many of it one set takes
+    (0: all of them). Rows of one `batch` come from pieces that measure alike.
     """
 
     name: str
@@ -91,6 +95,10 @@ class Row:
     band_thickness: Length | None = None
     finished_length: Length | None = None
     finished_width: Length | None = None
+    set_name: str = ""
+    set_run: str = ""
+    set_each: int = 0
+    batch: str = ""
     note: str = ""
     line: int = 0
     column: int = 0

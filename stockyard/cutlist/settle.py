@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from stockyard.cutlist.batching import with_batches
 from stockyard.cutlist.draft import Draft, Order, Shop
 from stockyard.cutlist.faces import Faces, Matters, lines_of
 from stockyard.cutlist.figures import MOST_PARTS, Figure, thickness_name
 from stockyard.cutlist.finished import BandWays, with_bands
+from stockyard.cutlist.matching import with_sets
 from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
@@ -47,6 +49,7 @@ def settle(drafts: Sequence[Draft], shop: Shop, ways: Ways, asked: Asked) -> Set
     faces.ask(drafts)
     rows = [_row(d, counts, unit, shop, faces, asked, warnings) for d in drafts]
     rows = with_bands(drafts, rows, BandWays(ways.finished, ways.band_thickness, ways.band_trim, unit), asked)
+    rows = with_batches(with_sets(drafts, rows, asked))
     if faces.sticks:
         lines = ", ".join(str(n) for n in faces.sticks[:12]) + (" ..." if len(faces.sticks) > 12 else "")
         text = f"solid wood: the longer figure is taken as the length, along the grain (line {lines})"
@@ -90,7 +93,7 @@ def _row(
         length=Length(length), width=Length(width), thickness=Length(thickness) if thickness else None,
         thickness_name=name, material=draft.material,
         nominal=draft.nominal, rip_from=draft.rip_from, grain=grain, note=draft.note, line=draft.line,
-        column=draft.column, text=draft.text,
+        column=draft.column, text=draft.text, batch=draft.batch,
     )  # fmt: skip
 
 

@@ -9,8 +9,10 @@ from stockyard.cutlist import materials
 from stockyard.cutlist.account import Claims
 from stockyard.cutlist.asides import NOTE_MARK, Said
 from stockyard.cutlist.banding import Banding, find
+from stockyard.cutlist.batching import batch_cell
 from stockyard.cutlist.draft import Draft, Heading, Order, Shop
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure, pointed_thousand, whole_count
+from stockyard.cutlist.matching import in_cell
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_word
 from stockyard.cutlist.sizes import Face, face, find_size
@@ -161,7 +163,7 @@ def read_row(
     Raises:
         Unclear: a cell with more than one reading, or one missing.
     """
-    words = {role: _same(row, role, above) for role in ("name", "material", "grain", "edges")}
+    words = {role: _same(row, role, above) for role in ("name", "material", "grain", "edges", "set", "batch")}
     named = materials.from_cell(words["material"], row.start("material"), shop)
     if commas:
         for role in ("length", "width", "thickness"):
@@ -187,6 +189,8 @@ def read_row(
         grain=grain_word(words["grain"]) or said.grain or heading.grain,
         bands=words["edges"] or ", ".join(said.bands) or heading.bands,
         band=said.band,
+        match=in_cell(words["set"]) or said.match or heading.match,
+        batch=batch_cell(words["batch"]) or said.batch or heading.batch,
         finished=said.finished if row.table.finished is None else row.table.finished,
         note="; ".join(said.notes),
         unread=tuple(said.unread),
@@ -230,7 +234,7 @@ def _beside(row: Cells, shop: Shop, *, material: bool, bands: bool) -> Said:
 _USES = {
     "name": Use.NAME, "count": Use.COUNT, "length": Use.SIZE, "width": Use.SIZE, "size": Use.SIZE,
     "thickness": Use.THICKNESS, "material": Use.MATERIAL, "grain": Use.GRAIN, "edges": Use.BANDS,
-    "nominal": Use.LUMBER, "rip": Use.LUMBER,
+    "set": Use.SET, "batch": Use.BATCH, "nominal": Use.LUMBER, "rip": Use.LUMBER,
 }  # fmt: skip
 
 

@@ -149,6 +149,8 @@ def head_of(cell: Cell) -> Head:
         # "finished length", "no. of pieces", "edge band": the telling word decides, not the small one
         order = (
             "note",
+            "set",
+            "batch",
             "length",
             "width",
             "thickness",

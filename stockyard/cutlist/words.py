@@ -131,6 +131,8 @@ ROLES: dict[str, str] = {
         "material": "mat material matl stock species werkstoff matière matériau board sheet",
         "grain": "grain maserung faser fil veinage",
         "edges": "edge edges eb band banding bands edging kante kanten chant chants edgeband",
+        "set": "set match matched matching",
+        "batch": "batch batches",
         "nominal": "nominal",
         "rip": "rip",
         "note": "note notes comment comments remark remarks bemerkung remarque",

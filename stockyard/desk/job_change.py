@@ -10,6 +10,7 @@ from stockyard.cutlist.diff import diff, told
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.list_again import Again
 from stockyard.desk.routed_sheets import look_at_size
+from stockyard.desk.sets import refuse_broken_sets
 from stockyard.desk.stock import machine
 from stockyard.errors import BadInput
 from stockyard.kinds import Method
@@ -90,6 +91,7 @@ def take_list(yard: Yard, again: Again, text: str) -> JobChanged:
 
 def _changed(yard: Yard, job: Job, edit: Edit) -> JobChanged:
     new = (*(edit.kept[i] for i in sorted(edit.kept)), *edit.added)
+    refuse_broken_sets(replace(job, parts=new), yard.unit)
     lines = list(told(diff(job.parts, new), yard.unit))
     if edit.name:
         lines.insert(0, f"the job is called {edit.name}")

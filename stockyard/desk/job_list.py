@@ -26,7 +26,7 @@ UNIT = "unit"
 _ABOUT_LIST = (
     "first", "three", "count", UNIT, "finished", "band", "columns", "grain-HW", "grain-HD", "grain-WD",
 )  # fmt: skip
-_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material")
+_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material", "set")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +130,10 @@ def _part(name: str, row: Row, accepted: Accepted) -> JobPart:
         band_thickness=row.band_thickness,
         finished_length=row.finished_length,
         finished_width=row.finished_width,
+        set_name=row.set_name,
+        set_run=row.set_run,
+        set_each=row.set_each,
+        batch=row.batch,
         note=note,
     )
 

@@ -61,6 +61,9 @@ class PartLine:
     band_thickness: Length | None
     finished_length: Length | None
     finished_width: Length | None
+    set_name: str
+    set_run: str
+    batch: str
     note: str
 
 
@@ -204,5 +207,8 @@ def _part(name: str, part: JobPart, cut: int) -> PartLine:
         band_thickness=None if part.band_thickness is None else part.band_thickness,
         finished_length=None if long is None else Length(long),
         finished_width=None if wide is None else Length(wide),
+        set_name=part.set_name,
+        set_run=part.set_run,
+        batch=part.batch,
         note=part.note,
     )

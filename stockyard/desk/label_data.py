@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 from stockyard.desk.band_words import band_words
 from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
+from stockyard.desk.set_marks import copies_of, with_words
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
 from stockyard.flaws import flaws_text
@@ -149,13 +150,14 @@ def part_labels_of(
     known = {m.id: m for m in materials(yard)}
     layouts = layouts_of(plan.layouts)
     labels = []
-    for stored, drawn in zip(plan.layouts, drawn_parts(layouts, lines), strict=True):
+    sets = copies_of(job, plan, yard.settings)
+    for stored, drawn, copies in zip(plan.layouts, drawn_parts(layouts, lines), sets, strict=True):
         if plan.state != DONE and is_cut(yard, plan, stored):
             continue
         if cards is not None and stored.number not in cards:
             continue
         material = known[stored.material_id]
-        for part in drawn:
+        for part in with_words(drawn, copies):
             labels.append(_part_label(yard, job, stored, material, wanted[part.line], part))
     return tuple(labels)
 
@@ -180,6 +182,7 @@ def _part_label(
         stuff=material.title,
         cut=cut if cut != finished else None,
         band=band_words(part, yard.unit),
+        matched=drawn.matched,
     )
 
 

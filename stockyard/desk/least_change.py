@@ -15,6 +15,7 @@ from stockyard.desk.stored_layouts import flawed, layout_of
 from stockyard.kinds import Kind
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
 from stockyard.planning.problem import Part, Problem, Stock, flaws_in
+from stockyard.planning.sets import groups_for
 from stockyard.planning.verify import faults
 from stockyard.yard.model import Piece, StoredLayout
 
@@ -111,7 +112,8 @@ def emptiest(kept: Standing, problem: Problem) -> int | None:
 def _left(question: Question, wanted: Counter[str], used: Collection[str]) -> Question | None:
     left = question.without_pieces(used)
     asked = tuple(replace(p, count=wanted[p.id]) for p in left.problem.parts if wanted[p.id])
-    return replace(left, problem=replace(left.problem, parts=asked)) if asked else None
+    groups = groups_for(left.problem.groups, wanted)
+    return replace(left, problem=replace(left.problem, parts=asked, groups=groups)) if asked else None
 
 
 class _Pieces:

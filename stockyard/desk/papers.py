@@ -10,6 +10,7 @@ from stockyard.advice.shelving import Stored, rank
 from stockyard.desk.band_words import banded_edges, finished_size
 from stockyard.desk.cards import Line, drawn_parts, steps_of
 from stockyard.desk.pull_walk import dated, pull_list_of
+from stockyard.desk.set_marks import Copy, copies_of, with_panels, with_words
 from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
@@ -127,12 +128,13 @@ def cards_and_work(
         Refused: the kerf was changed since.
     """
     layouts = layouts_of(plan.layouts)
-    parts = drawn_parts(layouts, lines_of(yard, job, plan))
+    sets = copies_of(job, plan, yard.settings)
+    drawn_on = drawn_parts(layouts, lines_of(yard, job, plan))
     finder = PlaceFinder(yard)
     known = {m.id: m for m in materials(yard)}
     cards = [
-        _card(yard, job, plan, layout, stored, known[stored.material_id], drawn, finder)
-        for layout, stored, drawn in zip(layouts, plan.layouts, parts, strict=True)
+        _card(yard, job, plan, layout, stored, known[stored.material_id], drawn, copies, finder)
+        for layout, stored, drawn, copies in zip(layouts, plan.layouts, drawn_on, sets, strict=True)
     ]
     work = tuple((plan.layouts[turn.layout - 1].number, turn.step) for turn in work_of(plan.layouts))
     if only is not None:
@@ -149,6 +151,7 @@ def _card(
     stored: StoredLayout,
     material: Material,
     parts: tuple[DrawnPart, ...],
+    sets: list[Copy],
     finder: PlaceFinder,
 ) -> CutCard:
     settings = yard.settings
@@ -173,10 +176,18 @@ def _card(
         grain=material.grain,
         place=DONE if plan.state == DONE else _whereabouts(piece, where),
         kerf=Length(settings.gap if routed else settings.kerf),
-        parts=parts,
+        parts=tuple(with_words(parts, sets)),
         leftovers=_leftovers(layout, stored, material, piece, finder),
-        steps=steps_of(layout, stock, settings.kerf, settings.saws),
         flaws=piece.flaws if piece else (),
+        steps=with_panels(
+            steps_of(layout, stock, settings.kerf, settings.saws),
+            layout,
+            stored.length,
+            stored.width,
+            settings.kerf,
+            sets,
+        ),
+        sets=tuple(copy.drawn() for copy in sets),
         note=piece.note if piece else "",
         guide=settings.guide_name,
         routed=routed,

@@ -70,7 +70,8 @@ class Answer:
 
     `each` holds the questions, each with its own answer: that is what is verified and stored. `problem` and
     `plan` are all of them as one, for words and figures. `facts_without` is the same job from full pieces
-    alone, None when that was not asked or cannot be done. `cards` says which cards of the plan before still
+    alone, None when that was not asked or cannot be done; `facts_split` that with all parts loose, where a
+    matched set found no piece. `cards` says which cards of the plan before still
     hold, None where there was none. `called` names parts that were renamed since that plan.
     """
 
@@ -82,6 +83,7 @@ class Answer:
     layouts: tuple[StoredLayout, ...]
     facts: Facts
     facts_without: Facts | None = None
+    facts_split: Facts | None = None
     cards: Cards | None = None
     called: Mapping[str, str] = field(default_factory=dict)
 
@@ -124,7 +126,10 @@ def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = N
         if found:
             raise Refused(f"internal error: the plan failed its check and is not kept: {found[0]}")
     problem = replace(
-        answers[0][0], stock=_once(p.stock for p, _ in answers), parts=_all(p.parts for p, _ in answers)
+        answers[0][0],
+        stock=_once(p.stock for p, _ in answers),
+        parts=_all(p.parts for p, _ in answers),
+        groups=_all(p.groups for p, _ in answers),
     )
     plan = _joined([plan for _, plan in answers], [q.title for q in every])
     if not asked.compare:
@@ -134,7 +139,8 @@ def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = N
     else:
         without = _without_offcuts(every, asked)
     layouts = plan_to_store(each, plan.status, yard.settings, asked.limits, asked.seed).layouts
-    return Answer(job, each, asked, problem, plan, layouts, _facts(problem, plan, answers), without)
+    split = _split(every, asked, problem, plan) if asked.compare else None
+    return Answer(job, each, asked, problem, plan, layouts, _facts(problem, plan, answers), without, split)
 
 
 def _facts(problem: Problem, plan: Plan, each: Iterable[tuple[Problem, Plan]]) -> Facts:
@@ -260,6 +266,24 @@ def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
     )
     plan = _joined(plans, [q.title for q in every])
     return None if plan.unplaced else _facts(whole, plan, zip(problems, plans, strict=True))
+
+
+def _split(every: Sequence[Question], asked: Asked, problem: Problem, plan: Plan) -> Facts | None:
+    """Return the facts of a quick plan with all sets split, where a set found no piece and its parts do."""
+    left_out = {u.part for u in plan.unplaced}
+    in_sets = {m for group in problem.groups for m in group.members}
+    if not left_out & in_sets:
+        return None
+    quick = replace(asked, report=None, limits=_part_of(asked.limits, _QUICK))
+    loose = [_ask(replace(q.problem, groups=()), quick, _share(q, every)) for q in every]
+    whole = replace(
+        every[0].problem,
+        stock=_once(q.problem.stock for q in every),
+        parts=_all(q.problem.parts for q in every),
+        groups=(),
+    )
+    joined = _joined(loose, [q.title for q in every])
+    return None if {u.part for u in joined.unplaced} & in_sets else facts(whole, joined)
 
 
 def tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:

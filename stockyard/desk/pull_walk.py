@@ -8,7 +8,7 @@ from itertools import groupby
 
 from stockyard import handling
 from stockyard.desk.band_words import bands_needed
-from stockyard.desk.thickness import measured_as, mixed_parts
+from stockyard.desk.thickness import batch_stock, measured_as, mixed_parts
 from stockyard.figures import money
 from stockyard.figures import size as size_of
 from stockyard.flaws import said
@@ -47,7 +47,7 @@ def pull_list_of(yard: Yard, job: Job, plan: StoredPlan) -> PullList:
         stops=tuple(stops),
         buy=_buy(yard, plan, known),
         bands=bands_needed(yard, job, plan, known),
-        cautions=(*_remarks(yard, plan), *mixed_parts(yard, plan, known)),
+        cautions=(*_remarks(yard, plan), *mixed_parts(yard, plan, known), *batch_stock(yard, job, plan)),
         finest=yard.settings.fence,
     )
 

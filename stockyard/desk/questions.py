@@ -7,10 +7,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 
+from stockyard.desk.sets import groups_left
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind, Method
 from stockyard.measure import Unit, decimal, show
-from stockyard.planning.problem import Edge, Flaw, Part, Problem, Stock, Trim, narrower_than_bit
+from stockyard.planning.batches import unserved
+from stockyard.planning.problem import Edge, Flaw, Group, Part, Problem, Stock, Trim, narrower_than_bit
 from stockyard.routing import clamps_of, clipped
 from stockyard.settings import Settings
 from stockyard.worth import Worth
@@ -76,7 +78,12 @@ def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
             wanted[rule].append(_part(part, name, left, accepted))
     if not any(wanted.values()):
         raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
-    return tuple(_question(yard, job, *rule, parts, known) for rule, parts in wanted.items() if parts)
+    groups = groups_left(job, {p.id: p.count for parts in wanted.values() for p in parts})
+    return tuple(
+        _question(yard, job, *rule, parts, known, _own(groups, parts))
+        for rule, parts in wanted.items()
+        if parts
+    )
 
 
 def method_of(job: Job, part: JobPart, accepted: Sequence[Material]) -> Method:
@@ -97,6 +104,23 @@ def method_of(job: Job, part: JobPart, accepted: Sequence[Material]) -> Method:
     return Method.ROUTER if routed else Method.SAW
 
 
+def _own(groups: Iterable[Group], parts: Sequence[Part]) -> tuple[Group, ...]:
+    """Return the sets whose members are among these parts.
+
+    Raises:
+        BadInput: a set is of sheets and boards, or of parts sawn and routed.
+    """
+    names = {p.id for p in parts}
+    found = []
+    for group in groups:
+        if names.isdisjoint(group.members):
+            continue
+        if not names.issuperset(group.members):
+            raise BadInput(f"set {group.id}: its parts are not all cut from sheets, or not on one machine")
+        found.append(group)
+    return tuple(found)
+
+
 def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
     """Return the titles of the materials a part may be cut from."""
     found = [m.title for m in known if accepts(part, m)]
@@ -113,17 +137,24 @@ def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
 def _part(part: JobPart, name: str, count: int, accepted: tuple[str, ...]) -> Part:
     return Part(
         id=name, length=part.length, width=part.width, count=count, materials=accepted, grain=part.grain,
-        priority=part.priority,
+        priority=part.priority, batch=f"{part.job}: {part.batch}" if part.batch and part.job else part.batch,
     )  # fmt: skip
 
 
 def _question(
-    yard: Yard, job: Job, form: Form, method: Method, parts: Sequence[Part], known: Mapping[str, Material]
+    yard: Yard,
+    job: Job,
+    form: Form,
+    method: Method,
+    parts: Sequence[Part],
+    known: Mapping[str, Material],
+    groups: tuple[Group, ...],
 ) -> Question:
     settings = yard.settings
     usable = {m.id: m for t, m in known.items() if any(t in (p.materials or ()) for p in parts)}
     prices = _prices(offer for offer in offers(yard) if offer.material_id in usable)
-    rows, behind = _on_hand(yard, job, usable, prices, settings)
+    measured = any(p.batch for p in parts)
+    rows, behind = _on_hand(yard, job, usable, prices, settings, measured=measured)
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
     routed = method is Method.ROUTER
     if routed:
@@ -133,11 +164,18 @@ def _question(
         stock=tuple(rows), parts=tuple(parts), unit=settings.unit, method=method,
         kerf=settings.gap if routed else settings.kerf,
         worth=keep_rule(settings, form), effort=settings.effort(_price(rows)), saws=settings.saws,
+        groups=groups, batch_spread=settings.batch_spread,
     )  # fmt: skip
     narrow = next((p for p in parts if narrower_than_bit(problem, p)), None)
     if narrow is not None:
         wide = show(settings.gap, settings.unit, mark=True)
         raise BadInput(f"part {narrow.id} is narrower than the router's bit with its margin ({wide}): saw it")
+    if found := unserved(problem):
+        spread = show(settings.batch_spread, settings.unit, mark=True)
+        raise BadInput(
+            f"batch {found[0]}: no pieces that measure within {spread} of each other can give all of its "
+            f"parts ({found[1]} and others): measure more pieces, or take some parts out of the batch"
+        )
     return Question(problem, behind, known, form)
 
 
@@ -214,14 +252,23 @@ def _on_hand(
     usable: Mapping[int, Material],
     prices: Mapping[tuple[int, int, int], Offer],
     settings: Settings,
+    *,
+    measured: bool,
 ) -> tuple[list[Stock], dict[str, tuple[Piece, ...]]]:
-    """Return stock rows for the pieces that the job may use; equal full pieces of a place are one row."""
+    """Return stock rows for the pieces that the job may use; equal full pieces of a place are one row.
+
+    `measured`: only where they measure the same too.
+    """
     codes = {p.id: p.code for p in places(yard)}
     uncut = factory_edges(yard)
     free = [p for p in free_for(yard, job.id) if p.material_id in usable]
-    free.sort(key=lambda p: (p.kind is Kind.OFFCUT, _equal(p), p.depth, p.tag))
+
+    def equal(p: Piece) -> tuple[str, int, int, int, int, str, str]:
+        return (*_equal(p), _measures(p, settings.unit) if measured else "")
+
+    free.sort(key=lambda p: (p.kind is Kind.OFFCUT, equal(p), p.depth, p.tag))
     rows, behind = [], {}
-    for (kind, material_id, length, width, place_id, _), group in groupby(free, key=_equal):
+    for (kind, material_id, length, width, place_id, _, measures), group in groupby(free, key=equal):
         pieces = tuple(group)
         material = usable[material_id]
         full = kind == Kind.FULL
@@ -230,7 +277,7 @@ def _on_hand(
         name = pieces[0].tag
         if full and not pieces[0].flaws:
             at = codes.get(place_id, "the bench")
-            name = f"{material.title} {_size(length, width, settings.unit)} at {at}"
+            name = f"{material.title} {_size(length, width, settings.unit)} at {at}{measures}"
         rows.append(
             Stock(
                 id=name, kind=Kind(kind), material=material.title, length=length, width=width,
@@ -238,10 +285,24 @@ def _on_hand(
                 cost=(offer.price if offer else pieces[0].cost) if full else 0,
                 grain=material.grain, dig=pieces[0].depth,
                 edge_trim=usual if full else _still(usual, uncut.get(name, ())), flaws=pieces[0].flaws,
+                measured=pieces[0].thickness if measured else None,
+                delivery=f"{material.title}{measures}" if measured and pieces[0].thickness is None else "",
             )
         )  # fmt: skip
         behind[name] = pieces
     return rows, behind
+
+
+def _measures(p: Piece, unit: Unit) -> str:
+    """Say what a caliper says of a piece, or with which others it came if nobody measured it.
+
+    Full pieces of a material that came from a supplier on one day are a delivery; an offcut is alone.
+    """
+    if p.thickness is not None:
+        return f", {decimal(p.thickness, unit):f} thick"
+    if p.kind is Kind.OFFCUT:
+        return f", {p.tag} not measured"
+    return f", not measured, of {p.shelved_at[:10]} {p.supplier}".rstrip()
 
 
 def _equal(p: Piece) -> tuple[str, int, int, int, int, str]:

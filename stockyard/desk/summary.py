@@ -23,7 +23,7 @@ def summary(answer: Answer, unit: Unit, currency: str, seconds: Seconds) -> tupl
         *_takes(answer, unit, seconds),
         *_use(answer, currency),
         *_proof(answer, currency),
-        *_short(answer),
+        *_short(answer, currency),
     )
 
 
@@ -118,9 +118,13 @@ def _proof(answer: Answer, currency: str) -> Iterator[str]:
         yield f"It may be possible to save up to {gap} more; that is not known."
 
 
-def _short(answer: Answer) -> Iterator[str]:
+def _short(answer: Answer, currency: str) -> Iterator[str]:
     for left in answer.plan.unplaced:
         yield f"NOT PLACED: {left.count} × {left.part}: {left.reason}."
+    if (split := answer.facts_split) is not None:
+        more = split.money - answer.facts.money
+        costs = f"{money(more, currency)} more of full pieces" if more > 0 else "no more money"
+        yield f"Split, so that its parts come from several pieces, the set is cut too, for {costs}."
 
 
 def layout_rows(answer: Answer, codes: Mapping[str, str]) -> list[dict[str, object]]:

@@ -12,7 +12,8 @@ from stockyard.kinds import Form
 from stockyard.measure import Unit, named_thickness
 from stockyard.tolerances import Range, board, panel
 from stockyard.wording import count
-from stockyard.yard.model import Material, Piece, StoredPlan
+from stockyard.yard.jobs import named_parts
+from stockyard.yard.model import Job, Material, Piece, StoredPlan
 from stockyard.yard.pieces import by_tag
 from stockyard.yard.store import Yard
 
@@ -79,6 +80,23 @@ def mixed_parts(yard: Yard, plan: StoredPlan, known: Mapping[int, Material]) -> 
         if max(thick_ones) - min(thick_ones) > spread:
             warned[tuple(sorted(thick_ones))].append(name)
     return tuple(_mixed(names, sizes, yard.unit) for sizes, names in warned.items())
+
+
+def batch_stock(yard: Yard, job: Job, plan: StoredPlan) -> Iterator[str]:
+    """Yield what the pieces of each batch measure: "batch dado (side, shelf): 17.4 to 17.5 mm stock"."""
+    batch = {name: part.batch for name, part in named_parts(job) if part.batch}
+    found: defaultdict[str, set[int | None]] = defaultdict(set)
+    for layout in plan.layouts:
+        thick = by_tag(yard, layout.tag).thickness if layout.tag else None
+        for name in {batch[p.name] for p in layout.placed if p.name in batch}:
+            found[name].add(thick)
+    for name, every in found.items():
+        known = sorted(t for t in every if t is not None)
+        says = " to ".join(dict.fromkeys(caliper(t, yard.unit) for t in known[:1] + known[-1:]))
+        parts = ", ".join(part for part, of in batch.items() if of == name)
+        yield f"batch {name} ({parts}): " + (
+            f"{says} stock" if known else "one delivery that nobody measured"
+        )
 
 
 def _mixed(names: list[str], sizes: tuple[int, ...], unit: Unit) -> str:

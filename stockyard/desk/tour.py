@@ -1,4 +1,4 @@
-"""The demo's tour: five jobs planned and printed, and one of them taken through to the rack again."""
+"""The demo's tour: its jobs planned and printed, and one of them taken through to the rack again."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def tour(path: Path, say: Callable[[str], None], keep: Keep, *, seconds: float) 
 
 
 def _paste(yard: Yard) -> Iterator[Job]:
-    """Store the five cut lists as jobs."""
+    """Store the cut lists as jobs."""
     for path in sorted((demo_folder() / "cut_lists").iterdir()):
         text = path.read_text(encoding="utf-8")
         found = understand(yard, text, Ways(first="along"))

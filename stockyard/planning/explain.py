@@ -8,22 +8,49 @@ from dataclasses import dataclass, replace
 from stockyard.measure import Unit, show
 from stockyard.planning.plan import Unplaced
 from stockyard.planning.problem import Grain, Method, Part, Problem, Stock, fits, turns
+from stockyard.planning.sets import Panel, joined, panels
 from stockyard.saws import can_crosscut
 
 _MOST_NAMES = 3
 
 
 def unplaced(problem: Problem, missing: Mapping[int, int]) -> tuple[Unplaced, ...]:
-    """Return what is left out, with reasons; `missing` counts copies by part index."""
-    return tuple(
-        Unplaced(problem.parts[i].id, n, why(problem, problem.parts[i]))
-        for i, n in sorted(missing.items())
-        if n > 0
+    """Return what is left out, with reasons; `missing` counts copies by index of the joined problem's parts.
+
+    The members of a set are left out together.
+    """
+    whole, sets, first = joined(problem), panels(problem), len(problem.parts)
+    found = []
+    for i, n in sorted(missing.items()):
+        if n <= 0:
+            continue
+        if i < first:
+            found.append(Unplaced(problem.parts[i].id, n, why(whole, problem.parts[i])))
+            continue
+        panel = sets[i - first]
+        reason = why_set(problem, panel)
+        found += [Unplaced(problem.parts[row].id, n * k, reason) for row, k in panel.counts().items()]
+    return tuple(found)
+
+
+def why_set(problem: Problem, panel: Panel) -> str:
+    """Return why (more of) a set cannot be cut, which piece it needs, and whether it could be cut apart."""
+    whole = joined(problem)
+    size = " x ".join(show(side, problem.unit, mark=True) for side in (panel.part.length, panel.part.width))
+    text = f"the set {panel.group.id} needs {size} of one piece: {why(whole, panel.part)}"
+    if any(fits(panel.part, s, problem.saws) for s in problem.stock if s.count != 0):
+        return text
+    apart = all(
+        any(fits(problem.parts[row], s) for s in problem.stock if s.count != 0) for row in panel.counts()
     )
+    return f"{text}; split, each of its parts finds a piece" if apart else text
 
 
 def why(problem: Problem, part: Part) -> str:
     """Return why (more of) `part` cannot be cut from the stock."""
+    if part.only is not None:
+        text = why(problem, replace(part, only=None))
+        return f"{text}; its batch {part.batch} comes from pieces that measure alike" if part.batch else text
     stock = [s for s in problem.stock if s.count != 0]
     material = [s for s in stock if part.materials is None or s.material in part.materials]
     if not material:

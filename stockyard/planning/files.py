@@ -12,19 +12,24 @@ from typing import Any, NoReturn, TypeVar
 from stockyard.effort import Effort
 from stockyard.errors import BadInput
 from stockyard.measure import LONGEST, TICKS_PER, Unit, read_number, read_ticks, show
+from stockyard.planning.batches import refuse_unserved
 from stockyard.planning.problem import (
+    BATCH_SPREAD,
     MONEY,
     NO_TRIM,
     Flaw,
     Grain,
+    Group,
     Kind,
     Method,
     Part,
     Problem,
+    Run,
     Stock,
     Trim,
     narrower_than_bit,
 )
+from stockyard.planning.sets import refuse_unequal
 from stockyard.planning.worth import Worth
 
 LARGEST_FILE = 20_000_000
@@ -35,7 +40,7 @@ MOST_PARTS = 100_000
 _MOST = 1_000_000_000
 _PLACES = 30
 
-_C = TypeVar("_C", Unit, Kind, Grain, Method)
+_C = TypeVar("_C", Unit, Kind, Grain, Method, Run)
 
 
 def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
@@ -51,8 +56,11 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
     worth, effort = _worth(top.row("keep")), _effort(top.row("effort"))
     stock = tuple(_stock(row, trim) for row in top.rows("stock", MOST_STOCK_ROWS))
     parts = tuple(_part(row) for row in top.rows("parts", MOST_PARTS))
+    spread = top.length("batch_spread", BATCH_SPREAD, least=0)
+    groups = () if top.get("groups") is None else tuple(_group(row) for row in top.rows("groups", MOST_PARTS))
     _unique("stock", [s.id for s in stock])
     _unique("parts", [p.id for p in parts])
+    _unique("groups", [g.id for g in groups])
     total = 0
     for i, part in enumerate(parts):
         total += part.count
@@ -61,12 +69,14 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
     top.end()
     problem = Problem(
         stock=stock, parts=parts, unit=unit, kerf=kerf, method=method, worth=worth, effort=effort,
-        one_pass=one_pass,
+        one_pass=one_pass, groups=groups, batch_spread=spread,
     )  # fmt: skip
     narrow = next((n for n, p in enumerate(parts) if narrower_than_bit(problem, p)), None)
     if narrow is not None:
         wide = show(kerf, unit, mark=True)
         raise BadInput(f"kerf: the bit, {wide}, is wider than parts[{narrow}] '{_shown(parts[narrow].id)}'")
+    refuse_unequal(problem)
+    refuse_unserved(problem)
     return problem, tuple(top.notes)
 
 
@@ -354,9 +364,24 @@ def _part(row: _Row) -> Part:
         materials=_materials(row),
         grain=row.choice("grain", Grain, Grain.ALONG),
         priority=row.whole("priority", 0, -_MOST),
+        batch="" if row.get("batch") is None else row.text("batch"),
     )
     row.end()
     return part
+
+
+def _group(row: _Row) -> Group:
+    members = row.need("members")
+    if not isinstance(members, list) or not members or not all(isinstance(m, str) for m in members):
+        row.fail("members", "must be a list of part ids")
+    group = Group(
+        id=row.text("id"),
+        run=row.choice("run", Run, None),
+        members=tuple(m.strip() for m in members),
+        count=row.whole("count", 1, 1),
+    )
+    row.end()
+    return group
 
 
 def _materials(row: _Row) -> tuple[str, ...] | None:

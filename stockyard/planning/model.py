@@ -97,8 +97,8 @@ def _lies(problem: Problem, part: int, stock: int) -> int:
 def shares(problem: Problem) -> tuple[Model, ...]:
     """Split a problem into models that have no stock in common. Parts that fit nothing are left out."""
     lies = [
-        [_lies(problem, i, j) if s.count != 0 else 0 for j, s in enumerate(problem.stock)]
-        for i in range(len(problem.parts))
+        [_lies(problem, i, j) if s.count != 0 and p.count else 0 for j, s in enumerate(problem.stock)]
+        for i, p in enumerate(problem.parts)
     ]
     share_of = list(range(len(problem.stock)))
 

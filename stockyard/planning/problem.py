@@ -17,9 +17,20 @@ from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
 
 __all__ = [
-    "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Kind", "Method", "Part", "Problem", "Stock", "Trim", "fits",
-    "flaws_in", "has_room", "lies_on", "narrower_than_bit", "turns",
+    "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Group", "Kind", "Method", "Part", "Problem", "Run", "Stock",
+    "Trim", "fits", "flaws_in", "has_room", "lies_on", "narrower_than_bit", "turns",
 ]  # fmt: skip
+
+
+# How far apart the measured thicknesses of one batch may lie where nobody says (common practice, no source).
+BATCH_SPREAD = 640  # 0.2 mm
+
+
+class Run(StrEnum):
+    """How the members of a set follow each other: along the length of their piece, or across it."""
+
+    ALONG = "along"
+    ACROSS = "across"
 
 
 class Edge(StrEnum):
@@ -59,7 +70,8 @@ class Stock:
     `length` runs along the grain. `count` None means as many as needed, to be bought. `cost` is
     for one piece. `dig` is how many pieces must be moved to reach it. No part may lie nearer to an edge
     than its `edge_trim`; leftovers may. No part touches one of the `flaws`, which every piece of the row has.
-    `measured` is its thickness as a caliper says, None where nobody measured.
+    `measured` is its thickness as a caliper says, None where nobody measured: such pieces are alike within
+    one `delivery` (empty: within their row) and like no others.
     """
 
     id: str
@@ -75,6 +87,7 @@ class Stock:
     edge_trim: Trim = NO_TRIM
     flaws: tuple[Flaw, ...] = ()
     measured: int | None = None
+    delivery: str = ""
 
     @property
     def area(self) -> int:
@@ -90,7 +103,11 @@ class Stock:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """Equal parts wanted. `materials` and `thickness` None mean any; a higher `priority` goes first."""
+    """Equal parts wanted. `materials` and `thickness` None mean any; a higher `priority` goes first.
+
+    `fixed`: it lies as written on every piece, grain or none. Parts of one `batch` come from pieces that
+    measure alike. `only`: from stock rows of these ids alone, None for all.
+    """
 
     id: str
     length: int
@@ -100,11 +117,27 @@ class Part:
     materials: tuple[str, ...] | None = None
     grain: Grain = Grain.ALONG
     priority: int = 0
+    fixed: bool = False
+    batch: str = ""
+    only: tuple[str, ...] | None = None
 
     @property
     def area(self) -> int:
         """Face area of one, in ticks²."""
         return self.length * self.width
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """A matched set, `count` times: parts of one piece side by side in this order, a kerf apart and flush.
+
+    `members` are part ids. The piece is kept together as one panel until the cut that takes the set apart.
+    """
+
+    id: str
+    run: Run
+    members: tuple[str, ...]
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +157,8 @@ class Problem:
     effort: Effort = field(default_factory=Effort)
     saws: Saws = field(default_factory=Saws)
     one_pass: bool = False
+    groups: tuple[Group, ...] = ()
+    batch_spread: int = BATCH_SPREAD
 
 
 def narrower_than_bit(problem: Problem, part: Part) -> bool:
@@ -134,12 +169,16 @@ def narrower_than_bit(problem: Problem, part: Part) -> bool:
 def turns(part: Part, stock: Stock) -> tuple[bool, ...]:
     """Return the ways `part` may lie on `stock`: False as written, True turned, none if it may not.
 
-    Only material, thickness and grain are judged here, not size.
+    Only material, thickness, grain and what the part is kept to are judged here, not size.
     """
+    if part.only is not None and stock.id not in part.only:
+        return ()
     if part.materials is not None and stock.material not in part.materials:
         return ()
     if part.thickness is not None and part.thickness != stock.thickness:
         return ()
+    if part.fixed:
+        return (False,)
     square = part.length == part.width
     if not stock.grain or part.grain is Grain.ANY:
         return (False,) if square else (False, True)

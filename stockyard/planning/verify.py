@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator
 
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Plan
 from stockyard.planning.problem import Part, Problem, Stock
+from stockyard.planning.verify_batches import batch_faults, measure_alike, pieces_by_batch
+from stockyard.planning.verify_sets import panel_size, set_faults
 
 Rect = tuple[int, int, int, int]
 """x, y, dx, dy."""
@@ -40,6 +42,9 @@ def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
     found += _supply(problem, plan)
     found += _claims(problem, plan)
     found += _left_out(problem, plan)
+    if all(layout.stock in stock for layout in plan.layouts):
+        found += set_faults(problem, plan)
+        found += batch_faults(problem, plan)
     found += _work(plan)
     return tuple(found)
 
@@ -296,21 +301,30 @@ def _claims(problem: Problem, plan: Plan) -> Iterator[str]:
 
 
 def _left_out(problem: Problem, plan: Plan) -> Iterator[str]:
-    """A part is not left out while a whole unused piece could give it."""
+    """A part, or a set, is not left out while a whole unused piece could give it."""
     used = Counter(layout.stock for layout in plan.layouts)
     parts = {p.id: p for p in problem.parts}
+    taken = pieces_by_batch(problem, plan)
+    group_of = {m: group for group in problem.groups for m in group.members}
     for left_out in plan.unplaced:
         part = parts.get(left_out.part)
         if part is None:
             continue
         for piece in problem.stock:
             spare = piece.count is None or used[piece.id] < piece.count
-            if spare and _accepts(part, piece) is None and _goes_on(problem, part, piece):
+            group = group_of.get(part.id)
+            together = [parts[m] for m in group.members if m in parts] if group else [part]
+            if not spare or any(_accepts(p, piece) for p in together):
+                continue
+            if not all(measure_alike(problem, [*taken.get(p.batch, []), piece]) for p in together if p.batch):
+                continue
+            sizes = _lies(part, piece) if group is None else [panel_size(problem, group)]
+            if _goes_on(problem, sizes, piece):
                 yield f"unplaced: '{part.id}' could still be cut from '{piece.id}'"
                 break
 
 
-def _goes_on(problem: Problem, part: Part, piece: Stock) -> bool:
+def _goes_on(problem: Problem, sizes: list[tuple[int, int]], piece: Stock) -> bool:
     x_low, x_high, y_low, y_high = piece.edge_trim
     length, width = piece.length - x_low - x_high, piece.width - y_low - y_high
     return any(
@@ -318,7 +332,7 @@ def _goes_on(problem: Problem, part: Part, piece: Stock) -> bool:
         and dy <= width
         and (problem.method == "router" or _reached(problem, piece, dx, dy))
         and _is_free(piece, dx, dy)
-        for dx, dy in _lies(part, piece)
+        for dx, dy in sizes
     )
 
 

@@ -10,7 +10,17 @@ from stockyard.printing.drawing import Badge, Region, Toward
 from stockyard.printing.drawing_pdf import draw_badge
 from stockyard.printing.figures import draw_figure, fitting_size
 from stockyard.printing.output import Paper
-from stockyard.printing.page import SMALLEST, bold, plain, tick_box, warning_sign, whole, wrap, write_lines
+from stockyard.printing.page import (
+    SMALLEST,
+    bold,
+    chalk_triangle,
+    plain,
+    tick_box,
+    warning_sign,
+    whole,
+    wrap,
+    write_lines,
+)
 from stockyard.printing.step_rows import StepRow
 
 NUMBER = 54.0
@@ -149,6 +159,7 @@ class StepLine:
         takes, gives, grave = self._texts(width)
         words = len(takes) * WORDS.step + len(gives) * STRONG.step
         words += sum(len(lines) for lines in grave) * CAUTION.step
+        words += len(self._mark(width)) * CAUTION.step
         left = _BOX + 11.5 * max(len(self._small), 1 if self.row.times > 1 else 0)
         return max(words, left) + 2 * AIR
 
@@ -172,6 +183,9 @@ class StepLine:
             gives += wrap(row.must_measure, STRONG, room)
         return takes, gives, [wrap(text, CAUTION, room - 14) for text in row.grave]
 
+    def _mark(self, width: float) -> list[str]:
+        return wrap(self.row.mark, CAUTION, width - NUMBER - FENCE - 22) if self.row.mark else []
+
     @property
     def _word_room(self) -> float:
         return STRONG.width(self.row.word) + 6
@@ -187,6 +201,9 @@ class StepLine:
             set_it=not (row.trim or row.stays),
         )  # fmt: skip
         left, y = x + NUMBER + FENCE + 8, top - AIR
+        if row.mark:
+            chalk_triangle(paper.canvas, left, y - CAUTION.step + 2, 10.5)
+            y = write_lines(paper, left + 14, y, self._mark(width), CAUTION)
         write_lines(paper, left, y, [row.word], STRONG)
         paper.text(x + width, y - 10, self._setting, WORDS.face, WORDS.size, align="right")
         y = write_lines(paper, left + self._word_room, y - 1, takes, WORDS)

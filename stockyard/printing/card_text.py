@@ -66,6 +66,8 @@ def _step(row: StepRow, numbers: int, figures: int) -> Iterator[str]:
     said = "off" if row.trim else "stays" if row.stays else "about" if row.rough else "set"
     fence = f"{said:>5} {row.figure:>{figures}}" + (f" ({row.exact})" if row.exact else "")
     times = f"  ({row.times} cuts)" if row.times > 1 else ""
+    if row.mark:
+        yield f"  {'':>{numbers}}  {row.mark}"
     yield (
         f"  {row.numbers:>{numbers}}  {row.word.lower():<9} {fence}  {row.takes}  {row.size}, {row.at_fence}"
         f"  → {row.keeps}; rest {row.rest}{times}"

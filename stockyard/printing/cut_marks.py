@@ -13,6 +13,10 @@ from stockyard.printing.step_rows import StepRow, drawn_side
 BAR = 3.2
 """How heavy the edge is drawn that goes to the fence, in points."""
 
+CHALK = 0.7
+"""How heavy the triangle over a matched set is drawn, in points."""
+_INSET = 0.12
+
 _SIGNS = {Toward.LEFT: "◄", Toward.RIGHT: "►", Toward.LOWER: "▼", Toward.UPPER: "▲"}
 # Where along its line a number is tried, and to which side of the end it may step: the ends first.
 _TRIES = ((1, 1), (0, -1), (1, -1), (0, 1), *((n / 20, 0) for n in (10, 5, 15, 3, 17, 8, 12, 1, 19, 7, 13)))
@@ -29,6 +33,22 @@ def edge_bars(card: CutCard, frame: Frame, whole: Region) -> Iterator[Line]:
         x1, y1, x2, y2 = whole.x, whole.y, whole.x + whole.w, whole.y + whole.h
         ends = {"left": (x1, y1, x1, y2), "right": (x2, y1, x2, y2), "lower": (x1, y1, x2, y1)}
         yield Line(*ends.get(side, (x1, y2, x2, y2)), BAR)
+
+
+def set_triangles(card: CutCard, frame: Frame) -> Iterator[Line]:
+    """Yield the triangle to chalk over each matched set, its point on the first part."""
+    for one in card.sets:
+        at = frame.region(Area(one.x, one.y, one.dx, one.dy))
+        x1, y1, x2, y2 = at.x, at.y, at.x + at.w, at.y + at.h
+        cx, cy = (x1 + x2) / 2, (y1 + y2) / 2
+        side = drawn_side(one.first, turned=frame.turned)
+        tip, left, right = {
+            "left": ((x1, cy), (x2, y1), (x2, y2)), "right": ((x2, cy), (x1, y1), (x1, y2)),
+            "lower": ((cx, y1), (x1, y2), (x2, y2)), "upper": ((cx, y2), (x1, y1), (x2, y1)),
+        }[side]  # fmt: skip
+        inset = [(x + (cx - x) * _INSET, y + (cy - y) * _INSET) for x, y in (tip, left, right)]
+        for (ax, ay), (bx, by) in zip(inset, (*inset[1:], inset[0]), strict=True):
+            yield Line(ax, ay, bx, by, CHALK)
 
 
 def number_cuts(

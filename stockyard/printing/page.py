@@ -138,6 +138,17 @@ def warning_sign(canvas: Any, x: float, y: float, size: float) -> None:
     canvas.setFillGray(0)
 
 
+def chalk_triangle(canvas: Any, x: float, y: float, size: float) -> None:
+    """Draw an open triangle, `size` wide, standing on `y`: the mark that a joiner chalks on a face."""
+    path = canvas.beginPath()
+    path.moveTo(x + 0.6, y)
+    path.lineTo(x + size - 0.6, y)
+    path.lineTo(x + size / 2, y + size * 0.92)
+    path.close()
+    canvas.setLineWidth(1.2)
+    canvas.drawPath(path, stroke=1, fill=0)
+
+
 def draw_code(canvas: Any, tag: str, x: float, y: float, module: float) -> None:
     """Draw the QR code of `tag` from (x, y), the corner inside its quiet zone; `module` is points."""
     path = canvas.beginPath()

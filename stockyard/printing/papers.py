@@ -131,6 +131,7 @@ class DrawnPart:
 
     It is copy `number` of `of`, as on its label. `turned` when its length lies across the piece.
     `finished` is its size with its bands on, None where that is no other; `band` says them in words.
+    `matched` says where it belongs in its set ("fronts 2 of 3, below 1"), empty where it is in none.
     """
 
     name: str
@@ -144,6 +145,7 @@ class DrawnPart:
     turned: bool = False
     finished: tuple[int, int] | None = None
     band: str = ""
+    matched: str = ""
 
     @property
     def title(self) -> str:
@@ -188,6 +190,18 @@ class DrawnLeftover:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnSet:
+    """A matched set on the piece, as a panel, and at which edge of it its first part lies."""
+
+    title: str
+    x: Length
+    y: Length
+    dx: Length
+    dy: Length
+    first: Edge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CutStep:
     """One pass of the saw over the piece named `piece`, `length` x `width` before the cut.
 
@@ -195,7 +209,8 @@ class CutStep:
     not be exact. `gives` names the low and the high side, None for waste. `machine` is None when no
     saw of the shop reaches. `trim` is what the cut takes off the edge away from the fence, the kerf
     included, when it only cleans that edge and sets nothing, else 0. `setting` numbers the settings of the
-    job, 0 before they are counted; it `stays` when it stands already as the job is cut.
+    job, 0 before they are counted; it `stays` when it stands already as the job is cut. `panel` names the
+    matched set that it takes apart, whose face is marked before, else empty.
     """
 
     number: int
@@ -213,6 +228,7 @@ class CutStep:
     setting: Length = Length(0)
     stays: bool = False
     cautions: tuple[Caution, ...] = ()
+    panel: str = ""
 
     @property
     def edge(self) -> Edge:
@@ -255,6 +271,7 @@ class CutCard:
     leftovers: tuple[DrawnLeftover, ...] = ()
     steps: tuple[CutStep, ...] = ()
     flaws: tuple[Flaw, ...] = ()
+    sets: tuple[DrawnSet, ...] = ()
     note: str = ""
     finest: int = 64
     guide: str = "guided saw"

@@ -9,7 +9,7 @@ from math import inf
 
 from stockyard.measure import Unit, show
 from stockyard.printing.combs import Comb, comb_out
-from stockyard.printing.cut_marks import edge_bars, number_cuts
+from stockyard.printing.cut_marks import edge_bars, number_cuts, set_triangles
 from stockyard.printing.drawing import (
     Arrow,
     Badge,
@@ -113,6 +113,7 @@ class _Sheet:
             self._letter_outside(room, text)
         self._grain()
         self._corner_0()
+        self.shapes += set_triangles(self.card, self.frame)
         self.shapes += edge_bars(self.card, self.frame, self.whole)
         self.shapes += numbers
 

@@ -24,7 +24,8 @@ class StepRow:
     `exact` is that figure in millimetres where it is shown rounded, else empty. `setting` is its number on
     the job sheet, 0 for none. `edge` lies at the fence, which `at_fence` says in words. `takes` is the
     piece in hand (or several equal ones), `keeps` what comes out at the fence, `rest` what lies beyond it;
-    `measure` are the finished sizes that are left over. `first` is the number of its first cut.
+    `measure` are the finished sizes that are left over. `first` is the number of its first cut. `mark` says
+    what to chalk on the face before it, empty for nothing.
     """
 
     first: int
@@ -45,6 +46,7 @@ class StepRow:
     rest: str
     measure: tuple[str, ...]
     grave: tuple[str, ...]
+    mark: str = ""
 
     @property
     def must_measure(self) -> str:
@@ -93,7 +95,8 @@ def _bundles(card: CutCard) -> Iterator[list[Chain]]:
         name = _at_fence(step) or ""
         # What is neither a part nor cut again stands alone.
         gives = parts.get(name) or ("" if name in cut_again else step.number)
-        return (gives, step.word, step.machine, step.edge, step.fence, step.trim, step.setting, step.rough)
+        return (gives, step.word, step.machine, step.edge, step.fence, step.trim, step.setting, step.rough,
+                bool(step.panel))  # fmt: skip
 
     for _, found in groupby(card.steps, key=alike):
         chains = _chains(list(found))
@@ -153,7 +156,17 @@ def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], *
         rest=left[0] if set(left) == {"waste"} else "; ".join(left),
         measure=tuple(show(size, card.unit, finest=card.finest) for size in left_over),
         grave=tuple(dict.fromkeys(text for step in group for text in grave_words(step, card))),
+        mark=_mark(group),
     )
+
+
+def _mark(group: Sequence[CutStep]) -> str:
+    """Return the cabinetmaker's mark (common practice, no source): a triangle over all parts of a set."""
+    panels = list(dict.fromkeys(step.panel for step in group if step.panel))
+    if not panels:
+        return ""
+    which = panels[0] if len(panels) == 1 else f"each of {', '.join(panels[:-1])} and {panels[-1]}"
+    return f"mark the face before this cut: one triangle across {which}, its point on 1"
 
 
 def _edge_words(step: CutStep, card: CutCard, *, turned: bool) -> str:

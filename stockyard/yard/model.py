@@ -157,6 +157,10 @@ class JobPart:
     `band_material` and `band_thickness` are the strip's, empty where nobody said. `length` and `width` are
     cut sizes; `finished` ones are with the strips on. `method` None: cut on what its job, else its material
     says. `outline` is the drawing exchange file of its shape, empty where it is a rectangle.
+
+    `set_name` is the matched set it is in, in the order of the lines; `set_run` says how its parts follow
+    each other, along or across; `set_each` how many of this one a set takes (0: all). Parts of a `batch` come
+    from pieces that measure alike.
     """
 
     name: str
@@ -173,6 +177,10 @@ class JobPart:
     finished_width: Length | None = None
     priority: int = 0
     note: str = ""
+    set_name: str = ""
+    set_run: str = ""
+    set_each: int = 0
+    batch: str = ""
     material_ids: tuple[int, ...] = field(default=(), compare=False)
     job: str = ""
     method: Method | None = None

@@ -70,7 +70,53 @@ class Check:
         self.need((plan["status"] == "short") == bool(plan["unplaced"]), "status")
         self.claims(money, area)
         self.work()
+        self.sets(left_out)
+        self.batches()
         return self.complaints
+
+    def sets(self, left_out: Counter[str]) -> None:
+        """Members of a set one kerf apart in order, flush, lying alike; each set whole or left out whole."""
+        for group in self.problem.get("groups") or []:
+            names, found = group["members"], 0
+            axis = {"along": 0, "across": 1}[group["run"]]
+            for n, layout in enumerate(self.plan["layouts"]):
+                waiting = {self.box(p): p["id"] for p in layout["parts"] if p["id"] in names}
+                while waiting:
+                    box = min(waiting, key=lambda b: (b[1 - axis], b[axis]))
+                    got = []
+                    for _ in names:
+                        if box in waiting:
+                            got.append((waiting.pop(box), box))
+                        here = box[axis] + box[axis + 2] + self.kerf
+                        box = next(
+                            (b for b in waiting if b[axis] == here and b[1 - axis] == box[1 - axis]), box
+                        )
+                    said = [ident for ident, _ in got]
+                    self.need(said in (names, names[::-1]), f"layout {n}: set {group['id']}: {said}")
+                    self.need(len({b[3 - axis] for _, b in got}) == 1, f"set {group['id']}: not flush")
+                    for ident, b in got:
+                        size = self.size(self.parts[ident])
+                        across = self.parts[ident].get("grain", "along") == "across"
+                        self.need(b[2:] == (size[::-1] if across else size), f"set: {ident} the other way up")
+                    found += 1
+            missing = {F(left_out[m]) / names.count(m) for m in names}
+            self.need(missing == {group.get("count", 1) - found}, f"set {group['id']}: not in whole sets")
+
+    def batches(self) -> None:
+        """Pieces of one batch measure alike, or none is measured and all are of one row."""
+        spread = length(self.problem.get("batch_spread", "0.2 mm"), self.unit)
+        used: dict[str, set[str]] = {}
+        for layout in self.plan["layouts"]:
+            for p in layout["parts"]:
+                if batch := self.parts[p["id"]].get("batch"):
+                    used.setdefault(batch, set()).add(layout["stock"])
+        for batch, rows in used.items():
+            figures = [self.stock[r].get("measured") for r in rows]
+            known = [length(f, self.unit) for f in figures if f is not None]
+            alone = len(known) == len(rows) or len(rows) == 1
+            self.need(
+                alone and max(known, default=F(0)) - min(known, default=F(0)) <= spread, f"batch {batch}"
+            )
 
     def work(self) -> None:
         """Every cut once, each after the cut that made its piece."""

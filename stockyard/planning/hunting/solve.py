@@ -9,12 +9,14 @@ from dataclasses import replace
 from functools import partial
 from time import monotonic
 
+from stockyard.planning.batches import settled
 from stockyard.planning.bounds.bound import plan_bound
 from stockyard.planning.choosing.answer import Answer
 from stockyard.planning.explain import unplaced
 from stockyard.planning.hunting.alike import merge
 from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
 from stockyard.planning.hunting.reduction import Reduction
+from stockyard.planning.hunting.rescue import rescued
 from stockyard.planning.hunting.routed import Routing
 from stockyard.planning.hunting.stopping import Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
@@ -24,6 +26,7 @@ from stockyard.planning.plan import Bound, Plan, Status, Unplaced
 from stockyard.planning.polish.polish import MOST_PARTS, Time, polish, tidied
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import finish
+from stockyard.planning.sets import joined
 from stockyard.planning.tree import Pattern
 
 # Share of the time that is kept to polish the plan, once money is proved least or before (without a kerf
@@ -64,9 +67,11 @@ class Run:
         report: Callable[[Improvement], None] | None,
         stop: Callable[[], bool] | None,
     ) -> None:
-        self.problem, self.limits = problem, limits
-        self._report, self._told = report, stop
         self._begun, self._seed = monotonic(), seed
+        self._asked, self._all_tried = settled(problem, partial(_first, seed=seed))
+        self.limits = limits
+        self.problem = problem = joined(self._asked)  # every set one part
+        self._report, self._told = report, stop
         self._work = 0
         self._gains = Gains(sum(p.count for p in problem.parts))
         self._kept = LAST_HAND * min(TIMED, sum(p.count for p in problem.parts))
@@ -233,20 +238,28 @@ class Run:
                 known[p] = p if self.problem.stock[p.stock].flaws else tidied(self.problem, p)
         return [known[p] for p in patterns]
 
+    def _bound(self, money: int) -> Bound:
+        """Return what is proved: nothing where pieces for the batches were chosen without trying all."""
+        if not self._all_tried:
+            return Bound(0, 0, "other pieces for the batches might do with less")
+        return plan_bound(self.problem, [h.bound for h in self.searches], money)
+
     def plan(self) -> Plan:
         """Return the plan made of the best answers."""
         best = [h.best for h in self.searches]
-        proven = all(h.proven for h in self.searches)
+        proven = self._all_tried and all(h.proven for h in self.searches)
         patterns = self._last_patterns(best)
+        if not self._all_tried:
+            patterns = rescued(self._asked, patterns)
         stock = [self.problem.stock[p.stock] for p in patterns]
         money = sum(s.cost for s in stock if s.kind is Kind.FULL)
         missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
         for pattern in patterns:
             missing.subtract(pattern.parts())
         short = +missing
+        proven = proven or (money == 0 and not self._all_tried)
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
-        bound = plan_bound(self.problem, [h.bound for h in self.searches], money)
-        return self._finished(patterns, bound, status, unplaced(self.problem, short))
+        return self._finished(patterns, self._bound(money), status, unplaced(self._asked, short))
 
     def _finished(
         self, patterns: Sequence[Pattern], bound: Bound, status: Status, unplaced: Sequence[Unplaced] = ()
@@ -254,7 +267,7 @@ class Run:
         """Return patterns as a plan."""
         routed = self.problem.method is Method.ROUTER
         last_hand = finish_routed if routed else partial(finish, tidied=False)
-        return last_hand(self.problem, patterns, bound=bound, status=status, unplaced=unplaced)
+        return last_hand(self._asked, patterns, bound=bound, status=status, unplaced=unplaced)
 
 
 def _clear(problem: Problem) -> Problem:
@@ -263,3 +276,15 @@ def _clear(problem: Problem) -> Problem:
         return problem
     stock = tuple(replace(s, count=0) if s.flaws else s for s in problem.stock)
     return replace(problem, stock=stock)
+
+
+def _first(problem: Problem, *, seed: int) -> tuple[int, int, int]:
+    """Return how many parts first answers leave out, what they cost and their net material."""
+    whole = joined(problem)
+    hunts = [Hunt(merge(m).model, seed + n, repeatable=True) for n, m in enumerate(shares(whole))]
+    for hunt in hunts:
+        hunt.start()
+    best = [h.best.figures for h in hunts]
+    known = sum(p.demand for h in hunts for p in h.model.parts)
+    missing = sum(p.count for p in whole.parts) - known + sum(sum(b.missing) for b in best)
+    return missing, sum(b.money for b in best), sum(b.net for b in best)

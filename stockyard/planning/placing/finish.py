@@ -12,8 +12,9 @@ from stockyard.planning.placing.spots import Box, clean, corner_of, is_free, spo
 from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem, flaws_in
 from stockyard.planning.sawing.aim import path_of
-from stockyard.planning.sawing.cuts import Bench, uncut_edges
+from stockyard.planning.sawing.cuts import Bench, in_order, uncut_edges
 from stockyard.planning.sawing.finish import plain
+from stockyard.planning.sawing.opened import opened
 from stockyard.planning.tree import Pattern
 
 
@@ -37,10 +38,16 @@ def routed_layout(problem: Problem, pattern: Pattern) -> Layout:
     piece = problem.stock[pattern.stock]
     if is_free(pattern.root):
         x, y = corner_of(piece)
-        parts = tuple(
-            Placement(problem.parts[s.part].id, s.x + x, s.y + y, s.length, s.width)
+        boxes = (
+            Bench(s.x + x, s.y + y, s.length, s.width, s.part)
             for s in spots(problem, pattern)
             if s.part is not None
+        )
+        parts = tuple(
+            Placement(problem.parts[b.part].id, b.x, b.y, b.dx, b.dy)
+            for box in boxes
+            for b in in_order(opened(problem, box))
+            if b.part is not None
         )
         lay = Layout(stock=piece.id, parts=parts, cuts=(), leftovers=_remains(problem, pattern, parts))
         return moved_together(problem, pattern, lay)
@@ -53,8 +60,11 @@ def routed_layout(problem: Problem, pattern: Pattern) -> Layout:
 
 
 def moved_together(problem: Problem, pattern: Pattern, layout: Layout) -> Layout:
-    """Return a layout with its parts moved together where one pass cuts two edges and that is worth it."""
-    if not (problem.one_pass and problem.effort.path):
+    """Return a layout with its parts moved together where one pass cuts two edges and that is worth it.
+
+    A problem with sets stays as it is: their parts may not move apart.
+    """
+    if not (problem.one_pass and problem.effort.path) or problem.groups:
         return layout
     piece, boxes = problem.stock[pattern.stock], [(p.x, p.y, p.dx, p.dy) for p in layout.parts]
 

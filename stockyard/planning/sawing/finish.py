@@ -10,6 +10,7 @@ from stockyard.effort import Effort
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn, Unplaced
 from stockyard.planning.problem import Method, Problem
 from stockyard.planning.sawing.cuts import Bench, Sawyer, in_order, layout
+from stockyard.planning.sawing.opened import opened
 from stockyard.planning.sawing.operations import (
     Operation,
     Setting,
@@ -46,7 +47,7 @@ class Sawn:
 
 def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
     """Return a pattern with its cuts and what they are, sawn the cheaper way if there are two."""
-    ways = [_sawn(problem, pattern, bench) for bench in sawyer.benches(pattern)]
+    ways = [_sawn(problem, pattern, opened(problem, bench)) for bench in sawyer.benches(pattern)]
     return min(ways, key=lambda s: s.price + problem.effort.fence * len(s.settings))
 
 
@@ -85,7 +86,8 @@ def finish(
 ) -> Plan:
     """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job.
 
-    `tidied` False keeps the cut trees as they are. One that gives no part is left on the rack.
+    Their parts are those of the problem with its sets joined. `tidied` False keeps the cut trees as they are.
+    One that gives no part is left on the rack.
     """
     sawyer = Sawyer(problem, tidied=tidied)
     copies = Counter(p for p in patterns if p.parts())
