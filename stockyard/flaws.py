@@ -96,7 +96,9 @@ def looked_at(flaws: Sequence[Flaw], length: int, width: int, unit: Unit, name: 
 
 def flaws_text(flaws: Sequence[Flaw], unit: Unit) -> str:
     """Say on a label what is wrong with a piece: one flaw whole, of several how many; nothing of none."""
-    return f"{len(flaws)} flaws" if len(flaws) > 1 else "".join(f"flaw {said(f, unit)}" for f in flaws)
+    if len(flaws) > 1:
+        return f"{len(flaws)} flaws"
+    return "".join(f"flaw {said(f, unit)} from corner 0" for f in flaws)
 
 
 def said(flaw: Flaw, unit: Unit) -> str:

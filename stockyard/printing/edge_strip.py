@@ -81,7 +81,9 @@ class EdgeLabel:
         """Shorter ways to say it: the name gives way and the thickness is kept, at the last before it."""
         named = self.thickness_name.strip()
         if self.flaws:  # what is wrong with it is kept longest
-            yield from (f"{stuff}, {self.flaws}" for stuff in replace(self, flaws="").short_stuff)
+            spot = self.flaws.removesuffix(" from corner 0")
+            bare = replace(self, flaws="")
+            yield from (f"{stuff}, {spot}" for stuff in (bare.stuff, *bare.short_stuff))
             yield from (f"{stuff} flawed" for stuff in replace(self, flaws="").short_stuff)
             return
         if not named or named in self.material:

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput
+from stockyard.flaws import Flaw, flaws_text
 from stockyard.measure import LONGEST, TICKS_PER_MM, Unit, parse
 from stockyard.printing import fonts
 from stockyard.printing.edge_labels import (
@@ -65,6 +66,14 @@ def test_inches_carry_their_fractions() -> None:
 
 def test_a_full_piece_says_full_and_no_size() -> None:
     assert words(replace(LABEL, full=True))[:3] == ["K7Q3Z", "FULL", "birch ply 18 mm"]
+
+
+def test_a_flaw_is_said_and_from_where_and_kept_longer_than_the_name() -> None:
+    flaw = flaws_text([Flaw(0, 0, 80 * TICKS_PER_MM, 120 * TICKS_PER_MM)], Unit.MM)
+    said = " ".join(words(replace(LABEL, flaws=flaw)))
+    assert "flaw 80 x 120 at 0, 0 from corner 0" in said
+    long = replace(LABEL, material="a very long name of a very rare and figured veneer ply " * 2, flaws=flaw)
+    assert "flaw" in " ".join(words(long))
 
 
 def test_a_thickness_in_the_name_is_not_said_twice() -> None:
