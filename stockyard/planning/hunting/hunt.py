@@ -54,9 +54,9 @@ class Hunt:
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
-        self.flawed = flawed_rows(whole)
         self._flawed_turns = 0
-        self._look_at(self._reduced())
+        is_large = self._demand >= self.rhythm.large
+        self._look_at(thin(whole, self.rhythm.offcuts_large if is_large else self.rhythm.offcuts))
         self.bound = bound_by_area(whole)
         self.rounds = 0
         self._beats = 0
@@ -72,17 +72,12 @@ class Hunt:
         self._luck = Random(seed)
         self.moves, self.round_moves = self._turns(), self._rounds()
 
-    def _reduced(self) -> Reduction:
-        """Return what the searchers work on: pieces with flaws get layouts of their own."""
-        if self.flawed:
-            return Thinned(without_flawed(self.whole))
-        is_large = self._demand >= self.rhythm.large
-        return thin(self.whole, self.rhythm.offcuts_large if is_large else self.rhythm.offcuts)
-
     def _look_at(self, reduced: Reduction) -> None:
-        """Search on a model, the whole or a thinned one."""
-        self.model = model = reduced.model
-        self._flaws = FlawedPieces(self.whole, self.flawed)
+        """Search on a model, the whole or a thinned one; pieces with flaws get layouts of their own."""
+        self.seen = reduced.model
+        self.flawed = flawed_rows(self.seen)
+        self.model = model = without_flawed(self.seen)
+        self._flaws = FlawedPieces(self.seen, self.flawed)
         self._is_line = line_of(model) is not None  # boards go their own way
         self.searchers = [Searcher(model, self.seed * SEARCHERS + n, n) for n in range(SEARCHERS)]
         self.best = judge(model, ())
@@ -122,15 +117,15 @@ class Hunt:
     def start(self) -> None:
         """Find first answers, one for each order of the parts; of all stock when a thinned one is short."""
         self._construct()
-        if not self.best.complete and self.model is not self.whole and not self.flawed:
+        if not self.best.complete and self.seen is not self.whole:
             self._look_at(Thinned(self.whole))
             self._construct()
-        if self.flawed:
-            self._plan_flawed()
 
     def _construct(self) -> None:
         for order in self.rhythm.starts[: 1 if self._demand > self.rhythm.many_parts else None]:
             self.offer(self.searchers[0].start(order))
+        if self.flawed:
+            self._plan_flawed()
 
     def offer(self, answer: Answer, *, tidy: bool = False) -> bool:
         """Take `answer` as the best when it is; pool its layouts. `tidy`: whether its cut trees are."""

@@ -50,7 +50,7 @@ class Routing:
 
         `tell` is called at each better answer.
         """
-        model = hunt.whole if hunt.flawed else hunt.model  # where flaws lie, it sees by itself
+        model = hunt.seen  # where flaws lie, it sees by itself
         self.model, self.bound, self.repeatable, self.tell = model, hunt.bound, repeatable, tell
         self.pool = Pool(model)
         clean = [clear_of_flaws(model, c) for c in hunt.best.layouts]

@@ -5,7 +5,7 @@ that cost nothing:
 1. for every part and way it lies, the rows that hold it with least to spare, enough of them for twice
    its count (a good plan can always trade a taken row for a spare one that is as good for its part);
 2. the rest by area, from the smallest that holds any part upwards, spread evenly over all sizes.
-Rows of full pieces, and of more than one piece, are always kept.
+Rows of full pieces, of more than one piece, and of pieces with flaws are always kept.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from stockyard.planning.model import Model
+from stockyard.planning.model import Model, flawed_rows
 from stockyard.planning.tree import Pattern
 
 # Share of the places for rows that suit single parts best; the others are spread over all sizes.
@@ -36,7 +36,8 @@ def thin(model: Model, keep: int) -> Thinned:
 
     Parts keep at least one row that holds them, even when that exceeds `keep`.
     """
-    loose = [j for j, s in enumerate(model.stock) if s.count == 1 and not s.money]
+    flawed = set(flawed_rows(model))
+    loose = [j for j, s in enumerate(model.stock) if s.count == 1 and not s.money and j not in flawed]
     if len(loose) <= keep:
         return Thinned(model)
     kept = set(range(len(model.stock))) - set(loose)
