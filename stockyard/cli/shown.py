@@ -17,10 +17,12 @@ if TYPE_CHECKING:
 
 
 def described(p: PieceLine, terms: Terms) -> str:
-    """Say what a piece is: birch ply 18 mm offcut 600 mm × 400 mm."""
+    """Say what a piece is: birch ply 18 mm offcut 600 mm × 400 mm, 1 flaw."""
     from stockyard.figures import size
+    from stockyard.wording import count
 
-    return f"{p.material} {p.word} {size(p.length, p.width, terms.unit)}"
+    flawed = f", {count(len(p.flaws), 'flaw')}" if p.flaws else ""
+    return f"{p.material} {p.word} {size(p.length, p.width, terms.unit)}{flawed}"
 
 
 def print_pieces(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:

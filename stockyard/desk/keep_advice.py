@@ -21,6 +21,7 @@ from stockyard.advice.keeping import (
 from stockyard.advice.shelving import fill
 from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
+from stockyard.flaws import biggest_clear
 from stockyard.kinds import Grain, Kind
 from stockyard.measure import Length
 from stockyard.settings import Settings, show_value
@@ -100,7 +101,8 @@ def keep_piece(yard: Yard, tag: str) -> Advice:
     """
     with yard.reading():
         piece = by_tag(yard, tag)
-        return keep_or_bin(yard, material(yard, piece.material_id), piece.length, piece.width, tag=piece.tag)
+        clear = biggest_clear(piece.flaws, piece.length, piece.width) or piece.flaws[0]
+        return keep_or_bin(yard, material(yard, piece.material_id), clear.dx, clear.dy, tag=piece.tag)
 
 
 def keep_size(yard: Yard, words: str, size: str) -> Advice:

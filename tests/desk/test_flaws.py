@@ -10,6 +10,7 @@ import pytest
 
 from stockyard import yard
 from stockyard.desk import flaws, racks
+from stockyard.desk.keep_advice import keep_piece
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Asked, plan_and_store
@@ -153,6 +154,12 @@ def test_the_clear_piece_is_said_and_cut_out_in_one_go(shop: Yard) -> None:
         flaws.clear(shop, tag)
     with pytest.raises(Refused, match="nothing to cut off"):
         flaws.cut_clear(shop, clear.tag)
+
+
+def test_keep_or_bin_looks_at_what_is_clear(shop: Yard) -> None:
+    tag = lay(shop, 1600, 600, (0, 290, 1600, 20))
+    advice = keep_piece(shop, tag)
+    assert (advice.length, advice.width) == (1600 * MM, 290 * MM)
 
 
 def test_a_promised_piece_is_not_cut_clear_behind_its_plan(shop: Yard) -> None:
