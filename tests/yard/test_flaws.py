@@ -123,6 +123,14 @@ def test_a_smaller_size_takes_the_flaws_beyond_it_along(shop: Shop) -> None:
     assert flaws_of(shop, p.tag) == [(1000, 0, 50, 100)]
 
 
+def test_what_comes_back_smaller_has_no_flaw_outside_itself(shop: Shop) -> None:
+    p = note(shop, shop.offcut, mm(300, 500, 100, 100))
+    given = [GivenOffcut(length=390 * MM, width=600 * MM, at=(0, 0))]
+    (left,) = cutting.confirm_cut(shop.yard, p.tag, parts=(), offcuts=given).offcuts
+    cutting.return_offcut(shop.yard, left.tag, "R2", (390 * MM, 560 * MM))
+    assert flaws_of(shop, left.tag) == [(300, 500, 90, 60)]
+
+
 def test_find_looks_at_what_is_clear(shop: Shop) -> None:
     p = note(shop, shop.offcut, mm(550, 250, 100, 100))
     small = search.find(shop.yard, search.read_wanted(shop.yard, "540 x 590 ply"))
