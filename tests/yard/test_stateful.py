@@ -357,7 +357,7 @@ class Deeds(RuleBasedStateMachine):
             made = undo.undo(self.yard, self.first_deed + 1 + n % (last - self.first_deed))
         except StockyardError as error:
             # Refused, and the deed that was asked for is named.
-            assert "deed " in str(error), error
+            assert "entry " in str(error), error
         else:
             undo.undo(self.yard, made.id)
         assert state_of(self.yard) == state
