@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from time import monotonic
 
 from stockyard.planning.choosing.answer import Answer, judge
@@ -11,28 +12,44 @@ from stockyard.planning.choosing.covering import cover
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.model import Candidate, Model
 
-# Seconds that covering may take, doubled while it does not come to its end; and the same in nodes.
-COVER_SECONDS, MOST_COVER_SECONDS, COVER_NODES = 1.0, 4.0, 50
-# Seconds that are left for the choice after it in any case.
-LEAST_SECONDS = 0.05
-# Layouts that CP-SAT chooses from under the whole aim.
-CHOSEN_FROM = 800
-# Work of CP-SAT (its deterministic seconds), and how far it grows while it finds nothing.
-CHOICE_WORK, MOST_CHOICE_WORK = 0.3, 2.0
+
+@dataclass(frozen=True, slots=True)
+class Choosing:
+    """How much is put into a choice."""
+
+    cover_seconds: float = 1.0
+    """Seconds that covering may take, doubled while it does not come to its end."""
+    most_cover_seconds: float = 4.0
+    """The same at most."""
+    cover_nodes: int = 50
+    """The same in nodes where nothing may depend on the clock."""
+    least_seconds: float = 0.05
+    """Seconds that are left for the choice after it in any case."""
+    chosen_from: int = 800
+    """Layouts that CP-SAT chooses from under the whole aim."""
+    choice_work: float = 0.3
+    """Work of CP-SAT (its deterministic seconds)."""
+    most_choice_work: float = 2.0
+    """How far it grows while nothing is found."""
 
 
 class Chooser:
     """Chooses from one pool again and again, with more work while nothing better is found."""
 
-    def __init__(self, model: Model, pool: Pool, seed: int, *, repeatable: bool) -> None:
+    def __init__(
+        self, model: Model, pool: Pool, seed: int, *, repeatable: bool, manner: Choosing | None = None
+    ) -> None:
         """`repeatable`: let nothing depend on the clock."""
+        self._manner = manner or Choosing()
         self.model, self.pool, self.seed, self.repeatable = model, pool, seed, repeatable
-        self._work = CHOICE_WORK
-        self._seconds = COVER_SECONDS
+        self._work = self._manner.choice_work
+        self._seconds = self._manner.cover_seconds
 
     def learn(self, *, found: bool) -> None:
         """Take notice of whether the last choice was a better answer."""
-        self._work = CHOICE_WORK if found else min(MOST_CHOICE_WORK, 1.5 * self._work)
+        self._work = (
+            self._manner.choice_work if found else min(self._manner.most_choice_work, 1.5 * self._work)
+        )
 
     def hopeful(self, best: Answer, *, proven: bool) -> tuple[list[Candidate], bool]:
         """Return layouts that a better plan may use, and whether it is better at net material, not money."""
@@ -59,9 +76,9 @@ class Chooser:
             best = self._covered(before, layouts, by_net, min(self._seconds, seconds))
         found = choose(
             self.model,
-            layouts[:CHOSEN_FROM],
+            layouts[: self._manner.chosen_from],
             best.layouts,
-            seconds=max(LEAST_SECONDS, deadline - monotonic()),
+            seconds=max(self._manner.least_seconds, deadline - monotonic()),
             seed=self.seed,
             work=self._work,
             least_money=least_money,
@@ -78,10 +95,10 @@ class Chooser:
             costs,
             money_at_most=before.figures.money if by_net else None,
             seconds=seconds,
-            nodes=COVER_NODES if self.repeatable else None,
+            nodes=self._manner.cover_nodes if self.repeatable else None,
         )
         if not ended:
-            self._seconds = min(MOST_COVER_SECONDS, 2 * self._seconds)
+            self._seconds = min(self._manner.most_cover_seconds, 2 * self._seconds)
         if found is None:
             return before
         answer = judge(self.model, trimmed(self.model, found))

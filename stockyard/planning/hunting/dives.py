@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from itertools import takewhile
 from threading import Event
 
@@ -13,14 +14,21 @@ from stockyard.planning.hunting.plunge import Plunge
 from stockyard.planning.hunting.refine import Refiner
 from stockyard.planning.model import Candidate, Model
 
-# Share of the pieces that a dive fixes at once, in turn: quick first, then more careful.
-SHARES = (0.2, 0.1, 0.0)
-# Layouts that a dive starts from, and what those of one for money may cost beyond their parts' worth.
-LAYOUTS, SPARE = 800, 0.1
-# Seeds of one dive: as many may run side by side.
-SEEDS = 8
-# A plan saves net material when it saves this share of it.
-LEAST_SAVED = 1e-4
+
+@dataclass(frozen=True, slots=True)
+class Diving:
+    """How dives are sent out."""
+
+    shares: tuple[float, ...] = (0.2, 0.1, 0.0)
+    """Share of the pieces that a dive fixes at once, in turn: quick first, then more careful."""
+    layouts: int = 800
+    """Layouts that a dive starts from."""
+    spare: float = 0.1
+    """What those of one for money may cost beyond their parts' worth."""
+    seeds: int = 8
+    """Seeds of one dive: as many may run side by side."""
+    least_saved: float = 1e-4
+    """A plan saves net material when it saves this share of it."""
 
 
 class Diver:
@@ -29,8 +37,11 @@ class Diver:
     dived: how often it has been told to.
     """
 
-    def __init__(self, model: Model, pool: Pool, refiner: Refiner, *, repeatable: bool) -> None:
+    def __init__(
+        self, model: Model, pool: Pool, refiner: Refiner, *, repeatable: bool, manner: Diving | None = None
+    ) -> None:
         """`refiner`: its tables are used. `repeatable`: let nothing depend on the clock."""
+        self._manner = manner or Diving()
         self.model, self.pool, self.repeatable = model, pool, repeatable
         self._refiner = refiner
         self.dived = 0
@@ -38,7 +49,9 @@ class Diver:
     def promising(self) -> list[Candidate]:
         """Return the pooled layouts that the least money might take."""
         prices = self.pool.relax(None)
-        return self.pool.within(prices, prices.cost + SPARE)[:LAYOUTS] if prices else []
+        if prices is None:
+            return []
+        return self.pool.within(prices, prices.cost + self._manner.spare)[: self._manner.layouts]
 
     def save_money(
         self, team: ThreadPoolExecutor, best: Answer, hands: int, stop: Callable[[], bool]
@@ -53,11 +66,11 @@ class Diver:
     ) -> list[tuple[Candidate, ...]]:
         """Return plans that take less net material than the best so far, for no more money."""
         self.dived += 1
-        money, net = best.figures.money, int(best.figures.net * (1 - LEAST_SAVED))
+        money, net = best.figures.money, int(best.figures.net * (1 - self._manner.least_saved))
         prices = self.pool.relax(money)
         if prices is None:
             return []
-        layouts = self.pool.within(prices, self.pool.cost(0, net, by_net=True))[:LAYOUTS]
+        layouts = self.pool.within(prices, self.pool.cost(0, net, by_net=True))[: self._manner.layouts]
         return self._run(team, layouts, money, net, hands, stop)
 
     def _run(
@@ -74,8 +87,8 @@ class Diver:
         What dives for net material have met is pooled in any case, and what those for money have met when
         they came to their end without a plan.
         """
-        share = SHARES[(self.dived - 1) % len(SHARES)]
-        seeds = [self.dived * SEEDS + n for n in range(hands)]
+        share = self._manner.shares[(self.dived - 1) % len(self._manner.shares)]
+        seeds = [self.dived * self._manner.seeds + n for n in range(hands)]
         dives = [Plunge(self.model, self._refiner.pricer, layouts, money, seed, share, net) for seed in seeds]
         over = Event()
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from bisect import insort
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from enum import Enum
 from functools import reduce
 from heapq import heappop, heappush
@@ -23,13 +24,6 @@ from stockyard.planning.packed import Packed
 from stockyard.planning.sawing.tidy import split
 from stockyard.planning.tables.pricing import compatible, weighed
 from stockyard.planning.tree import Axis, Node
-
-# Sets of parts kept for one size of rectangle, fewer when a round cannot be ended, and for a full piece.
-SETS, MOST_SETS, FULL_SETS = 8.0, 64.0, 300
-# Pairs of rectangles looked at in the first round and in any later one; a million take half a second.
-PAIRS, MOST_PAIRS = 50_000, 1_000_000
-# How far prices are blurred where fills are chosen by them.
-BLUR = 0.3
 
 Size = tuple[int, int]
 
@@ -117,14 +111,32 @@ class _Rectangles:
                         self.add(whole, parts + more, (worth + extra, Join(axis, other, making)))
 
 
+@dataclass(frozen=True, slots=True)
+class Joining:
+    """How many rectangles are joined."""
+
+    sets: float = 8.0
+    """Sets of parts kept for one size of rectangle at first, fewer when a round cannot be ended."""
+    most_sets: float = 64.0
+    """The same at most."""
+    full_sets: int = 300
+    """The same for a full piece."""
+    pairs: int = 50_000
+    """Pairs of rectangles looked at in the first round."""
+    most_pairs: int = 1_000_000
+    """The same in any later one; a million take half a second."""
+    blur: float = 0.3
+    """How far chance blurs prices where sets are chosen by them."""
+
+
 class Joiner:
     """Looks for layouts without waste, round by round; the same seed gives the same rounds."""
 
-    def __init__(self, model: Model, seed: int) -> None:
-        self.model = model
+    def __init__(self, model: Model, seed: int, manner: Joining | None = None) -> None:
+        self.model, self._manner = model, manner or Joining()
         self._random = Random(seed)
         self._groups = compatible(model)
-        self._pairs, self._sets = PAIRS, SETS
+        self._pairs, self._sets = self._manner.pairs, self._manner.sets
         self._full: list[Candidate] = []  # layouts without waste of the rounds so far
         self.exhausted = False
         """Whether every layout without waste has been given."""
@@ -135,13 +147,14 @@ class Joiner:
         `best` is the best answer, some of which later rounds leave alone.
         """
         everything = [p.demand for p in self.model.parts]
-        demand = everything if self._pairs == PAIRS else self._rest(everything, list(best))
+        demand = everything if self._pairs == self._manner.pairs else self._rest(everything, list(best))
         found: list[Candidate] = []
         ends = [self._fill(group, demand, prices, found) for group in self._groups]
         self.exhausted = demand == everything and all(e is End.ALL for e in ends)
         self._full += found
-        self._pairs = min(MOST_PAIRS, 4 * self._pairs)
-        self._sets = max(1.0, self._sets / 2) if End.CUT_OFF in ends else min(MOST_SETS, 1.3 * self._sets)
+        manner, cut_off = self._manner, End.CUT_OFF in ends
+        self._pairs = min(manner.most_pairs, 4 * self._pairs)
+        self._sets = max(1.0, self._sets / 2) if cut_off else min(manner.most_sets, 1.3 * self._sets)
         return found
 
     def _rest(self, demand: list[int], best: list[Candidate]) -> list[int]:
@@ -185,7 +198,7 @@ class Joiner:
         while popped := rectangles.pop():
             size, fills = popped
             for j in wanted.get(size, ()):
-                for _, making in self._some(fills, FULL_SETS).values():
+                for _, making in self._some(fills, self._manner.full_sets).values():
                     found.append(weighed(self.model, j, self._node(making)))
             if rectangles.pairs > limit:
                 return End.CUT_OFF
@@ -199,7 +212,8 @@ class Joiner:
         """Return at most so many of the fills, the dear ones first, blurred by chance."""
         if len(fills) <= most:
             return fills
-        blurred = sorted((-f[0] * (1.0 + BLUR * self._random.random()), n) for n, f in fills.items())
+        blur = self._manner.blur
+        blurred = sorted((-f[0] * (1.0 + blur * self._random.random()), n) for n, f in fills.items())
         return {n: fills[n] for _, n in blurred[:most]}
 
     def _node(self, making: Join | Leaf) -> Node:

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-# After so many tries without a find, and so much less often then.
-DRY, SELDOM = 3, 4
+
+@dataclass(frozen=True, slots=True)
+class Seldom:
+    """When something has run dry."""
+
+    after: int = 3
+    """Tries without a find."""
+    times: int = 4
+    """How much less often it is tried then."""
 
 
 @dataclass(slots=True)
@@ -14,10 +21,11 @@ class Pace:
 
     phase: int
     dry: int = 0
+    manner: Seldom = Seldom()
 
     def due(self, beat: int) -> bool:
         """Whether it is time in this round."""
-        return beat % (2 if self.dry < DRY else 2 * SELDOM) == self.phase
+        return beat % (2 if self.dry < self.manner.after else 2 * self.manner.times) == self.phase
 
     def learn(self, *, found: bool) -> None:
         """Take notice of whether the last try found anything."""

@@ -9,6 +9,7 @@ discrepancy, as in Sadykov, Vanderbeck, Pessoa, Tahiri and Uchoa 2019).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from itertools import takewhile
 from math import inf
 from random import Random
@@ -20,23 +21,38 @@ from stockyard.planning.tables.beam import Beam
 from stockyard.planning.tables.dp import TOP_VALUE
 from stockyard.planning.tables.pricing import Column, Layout, Pricer
 
-# Patterns taken from one beam, and what they may cost beyond the worth of their parts at a first pricing,
-# as a share of the largest piece, and so much less for a smaller one.
-PATTERNS, SPARE = 30, 0.02
-# Pricings before the first fixing and between two, steps back and pricings of one dive at most.
-FIRST_PRICINGS, PRICINGS, STEPS_BACK, MOST_PRICINGS = 60, 10, 20, 120
-# Where net material is to be saved, pricing goes on as long as it saves this share of what the plan may take.
-SMALL = 0.0015
 # Worths are rounded down to whole numbers, those of a pattern by less than this.
 ROUNDED = 1000
-# How far chance blurs what the linear optimum takes of each layout.
-BLUR = 0.3
 # A part left out costs more than the dearest piece.
 ABSENT = 5.0
 # Differences below this are rounding.
 NOTHING = 1e-6
-# A layout taken this much is taken whole.
-WHOLE = 0.999
+
+
+@dataclass(frozen=True, slots=True)
+class Plunging:
+    """How far one dive goes."""
+
+    patterns: int = 30
+    """Patterns taken from one beam."""
+    spare: float = 0.02
+    """What they may cost beyond the worth of their parts at a first pricing, as a share of the largest piece,
+    and so much less for a smaller one."""
+    first_pricings: int = 60
+    """Pricings before the first fixing."""
+    pricings: int = 10
+    """Pricings between two fixings."""
+    steps_back: int = 20
+    """Steps back at most."""
+    most_pricings: int = 120
+    """Pricings at most."""
+    small: float = 0.0015
+    """Where net material is to be saved, pricing goes on as long as it saves this share of what the plan may
+    take."""
+    blur: float = 0.3
+    """How far chance blurs what the linear optimum takes of each layout."""
+    whole: float = 0.999
+    """A layout taken this much is taken whole."""
 
 
 class Plunge:
@@ -51,22 +67,23 @@ class Plunge:
         seed: int,
         share: float = 0.0,
         net: int | None = None,
+        manner: Plunging | None = None,
     ) -> None:
         """`pricer` must be exact (its tables are used), `layouts` are those to start from.
 
         `share`: of the pieces still needed so many are fixed at once, one at least. `net`: the net
         material (ticks²) that is then saved within the money; by default it does not matter.
         """
-        self.model, self._pricer = model, pricer
+        self.model, self._pricer, self._manner = model, pricer, manner or Plunging()
         self._random, self._share = Random(seed), share
         self._by_net = net is not None
         prices = [s.area if self._by_net else s.money for s in model.stock]
         self._unit = float(max(prices) or 1)
         self._prices = [p / self._unit for p in prices]
         self._left = (money if net is None else net) / self._unit + NOTHING
-        self._small = inf if net is None else SMALL * self._left
+        self._small = inf if net is None else self._manner.small * self._left
         most = max(s.length * s.width for s in model.stock)
-        self._spare = [SPARE * s.length * s.width / most for s in model.stock]
+        self._spare = [self._manner.spare * s.length * s.width / most for s in model.stock]
         self._money = money
         self._demand = [p.demand for p in model.parts]
         self._counts = [s.count for s in model.stock]
@@ -113,12 +130,12 @@ class Plunge:
         """Return a plan, or None when `stop` says so, after too many steps back or too much work."""
         back = 0
         while any(self._demand):
-            if stop() or self._pricings >= MOST_PRICINGS:
+            if stop() or self._pricings >= self._manner.most_pricings:
                 return None
             if self._priced(stop) and self._fix():
                 continue
             back += 1
-            if not self._fixed or back > STEPS_BACK:
+            if not self._fixed or back > self._manner.steps_back:
                 return None
             self._take_back()
         fixed = [self._rest.layouts[n] for level in self._fixed for n in level]
@@ -127,7 +144,7 @@ class Plunge:
     def _priced(self, stop: Callable[[], bool]) -> bool:
         """Price the rest; return whether it may still be had for what is left, as far as is known by then."""
         before = inf
-        for n in range(PRICINGS if self._fixed else FIRST_PRICINGS):
+        for n in range(self._manner.pricings if self._fixed else self._manner.first_pricings):
             cost = self._rest.solve()
             if cost == inf:  # the solver has failed
                 return False
@@ -155,7 +172,7 @@ class Plunge:
                 assert beam is not None
                 most = self._spare[j] if first else -NOTHING
                 least = int((self._prices[j] + rents[j] - most) * scale) - ROUNDED
-                for trace in beam.patterns(sheet, PATTERNS, max(1, least)):
+                for trace in beam.patterns(sheet, self._manner.patterns, max(1, least)):
                     column = self._pricer.traced(j, n, trace)
                     reduced = self._reduced(column, worth, rents)
                     if reduced < most and not rest.knows(j, column.gives):
@@ -165,13 +182,13 @@ class Plunge:
 
     def _fix(self) -> bool:
         """Fix what the linear optimum takes whole, and as many as wanted of what it takes most of."""
-        taken = [(x + BLUR * self._random.random(), x, n) for n, x in self._rest.taken()]
+        taken = [(x + self._manner.blur * self._random.random(), x, n) for n, x in self._rest.taken()]
         level: list[int] = []
         many = max(1.0, self._share * sum(x for _, x, _ in taken))
         for _, x, n in sorted(taken, reverse=True):
-            if len(level) >= many and x < WHOLE:
+            if len(level) >= many and x < self._manner.whole:
                 break
-            for _ in range(max(1, int(x + 1 - WHOLE))):
+            for _ in range(max(1, int(x + 1 - self._manner.whole))):
                 if self._fits(n):
                     level.append(n)
                     self._use(n, 1)

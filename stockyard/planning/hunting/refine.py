@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import takewhile
 from random import Random
@@ -20,26 +21,37 @@ from stockyard.planning.tables.dp import TOP_VALUE
 from stockyard.planning.tables.lines import beam_table
 from stockyard.planning.tables.pricing import Column, Layout, Pricer
 
-# Layouts of the pool that one round of ruin and recreate starts from, and the steps it takes from each.
-STARTS, STEPS = 60, 400
-# Patterns taken from one beam for all sheets together, and for each of them at least.
-MOST_PATTERNS, LEAST_PATTERNS = 100, 4
-# A beam is made of all parts or of so many of them, by chance.
-SHARES = (1.0, 0.7, 0.4)
-# Layouts are pooled that cost at most this share of their piece more than their parts are worth.
-SPARE, BEAM_SPARE = 0.01, 0.02
-# Seeds of the rebuilders here, so that they differ from those of the hunt.
-SEEDS = 77
-
 Start = tuple[Candidate, float]
 """A layout and its reduced cost."""
+
+
+@dataclass(frozen=True, slots=True)
+class Refining:
+    """How much one round of refining makes."""
+
+    starts: int = 60
+    """Layouts of the pool that one round of ruin and recreate starts from."""
+    steps: int = 400
+    """The steps it takes from each."""
+    most_patterns: int = 100
+    """Patterns taken from one beam for all sheets together."""
+    least_patterns: int = 4
+    """The same for each of them at least."""
+    shares: tuple[float, ...] = (1.0, 0.7, 0.4)
+    """A beam is made of all parts or of so many of them, by chance."""
+    spare: float = 0.01
+    """Layouts are pooled that cost at most this share of their piece more than their parts are worth."""
+    beam_spare: float = 0.02
+    """The same of those from beams."""
+    seeds: int = 77
+    """Seeds of the rebuilders here begin so much higher, so that they differ from those of the hunt."""
 
 
 class Refiner:
     """Refines layouts of one pool, round by round; the same seed gives the same rounds."""
 
-    def __init__(self, model: Model, pool: Pool, seed: int) -> None:
-        self.model, self.pool = model, pool
+    def __init__(self, model: Model, pool: Pool, seed: int, manner: Refining | None = None) -> None:
+        self.model, self.pool, self._manner = model, pool, manner or Refining()
         self._seed = seed
         self._random = Random(seed)
         self._rebuilders: list[Rebuilder] = []
@@ -65,14 +77,15 @@ class Refiner:
         if prices is None:
             return False
         while len(self._rebuilders) < hands:
-            self._rebuilders.append(Rebuilder(self.model, self._seed + len(self._rebuilders) + SEEDS))
+            seed = self._seed + len(self._rebuilders) + self._manner.seeds
+            self._rebuilders.append(Rebuilder(self.model, seed))
         starts = self._starts(prices)
 
         def work(n: int) -> list[Candidate]:
             found = []
             for layout, reduced in takewhile(lambda _: not stop(), starts[n::hands]):
-                spare = SPARE * self._sizes[layout.stock] - reduced
-                found += self._rebuilders[n].improve(layout, prices, spare, STEPS)
+                spare = self._manner.spare * self._sizes[layout.stock] - reduced
+                found += self._rebuilders[n].improve(layout, prices, spare, self._manner.steps)
             return found
 
         return self._pooled(c for found in team.map(work, range(hands)) for c in found)
@@ -87,7 +100,7 @@ class Refiner:
         scale = TOP_VALUE / (self.pricer.most(prices.parts) or 1.0)
         valued = []
         for _ in range(hands):
-            share = self._random.choice(SHARES)
+            share = self._random.choice(self._manner.shares)
             valued.append([int(y * scale) if self._random.random() < share else 0 for y in prices.parts])
         many = team.map(lambda values: self._beam(values, prices, stop), valued)
         return self._pooled(c for found in many for c in found)
@@ -101,12 +114,12 @@ class Refiner:
 
     def _starts(self, prices: Prices) -> list[Start]:
         """Return some of the layouts that the linear optimum takes or might take as well."""
-        layouts = self.pool.layouts  # those of flawed pieces are none of the kernel's
+        layouts, most = self.pool.layouts, self._manner.starts  # flawed pieces are none of the kernel's
         clear = [n for n in range(len(prices.reduced)) if not has_flaws(self.model, layouts[n].stock)]
         order = sorted(clear, key=lambda n: (prices.reduced[n], n))
         near = sum(prices.reduced[n] <= NOTHING for n in order)
-        starts = [(layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * STARTS)]]
-        return self._random.sample(starts, min(STARTS, len(starts)))
+        starts = [(layouts[n], prices.reduced[n]) for n in order[: max(near, 2 * most)]]
+        return self._random.sample(starts, min(most, len(starts)))
 
     def _beam(self, values: Sequence[int], prices: Prices, stop: Callable[[], bool]) -> list[Candidate]:
         """Return layouts that cost next to nothing beyond the worth of their parts."""
@@ -114,9 +127,9 @@ class Refiner:
         found = []
         for n, group in enumerate(self.pricer.groups):
             beam = Beam(group.table, values, demand, stop=stop)
-            most = max(LEAST_PATTERNS, MOST_PATTERNS // len(group.stock))
+            most = max(self._manner.least_patterns, self._manner.most_patterns // len(group.stock))
             for j, sheet in zip(group.stock, group.sheets, strict=True):
-                spare = BEAM_SPARE * self._sizes[j]
+                spare = self._manner.beam_spare * self._sizes[j]
                 for trace in takewhile(lambda _: not stop(), beam.patterns(sheet, most)):
                     column = self.pricer.traced(j, n, trace)
                     if self._reduced(column, self._area(column), prices) > spare:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.choosing.pool import Pool
@@ -17,16 +17,6 @@ from stockyard.planning.placing.placer import Placer
 from stockyard.planning.placing.spots import clear_of_flaws
 
 HANDS = 2
-# Steps of one round over all parts, so that a round takes 50 to 100 ms.
-ROUND_WORK, LEAST_STEPS, MOST_STEPS = 150_000, 20, 4000
-# A choice comes in every so many rounds; the seconds it may take.
-CHOICE_EVERY, CHOICE_SECONDS = 8, 1.5
-# Rounds without a better answer after which a searcher begins anew.
-PATIENCE = 25
-# Pieces under way at once beside those of the best plan.
-SPARE = 6
-# Layouts of the hunt on cut trees that are taken over.
-TAKEN_OVER = 20_000
 MANY = 1 << 60
 # How a searcher goes about placing all parts for less money, in turn; and about less net material.
 PLACING: tuple[dict[str, float], ...] = (
@@ -42,6 +32,28 @@ SAVING: tuple[dict[str, float], ...] = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class RoutedRhythm:
+    """How a search for a router divides its time."""
+
+    round_work: int = 150_000
+    """Steps of one round over all parts, so that a round takes 50 to 100 ms."""
+    least_steps: int = 20
+    """Steps of one round at least."""
+    most_steps: int = 4000
+    """Steps of one round at most."""
+    choice_every: int = 8
+    """A choice comes in every so many rounds."""
+    choice_seconds: float = 1.5
+    """The seconds it may take."""
+    patience: int = 25
+    """Rounds without a better answer after which a searcher begins anew."""
+    spare: int = 6
+    """Pieces under way at once beside those of the best plan."""
+    taken_over: int = 20_000
+    """Layouts of the hunt on cut trees that are taken over."""
+
+
 class Routing:
     """The search on one model, round by round."""
 
@@ -52,21 +64,25 @@ class Routing:
         """
         model = hunt.seen  # where flaws lie, it sees by itself
         self.model, self.bound, self.repeatable, self.tell = model, hunt.bound, repeatable, tell
+        self._manner = RoutedRhythm()
         self.pool = Pool(model)
         clean = [clear_of_flaws(model, c) for c in hunt.best.layouts]
         self.best = judge(model, [c for c in clean if c.gives])
-        for c in [*self.best.layouts, *hunt.pool.layouts[-TAKEN_OVER:]]:
+        for c in [*self.best.layouts, *hunt.pool.layouts[-self._manner.taken_over :]]:
             fit = clear_of_flaws(model, c)
             if fit.gives:
                 self.pool.add(fit)
         demand = sum(p.demand for p in model.parts)
         small = min(p.length * p.width for p in model.parts)
         most = max(s.length * s.width for s in model.stock) // small
-        open_at_once = min(demand, len(self.best.layouts) + SPARE)
+        open_at_once = min(demand, len(self.best.layouts) + self._manner.spare)
         self.placers = [Placer(model, seed * HANDS + n, open_at_once, most) for n in range(HANDS)]
         self.chooser = Chooser(model, self.pool, seed, repeatable=repeatable)
         self._seed = seed
-        self.steps = max(LEAST_STEPS, min(MOST_STEPS, ROUND_WORK // (demand + len(model.stock))))
+        self.steps = max(
+            self._manner.least_steps,
+            min(self._manner.most_steps, self._manner.round_work // (demand + len(model.stock))),
+        )
         self._goals = [""] * HANDS
         self._idle = [0] * HANDS
         self._turns = self.rounds = 0
@@ -108,7 +124,7 @@ class Routing:
             self._ask_for_one(team, seconds)
             if self.done:
                 return
-        if self.rounds % CHOICE_EVERY == 0:
+        if self.rounds % self._manner.choice_every == 0:
             self._choose(seconds)
             return
         for n in range(HANDS):
@@ -144,14 +160,17 @@ class Routing:
         layouts, by_net = self.chooser.hopeful(self.best, proven=self.proven)
         if by_net and self.best.complete and self._net_is_fixed:
             return
-        least, limit = self.bound.money, 1e4 if self.repeatable else max(0.05, min(CHOICE_SECONDS, seconds))
+        least, limit = (
+            self.bound.money,
+            1e4 if self.repeatable else max(0.05, min(self._manner.choice_seconds, seconds)),
+        )
         found = self.chooser.choice(self.best, layouts, by_net, seconds=limit, least_money=least)
         self.chooser.learn(found=found is not None and self.offer(found))
 
     def _prepare(self, n: int) -> None:
         """Let searcher `n` begin anew where there is a better plan or nothing has come for long."""
         goal = self._goal(n)
-        if self._goals[n] == goal and self._idle[n] < PATIENCE:
+        if self._goals[n] == goal and self._idle[n] < self._manner.patience:
             return
         self._goals[n], self._idle[n] = goal, 0
         self._turns += 1

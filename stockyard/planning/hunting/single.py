@@ -3,27 +3,34 @@
 from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.placing.closing import EXHAUSTED, Closer
 from stockyard.planning.placing.exact import one_sheet
 from stockyard.planning.placing.spots import blocked
 
-# Waste, as a share of the sheet, up to which gaps are closed one after the other.
-TIGHT = 0.05
-# Work of the exact answer when nothing may depend on the clock.
-WORK = 5.0
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """How it is asked."""
+
+    tight: float = 0.05
+    """Waste, as a share of the sheet, up to which gaps are closed one after the other."""
+    work: float = 5.0
+    """Work of the exact answer when nothing may depend on the clock."""
 
 
 class Single:
     """Asks both ways: by closing gaps, and exactly beside that."""
 
-    def __init__(self, model: Model, seed: int, *, repeatable: bool) -> None:
+    def __init__(self, model: Model, seed: int, *, repeatable: bool, manner: Asking | None = None) -> None:
+        self._manner = manner or Asking()
         self._model, self._seed, self._repeatable = model, seed, repeatable
         self._closer: Closer | None = Closer(model, 0, seed)
         piece = model.stock[0]
         flawed = bool(blocked(model.problem.stock[piece.row]))
-        if flawed or not 0 <= self._closer.waste <= TIGHT * piece.length * piece.width:
+        if flawed or not 0 <= self._closer.waste <= self._manner.tight * piece.length * piece.width:
             self._closer = None
         self._exact: Future[tuple[bool | None, Candidate | None]] | None = None
         self._asked = False
@@ -34,7 +41,7 @@ class Single:
         """Go on for a while; return the one sheet when it is found."""
         if not self._asked:
             self._asked = True
-            work = WORK if self._repeatable else None
+            work = self._manner.work if self._repeatable else None
             limit = 1e4 if self._repeatable else seconds
             self._exact = team.submit(one_sheet, self._model, 0, seconds=limit, work=work, seed=self._seed)
         if self._exact is not None and (self._repeatable or self._exact.done()):

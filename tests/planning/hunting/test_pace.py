@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stockyard.planning.hunting.pace import DRY, Pace
+from stockyard.planning.hunting.pace import Pace, Seldom
 
 
 def due(pace: Pace) -> list[int]:
@@ -11,7 +11,7 @@ def due(pace: Pace) -> list[int]:
 
 def test_every_other_round_until_it_runs_dry() -> None:
     pace = Pace(phase=1)
-    for _ in range(DRY):
+    for _ in range(Seldom().after):
         assert due(pace) == [1, 3, 5, 7, 9, 11, 13, 15]
         pace.learn(found=False)
     assert due(pace) == [1, 9]
