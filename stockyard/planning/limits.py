@@ -26,10 +26,22 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Improvement:
-    """A better answer on the way: parts still missing, money, net material (ticks²), pieces pulled."""
+    """Where a plan stands on the way: parts still missing, money, net material (ticks²), pieces pulled.
+
+    least: money that no plan can go below, as far as known. materials: those still searched for better.
+    left: seconds until the limit, None without one.
+    """
 
     seconds: float
     missing: int
     money: int
     net: int
     pieces: int
+    least: int = 0
+    materials: tuple[str, ...] = ()
+    left: float | None = None
+
+    @property
+    def figures(self) -> tuple[int, int, int, int]:
+        """What a better plan changes."""
+        return self.missing, self.money, self.net, self.pieces

@@ -60,6 +60,14 @@ class ModelBound:
     candidates: tuple[Candidate, ...] = ()
     start: tuple[Candidate, ...] = ()
 
+    def with_what_held(self, before: ModelBound) -> ModelBound:
+        """Return it where no figure is less than one that was known `before`, if all parts can be placed."""
+        if not (self.possible and before.possible):
+            return self
+        area, net = max(self.area, before.area), max(self.net, before.net)
+        at_money = max(self.area_at_money, before.area_at_money)
+        return replace(self, area=area, area_at_money=at_money, net=net)
+
 
 def bound_of(
     model: Model,

@@ -25,6 +25,7 @@ from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.refine import Refiner
 from stockyard.planning.hunting.rhythm import Rhythm
 from stockyard.planning.hunting.searcher import Searcher, Standing
+from stockyard.planning.hunting.squeeze import Squeeze
 from stockyard.planning.hunting.thin import Thinned, thin
 from stockyard.planning.hunting.wholesale import better, completed, wholesale
 from stockyard.planning.model import Candidate, Model, flawed_rows, has_flaws, is_clear, without_flawed
@@ -50,7 +51,7 @@ class Hunt:
         """`repeatable`: let nothing depend on the clock. `stop` is asked between rounds."""
         self.repeatable, self.rhythm = repeatable, rhythm or Rhythm()
         self._stop = stop or (lambda: False)
-        self.tell: Callable[[], None] = lambda: None  # called at each better answer
+        self.tell: Callable[[], None] = lambda: None  # called at each better answer or bound
         self.whole = whole
         self.seed = seed
         self._demand = sum(p.demand for p in whole.parts)
@@ -69,6 +70,7 @@ class Hunt:
         self._deadline = 0.0
         self._asked = False  # whether the proof has given its last word
         self._wholesale = False  # whether plans were made from patterns for all parts
+        self.is_planning_wholesale = False
         self._luck = Random(seed)
         self.moves, self.round_moves = self._turns(), self._rounds()
 
@@ -88,6 +90,7 @@ class Hunt:
         self.diver = Diver(model, self.pool, self.refiner, repeatable=self.repeatable)
         self._proof = Proof(self.whole, self.seed, whole=model is self.whole, repeatable=self.repeatable)
         self.chooser = Chooser(model, self.pool, self.seed, repeatable=self.repeatable)
+        self.squeeze = Squeeze(model, self.seed, self._must_end)
         self.steps = max(20, min(5000, self.rhythm.round_work // (self._demand + len(model.stock) + 10)))
 
     @property
@@ -195,6 +198,7 @@ class Hunt:
         return Moves(
             lambda: self.best,
             (
+                Move("squeeze", self._squeeze_due, self._squeeze_out),
                 Move("planning again", self._again_due, self._plan_again),
                 Move("beams", self._beams_due, self._make_beams),
                 Move("improving", self._improving_due, self._improve),
@@ -224,10 +228,11 @@ class Hunt:
 
     def _plan_wholesale(self, team: ThreadPoolExecutor, _: int) -> None:
         """Make plans from patterns for all parts: one after the other, then by their linear programme."""
-        self._wholesale = True
+        self._wholesale = self.is_planning_wholesale = True
         seconds = None if self.repeatable else self.rhythm.wholesale_share * self._left()
         made = wholesale(self.model, team, self.seed, seconds, self._must_end, self._offer_all)
         self._offer_all(made.layouts)
+        self.is_planning_wholesale = False
         if self.model is self.whole:
             self._proof.know(made.cuts)
 
@@ -321,7 +326,8 @@ class Hunt:
         """Take over a bound and the layouts found with it."""
         bound = found.bound if isinstance(found, BoardsAnswer) else found
         if bound.money >= self.bound.money or not bound.possible:
-            self.bound = bound
+            self.bound = bound.with_what_held(self.bound)
+            self.tell()
         if isinstance(found, BoardsAnswer):
             self.offer(judge(self.model, found.candidates))
             return
@@ -375,7 +381,16 @@ class Hunt:
         self.round_moves.make_next(team, hands)
 
     def _again_due(self) -> bool:
-        return self._is_large and not self.proven and self._beats % 2 == 1
+        return self._is_large and not self.proven and self._beats % self.rhythm.again_every == 0
+
+    def _squeeze_due(self) -> bool:
+        return self._is_large and self.best.complete and not self.proven and not self._again_due()
+
+    def _squeeze_out(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Look for room for the parts of a piece less."""
+        plan = self.squeeze.round(team, hands, self.best.layouts)
+        if plan:
+            self.offer(judge(self.model, plan), tidy=True)
 
     def _beams_due(self) -> bool:
         may = (

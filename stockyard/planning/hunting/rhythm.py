@@ -55,6 +55,8 @@ class Rhythm:
     """From so many parts on a plan is made wholesale first."""
     wholesale_share: float = 0.75
     """Share of the time for that."""
+    again_every: int = 8
+    """Rounds between two times that some layouts of a large job are planned again wholesale."""
     again_seconds: float = 1.5
     """What planning some layouts of a large job again may take."""
     starts: tuple[int, ...] = (kernel.LARGE_FIRST, kernel.LONG_FIRST, kernel.WIDE_FIRST)

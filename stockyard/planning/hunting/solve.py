@@ -31,11 +31,13 @@ from stockyard.planning.tree import Pattern
 
 # Share of the time that is kept to polish the plan, once money is proved least or before (without a kerf
 # nothing is really sawn); and the most seconds it may take, for any job, for each part, and for all.
-POLISH, POLISH_UNPROVEN, POLISH_NO_KERF = 0.4, 0.3, 0.03
+POLISH, POLISH_UNPROVEN, POLISH_LARGE, POLISH_NO_KERF = 0.4, 0.3, 0.05, 0.03
 POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
 # Parts from which on the last hand on a plan is timed beforehand, on so many patterns at least, and how much
 # more it may take in the end; with fewer the seconds for each part. The most of the time kept for it.
 TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT = 300, 60, 1.6, 0.001, 0.5
+# What a layout that is equal to another takes beside that one, at least.
+OTHERS = 0.3
 
 # Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
 SAWN_FIRST = 0.4
@@ -75,7 +77,9 @@ class Run:
         self._work = 0
         self._gains = Gains(sum(p.count for p in problem.parts))
         self._kept = LAST_HAND * min(TIMED, sum(p.count for p in problem.parts))
+        self._each = 0.0  # seconds of it for one pattern, once they were timed
         self._last: object = None
+        self._least = 0
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
         self._merged: list[Reduction] = [merge(m) for m in shares(problem)]
         self._share = SAWN_FIRST if problem.method is Method.ROUTER else 1.0  # of the limits, for the hunts
@@ -96,15 +100,23 @@ class Run:
         for hunt in self.hunts:
             hunt.tell = self._tell
         if self.limits.seconds is not None and sum(p.count for p in self.problem.parts) > TIMED:
-            self._kept = SLOWER * self._time_last_hand()
+            self._each = self._time_last_hand()
+            self._keep_time()
 
     def _time_last_hand(self) -> float:
-        """Return about the seconds that the last hand on all patterns takes, timed on some."""
+        """Return about the seconds that the last hand on one pattern takes, timed on some."""
         patterns = self._patterns([h.best for h in self.hunts])
         some = patterns[:: 1 + len(patterns) // SAMPLE]
         begun = monotonic()
         self._finished(self._tidied(some), Bound(0, 0, ""), Status.FEASIBLE)
-        return (monotonic() - begun) * len(patterns) / max(1, len(some))
+        return (monotonic() - begun) / max(1, len(some))
+
+    def _keep_time(self) -> None:
+        """Keep time for the last hand on the answers as they are; of equal layouts one alone takes long."""
+        if self._each:
+            layouts = [c for h in self.hunts for c in h.best.layouts]
+            others = len({id(c) for c in layouts})
+            self._kept = SLOWER * self._each * max(others, OTHERS * len(layouts))
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""
@@ -155,26 +167,38 @@ class Run:
 
     def _is_settled(self) -> bool:
         """Whether nothing but net material can be better."""
-        return all(h.proven for h in self.hunts)
+        return all(h.proven and not h.is_planning_wholesale for h in self.hunts)
 
     def _tell(self) -> None:
-        """Report the answers of all hunts together when they are better than before."""
+        """Report the answers of all hunts together when they are better than before, or more is proved."""
         best = [h.best.figures for h in self.searches]
-        if best == self._last:
+        least = sum(h.bound.money for h in self.searches)
+        if best != self._last:
+            self._keep_time()
+            self._gains.note(sum(b.money for b in best), sum(b.net for b in best))
+        elif least == self._least:
             return
-        self._last = best
-        self._gains.note(sum(b.money for b in best), sum(b.net for b in best))
+        self._last, self._least = best, least
         if self._report is None:
             return
+        seconds, gone = self.limits.seconds, monotonic() - self._begun
         self._report(
             Improvement(
-                seconds=monotonic() - self._begun,
+                seconds=gone,
                 missing=sum(sum(b.missing) for b in best) + self._hopeless(),
                 money=sum(b.money for b in best),
                 net=sum(b.net for b in best),
                 pieces=sum(len(h.best.layouts) for h in self.searches),
+                least=least,
+                materials=self._searched(),
+                left=None if seconds is None else max(0.0, seconds - gone),
             )
         )
+
+    def _searched(self) -> tuple[str, ...]:
+        """Return the materials for which something better is still looked for."""
+        rows = (s.row for h in self.searches if not h.done for s in h.model.stock)
+        return tuple(dict.fromkeys(self.problem.stock[row].material for row in rows))
 
     def _hopeless(self) -> int:
         """Return how many parts fit no stock at all."""
@@ -191,6 +215,8 @@ class Run:
         parts, seconds = sum(p.count for p in self.problem.parts), self.limits.seconds
         if parts > MOST_PARTS:
             return 0.0
+        if parts > TIMED and share != POLISH:
+            share = min(share, POLISH_LARGE)
         most = min(MOST_POLISH, POLISH_ANY + POLISH_PART * parts)
         return most if seconds is None else min(most, share * seconds)
 
