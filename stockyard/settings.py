@@ -40,6 +40,11 @@ _M2 = (1000 * _MM) ** 2
 PAPERS = ("letter", "a4")
 
 
+# What a second's wait for a plan is worth beside fetching a piece, which takes about a minute (common
+# practice, no source).
+WAIT = Fraction(1, 60)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """What one shop decided. Lengths are ticks, areas ticks², shares thousandths.
@@ -52,8 +57,10 @@ class Settings:
     plans, an hour at the saw is worth `hour_worth` of the currency, and a piece pulled, one lifted off to
     reach it, a fence move, a cut, what a cut for two people takes more, and a size that comes off as what
     remains take so many seconds; a cut card in hand that another replaces takes `change_seconds`, a metre of
-    the router's path `path_seconds` (all common practice, no source). `board_end_trim` comes off both ends
-    of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a strip of
+    the router's path `path_seconds` (all common practice, no source). A second's wait for a plan is worth
+    `wait_worth` hundredths of one at the saw; 0 waits for whatever may be better. `board_end_trim` comes off
+    both ends of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a
+    strip of
     band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no more than
     `batch_spread` apart (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
@@ -120,6 +127,7 @@ class Settings:
     label_down: int = 0
     printer_dpi: int = 300
     plan_seconds: int = 10
+    wait_worth: int = 100
     keep_days: int = 365
     backups: int = 10
     time_zone: str = MACHINE
@@ -156,6 +164,11 @@ class Settings:
             pull=self.pull_seconds, dig=self.dig_seconds, fence=self.fence_seconds, cut=self.cut_seconds,
             rest=self.rest_seconds, heavy=self.heavy_seconds, path=self.path_seconds,
         )  # fmt: skip
+
+    @property
+    def wait(self) -> Fraction:
+        """Return what a second's wait for a plan is worth, in fetched pieces."""
+        return WAIT if not self.pull_seconds else Fraction(self.wait_worth, 100 * self.pull_seconds)
 
     def effort(self, price: Fraction) -> Effort:
         """Return what hands and saw cost as areas, where a tick² of material costs `price`."""
@@ -247,6 +260,7 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "label_down": (-50 * _MM, 50 * _MM),
     "printer_dpi": (100, 2400),
     "plan_seconds": (1, 3600),
+    "wait_worth": (0, 1000),
     "keep_days": (1, 3650),
     "backups": (1, 1000),
 }

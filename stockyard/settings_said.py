@@ -61,6 +61,7 @@ EFFECTS: Mapping[str, str] = {
     "label_down": "Shifts what is printed on label sheets down, where the printer is off.",
     "printer_dpi": "The dots of the label printer in an inch; bars and squares are made of whole dots.",
     "plan_seconds": "How long a plan is sought, if nothing else is said.",
+    "wait_worth": "What a second's wait for a plan is worth, in hundredths of one at the saw; 0 waits on.",
     "keep_days": "How far ahead a leftover must find a use for it to be kept.",
     "backups": "How many backups are kept beside the yard; older ones are removed.",
     "time_zone": "Whose days and months the costs go by; machine: those of this computer.",

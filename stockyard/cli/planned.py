@@ -37,13 +37,18 @@ def plan_now(
 
     progress = Progress(y.unit, money=False)
     with until_interrupted() as interrupts:
+
+        def stop() -> bool:
+            progress.tick()
+            return bool(interrupts)
+
         how = planning.How(
             seconds=seconds,
             work=work,
             seed=seed,
             anew=anew,
             report=progress.show,
-            stop=lambda: bool(interrupts),
+            stop=stop,
         )
         if len(names) > 1:
             if look:

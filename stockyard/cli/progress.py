@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import signal
 import sys
 from collections.abc import Iterator
@@ -9,13 +10,13 @@ from contextlib import contextmanager
 from time import monotonic
 from typing import TYPE_CHECKING
 
-import typer
-
 if TYPE_CHECKING:
     from stockyard.desk.solving import Improvement
     from stockyard.measure import Unit
 
 SHORT, INTERRUPTED = 3, 130
+# Seconds between two looks of the line at the clock.
+_TICK = 0.5
 
 
 @contextmanager
@@ -36,41 +37,62 @@ def until_interrupted() -> Iterator[list[int]]:
 
 
 class Progress:
-    """The best plan so far, on standard error: one line rewritten, or at most one line a second."""
+    """The best plan so far: one line on standard error, rewritten; nothing where that is no terminal."""
 
     def __init__(self, unit: Unit, *, money: bool = True) -> None:
         self._unit, self._money = unit, money
         self._terminal = sys.stderr.isatty()
-        self._last = float("-inf")
-        self._held: Improvement | None = None
+        self._best: Improvement | None = None
+        self._heard = self._written = 0.0
         self._wide = 0
 
     def show(self, best: Improvement) -> None:
-        """Tell of a better plan."""
-        if self._terminal:
-            text = self._words(best)
-            sys.stderr.write("\r" + text.ljust(self._wide))
-            sys.stderr.flush()
-            self._wide = len(text)
-        elif monotonic() - self._last >= 1.0:
-            self._last, self._held = monotonic(), None
-            typer.echo(self._words(best), err=True)
-        else:
-            self._held = best
+        """Tell how planning stands."""
+        self._best, self._heard = best, monotonic()
+        self._write()
+
+    def tick(self) -> None:
+        """Let the clock in the line go on; to be called several times a second."""
+        if self._best is not None and monotonic() - self._written > _TICK:
+            self._write()
 
     def end(self) -> None:
-        """Tell of the last plan if that was held back, and leave the line."""
-        if self._terminal and self._wide:
+        """Leave the line."""
+        if self._wide:
             sys.stderr.write("\n")
-        elif self._held:
-            typer.echo(self._words(self._held), err=True)
+            self._wide = 0
 
-    def _words(self, best: Improvement) -> str:
-        from stockyard.figures import area
-        from stockyard.measure import MONEY
-        from stockyard.wording import count
+    def _write(self) -> None:
+        if not self._terminal or self._best is None:
+            return
+        self._written = monotonic()
+        wide = shutil.get_terminal_size().columns - 1
+        text = in_words(self._best, self._written - self._heard, self._unit, money=self._money)[:wide]
+        sys.stderr.write("\r" + text.ljust(self._wide))
+        sys.stderr.flush()
+        self._wide = len(text)
 
-        parts = "all parts placed" if not best.missing else f"{count(best.missing, 'part')} not placed"
-        net = area(best.net, self._unit)
-        money = f"{best.money / MONEY:.2f} to draw, " if self._money else ""
-        return f"{best.seconds:5.1f} s: {parts}, {count(best.pieces, 'piece')}, {money}{net} of material"
+
+def in_words(best: Improvement, since: float, unit: Unit, *, money: bool) -> str:
+    """Write how planning stands `since` seconds after it was told; `money`: what is spent too."""
+    from stockyard.figures import area
+    from stockyard.measure import MONEY
+    from stockyard.wording import count
+
+    clock = f"{best.seconds + since:.0f} s"
+    if best.left is not None:
+        clock += f", {max(0.0, best.left - since):.0f} s left at most"
+    placed = "all parts" if not best.missing else f"all but {count(best.missing, 'part')}"
+    spent = f" for {best.money / MONEY:.2f}" if money and best.money else ""
+    takes = f"{placed} from {count(best.pieces, 'piece')}{spent}, {area(best.net, unit)} of material"
+    named = f"; looking at {', '.join(best.materials)}" if best.materials else ""
+    return f"{clock}: {takes}; {_gap(best)}{named}"
+
+
+def _gap(best: Improvement) -> str:
+    """Say how far the plan may be from the best one."""
+    if best.missing:
+        return "looking for room"
+    if best.money <= best.least:
+        return "none costs less"
+    return f"at most {100 * (best.money - best.least) / best.money:.1f} % could be saved"

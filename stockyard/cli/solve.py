@@ -39,8 +39,13 @@ def solve_file(
         for note in question.notes:
             typer.echo(f"stockyard: note: {note}", err=True)
         progress = Progress(question.unit)
+
+        def stop() -> bool:
+            progress.tick()
+            return bool(interrupts)
+
         limits = solving.Limits(seconds=None if work is not None and seconds == 10.0 else seconds, work=work)
-        done = solving.solve(question, limits, seed=seed, report=progress.show, stop=lambda: bool(interrupts))
+        done = solving.solve(question, limits, seed=seed, report=progress.show, stop=stop)
         progress.end()
         typer.echo(done.text, nl=False)
     if interrupts:

@@ -5,20 +5,23 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from typing import TypeVar
 
 from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.questions import AT_SAW, Question, questions
 from stockyard.desk.stored_layouts import Answered, plan_to_store
+from stockyard.desk.whole_job import WholeJob
 from stockyard.errors import Refused
 from stockyard.kinds import Kind
 from stockyard.planning.child import plan_in_child
-from stockyard.planning.limits import Improvement, Limits
+from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Plan, Status, Turn
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.report import Facts, facts
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
+from stockyard.settings import WAIT
 from stockyard.yard.model import Job, StoredLayout, StoredPlan
 from stockyard.yard.plans import PiecesTaken, standing_plan, store_plan
 from stockyard.yard.store import Yard
@@ -37,17 +40,19 @@ class Asked:
     """How a plan is to be made: limits for all questions together, and who is told of progress.
 
     `aim` may change what is aimed at, never what is valid. `again` are the limits where a plan is only
-    mended, None the same; `anew` makes a wholly new plan, whatever cards are in hand.
+    mended, None the same; `anew` makes a wholly new plan, whatever cards are in hand. `wait` is what a
+    second's wait is worth, in fetched pieces.
     """
 
     limits: Limits
     again: Limits | None = None
     anew: bool = False
     seed: int = 0
-    report: Callable[[Improvement], None] | None = None
+    report: WholeJob | None = None
     stop: Callable[[], bool] | None = None
     compare: bool = True
     aim: Callable[[Problem], Problem] | None = None
+    wait: Fraction = WAIT
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,9 +212,10 @@ def _part_of(limits: Limits, share: float) -> Limits:
 
 
 def _ask(problem: Problem, asked: Asked, share: float, at_saw: Collection[str] = ()) -> Plan:
-    limits = _part_of(asked.limits, share)
+    limits = replace(_part_of(asked.limits, share), second=round(problem.effort.pull * asked.wait))
     aimed = _saw_first(_rack_first(asked.aim(problem) if asked.aim else problem), at_saw)
-    plan = plan_in_child(aimed, limits, asked.report, seed=asked.seed, stop=asked.stop)
+    report = asked.report.of(problem) if asked.report else None
+    plan = plan_in_child(aimed, limits, report, seed=asked.seed, stop=asked.stop)
     if asked.aim is not None:
         # What was proved under another aim says nothing about the shop's own.
         return replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))

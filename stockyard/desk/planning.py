@@ -10,6 +10,7 @@ from stockyard.desk.jobs import left_on_bench
 from stockyard.desk.plan_job import Answer, Asked, Cards, keep, plan_and_store
 from stockyard.desk.replan import plan_again
 from stockyard.desk.summary import layout_rows, summary
+from stockyard.desk.whole_job import WholeJob
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Job, State
@@ -50,8 +51,15 @@ class How:
         seconds = self.seconds if self.work else self.seconds or usual
         limits = Limits(seconds=seconds, work=self.work)
         again = None if self.seconds or self.work else Limits(seconds=min(usual, MEND_SECONDS))
+        whole = WholeJob(self.report, limits.seconds) if self.report else None
         return Asked(
-            limits=limits, again=again, anew=self.anew, seed=self.seed, report=self.report, stop=self.stop
+            limits=limits,
+            again=again,
+            anew=self.anew,
+            seed=self.seed,
+            report=whole,
+            stop=self.stop,
+            wait=yard.settings.wait,
         )
 
 

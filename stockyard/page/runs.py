@@ -123,7 +123,8 @@ class Runs:
 
         def report(better: Improvement) -> None:
             nonlocal told
-            run.better.append(better)
+            if not run.better or better.figures != run.better[-1].figures:
+                run.better.append(better)
             if monotonic() - told > _STEP:
                 told = monotonic()
                 self.nudge()

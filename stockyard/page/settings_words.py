@@ -52,6 +52,7 @@ GROUPS: Sequence[tuple[str, Mapping[str, str]]] = (
             "heavy_seconds": "What a cut for two people takes more.",
             "rest_seconds": "What a size that comes off as the rest costs, because it must be measured.",
             "plan_seconds": "How long a plan is searched for, unless it is proved before.",
+            "wait_worth": "What waiting for a plan is worth, in hundredths of work at the saw; 0 waits on.",
         },
     ),
     (

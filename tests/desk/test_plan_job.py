@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from stockyard import yard
+from stockyard.desk import plan_job as plan_jobs
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store, plan_job
+from stockyard.desk.planning import How
 from stockyard.desk.questions import questions
 from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
-from stockyard.planning.plan import Status
-from stockyard.planning.problem import MONEY, Kind, Trim
+from stockyard.planning.plan import Plan, Status
+from stockyard.planning.problem import MONEY, Kind, Problem, Trim
 from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
@@ -24,6 +29,7 @@ from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
 from stockyard.yard.pulling import report_gone
+from stockyard.yard.shop import change_settings
 
 MM = TICKS_PER_MM
 QUICK = Asked(limits=Limits(seconds=None, work=20), compare=False)
@@ -157,3 +163,27 @@ def test_sheets_are_trimmed_all_round_and_boards_at_their_ends(tmp_path: Path) -
     assert {s.edge_trim for s in boards.problem.stock} == {Trim(x_low=25 * MM, x_high=25 * MM)}
     (on_rack,) = [s for s in boards.problem.stock if s.count == 1]
     assert on_rack.cost == 30 * MONEY, "today's price of its size, not what it once cost"
+
+
+@pytest.mark.parametrize(
+    ("wait_worth", "pull_seconds", "share"),
+    [(200, 60, Fraction(1, 30)), (50, 30, Fraction(1, 60)), (0, 60, 0)],
+)
+def test_a_seconds_wait_is_worth_what_the_shop_says(
+    shop: Yard, monkeypatch: pytest.MonkeyPatch, wait_worth: int, pull_seconds: int, share: Fraction
+) -> None:
+    """In the material that a fetched piece is worth to the planner, a share of it for each second."""
+    asked_for: list[tuple[int, int]] = []
+
+    def here(problem: Problem, limits: Limits, report: object, *, seed: int, stop: object) -> Plan:
+        assert report is None and stop is None
+        asked_for.append((limits.second, problem.effort.pull))
+        return solve(problem, limits=limits, seed=seed)
+
+    monkeypatch.setattr(plan_jobs, "plan_in_child", here)
+    stand(shop, pine(shop), 1)
+    change_settings(shop, replace(shop.settings, wait_worth=wait_worth, pull_seconds=pull_seconds))
+    plan_job(shop, rails(shop), How(work=5).asked(shop))
+    (second, pull) = asked_for[0]
+    assert pull > 0
+    assert second == pytest.approx(pull * share, abs=1)

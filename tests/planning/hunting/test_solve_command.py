@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -34,7 +35,7 @@ def test_all_parts_placed_ends_with_0_and_the_plan_alone_on_standard_output() ->
     assert done.exit_code == 0, done.stderr
     assert json.loads(done.stdout)["status"] in ("proven", "feasible")
     assert complaints(json.dumps(ENOUGH), done.stdout) == []
-    assert "parts placed" in done.stderr
+    assert done.stderr == ""
 
 
 def test_parts_that_cannot_be_placed_end_with_3_and_the_plan_is_still_written() -> None:
@@ -98,8 +99,11 @@ def test_the_same_file_seed_and_work_give_the_same_plan() -> None:
     assert run(ENOUGH, "--seed", "5").stdout == run(ENOUGH, "--seed", "5").stdout
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a terminal of its own")
 def test_ctrl_c_keeps_the_best_plan(tmp_path: Path) -> None:
-    """A job that cannot be proved soon: interrupted after the first word of progress."""
+    """A job that cannot be proved soon: interrupted at the first word of progress, far from its limit."""
+    import pty
+
     parts = [
         {
             "id": f"p{i}",
@@ -112,13 +116,15 @@ def test_ctrl_c_keeps_the_best_plan(tmp_path: Path) -> None:
     ]
     text = json.dumps({**ENOUGH, "parts": parts})
     (tmp_path / "job.json").write_text(text, encoding="utf-8")
-    command = [sys.executable, "-m", "stockyard", "solve", str(tmp_path / "job.json"), "--seconds", "120"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
-        assert process.stderr is not None
-        for line in process.stderr:
-            if "pieces" in line:
-                process.send_signal(signal.SIGINT)
-                break
-        out, _ = process.communicate(timeout=60)
+    command = [sys.executable, "-m", "stockyard", "solve", str(tmp_path / "job.json"), "--seconds", "900"]
+    ours, theirs = pty.openpty()
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=theirs, text=True) as process:
+        os.close(theirs)
+        told = b""
+        while b"pieces" not in told:
+            told += os.read(ours, 4096)
+        process.send_signal(signal.SIGINT)
+        out, _ = process.communicate(timeout=300)  # a third of its limit
+    os.close(ours)
     assert process.returncode == 130
     assert complaints(text, out) == []
