@@ -220,6 +220,13 @@ class Run:
         most = min(MOST_POLISH, POLISH_ANY + POLISH_PART * parts)
         return most if seconds is None else min(most, share * seconds)
 
+    def _left_to_polish(self) -> float:
+        """Return the seconds to polish the plan now: less than was kept where the search has ended late."""
+        if self.limits.seconds is None:
+            return self._to_polish()
+        left = self.limits.seconds - (monotonic() - self._begun) - self._kept
+        return max(0.0, min(self._to_polish(), left))
+
     def _polish(self) -> None:
         """Look for patterns that are less work for the same money."""
         best = [h.best for h in self.hunts]
@@ -227,7 +234,7 @@ class Run:
             return
         if not all(answer.complete for answer in best):  # a piece set free might give what is missing
             return
-        time = Time(self._to_polish(), repeatable=self.limits.work is not None)
+        time = Time(self._left_to_polish(), repeatable=self.limits.work is not None)
 
         patterns = self._patterns(best)
         kept = [p for p in patterns if self.problem.stock[p.stock].flaws]  # strips know no flaws
