@@ -59,9 +59,8 @@ class Settings:
     remains take so many seconds; a cut card in hand that another replaces takes `change_seconds`, a metre of
     the router's path `path_seconds` (all common practice, no source). A second's wait for a plan is worth
     `wait_worth` hundredths of one at the saw; 0 waits for whatever may be better. `board_end_trim` comes off
-    both ends of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and a
-    strip of
-    band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no more than
+    both ends of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and
+    a strip of band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no more than
     `batch_spread` apart (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
     rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
