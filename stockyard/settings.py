@@ -60,8 +60,8 @@ class Settings:
     the router's path `path_seconds` (all common practice, no source). A second's wait for a plan is worth
     `wait_worth` hundredths of one at the saw; 0 waits for whatever may be better. `board_end_trim` comes off
     both ends of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and
-    a strip of band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no more than
-    `batch_spread` apart (common practice, no source). What the shop saws with
+    a strip of band is cut `band_over` longer at each end; parts of one batch come from pieces that measure no
+    more than `batch_spread` apart (common practice, no source). What the shop saws with
     is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a
     rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
     Sheets that go on the router are cut with a bit of `bit` and `bit_margin` kept clear beside it,
