@@ -1,4 +1,4 @@
-"""Fence moves and minutes on the five demo jobs, card after card and in the order of work.
+"""Fence moves and minutes on the demo jobs, card after card and in the order of work.
 
     python -m tests.bench.bench_fence [SECONDS]
 
