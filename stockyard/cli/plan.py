@@ -56,9 +56,7 @@ def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="FOLDER", help="A new folder for the demo's yard and papers.")
     ] = Path("demo-yard"),
-    seconds: Annotated[
-        float, typer.Option(min=0.1, max=60.0, help="For planning each of the jobs.")
-    ] = 3.0,
+    seconds: Annotated[float, typer.Option(min=0.1, max=60.0, help="For planning each of the jobs.")] = 3.0,
 ) -> None:
     """Build an invented shop, plan and print six jobs, cut one, and put the offcuts back."""
     from stockyard.desk.tour import tour

@@ -9,6 +9,7 @@ from stockyard.desk.alternatives import Alternative, compare_job
 from stockyard.desk.jobs import left_on_bench
 from stockyard.desk.plan_job import Answer, Asked, Cards, keep, plan_and_store
 from stockyard.desk.replan import plan_again
+from stockyard.desk.sets import loose_sets
 from stockyard.desk.summary import layout_rows, summary
 from stockyard.desk.whole_job import WholeJob
 from stockyard.planning.limits import Improvement, Limits
@@ -141,7 +142,10 @@ def told(yard: Yard, answer: Answer, *, promised: bool, on_bench: tuple[str, ...
         return PlanMade(
             job=answer.job.name,
             rows=tuple(layout_rows(answer, where)),
-            says=summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds),
+            says=(
+                *summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds),
+                *loose_sets(answer.job, answer.problem),
+            ),
             body=answer.body,
             missing=sum(left.count for left in answer.plan.unplaced),
             promised=promised and bool(answer.plan.layouts),

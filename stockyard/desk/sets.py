@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
-from stockyard.planning.problem import Group, Part, Run
+from stockyard.planning.problem import Group, Part, Problem, Run
 from stockyard.planning.sets import unlike
 from stockyard.yard.jobs import named_parts
 from stockyard.yard.model import Job, JobPart
@@ -85,3 +85,13 @@ def groups_left(job: Job, left: Mapping[str, int]) -> tuple[Group, ...]:
         members = tuple(name for name, times in one.members for _ in range(times))
         found.append(Group(id=one.name, run=one.run, members=members, count=int(n)))
     return tuple(found)
+
+
+def loose_sets(job: Job, problem: Problem) -> Iterator[str]:
+    """Say which sets cannot be matched any more, since some of their parts are cut already."""
+    whole, asked = {group.id for group in problem.groups}, {p.id for p in problem.parts}
+    for one in sets_of(job):
+        left = [name for name, _ in one.members if name in asked]
+        if left and one.name not in whole:
+            parts = " and ".join(left)
+            yield f"Set {one.name} is cut in part: {parts} will be cut from any piece, and may not match."

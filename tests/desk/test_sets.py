@@ -14,19 +14,22 @@ from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.planning import How
 from stockyard.desk.questions import questions
 from stockyard.desk.replan import plan_again
+from stockyard.desk.sets import groups_left, loose_sets
 from stockyard.desk.summary import summary
+from stockyard.desk.together import plan_together
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_MM, Unit
 from stockyard.planning.limits import Limits
-from stockyard.planning.problem import Kind, Run
+from stockyard.planning.problem import Kind, Part, Problem, Run
 from stockyard.printing.cut_cards import cards_pdf
 from stockyard.printing.step_rows import step_rows
 from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
-from stockyard.yard.jobs import add_job, job_by_id
+from stockyard.yard.jobs import add_job, job_by_id, planned_job
 from stockyard.yard.materials import add_material
 from stockyard.yard.model import Form, Job, Storage, StoredPlan
 from stockyard.yard.pieces import Arrival, shelve
@@ -34,6 +37,7 @@ from stockyard.yard.places import add_place
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.pulling import pull
 from stockyard.yard.undo import undo
+from tests.quick_plans import plan_here
 
 MM = TICKS_PER_MM
 QUICK = Asked(limits=Limits(seconds=None, work=2))
@@ -171,3 +175,35 @@ def test_what_is_undone_has_its_set_again(shop: Yard) -> None:
     change_job(shop, "chest", Wishes(removed=("top", "middle", "bottom")))
     undo(shop)
     assert job_by_id(shop, job.id) == job
+
+
+def test_what_is_left_of_a_set_cut_in_part_is_loose_and_said(shop: Yard) -> None:
+    """One top is wanted again after both sets are cut: nothing of it can match any more."""
+    job = pasted(shop)
+    assert groups_left(job, {"top": 1, "middle": 0, "bottom": 0, "side": 4}) == ()
+    [group] = groups_left(job, {"top": 1, "middle": 1, "bottom": 1})
+    assert group.count == 1
+    top = Part(id="top", length=600 * MM, width=140 * MM)
+    assert list(loose_sets(job, Problem(stock=(), parts=(top,)))) == [
+        "Set fronts is cut in part: top will be cut from any piece, and may not match."
+    ]
+    assert list(loose_sets(job, Problem(stock=(), parts=(top,), groups=(group,)))) == []
+
+
+def test_jobs_planned_together_keep_their_sets(shop: Yard, monkeypatch: pytest.MonkeyPatch) -> None:
+    plan_here(monkeypatch)
+    lay(shop, count=4)
+    pasted(shop)
+    found = understand(shop, LIST, Ways(first="along"))
+    add_job(shop, "second", LIST, found.parts)
+    plan_together(shop, ["chest", "second"], How(work=1))
+    joined = planned_job(shop, "chest")
+    groups = [g for q in questions(shop, joined) for g in q.problem.groups]
+    assert [(g.id, g.members[0], g.count) for g in groups] == [
+        ("chest: fronts", "chest: top", 2), ("second: fronts", "second: top", 2),
+    ]  # fmt: skip
+    assert check_yard(shop).differences == ()
+    plan = standing_plan(shop, joined.id)
+    assert plan is not None
+    said = [label.matched for label in part_labels_of(shop, joined, plan) if label.matched]
+    assert len(said) == 12 and sum(text.startswith("second: fronts") for text in said) == 6
