@@ -263,6 +263,11 @@ def test_a_total_over_open_lines_says_so() -> None:
     assert "cannot be checked" in found.warnings[0].says
 
 
+def test_a_clear_line_may_be_typed_anew() -> None:
+    (row,) = inches("2 sides 12 x 30", answers={"line1": "3 sides 9 x 4"}).rows
+    assert (row.count, row.length, row.width, row.text) == (3, 9 * INCH, 4 * INCH, "2 sides 12 x 30")
+
+
 def test_an_answer_that_answers_nothing_is_refused() -> None:
     with pytest.raises(BadInput, match="does not answer first"):
         inches("3/4 birch ply\n2 sides 12 x 30", answers={"first": "upwards"})

@@ -254,6 +254,16 @@ def test_restoring_puts_the_old_yard_aside(shop: Shop) -> None:
     shop.yard.connection.row_factory = sqlite3.Row
 
 
+def test_what_is_put_aside_takes_the_first_number_that_is_free(tmp_path: Path) -> None:
+    """A name is taken too where only the log of a yard of that name lies."""
+    names = []
+    for _ in range(4):
+        path = files.unused(tmp_path, "yard")
+        names.append(path.name)
+        (path if path.stem != "yard-2" else path.with_name("yard-2.db-wal")).touch()
+    assert names == ["yard.db", "yard-2.db", "yard-3.db", "yard-4.db"]
+
+
 def test_a_yard_in_use_is_not_replaced(shop: Shop) -> None:
     kept = backup.make(shop.yard)
     shop.yard.connection.execute("BEGIN")

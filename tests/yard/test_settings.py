@@ -78,8 +78,9 @@ def test_hands_and_saw_take_the_seconds_that_the_settings_say() -> None:
         cut_seconds=4,
         rest_seconds=5,
         heavy_seconds=6,
+        path_seconds=7,
     )
-    assert own.seconds == Seconds(pull=1, dig=2, fence=3, cut=4, rest=5, heavy=6)
+    assert own.seconds == Seconds(pull=1, dig=2, fence=3, cut=4, rest=5, heavy=6, path=7)
 
 
 def test_nothing_has_no_sign() -> None:
