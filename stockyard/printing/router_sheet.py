@@ -14,8 +14,7 @@ from stockyard.printing.routed_sheet import Box, DrawingRules, Frame, Origin, Ro
 HEAD, TEXT, SMALL = bold(17), plain(10), plain(9.8)
 # The most of the page's height that the drawing takes.
 SHARE = 0.45
-# What is written where a clamp or a flaw is.
-CLEAR = "keep clear"
+CLEAR = "Crossed out: a clamp or a flaw; keep the bit clear of it."
 # How far a word stands from its outline.
 AIR = 4.0
 
@@ -75,12 +74,13 @@ def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, siz
     what = f"{sheet.material}{thick}, {said(sheet.length)} x {said(sheet.width)} {unit}"
     lies = _lies(sheet, rules)
     lines = [*wrap(what, TEXT, room), *wrap(lies, TEXT, room)]
-    lines += [line for text in (sheet.place, sheet.note) if text for line in wrap(text, TEXT, room)]
+    clear = CLEAR if sheet.clamps else ""
+    lines += [line for text in (sheet.place, sheet.note, clear) if text for line in wrap(text, TEXT, room)]
     top -= HEAD.step + TEXT.step
     write_lines(paper, MARGIN, top, lines, TEXT)
     top -= len(lines) * TEXT.step + 2 * AIR
     top = _drawing(paper, sheet, rules, top, room, SHARE * high)
-    rows = _rows(sheet, rules, unit)
+    rows = [line for row in _rows(sheet, rules, unit) for line in wrap(row, TEXT, room)]
     foot = wrap(ROUTING, SMALL, room)
     most = int((top - MARGIN - (len(foot) + 1) * SMALL.step) / TEXT.step)
     write_lines(paper, MARGIN, MARGIN + len(foot) * SMALL.step, foot, SMALL)
@@ -108,7 +108,7 @@ def _rows(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> list[str]:
         part = sheet.parts[i]
         dx, dy = (show(v, unit) for v in part.box[2:])
         tabs = (
-            f", tabs {show(rules.tab_width, unit)} wide, half the thickness high"
+            f", tabs {show(rules.tab_width, unit)} {unit} wide, half the thickness high"
             if (wants_tabs(sheet, part, rules))
             else ""
         )
@@ -141,13 +141,13 @@ def _drawing(
     def word(box: tuple[float, float, float, float], text: str) -> None:
         x, y, w, h = box
         style = bold(max(SMALLEST, min(13.0, h * 0.6)))
-        if text == CLEAR and style.width(text) > w:
-            return
         paper.text(x + w / 2, y + h / 2 - style.size / 3, text, style.face, style.size, align="centre")
 
     outline((0, 0, sheet.length, sheet.width), 1.6)
     for box in sheet.clamps:
-        word(outline(box, 0.5), CLEAR)
+        x, y, w, h = outline(box, 0.5)
+        canvas.line(x, y, x + w, y + h)
+        canvas.line(x, y + h, x + w, y)
     for n, i in enumerate(order_off(sheet), 1):
         word(outline(sheet.parts[i].box, 0.8), str(n))
     canvas.setDash(4, 3)

@@ -14,8 +14,10 @@ import pytest
 from pypdf import PdfReader
 
 from stockyard import yard as yards
+from stockyard.cutlist.diff import diff
 from stockyard.desk import cutting, job_change, pulling, router, shop, stock
 from stockyard.desk.label_data import edge_labels_of, part_labels_of, pieces_to_label
+from stockyard.desk.list_again import Again
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Asked, plan_and_store
 from stockyard.desk.print_job import Which, print_job
@@ -33,7 +35,8 @@ from stockyard.yard.materials import add_material
 from stockyard.yard.model import Form, Grain, Job, JobPart, Kind, State, Storage, StoredPlan
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
-from stockyard.yard.plans import standing_plan
+from stockyard.yard.plans import release_plan, standing_plan
+from stockyard.yard.together import join
 
 PARTS = [
     JobPart(name="panel", count=4, length=600 * MM, width=400 * MM, materials=("ply",), grain=Grain.ANY),
@@ -307,3 +310,45 @@ def test_clamps_and_flaws_are_kept_clear_and_drawn(y: Yard) -> None:
     assert check_yard(y).differences == ()
     for sheet in router.sheets_of_plan(y, hall(y)):
         assert len(sheet.clamps) == 4
+
+
+def test_a_part_spoiled_at_the_router_is_planned_on_the_router_again(y: Yard) -> None:
+    tag = str(plan_of(y).layouts[1].tag)
+    pulling.pull(y, [tag])
+    done = cutting.spoiled(y, tag, ["panel 2"], [])
+    assert [(p.name, p.count) for p in done.parts] == [("panel", 3)] and ("panel", 1) in done.still
+    plan_and_store(y, hall(y), QUICK, make=plan_again)
+    again = [x for x in plan_of(y).layouts if x.method is Method.ROUTER]
+    assert [[p.name for p in x.placed] for x in again] == [["panel"]]
+    assert check_yard(y).differences == ()
+
+
+def test_jobs_planned_together_each_go_to_their_own_machine(y: Yard) -> None:
+    low = jobs.add_job(y, "low", "", [PARTS[1]])
+    job_change.change_job(y, "low", job_change.Wishes(machine="router"))
+    release_plan(y, plan_of(y).id)
+    joined, _ = join(y, [hall(y).id, low.id])
+    methods = {p.id: q.problem.method for q in questions(y, joined) for p in q.problem.parts}
+    assert methods == {
+        "hall: panel": Method.ROUTER, "hall: shelf": Method.SAW, "low: shelf": Method.ROUTER,
+    }  # fmt: skip
+
+
+def test_a_list_read_again_keeps_the_machine_and_the_shape_of_its_parts(y: Yard) -> None:
+    """Only what the list says is changed."""
+    job_change.change_job(y, "hall", job_change.Wishes(machines={"panel": "saw"}))
+    job = hall(y)
+    new = [replace(PARTS[0], count=5), PARTS[1]]
+    again = Again(job, diff(job.parts, new))
+    job_change.take_list(y, again, "5 panels")
+    assert [(p.count, p.method) for p in hall(y).parts] == [(5, Method.SAW), (1, None)]
+
+
+def test_a_part_narrower_than_the_bit_is_said_in_a_line(y: Yard) -> None:
+    shop.set_settings(y, {"bit": "50", "bit_margin": "100"})
+    jobs.add_job(y, "lath", "", [JobPart(name="lath", count=1, length=900 * MM, width=90 * MM,
+                                         materials=("ply",))])  # fmt: skip
+    with pytest.raises(BadInput, match=r"lath is narrower than the router's bit with its margin \(150 mm\)"):
+        questions(y, jobs.job(y, "lath"))
+    with pytest.raises(BadInput, match="one_pass"):
+        shop.set_settings(y, {"one_pass": "1"})
