@@ -102,7 +102,7 @@ def _fractional(
                 continue
             n = most[i] if weigh[i] == 0 else min(float(most[i]), left / weigh[i])
             taken[i], left, worth = int(n), left - n * weigh[i], worth + n * values[i]
-            if left <= 0:
+            if left <= 0 and weigh[i]:  # what weighs nothing comes first, and all of it is taken
                 break
         bound = int(worth * (1 + 1e-9)) + 1
         if bound < best:

@@ -38,9 +38,10 @@ def test_a_fractional_filling_is_worth_no_less_than_a_whole_one(seed: int) -> No
     rng = Random(seed)
     n = rng.randint(2, 6)
     values, most = [rng.randint(1, 99) for _ in range(n)], [rng.randint(0, 4) for _ in range(n)]
-    rows = [(tuple(rng.randint(0, 30) for _ in range(n)), rng.randint(5, 60)) for _ in range(3)]
+    weights = [tuple(rng.choice([0, rng.randint(0, 30)]) for _ in range(n)) for _ in range(3)]
+    rows = [(weigh, rng.choice([0, rng.randint(5, 60)])) for weigh in weights]
     bound, filling = _fractional(values, most, rows)
-    whole, found = _exact(values, most, rows, bound, filling)
+    whole, found = _exact(values, most, rows, 10**9, filling)
     assert sum(v * k for v, k in zip(values, found, strict=True)) == whole <= bound
     assert all(k <= m for k, m in zip(found, most, strict=True))
     assert all(sum(w * k for w, k in zip(weigh, found, strict=True)) <= holds for weigh, holds in rows)
