@@ -104,16 +104,26 @@ class Wholesale:
         dearest = max(s.money for s in model.stock) or 1
         largest = max(s.area for s in model.stock)
         self._costs = [s.money / dearest + 0.05 * s.area / largest for s in model.stock]
-        rate = max(c / (s.length * s.width) for c, s in zip(self._costs, model.stock, strict=True))
-        self._shares = [rate * p.length * p.width for p in model.parts]
+        areas = [p.length * p.width for p in model.parts]
+        rates = [c / (s.length * s.width) for c, s in zip(self._costs, model.stock, strict=True)]
+        self._shares = [self._last_rate(rates) * a for a in areas]
         self._programme = Programme(model)
-        self._programme.price_each_absent(self._manner.absent * a for a in self._shares)
+        self._programme.price_each_absent(self._manner.absent * max(rates) * a for a in areas)
         self._layouts: list[Layout] = []
         self._usable: list[bool] = []
         self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
         self._demand = [p.demand for p in model.parts]
         self._counts = [s.count for s in model.stock]
         self.cuts: list[PieceCut] = []
+
+    def _last_rate(self, rates: Sequence[float]) -> float:
+        """Return what the area costs that is needed last, when the cheapest is taken first."""
+        need = sum(p.demand * p.length * p.width for p in self.model.parts)
+        for rate, s in sorted(zip(rates, self.model.stock, strict=True), key=lambda pair: pair[0]):
+            need -= s.length * s.width * s.count
+            if s.count == UNLIMITED or need <= 0:
+                return rate
+        return max(rates)
 
     def add(self, layouts: Iterable[Layout]) -> int:
         """Take layouts in; return how many are new."""
@@ -200,7 +210,7 @@ class Wholesale:
             duals = self._programme.duals()
             worths = [
                 [s * c + (1 - s) * y for c, y in zip(centre, duals.parts, strict=True)]
-                for s in (manner.smooth if n else (1.0, 0.9))
+                for s in (manner.smooth if best else (1.0, 0.3) if not n else (0.0, 0.3))
             ]
             found = self._drawn(team, worths)
             for worth, drawn in zip(worths, found, strict=True):

@@ -9,9 +9,10 @@ from random import Random
 import pytest
 
 from stockyard.planning.bounds.bound import bound_by_area
+from stockyard.planning.bounds.piececuts import least
 from stockyard.planning.hunting.alike import merge
 from stockyard.planning.hunting.solve import solve
-from stockyard.planning.hunting.wholesale import better, completed, rest_of, wholesale
+from stockyard.planning.hunting.wholesale import Wholesale, better, completed, rest_of, wholesale
 from stockyard.planning.limits import Limits
 from stockyard.planning.model import Candidate, Model, shares
 from stockyard.planning.verify import faults
@@ -54,6 +55,18 @@ def test_all_parts_are_placed_for_less_than_one_by_one(model: Model, plan: list[
 def test_it_depends_on_the_seed_alone(model: Model, plan: list[Candidate]) -> None:
     with ThreadPoolExecutor(2) as team:
         assert wholesale(model, team, 1, None, never).layouts == plan
+
+
+def test_what_is_proved_comes_near_the_cost_where_offcuts_are_many() -> None:
+    """Their small pieces are dear for their area: priced by those, parts would prove nothing."""
+    many = merge(shares(large(60, 10, offcuts=150))[0]).model
+    planner = Wholesale(many, 1, never)
+    with ThreadPoolExecutor(2) as team:
+        layouts = planner.plan(team, None)
+    areas = [s.area for s in many.stock]
+    proved = [least(many, [cut], areas, seconds=5.0) for cut in planner.cuts]
+    cost = sum(areas[c.stock] for c in completed(many, layouts, 1))
+    assert 0.9 * cost < max(proved) <= cost
 
 
 def test_some_layouts_are_planned_again_and_the_others_stay(model: Model, plan: list[Candidate]) -> None:
