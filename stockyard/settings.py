@@ -66,7 +66,8 @@ class Settings:
     rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
     Sheets that go on the router are cut with a bit of `bit` and `bit_margin` kept clear beside it,
     `table_edge` from every edge, clear of `clamps`; how its drawings are made is in `routing.DrawingRules`.
-    `time_zone` is whose days and months costs go by. `keep_days` is how far ahead a leftover must
+    `time_zone` is whose days and months costs go by. `count_days` after its last count
+    a place is due again, 0 never. `keep_days` is how far ahead a leftover must
     find a use.
 
     Raises:
@@ -128,6 +129,7 @@ class Settings:
     plan_seconds: int = 10
     wait_worth: int = 100
     keep_days: int = 365
+    count_days: int = 90
     backups: int = 10
     time_zone: str = MACHINE
 
@@ -261,6 +263,7 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "plan_seconds": (1, 3600),
     "wait_worth": (0, 1000),
     "keep_days": (1, 3650),
+    "count_days": (0, 3650),
     "backups": (1, 1000),
 }
 _CHOICES: Mapping[str, tuple[str, ...]] = {

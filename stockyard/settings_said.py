@@ -63,6 +63,7 @@ EFFECTS: Mapping[str, str] = {
     "plan_seconds": "How long a plan is sought, if nothing else is said.",
     "wait_worth": "What a second's wait for a plan is worth, in hundredths of one at the saw; 0 waits on.",
     "keep_days": "How far ahead a leftover must find a use for it to be kept.",
+    "count_days": "So many days after its last count a place is due for another; 0: never.",
     "backups": "How many backups are kept beside the yard; older ones are removed.",
     "time_zone": "Whose days and months the costs go by; machine: those of this computer.",
 }

@@ -90,6 +90,6 @@ def _tell(y: Yard, done: Measured, *, later: bool) -> None:
         typer.echo(f"{done.piece.tag} is no longer FULL: it counts as an offcut now.")
     if done.relabel:
         typer.echo(f"Its label is not right any more: 'stockyard labels {done.piece.tag}' prints a new one.")
-    tell_broken((done.broken,))
+    tell_broken((done.broken,), at_once=not later)
     if done.broken is not None and not later:
         plan_now(y, str(done.broken.job_id))

@@ -182,11 +182,12 @@ def tell_left(on_bench: Sequence[str], job: str) -> None:
         )
 
 
-def tell_broken(broken: Iterable[BrokenPlan | None]) -> None:
-    """Say which jobs must be planned again."""
+def tell_broken(broken: Iterable[BrokenPlan | None], *, at_once: bool = False) -> None:
+    """Say which jobs must be planned again; `at_once`: that follows."""
     for b in broken:
         if b is not None:
-            typer.echo(f"The plan of {b.job_name} needed {b.tag}: plan it again.")
+            told = "it is made again" if at_once else "plan it again"
+            typer.echo(f"The plan of {b.job_name} needed {b.tag}: {told}.")
 
 
 def bytes_of(path: Path, most: int) -> bytes:

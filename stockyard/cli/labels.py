@@ -17,6 +17,7 @@ from stockyard.cli.common import (
     print_table,
     tags_given,
 )
+from stockyard.wording import count
 
 LayoutName = Annotated[
     str | None,
@@ -64,7 +65,7 @@ def labels(
         note_printed(y, made.tags)
     for remark in made.remarks:
         typer.echo(remark)
-    typer.echo(f"{out}: {made.count} edge labels on {made.layout}. Print at 100 %.")
+    typer.echo(f"{out}: {count(made.count, 'edge label')} on {made.layout}. Print at 100 %.")
 
 
 def part_labels(
@@ -81,7 +82,7 @@ def part_labels(
     with open_yard(file) as y:
         made = printed(y, job, layout=layout, start=start)
     write_whole(out, made.pdf)
-    typer.echo(f"{out}: {made.count} part labels on {made.layout}. Print at 100 %.")
+    typer.echo(f"{out}: {count(made.count, 'part label')} on {made.layout}. Print at 100 %.")
 
 
 def label_layouts(file: YardFile = None, as_json: AsJson = False) -> None:

@@ -37,7 +37,8 @@ def papers(
     one_file: Annotated[bool, typer.Option("--one-file", help="Pull list and cut cards in one PDF.")] = False,
     paper: Annotated[str, typer.Option(help="letter or a4; the shop's setting if left out.")] = "",
     changed: Annotated[
-        bool, typer.Option("--changed", help="Only the cut cards that the last plan changed, their labels.")
+        bool,
+        typer.Option("--changed", help="Only the cut cards not as last printed, and their labels."),
     ] = False,
     yard: YardFile = None,
 ) -> None:
@@ -47,10 +48,12 @@ def papers(
 
     with open_yard(yard) as y:
         made = paperwork.papers(y, job, only=only, one_file=one_file, paper=paper, changed=changed)
-    make_folder(out)
-    for document in made:
-        write_whole(out / document.name, document.data)
-        typer.echo(out / document.name)
+        make_folder(out)
+        for document in made:
+            write_whole(out / document.name, document.data)
+            typer.echo(out / document.name)
+        if only in (None, "cards"):
+            paperwork.printed(y, job)
 
 
 def draw(

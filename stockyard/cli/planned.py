@@ -8,7 +8,6 @@ import typer
 
 from stockyard.cli.common import print_table, tell_left
 from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
-from stockyard.errors import BadInput
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -51,11 +50,7 @@ def plan_now(
             stop=stop,
         )
         if len(names) > 1:
-            if look:
-                raise BadInput(
-                    "several jobs planned together cannot only be looked at: name one, or leave --look"
-                )
-            made = together.plan_together(y, names, how)
+            made = together.look_together(y, names, how) if look else together.plan_together(y, names, how)
         else:
             made = planning.look(y, names[0], how) if look else planning.plan(y, names[0], how, called)
         progress.end()

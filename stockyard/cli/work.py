@@ -145,7 +145,7 @@ def gone(
     with open_yard(file) as y:
         broken = pulling.gone(y, tag, why)
         typer.echo(f"Written off ({why}).")
-        tell_broken((broken,))
+        tell_broken((broken,), at_once=not later)
         if broken is not None and not later:
             plan_now(y, str(broken.job_id))
 

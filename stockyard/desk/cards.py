@@ -14,6 +14,7 @@ from stockyard.planning.tree import Axis
 from stockyard.printing.papers import WHOLE, CutStep, Direction, DrawnPart, Side
 from stockyard.printing.replay import Area, split
 from stockyard.saws import Saws
+from stockyard.yard.model import StoredLayout
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +31,10 @@ class Line:
     band: str = ""
 
 
-def steps_of(layout: Layout, piece: Stock, kerf: int, saws: Saws) -> tuple[CutStep, ...]:
-    """Return the steps that cut `piece` as `layout` says.
+def steps_of(
+    layout: Layout, piece: Stock, kerf: int, saws: Saws, settings: Mapping[int, int | None] | None = None
+) -> tuple[CutStep, ...]:
+    """Return the steps that cut `piece` as `layout` says; `settings` are those that cuts have already.
 
     A piece between two cuts is called by the step that gave it: 3a on the low side, 3b on the
     high side.
@@ -45,7 +48,7 @@ def steps_of(layout: Layout, piece: Stock, kerf: int, saws: Saws) -> tuple[CutSt
         for name, mark in zip(cut.gives, "ab", strict=True):
             if name is not None:
                 called[name] = f"{cut.step}{mark}" if again[name] else name
-        step = _step(cut, operation, whole, called)
+        step = _step(cut, operation, whole, called, (settings or {}).get(cut.step) or 0)
         steps.append(step)
         for given, area in zip(step.gives, split(whole, step, kerf), strict=True):
             if given is not None:
@@ -53,7 +56,7 @@ def steps_of(layout: Layout, piece: Stock, kerf: int, saws: Saws) -> tuple[CutSt
     return tuple(steps)
 
 
-def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str]) -> CutStep:
+def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str], setting: int) -> CutStep:
     low, high = (called[name] if name is not None else None for name in cut.gives)
     return CutStep(
         number=cut.step,
@@ -68,19 +71,25 @@ def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str]
         machine=operation.machine,
         rough=operation.care is Care.ROUGH,
         trim=Length(operation.takes if operation.care is Care.TRIM else 0),
+        setting=Length(setting),
         cautions=operation.cautions,
     )
 
 
-def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterator[tuple[DrawnPart, ...]]:
+def drawn_parts(
+    layouts: Sequence[Layout], lines: Mapping[str, Line], stored: Sequence[StoredLayout] = ()
+) -> Iterator[tuple[DrawnPart, ...]]:
     """Yield the parts of each layout, copies named over the whole plan as its cuts name them.
 
-    On paper they are numbered as they lie, row by row, after those of their line that were cut before this
-    plan: equal parts are the same part.
+    On paper they have the numbers that are kept with the rows of the plan (`stored`). Where none are, they
+    are numbered as they lie, row by row, after those of their line that were cut before this plan.
     """
+    kept: dict[tuple[int, str, int, int], int | None] = {
+        (n, p.name, p.x, p.y): p.number for n, x in enumerate(stored) for p in x.placed
+    }
     copies: Counter[str] = Counter()
     numbers: Counter[str] = Counter()
-    for layout in layouts:
+    for n, layout in enumerate(layouts):
         parts = []
         placed = sorted(layout.parts, key=lambda p: (p.y, p.x))
         number = {}
@@ -98,7 +107,7 @@ def drawn_parts(layouts: Sequence[Layout], lines: Mapping[str, Line]) -> Iterato
                     y=Length(p.y),
                     dx=Length(p.dx),
                     dy=Length(p.dy),
-                    number=line.before + number[p.part, p.x, p.y],
+                    number=kept.get((n, p.part, p.x, p.y)) or line.before + number[p.part, p.x, p.y],
                     of=line.of,
                     turned=p.dx != line.length,
                     finished=line.finished,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_cost, months, split_cost
 from stockyard.desk.keep_advice import price_per_area
@@ -42,7 +43,10 @@ def _moved(m: Movement, titles: dict[int, str], *, came: bool) -> Amount:
 
 
 def _cut(piece: CutPiece, title: str, price: float) -> list[Amount]:
-    """Return what one cut took and gave; what the parts and the scrap carry is shared by their areas."""
+    """Return what one cut took and gave; what the parts and the scrap carry is shared by their areas.
+
+    So is each amount among the jobs, where one plan served several.
+    """
     offcut = piece.kind is Kind.OFFCUT
     rest = piece.parts_area + piece.scrap
     parts_money, scrap_money = (
@@ -55,24 +59,33 @@ def _cut(piece: CutPiece, title: str, price: float) -> list[Amount]:
         (Flow.RETURNED, piece.offcuts_area, piece.cost - parts_money - scrap_money),
     )
     new = round(price * piece.parts_area) if offcut else 0
+    whose = piece.shares or ((piece.job_id, 1),)
+    by_area = [area for _, area in whose]
     return [
         Amount(
             flow=flow, day=piece.at[:10], area=Area(area), money=Money(money), material=title,
-            job=piece.job_id, from_offcut=offcut, new_price=Money(new if flow is Flow.PARTS else 0),
+            job=job, from_offcut=offcut, new_price=Money(worth if flow is Flow.PARTS else 0),
         )
         for flow, area, money in out
+        for (job, _), area, money, worth in zip(
+            whose, split_cost(area, by_area), split_cost(money, by_area), split_cost(new, by_area),
+            strict=True,
+        )
     ]  # fmt: skip
 
 
 def cost_of(yard: Yard, name: str) -> JobCost:
-    """Return what one job cost so far.
+    """Return what one job cost so far; jobs planned together, each its share of a piece by area.
 
     Raises:
         BadInput: no such job.
     """
     with yard.reading():
         wanted = job(yard, name)
-        return job_cost(wanted.id, wanted.name, amounts(yard))
+        every = amounts(yard)
+        if wanted.members:
+            every = tuple(replace(a, job=wanted.id) for a in every if a.job in wanted.members)
+        return job_cost(wanted.id, wanted.name, every)
 
 
 def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stockyard.desk.keep_advice import days_between
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.yard import Yard, stocktake
 from stockyard.yard.model import BrokenPlan
+from stockyard.yard.places import places
 from stockyard.yard.stocktake import Count
 
 
@@ -26,6 +28,34 @@ class CountShown:
     elsewhere: tuple[PieceLine, ...]
     since: tuple[PieceLine, ...]
     unknown: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Due:
+    """A place to be counted: its pieces, when it was last counted, and whether a count of it goes on.
+
+    `last` is empty where it never was.
+    """
+
+    place: str
+    pieces: int
+    last: str
+    is_open: bool
+
+
+def due(yard: Yard) -> tuple[Due, ...]:
+    """Return the places whose count goes on or is due by the shop's setting, longest waiting first."""
+    with yard.reading():
+        days, now = yard.settings.count_days, yard.clock()
+        codes = {p.id: p.code for p in places(yard)}
+        found = [
+            c for c in stocktake.last_counts(yard) if c.is_open or (days and days_between(c.at, now) >= days)
+        ]
+    found.sort(key=lambda c: (not c.is_open, c.at, c.place_id))
+    return tuple(
+        Due(place=codes[c.place_id], pieces=c.pieces, last=c.at[:10] if c.counted else "", is_open=c.is_open)
+        for c in found
+    )
 
 
 def start(yard: Yard, place: str) -> int:

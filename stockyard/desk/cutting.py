@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from stockyard.desk.parts_named import parts_given, wanted_from
+from stockyard.desk.parts_named import Wanted, parts_given, wanted_from
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.errors import BadInput
@@ -133,6 +133,36 @@ def _spoiled(yard: Yard, piece: Piece, offcuts: Sequence[Piece]) -> PieceCut:
             piece=lines(yard, (piece,))[0], parts=(), offcuts=lines(yard, offcuts), scrap=Area(0),
             plan_done=plan is None, missing=still, still=still, job=job.name,
         )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutBefore:
+    """A piece that was cut for a job, and the parts of it as they may be named: 'side 3'."""
+
+    piece: PieceLine
+    parts: tuple[str, ...]
+
+
+def cut_before(yard: Yard, name: str) -> tuple[CutBefore, ...]:
+    """Return the pieces that were cut for a job and the parts they gave, the last one first.
+
+    Raises:
+        BadInput: no such job.
+    """
+    with yard.reading():
+        job = jobs.planned_job(yard, name)
+        given = [(by_tag(yard, tag), names) for tag, names in jobs.given_parts(yard, job)]
+        shown = zip(lines(yard, (p for p, _ in given)), given, strict=True)
+        return tuple(
+            CutBefore(piece=line, parts=tuple(_numbered(wanted_from(yard, p), names)))
+            for line, (p, names) in shown
+        )
+
+
+def _numbered(wanted: Wanted | None, names: Sequence[str]) -> Iterator[str]:
+    for name in names:
+        numbers = wanted.numbers.get(name, ()) if wanted else ()
+        yield from (f"{name} {n}" for n in numbers) if numbers else (f"1:{name}",)
 
 
 def cut_job(yard: Yard, name: str) -> tuple[PieceCut, ...]:

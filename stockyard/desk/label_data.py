@@ -151,7 +151,8 @@ def part_labels_of(
     layouts = layouts_of(plan.layouts)
     labels = []
     sets = copies_of(job, plan, yard.settings)
-    for stored, drawn, copies in zip(plan.layouts, drawn_parts(layouts, lines), sets, strict=True):
+    parts_of = drawn_parts(layouts, lines, plan.layouts)
+    for stored, drawn, copies in zip(plan.layouts, parts_of, sets, strict=True):
         if plan.state != DONE and is_cut(yard, plan, stored):
             continue
         if cards is not None and stored.number not in cards:

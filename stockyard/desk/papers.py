@@ -8,6 +8,7 @@ from dataclasses import replace
 from stockyard import handling, woods
 from stockyard.advice.shelving import Stored, rank
 from stockyard.desk.band_words import banded_edges, finished_size
+from stockyard.desk.card_numbers import still_true
 from stockyard.desk.cards import Line, drawn_parts, steps_of
 from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.set_marks import Copy, copies_of, with_panels, with_words
@@ -22,12 +23,11 @@ from stockyard.printing.job_order import numbered
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, Edge, JobPapers, Turn
 from stockyard.printing.replay import Area, replay
 from stockyard.yard.jobs import cut_so_far, named_parts
-from stockyard.yard.kept_tags import same_layouts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
-from stockyard.yard.plans import latest_plan, plan_before, standing_plan
+from stockyard.yard.plans import latest_plan, printed_plan, standing_plan
 from stockyard.yard.store import Yard
 
 DONE = "done"
@@ -36,7 +36,7 @@ DONE = "done"
 def papers_of(yard: Yard, job: Job, *, changed: bool = False) -> JobPapers:
     """Return the pull list and the cut cards of the plan of `job` that stands or finished it.
 
-    `changed`: only the cards that the plan before did not have as they are.
+    `changed`: only the cards that are not as they were last printed.
 
     Raises:
         Refused: the job has no plan, the plan lost a piece, the kerf was changed since, or no card changed.
@@ -47,16 +47,13 @@ def papers_of(yard: Yard, job: Job, *, changed: bool = False) -> JobPapers:
 
 
 def changed_cards(yard: Yard, job: Job, plan: StoredPlan) -> frozenset[int]:
-    """Return the numbers of the cards that are not as they were in the plan before.
+    """Return the numbers of the cards that are not as they were last printed.
 
     Raises:
         Refused: all are.
     """
-    before = plan_before(yard, plan)
-    same = same_layouts(before.layouts, plan.layouts) if before else {}
-    found = frozenset(
-        x.number for x in plan.layouts if not (x.number in same and same[x.number].number == x.number)
-    )
+    before = printed_plan(yard, job.id)
+    found = frozenset(x.number for x in plan.layouts) - (still_true(yard, before, plan) if before else set())
     if not found:
         raise Refused(f"no cut card of job {job.name} changed: those in hand still hold")
     return found
@@ -129,7 +126,7 @@ def cards_and_work(
     """
     layouts = layouts_of(plan.layouts)
     sets = copies_of(job, plan, yard.settings)
-    drawn_on = drawn_parts(layouts, lines_of(yard, job, plan))
+    drawn_on = drawn_parts(layouts, lines_of(yard, job, plan), plan.layouts)
     finder = PlaceFinder(yard)
     known = {m.id: m for m in materials(yard)}
     cards = [
@@ -180,7 +177,7 @@ def _card(
         leftovers=_leftovers(layout, stored, material, piece, finder),
         flaws=piece.flaws if piece else (),
         steps=with_panels(
-            steps_of(layout, stock, settings.kerf, settings.saws),
+            steps_of(layout, stock, settings.kerf, settings.saws, {c.step: c.setting for c in stored.cuts}),
             layout,
             stored.length,
             stored.width,

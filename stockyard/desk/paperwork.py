@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from stockyard.desk.papers import job_cards
+from enum import StrEnum
+
+from stockyard.desk.papers import job_cards, plan_to_print
 from stockyard.desk.print_job import Document, Which, print_job
-from stockyard.errors import BadInput
+from stockyard.errors import BadInput, Refused
 from stockyard.printing.papers import CutCard
 from stockyard.tags import read_tag
 from stockyard.yard import Yard, jobs
+from stockyard.yard.plans import mark_printed, printed_plan
 
-__all__ = ["Document", "Which", "card_svg", "cards", "drawn", "papers"]
+__all__ = ["Document", "OnPaper", "Which", "card_svg", "cards", "drawn", "on_paper", "papers", "printed"]
+
+
+class OnPaper(StrEnum):
+    """Which cut cards of a job are on paper: none, those of a plan before, or those that hold now."""
+
+    NEVER = "never"
+    BEFORE = "before"
+    NOW = "now"
+
+
 # A tag is at least this long; anything shorter that is a number is that of a card.
 _SHORTEST_TAG = 5
 
@@ -25,7 +38,7 @@ def papers(
 ) -> tuple[Document, ...]:
     """Return the papers of a job as PDFs; `only` one of pull, cards, router, labels; `paper` letter or a4.
 
-    `changed`: only the cards that changed with the last plan, and the labels of their parts.
+    `changed`: only the cards that are not as they were last printed, and the labels of their parts.
 
     Raises:
         BadInput: no such job or paper. Refused: it has no plan that holds.
@@ -37,6 +50,32 @@ def papers(
         return print_job(
             yard, jobs.planned_job(yard, name), only=which, one_file=one_file, size=paper, changed=changed
         )
+
+
+def printed(yard: Yard, name: str) -> None:
+    """Note that the cut cards of a job are on paper as they are now: `papers` counts changes from here.
+
+    Raises:
+        BadInput: no such job. Refused: it has no plan.
+    """
+    plan = plan_to_print(yard, jobs.planned_job(yard, name))
+    if plan is None:
+        raise Refused(f"job {name} has no plan yet", "no plan", {"job": name})
+    mark_printed(yard, plan)
+
+
+def on_paper(yard: Yard, name: str) -> OnPaper:
+    """Return which cut cards of a job are on paper.
+
+    Raises:
+        BadInput: no such job.
+    """
+    with yard.reading():
+        job = jobs.planned_job(yard, name)
+        plan, last = plan_to_print(yard, job), printed_plan(yard, job.id)
+    if last is None:
+        return OnPaper.NEVER
+    return OnPaper.NOW if plan is not None and last.id == plan.id else OnPaper.BEFORE
 
 
 def cards(yard: Yard, name: str, piece: str | None = None) -> tuple[CutCard, ...]:

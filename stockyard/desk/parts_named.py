@@ -44,7 +44,7 @@ def wanted_from(yard: Yard, p: Piece) -> Wanted | None:
     sizes = {name: (part.length, part.width) for name, part in jobs.named_parts(job)}
     numbers: dict[str, tuple[int, ...]] = {}
     if all(part.name in sizes for x in plan.layouts for part in x.placed):
-        drawn = drawn_parts(layouts_of(plan.layouts), lines_of(yard, job, plan))
+        drawn = drawn_parts(layouts_of(plan.layouts), lines_of(yard, job, plan), plan.layouts)
         for x, parts in zip(plan.layouts, drawn, strict=True):
             if x.tag == p.tag:
                 numbers = {n: tuple(d.number for d in parts if d.line == n) for n in {d.line for d in parts}}

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TypeVar
 
+from stockyard.desk.card_numbers import numbered_layouts
 from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.questions import AT_SAW, Question, questions
 from stockyard.desk.stored_layouts import Answered, plan_to_store
@@ -102,10 +103,13 @@ Answering = Callable[[Question, float], tuple[Problem, Plan]]
 """Answers one question within a share of the limits, on rows that are a piece each."""
 
 
-def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = None) -> Answer:
+def plan_job(
+    yard: Yard, job: Job, asked: Asked, answering: Answering | None = None, beside: Sequence[int] = ()
+) -> Answer:
     """Return the best plan for `job` from what is free now. Nothing is stored.
 
-    `answering` answers a question in another way than from the ground up.
+    `answering` answers a question in another way than from the ground up. `beside` are jobs whose plans
+    would be given up for it.
 
     Raises:
         BadInput: a part wants an unknown material, or nothing is left to plan.
@@ -113,7 +117,7 @@ def plan_job(yard: Yard, job: Job, asked: Asked, answering: Answering | None = N
     """
     if answering is None:
         answering = lambda question, share: fresh(question, asked, share)  # noqa: E731
-    every = questions(yard, job)
+    every = questions(yard, job, beside)
     answers: list[tuple[Problem, Plan]] = []
     shared = False
     for q in every:
@@ -183,8 +187,9 @@ def keep(yard: Yard, answer: Answer) -> StoredPlan:
     old = standing_plan(yard, answer.job.id)
     asked = answer.asked
     new = plan_to_store(answer.each, answer.plan.status, yard.settings, asked.limits, asked.seed)
+    layouts = numbered_layouts(yard, answer.job, answer.layouts, old.layouts if old else (), answer.called)
     return store_plan(
-        yard, answer.job.id, replace(new, layouts=answer.layouts), verify=refuse_faults,
+        yard, answer.job.id, replace(new, layouts=layouts), verify=refuse_faults,
         replaces=old.id if old else None, called=answer.called,
     )  # fmt: skip
 

@@ -12,7 +12,7 @@ from stockyard.desk.replan import plan_again
 from stockyard.desk.sets import loose_sets
 from stockyard.desk.summary import layout_rows, summary
 from stockyard.desk.whole_job import WholeJob
-from stockyard.planning.limits import Improvement, Limits
+from stockyard.planning.limits import Improvement, Limits, Sketch
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Job, State
 from stockyard.yard.pieces import on_hand
@@ -20,7 +20,8 @@ from stockyard.yard.places import places
 from stockyard.yard.pulling import pulled_for
 
 __all__ = [
-    "Alternative", "Answer", "How", "Improvement", "PlanMade", "compare", "look", "plan", "take", "told",
+    "Alternative", "Answer", "How", "Improvement", "PlanMade", "Sketch", "compare", "look", "plan", "take",
+    "told",
 ]  # fmt: skip
 
 
@@ -138,12 +139,15 @@ def told(yard: Yard, answer: Answer, *, promised: bool, on_bench: tuple[str, ...
     at_hand = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
     with yard.reading():
         codes = {p.id: p.code for p in places(yard)}
-        where = {p.tag: codes.get(p.place_id or 0, "bench") for p in on_hand(yard, states=at_hand)}
+        every = on_hand(yard, states=at_hand)
+        off = {State.PULLED: "saw", State.BENCH: "bench"}
+        where = {p.tag: codes.get(p.place_id or 0, off.get(p.state, "")) for p in every}
+        at_saw = {p.tag for p in every if p.state in off}
         return PlanMade(
             job=answer.job.name,
             rows=tuple(layout_rows(answer, where)),
             says=(
-                *summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds),
+                *summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds, at_saw),
                 *loose_sets(answer.job, answer.problem),
             ),
             body=answer.body,

@@ -48,8 +48,8 @@ def print_job(
     """Return the papers of the plan of `job` that stands or finished it.
 
     `one_file` joins all but part labels, which go on label sheets and stay a file of their own.
-    `size` is letter or a4, the shop's setting when empty. `changed`: only cards that the plan before did
-    not have, and the labels of their parts.
+    `size` is letter or a4, the shop's setting when empty. `changed`: only cards that are not as they were
+    last printed, and the labels of their parts.
 
     Raises:
         Refused: the job has no plan that holds, no card changed, or there is nothing of what is wanted.

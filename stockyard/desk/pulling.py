@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from stockyard.desk.papers import papers_of, uncut_tags
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.errors import BadInput
+from stockyard.kinds import Kind
 from stockyard.printing.papers import PullList
 from stockyard.wording import count
 from stockyard.yard import Yard, jobs, pulling
@@ -37,6 +38,26 @@ def walk(yard: Yard, name: str) -> PullList:
     """
     with yard.reading():
         return papers_of(yard, jobs.planned_job(yard, name)).pull_list
+
+
+def twins(yard: Yard, name: str) -> dict[str, tuple[str, ...]]:
+    """Return the free full pieces that are like one still to be pulled, by its tag: the nearest first.
+
+    Any of them may be taken in its stead.
+    """
+    with yard.reading():
+        wanted = [p for p in pulling.to_pull(yard, jobs.planned_job(yard, name).id) if p.kind is Kind.FULL]
+        kinds = {(p.material_id, p.length, p.width) for p in wanted}
+        free = [p for p in on_hand(yard, states=(State.RACKED,)) if p.kind is Kind.FULL] if wanted else []
+    alike = [p for p in free if (p.material_id, p.length, p.width) in kinds]
+    return {
+        p.tag: tuple(
+            other.tag
+            for other in sorted(alike, key=lambda o: (o.place_id != p.place_id, o.depth, o.tag))
+            if (other.material_id, other.length, other.width) == (p.material_id, p.length, p.width)
+        )
+        for p in wanted
+    }
 
 
 def uncut(yard: Yard, name: str) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from stockyard.routing import clamps_of, clipped
 from stockyard.settings import Settings
 from stockyard.worth import Worth
 from stockyard.yard.accepted import accepts
-from stockyard.yard.jobs import cut_so_far, named_parts
+from stockyard.yard.jobs import cut_of, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Form, Job, JobPart, Material, Offer, Piece, State
 from stockyard.yard.offers import offers
@@ -61,14 +61,17 @@ class Question:
         return replace(self.problem, stock=tuple(s for s in self.problem.stock if s.kind is Kind.FULL))
 
 
-def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
+def questions(yard: Yard, job: Job, beside: Sequence[int] = ()) -> tuple[Question, ...]:
     """Return what must be planned for `job` now: parts cut already are left out.
+
+    `beside` are jobs whose pieces it may take as well: their plans are given up for this one.
 
     Raises:
         BadInput: a part asks for a material that the yard does not know, or nothing is left to plan.
     """
     known = {m.title: m for m in materials(yard)}
-    done = cut_so_far(yard, job.id)
+    done = cut_of(yard, job)
+    free = free_for(yard, job.id, *beside)
     wanted: dict[tuple[Form, Method], list[Part]] = {rule: [] for rule in RULES}
     for name, part in named_parts(job):
         left = part.count - done[name]
@@ -80,7 +83,7 @@ def questions(yard: Yard, job: Job) -> tuple[Question, ...]:
         raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
     groups = groups_left(job, {p.id: p.count for parts in wanted.values() for p in parts})
     return tuple(
-        _question(yard, job, *rule, parts, known, _own(groups, parts))
+        _question(yard, free, *rule, parts, known, _own(groups, parts))
         for rule, parts in wanted.items()
         if parts
     )
@@ -143,7 +146,7 @@ def _part(part: JobPart, name: str, count: int, accepted: tuple[str, ...]) -> Pa
 
 def _question(
     yard: Yard,
-    job: Job,
+    free: Sequence[Piece],
     form: Form,
     method: Method,
     parts: Sequence[Part],
@@ -154,7 +157,7 @@ def _question(
     usable = {m.id: m for t, m in known.items() if any(t in (p.materials or ()) for p in parts)}
     prices = _prices(offer for offer in offers(yard) if offer.material_id in usable)
     measured = any(p.batch for p in parts)
-    rows, behind = _on_hand(yard, job, usable, prices, settings, measured=measured)
+    rows, behind = _on_hand(yard, free, usable, prices, settings, measured=measured)
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
     routed = method is Method.ROUTER
     if routed:
@@ -248,7 +251,7 @@ def _still(usual: Trim, uncut: Iterable[str]) -> Trim:
 
 def _on_hand(
     yard: Yard,
-    job: Job,
+    every: Sequence[Piece],
     usable: Mapping[int, Material],
     prices: Mapping[tuple[int, int, int], Offer],
     settings: Settings,
@@ -261,7 +264,7 @@ def _on_hand(
     """
     codes = {p.id: p.code for p in places(yard)}
     uncut = factory_edges(yard)
-    free = [p for p in free_for(yard, job.id) if p.material_id in usable]
+    free = [p for p in every if p.material_id in usable]
 
     def equal(p: Piece) -> tuple[str, int, int, int, int, str, str]:
         return (*_equal(p), _measures(p, settings.unit) if measured else "")

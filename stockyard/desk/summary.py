@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from stockyard.desk.plan_job import Answer
 from stockyard.effort import Seconds
@@ -14,13 +14,20 @@ from stockyard.planning.plan import Status
 from stockyard.planning.problem import Stock
 from stockyard.wording import count
 
+# A bound less than one in so many of the money tells nothing.
+_TELLING = 20
 
-def summary(answer: Answer, unit: Unit, currency: str, seconds: Seconds) -> tuple[str, ...]:
-    """Return the sentences a person reads after a plan was made."""
+
+def summary(
+    answer: Answer, unit: Unit, currency: str, seconds: Seconds, at_saw: Collection[str] = ()
+) -> tuple[str, ...]:
+    """Return the sentences a person reads after a plan was made; `at_saw` are tags off the racks already."""
+    kinds = {s.id: s.kind for s in answer.problem.stock}
+    there = Counter(kinds[layout.stock] for layout in answer.plan.layouts if layout.stock in at_saw)
     return (
         *_cards(answer),
-        *_pieces(answer, unit, currency),
-        *_takes(answer, unit, seconds),
+        *_pieces(answer, unit, currency, there),
+        *_takes(answer, unit, seconds, there.total()),
         *_use(answer, currency),
         *_proof(answer, currency),
         *_short(answer, currency),
@@ -48,15 +55,20 @@ def numbered(numbers: Sequence[int]) -> str:
     return f"cards {', '.join(first)} and {last}" if first else f"card {last}"
 
 
-def _pieces(answer: Answer, unit: Unit, currency: str) -> Iterator[str]:
+def _pieces(answer: Answer, unit: Unit, currency: str, there: Counter[Kind]) -> Iterator[str]:
     facts = answer.facts
     if not answer.plan.layouts:
         yield "Nothing is cut."
         return
-    yield (
-        f"Pull {count(facts.offcuts, 'offcut')} and {count(facts.drawn, 'full piece')} from the racks"
-        + (f", moving {count(facts.to_move, 'piece')} to reach them." if facts.to_move else ".")
-    )
+    offcuts, full = facts.offcuts - there[Kind.OFFCUT], facts.drawn - there[Kind.FULL]
+    if there:
+        one = there.total() == 1
+        yield f"{count(there.total(), 'piece').capitalize()} {'is' if one else 'are'} at the saw already."
+    if offcuts or full or not there:
+        yield (
+            f"Pull {count(offcuts, 'offcut')} and {count(full, 'full piece')} from the racks"
+            + (f", moving {count(facts.to_move, 'piece')} to reach them." if facts.to_move else ".")
+        )
     rows = {s.id: s for s in answer.problem.stock}
     buy = Counter(layout.stock for layout in answer.plan.layouts if rows[layout.stock].count is None)
     if buy:
@@ -66,13 +78,13 @@ def _pieces(answer: Answer, unit: Unit, currency: str) -> Iterator[str]:
         yield "Nothing has to be bought."
 
 
-def _takes(answer: Answer, unit: Unit, seconds: Seconds) -> Iterator[str]:
-    """Say what the plan takes: material, minutes, pieces."""
+def _takes(answer: Answer, unit: Unit, seconds: Seconds, there: int) -> Iterator[str]:
+    """Say what the plan takes: material, minutes, pieces; so many of these are at the saw."""
     facts = answer.facts
     if not facts.parts:
         return
-    minutes = -(-facts.seconds(seconds) // 60)
-    pieces = facts.offcuts + facts.drawn + facts.bought
+    minutes = -(-(facts.seconds(seconds) - seconds.pull * there) // 60)
+    pieces = facts.offcuts + facts.drawn + facts.bought - there
     path = f", {distance(facts.path, unit)} of the router's path" if facts.path else ""
     yield (
         f"It takes {area(facts.stock_area - facts.back_area, unit)} of material, about "
@@ -113,7 +125,9 @@ def _proof(answer: Answer, currency: str) -> Iterator[str]:
         yield plan.bound.says[0].upper() + plan.bound.says[1:].rstrip(".") + "."
     elif plan.status is Status.PROVEN:
         yield "No plan can do it for less money."
-    if plan.status is Status.FEASIBLE and facts.money > plan.bound.full_cost:
+    if plan.status is Status.FEASIBLE and facts.money > _TELLING * plan.bound.full_cost:
+        yield "Whether it can be done for less is not known."
+    elif plan.status is Status.FEASIBLE and facts.money > plan.bound.full_cost:
         gap = money(facts.money - plan.bound.full_cost, currency)
         yield f"It may be possible to save up to {gap} more; that is not known."
 

@@ -22,7 +22,7 @@ from stockyard.planning.sawing.report import facts
 from stockyard.wording import count
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Job
-from stockyard.yard.together import join
+from stockyard.yard.together import as_joined, join
 from stockyard.yard.undo import undo
 
 _NOTHING = Standing((), (), None)
@@ -67,16 +67,33 @@ def plan_together(yard: Yard, names: Sequence[str], how: How) -> PlanMade:
     except BaseException:
         undo(yard, deed)
         raise
-    made = told(yard, answer, promised=True)
+    return _told_together(yard, answer, before, promised=True)
+
+
+def _told_together(yard: Yard, answer: Answer, before: OneByOne, *, promised: bool) -> PlanMade:
+    made = told(yard, answer, promised=promised)
     with yard.reading():
         says = (*_shares_told(yard, shares(answer)), *_saved(yard, answer, before))
     return replace(made, says=(*made.says, *says))
 
 
-def answer_together(yard: Yard, joined: Job, asked: Asked) -> tuple[Answer, OneByOne]:
-    """Return the plan of joined jobs, and what they would take one after another; nothing is stored."""
+def look_together(yard: Yard, names: Sequence[str], how: How) -> PlanMade:
+    """Return the plan that several jobs would be given as one. Nothing is stored; errors as it."""
+    with yard.reading():
+        joined, given_up = as_joined(yard, [jobs.job(yard, name).id for name in names])
+    answer, before = answer_together(yard, joined, how.asked(yard), given_up)
+    return _told_together(yard, answer, before, promised=False)
+
+
+def answer_together(
+    yard: Yard, joined: Job, asked: Asked, beside: Sequence[int] = ()
+) -> tuple[Answer, OneByOne]:
+    """Return the plan of joined jobs, and what they would take one after another; nothing is stored.
+
+    `beside` are jobs whose plans would be given up for it.
+    """
     half = replace(asked, limits=_half(asked), compare=False)
-    alone = _one_by_one(yard, joined, half)
+    alone = _one_by_one(yard, joined, half, beside)
     taken: list[tuple[Problem, Plan]] = []
 
     def answering(question: Question, share: float) -> tuple[Problem, Plan]:
@@ -87,7 +104,7 @@ def answer_together(yard: Yard, joined: Job, asked: Asked) -> tuple[Answer, OneB
             plan = min((plan, one_by_one), key=lambda p: _dear(problem, p))
         return problem, plan
 
-    answer = plan_job(yard, joined, half, answering)
+    answer = plan_job(yard, joined, half, answering, beside)
     figures = [facts(problem, plan) for problem, plan in taken]
     before = OneByOne(
         money=Money(sum(f.money for f in figures)),
@@ -111,7 +128,9 @@ def _dear(problem: Problem, plan: Plan) -> tuple[tuple[int, ...], int, int, int]
     return figures.missing, figures.bought, figures.money, price(problem, plan)
 
 
-def _one_by_one(yard: Yard, joined: Job, asked: Asked) -> list[tuple[Layout | Unplaced, str]]:
+def _one_by_one(
+    yard: Yard, joined: Job, asked: Asked, beside: Sequence[int]
+) -> list[tuple[Layout | Unplaced, str]]:
     """Return the layouts of each job planned after those before it, and what found no place, with its job."""
     found: list[tuple[Layout | Unplaced, str]] = []
     used: set[str] = set()
@@ -119,7 +138,7 @@ def _one_by_one(yard: Yard, joined: Job, asked: Asked) -> list[tuple[Layout | Un
         own = jobs.job_by_id(yard, member)
         if not jobs.still_to_cut(yard, own):
             continue
-        every = questions(yard, own)
+        every = questions(yard, own, beside)
         for question in every:
             plan = fresh(question.without_pieces(used), asked, 1 / len(joined.members) / len(every))[1]
             found.extend((x, own.name) for x in plan.layouts)

@@ -38,6 +38,7 @@ class WholeJob:
                     net=sum(i.net for i in every),
                     pieces=sum(i.pieces for i in every),
                     least=sum(i.least for i in every),
+                    sketches=tuple(sketch for i in every for sketch in i.sketches),
                     left=None if self._seconds is None else max(0.0, self._seconds - gone),
                 )
             )

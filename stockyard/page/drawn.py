@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stockyard.desk.planning import Sketch
 from stockyard.desk.shown import PieceLine
 from stockyard.flaws import Flaw
 from stockyard.printing.papers import CutStep, Direction, Side
@@ -74,6 +75,37 @@ def falling(when: Sequence[float], figures: Sequence[float]) -> Curve:
             points.append((x, points[-1][1]))
         points.append((x, y))
     return Curve(" ".join(f"{x:.1f},{y:.1f}" for x, y in points))
+
+
+@dataclass(frozen=True, slots=True)
+class SketchDrawing:
+    """A piece of a plan in the making: as large as beside the others, its parts as x, y, wide, high."""
+
+    wide: float
+    high: float
+    parts: tuple[tuple[float, float, float, float], ...]
+
+
+def sketch_drawings(sketches: Sequence[Sketch]) -> tuple[SketchDrawing, ...]:
+    """Return how the pieces of an answer on the way are drawn, all at one scale."""
+    scale = WIDE / max((max(s.length, s.width) for s in sketches), default=1)
+    return tuple(
+        SketchDrawing(
+            wide=round(s.length * scale, 1),
+            high=round(max(LEAST, s.width * scale), 1),
+            # SVG's y runs downward.
+            parts=tuple(
+                (
+                    round(x * scale, 1),
+                    round((s.width - y - dy) * scale, 1),
+                    round(dx * scale, 1),
+                    round(dy * scale, 1),
+                )
+                for x, y, dx, dy in s.parts
+            ),
+        )
+        for s in sketches
+    )
 
 
 @dataclass(frozen=True, slots=True)

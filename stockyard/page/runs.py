@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from threading import Event, Lock, Semaphore, Thread
 from time import monotonic
@@ -41,11 +41,15 @@ class Way:
 
 @dataclass(slots=True, kw_only=True)
 class Run:
-    """The planning of one job. `state` is waiting, making, made or failed; `fault` says why it failed."""
+    """The planning of one job. `state` is waiting, making, made or failed; `fault` says why it failed.
+
+    `called` names parts that were renamed since the plan that it has.
+    """
 
     job: int
     side_by_side: bool
     seconds: float
+    called: Mapping[str, str] = field(default_factory=dict)
     state: str = "waiting"
     fault: str = ""
     begun: float = field(default_factory=monotonic)
@@ -155,7 +159,7 @@ def _ways(yard: Yard, run: Run, how: How) -> tuple[Way, ...]:
     if run.side_by_side:
         found = planning.compare(yard, name, how)
         return tuple(_way(yard, a.reasons, a.answer, a.figures) for a in found)
-    answer = proposal.propose(yard, name, how)
+    answer = proposal.propose(yard, name, how, run.called)
     return (_way(yard, (), answer, figures(answer.problem, answer.plan)),)
 
 

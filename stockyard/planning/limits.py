@@ -25,11 +25,21 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class Sketch:
+    """A piece of an answer on the way, in ticks: its size, and where parts lie on it as (x, y, dx, dy)."""
+
+    length: int
+    width: int
+    parts: tuple[tuple[int, int, int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Improvement:
     """Where a plan stands on the way: parts still missing, money, net material (ticks²), pieces pulled.
 
     least: money that no plan can go below, as far as known. materials: those still searched for better.
-    left: seconds until the limit, None without one.
+    left: seconds until the limit, None without one. `sketches` are its pieces, the first few
+    where there are many.
     """
 
     seconds: float
@@ -40,6 +50,7 @@ class Improvement:
     least: int = 0
     materials: tuple[str, ...] = ()
     left: float | None = None
+    sketches: tuple[Sketch, ...] = ()
 
     @property
     def figures(self) -> tuple[int, int, int, int]:

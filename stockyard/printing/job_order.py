@@ -59,22 +59,35 @@ def numbered(
 
     `apart` when fence and stop stay set beside each other; a single saw has one setting at a time.
     """
+    turns = (((card.number, step.number), step) for card, step in in_order(cards, work))
+    made = settings(list(turns), apart=apart)
+    return tuple(
+        replace(card, steps=tuple(made[card.number, s.number] for s in card.steps)) for card in cards
+    )
+
+
+def settings(turns: Sequence[tuple[Turn, CutStep]], *, apart: bool) -> dict[Turn, CutStep]:
+    """Return steps in the order of work with their settings numbered.
+
+    A step that has a number keeps it, so that what is on paper stays true; others go on from the highest.
+    """
     standing = Standing(apart)
     holds: dict[Way, int] = {}
     made: dict[Turn, CutStep] = {}
-    count = 0
-    for card, step in in_order(cards, work):
+    highest = max((step.setting for _, step in turns), default=0)
+    for key, step in turns:
         if step.trim:
+            made[key] = step
             continue
         stays = standing.stays(step.way, step.fence, step.machine)
-        if not standing.holds(step.way, step.fence):
-            count += 1
-            holds[step.way] = count
+        if step.setting:
+            holds[step.way] = step.setting
+        elif not standing.holds(step.way, step.fence):
+            highest += 1
+            holds[step.way] = highest
         standing.cut(step.way, step.fence, step.machine)
-        made[card.number, step.number] = replace(step, setting=Length(holds[step.way]), stays=stays)
-    return tuple(
-        replace(card, steps=tuple(made.get((card.number, s.number), s) for s in card.steps)) for card in cards
-    )
+        made[key] = replace(step, setting=Length(holds[step.way]), stays=stays)
+    return made
 
 
 def job_rows(cards: Sequence[CutCard], work: Sequence[Turn] = ()) -> tuple[SettingRow, ...]:

@@ -36,7 +36,8 @@ class CutPiece:
     """One piece that was cut, for a job or for none; `at` is the time on the shop's own clock.
 
     area = parts_area + offcuts_area + scrap; cost = parts_cost + offcuts_cost, so `parts_cost` carries
-    the scrap as well.
+    the scrap as well. `shares` are the areas of the parts by job, where there are any: of a plan that served
+    several jobs, each has its own.
     """
 
     tag: str
@@ -52,6 +53,7 @@ class CutPiece:
     parts_cost: int
     offcuts_area: int
     offcuts_cost: int
+    shares: tuple[tuple[int, int], ...] = ()
 
 
 def _read(row: sqlite3.Row, zone: str) -> dict[str, Any]:
@@ -96,7 +98,13 @@ def cut_pieces(yard: Yard) -> tuple[CutPiece, ...]:
         " ORDER BY c.cut_at, c.tag"
     )
     zone = yard.settings.time_zone
-    return tuple(CutPiece(**_read(row, zone)) for row in rows)
+    by_tag: dict[str, list[tuple[int, int]]] = {}
+    for row in yard.rows(
+        "SELECT tag, job_id, sum(length * width * count) AS area FROM cut_part WHERE job_id IS NOT NULL"
+        " GROUP BY tag, job_id ORDER BY tag, job_id"
+    ):
+        by_tag.setdefault(row["tag"], []).append((row["job_id"], row["area"]))
+    return tuple(CutPiece(**_read(row, zone), shares=tuple(by_tag.get(row["tag"], ()))) for row in rows)
 
 
 def still_to_buy(yard: Yard) -> Counter[int]:

@@ -165,17 +165,37 @@ def remove_job(yard: Yard, job_id: int) -> None:
 
 def cut_so_far(yard: Yard, job_id: int) -> Counter[str]:
     """Return how many parts of each name are cut already, in the size that the job wants now."""
-    job = job_by_id(yard, job_id)
+    return cut_of(yard, job_by_id(yard, job_id))
+
+
+def cut_of(yard: Yard, job: Job) -> Counter[str]:
+    """Return how many parts of each name of a job are cut already, in the size that it wants."""
     if job.members:
         every = ((job_by_id(yard, member).name, cut_so_far(yard, member)) for member in job.members)
         return Counter({f"{name}: {part}": n for name, own in every for part, n in own.items()})
     sizes = {(name, p.length, p.width) for name, p in named_parts(job)}
-    rows = yard.rows("SELECT name, length, width, count FROM cut_part WHERE job_id = ?", (job_id,))
+    rows = yard.rows("SELECT name, length, width, count FROM cut_part WHERE job_id = ?", (job.id,))
     done: Counter[str] = Counter()
     for row in rows:
         if (row["name"], row["length"], row["width"]) in sizes:
             done[row["name"]] += row["count"]
     return done
+
+
+def given_parts(yard: Yard, job: Job) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the pieces that were cut for a job, the last first, and the names of the parts each gave.
+
+    Of jobs planned together the names are those of their plan.
+    """
+    owners = {member: f"{job_by_id(yard, member).name}: " for member in job.members} or {job.id: ""}
+    found: dict[str, list[str]] = {}
+    for row in yard.rows(
+        "SELECT c.tag, x.job_id, x.name FROM cut_part x JOIN cutting c ON c.tag = x.tag"
+        f" WHERE x.job_id IN ({','.join('?' * len(owners))}) ORDER BY c.cut_at DESC, c.rowid DESC, x.id",
+        tuple(owners),
+    ):
+        found.setdefault(row["tag"], []).append(owners[row["job_id"]] + row["name"])
+    return tuple((tag, tuple(dict.fromkeys(names))) for tag, names in found.items())
 
 
 def named_parts(job: Job) -> tuple[tuple[str, JobPart], ...]:
@@ -193,7 +213,7 @@ def named_parts(job: Job) -> tuple[tuple[str, JobPart], ...]:
 
 def still_to_cut(yard: Yard, wanted: Job) -> Counter[str]:
     """Return how many parts of each name of a job are not cut yet."""
-    done = cut_so_far(yard, wanted.id)
+    done = cut_of(yard, wanted)
     return +Counter({name: part.count - done[name] for name, part in named_parts(wanted)})
 
 

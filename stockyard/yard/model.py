@@ -232,7 +232,10 @@ class GivenOffcut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedPart:
-    """One part where it lies on its piece before cutting; `turned`: its length lies across the piece."""
+    """One part where it lies on its piece before cutting; `turned`: its length lies across the piece.
+
+    `number` says which one of its line it is on paper; None in plans made before that was kept.
+    """
 
     name: str
     length: Length
@@ -240,6 +243,7 @@ class PlannedPart:
     x: Length = Length(0)
     y: Length = Length(0)
     turned: bool = False
+    number: int | None = None
 
     @property
     def box(self) -> tuple[int, int, int, int]:
@@ -252,6 +256,7 @@ class PlannedCut:
     """One pass of the saw, as `stockyard.planning.plan.Cut` has it.
 
     `turn` is its place in the order of sawing over all pieces of its question, None for piece after piece.
+    `setting` is its setting on the job sheet, None for a trim and in plans made before that was kept.
     """
 
     step: int
@@ -262,6 +267,7 @@ class PlannedCut:
     low: str | None
     high: str | None
     turn: int | None = None
+    setting: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -131,7 +131,7 @@ def _told(kind: Kind, lines: Sequence[int]) -> str:
     what = (
         "full pieces: the size is on sale" if kind is Kind.FULL else "offcuts: smaller than what is on sale"
     )
-    return f"No kind is said, taken as {what} (line {shown})."
+    return f"No kind is said, taken as {what} (line{'' if len(lines) == 1 else 's'} {shown})."
 
 
 def _judged(yard: Yard, material: Material, size: str | None) -> str:

@@ -181,13 +181,14 @@ def full_by_material(yard: Yard, states: Sequence[State]) -> Counter[int]:
     return Counter({row["material_id"]: row["n"] for row in rows})
 
 
-def free_for(yard: Yard, job_id: int | None = None) -> tuple[Piece, ...]:
-    """Return the pieces a plan may use: on the racks or bench and not promised, or promised to that job.
+def free_for(yard: Yard, *job_ids: int) -> tuple[Piece, ...]:
+    """Return the pieces a plan may use: on the racks or bench and not promised, or promised to these jobs.
 
-    Pulled pieces of the job's own plan count too: they lie at the saw.
+    Pulled pieces of their own plans count too: they lie at the saw.
     """
     own = {
         row["tag"]
+        for job_id in job_ids
         for row in yard.rows(
             "SELECT p.tag FROM plan n JOIN piece p ON p.plan_id = n.id WHERE n.job_id = ?"
             " AND n.state IN ('standing', 'broken') AND p.state IN ('promised', 'pulled')",

@@ -59,16 +59,19 @@ def _write_question(yard: Yard, plan_id: int, number: int, q: StoredQuestion) ->
 def _write_layout(yard: Yard, layout_id: int, x: StoredLayout) -> None:
     yard.insert_many(
         "layout_part",
-        ("layout_id", "line", "name", "length", "width", "x", "y", "turned"),
+        ("layout_id", "line", "name", "length", "width", "x", "y", "turned", "number"),
         [
-            (layout_id, line, p.name, p.length, p.width, p.x, p.y, int(p.turned))
+            (layout_id, line, p.name, p.length, p.width, p.x, p.y, int(p.turned), p.number)
             for line, p in enumerate(x.placed, 1)
         ],
     )
     yard.insert_many(
         "layout_cut",
-        ("layout_id", "step", "piece", "direction", "at", "fence", "low", "high", "turn"),
-        [(layout_id, c.step, c.piece, c.direction, c.at, c.fence, c.low, c.high, c.turn) for c in x.cuts],
+        ("layout_id", "step", "piece", "direction", "at", "fence", "low", "high", "turn", "setting"),
+        [
+            (layout_id, c.step, c.piece, c.direction, c.at, c.fence, c.low, c.high, c.turn, c.setting)
+            for c in x.cuts
+        ],
     )
     yard.insert_many(
         "layout_leftover",
@@ -129,14 +132,14 @@ def _bare(row: sqlite3.Row) -> StoredLayout:
 def _part(row: sqlite3.Row) -> PlannedPart:
     return PlannedPart(
         name=row["name"], length=row["length"], width=row["width"], x=row["x"], y=row["y"],
-        turned=bool(row["turned"]),
+        turned=bool(row["turned"]), number=row["number"],
     )  # fmt: skip
 
 
 def _cut(row: sqlite3.Row) -> PlannedCut:
     return PlannedCut(
         step=row["step"], piece=row["piece"], direction=row["direction"], at=row["at"], fence=row["fence"],
-        low=row["low"], high=row["high"], turn=row["turn"],
+        low=row["low"], high=row["high"], turn=row["turn"], setting=row["setting"],
     )  # fmt: skip
 
 
@@ -145,6 +148,20 @@ def _leftover(row: sqlite3.Row) -> PlannedLeftover:
         length=row["length"], width=row["width"], tag=row["tag"], x=row["x"], y=row["y"],
         factory=tuple(row["factory"].split()),
     )  # fmt: skip
+
+
+def cut_numbers(yard: Yard, job_id: int) -> dict[str, set[int]]:
+    """Return the numbers on paper of the parts that plans of a job had on pieces which are cut, by name."""
+    rows = yard.rows(
+        "SELECT t.name, t.number FROM plan n JOIN layout l ON l.plan_id = n.id"
+        " JOIN cutting c ON c.layout_id = l.id JOIN layout_part t ON t.layout_id = l.id"
+        " WHERE n.job_id = ? AND t.number IS NOT NULL",
+        (job_id,),
+    )
+    found: dict[str, set[int]] = {}
+    for row in rows:
+        found.setdefault(row["name"], set()).add(row["number"])
+    return found
 
 
 def factory_edges(yard: Yard) -> dict[str, tuple[str, ...]]:

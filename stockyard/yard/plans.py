@@ -193,10 +193,21 @@ def latest_plan(yard: Yard, job_id: int) -> StoredPlan | None:
     return plan_by_id(yard, row["id"]) if row else None
 
 
-def plan_before(yard: Yard, plan: StoredPlan) -> StoredPlan | None:
-    """Return the plan of the same job that came before this one."""
+def printed_plan(yard: Yard, job_id: int) -> StoredPlan | None:
+    """Return the plan of a job whose cut cards were put on paper last."""
     row = yard.row(
-        "SELECT id FROM plan WHERE job_id = ? AND number < ? ORDER BY number DESC LIMIT 1",
-        (plan.job_id, plan.number),
+        "SELECT id FROM plan WHERE job_id = ? AND printed_at IS NOT NULL"
+        " ORDER BY printed_at DESC, number DESC LIMIT 1",
+        (job_id,),
     )
     return plan_by_id(yard, row["id"]) if row else None
+
+
+def mark_printed(yard: Yard, plan: StoredPlan) -> None:
+    """Note that what changed of a plan's cut cards is on paper now: one deed, unless that is known."""
+    last = printed_plan(yard, plan.job_id)
+    if last is not None and last.id == plan.id:
+        return
+    with yard.deed("papers") as deed:
+        deed.begin(f"printed the cut cards of job {job_by_id(yard, plan.job_id).name}")
+        yard.write("UPDATE plan SET printed_at = ? WHERE id = ?", (yard.clock(), plan.id))

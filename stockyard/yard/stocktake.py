@@ -48,6 +48,34 @@ def start_count(yard: Yard, code: str) -> Count:
     return count(yard, count_id)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastCount:
+    """When a place that holds pieces was last counted, else since when one lies there; is a count open?"""
+
+    place_id: int
+    pieces: int
+    at: str
+    counted: bool
+    is_open: bool
+
+
+def last_counts(yard: Yard) -> tuple[LastCount, ...]:
+    """Return when each place in use that holds something was last counted."""
+    rows = yard.rows(
+        "SELECT p.place_id, count(*) AS pieces, min(p.shelved_at) AS since, (SELECT max(s.ended_at)"
+        " FROM stocktake s WHERE s.place_id = p.place_id) AS ended, EXISTS (SELECT 1 FROM stocktake s"
+        " WHERE s.place_id = p.place_id AND s.ended_at IS NULL) AS is_open"
+        " FROM piece p WHERE p.place_id IS NOT NULL GROUP BY p.place_id"
+    )
+    return tuple(
+        LastCount(
+            place_id=row["place_id"], pieces=row["pieces"], at=row["ended"] or row["since"],
+            counted=row["ended"] is not None, is_open=bool(row["is_open"]),
+        )
+        for row in rows
+    )  # fmt: skip
+
+
 def look(yard: Yard, code: str) -> Count:
     """Return how the open count of a place stands, or what there is to count; nothing is written."""
     spot = place(yard, code)

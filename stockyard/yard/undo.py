@@ -15,6 +15,8 @@ from stockyard.yard.store import Yard
 from stockyard.yard.trouble import BUSY
 
 _LASTING = ("new yard", "schema step", "import")
+# What was put on paper: it changes no piece and no plan, and is in the way of nothing.
+_PRINTED = ("labels", "papers")
 # What SQLite names when a row that comes back meets one made since: how to find that one, and what to say.
 _IN_THE_WAY = {
     "stocktake.place_id": (
@@ -82,7 +84,7 @@ def last_deed(yard: Yard) -> DeedLine:
     """Return the newest deed that stands and can be undone.
 
     A deed that was done again counts as done then. One that something undone out of order is in the way of
-    is passed over, so that undoing can always go on.
+    is passed over, so that undoing can always go on; so is a printing of cut cards.
 
     Raises:
         Refused: there is none; where some stand, why the newest cannot be undone.
@@ -113,15 +115,16 @@ def undo(yard: Yard, deed_id: int | None = None) -> DeedLine:
 
 
 def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
-    """Return the printings of labels in the way of undoing a deed, where nothing else is.
+    """Return the printings in the way of undoing a deed, where nothing else is.
 
-    A label put to print changes no piece: it is undone first, and done again for pieces that stay.
+    A label put to print changes no piece: it is undone first, and done again for pieces that stay. So are cut
+    cards, whose plan is undone then.
     """
     undone = _undone(yard)
     if line.what in _LASTING or not undone.counts(line.id):
         return []
     found = [deed_by_id(yard, deed) for deed in _blockers(yard, undone.tip(line.id), undone)]
-    return found if all(b.what == "labels" for b in found) else []
+    return found if all(b.what in _PRINTED for b in found) else []
 
 
 def _first(yard: Yard, *, trial: bool) -> tuple[DeedLine, int]:
@@ -129,6 +132,8 @@ def _first(yard: Yard, *, trial: bool) -> tuple[DeedLine, int]:
     refused: Refused | None = None
     for line in _standing(yard):
         try:
+            if _only_printed(yard, line):
+                return line, 0 if trial else undo(yard, line.id).id
             return line, _take_back(yard, line, trial=trial)
         except Refused as error:
             if error.code == BUSY:
@@ -168,7 +173,7 @@ def _standing(yard: Yard) -> Iterator[DeedLine]:
         root = undone.root(deed_id)
         if deed_id not in undone.by and undone.counts(root):
             line = deed_by_id(yard, root)
-            if line.what not in _LASTING:
+            if line.what not in (*_LASTING, "papers"):
                 yield line
 
 

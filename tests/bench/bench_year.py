@@ -1,11 +1,12 @@
 """A simulated year: does keeping the right offcuts save sheets? An invented shop, 150 jobs, 10 seeds.
 
-    python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 1] [--processes 2] [--out FOLDER]
-                                     [--results FILE]
+    python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 1] [--processes 2] [--ways 4 5]
+                                     [--out FOLDER] [--results FILE]
 
-The same jobs are worked off in five ways: no offcuts kept; every offcut kept and parts cut from the first
-piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; and ours (worth,
-keep-or-bin and tidy-up learned from the jobs so far).
+The same jobs are worked off in six ways: no offcuts kept; every offcut kept and parts cut from the first
+piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; ours (worth,
+keep-or-bin and tidy-up learned from the jobs so far); and ours with the jobs of each week planned as one, in
+as many rounds as one after another.
 All but first fit use the planner, stopped by work, so that every run gives the same figures. The bound is
 the year's parts planned as one job: their area with kerf over that of a sheet, rounded up a material.
 `--out` writes simulated-year.md and simulated-year.svg; `--results` keeps finished runs and goes on.
@@ -30,8 +31,8 @@ from tests.bench.year_shop import WAYS, run_year
 FOOT = """
 The rack has ten upright slots of six pieces. Handled counts pieces pulled, pieces moved to reach them,
 leftovers put away and pieces cleared out. A full rack clears its oldest piece unless it says smallest;
-ours clears what its tidy-up list names. The bound packs the whole year's parts by area, so no way can
-do without that many sheets.
+ours clears what its tidy-up list names. A week's jobs planned together wait for its last. The bound packs
+the whole year's parts by area, so no way can do without that many sheets.
 
 Made by `python -m tests.bench.bench_year --out tests/bench/results`; the shop and its jobs are invented.
 """
@@ -45,8 +46,8 @@ def run(given: Run) -> dict[str, float]:
     seed, jobs, way, work = given
 
     def planner(problem: Problem) -> Plan:
-        materials = len({p.materials for p in problem.parts})
-        return solve(problem, limits=Limits(seconds=None, work=work * materials), seed=1)
+        asked = {(p.id.rpartition("/")[0], p.materials) for p in problem.parts}
+        return solve(problem, limits=Limits(seconds=None, work=work * len(asked)), seed=1)
 
     done = run_year(year(seed)[:jobs], WAYS[way](planner))
     return {
@@ -80,7 +81,7 @@ def sheets_bound(jobs: Sequence[Job]) -> int:
 def main() -> None:
     """Run what is not there yet and print the table."""
     given = _arguments()
-    wanted = [(seed, given.jobs, way, given.work) for seed in range(given.seeds) for way in range(len(WAYS))]
+    wanted = [(seed, given.jobs, way, given.work) for seed in range(given.seeds) for way in given.ways]
     rows = _known(given.results)
     with ProcessPoolExecutor(given.processes) as pool:
         for done in as_completed([pool.submit(run, r) for r in wanted if r not in rows]):
@@ -89,7 +90,7 @@ def main() -> None:
             if given.results:
                 with given.results.open("a", encoding="utf-8") as file:
                     file.write(json.dumps(row) + "\n")
-    results = {w.name: [rows[r] for r in wanted if r[2] == n] for n, w in enumerate(WAYS)}
+    results = {WAYS[n].name: [rows[r] for r in wanted if r[2] == n] for n in given.ways}
     bounds = [float(sheets_bound(year(seed)[: given.jobs])) for seed in range(given.seeds)]
     text = table(results, bounds)
     print(text)
@@ -119,6 +120,8 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--jobs", type=int, default=150)
     parser.add_argument("--work", type=int, default=1, help="rounds for each material of a job")
     parser.add_argument("--processes", type=int, default=2)
+    every = range(len(WAYS))
+    parser.add_argument("--ways", type=int, nargs="+", choices=every, default=every, help="from 0 on")
     parser.add_argument("--out", type=Path)
     parser.add_argument("--results", type=Path)
     return parser.parse_args()

@@ -74,7 +74,7 @@ def main(path: Path, seconds: float, seed: int, most: int) -> None:
         behind = min(going.values(), key=lambda g: g.jobs)
         if behind.jobs == len(jobs):
             break
-        work_off(behind.jobs, jobs[behind.jobs], behind.rack, behind.year, behind.way)
+        work_off(behind.jobs, (jobs[behind.jobs],), behind.rack, behind.year, behind.way)
         behind.jobs += 1
         path.write_bytes(pickle.dumps(going))
     for name, g in going.items():

@@ -10,7 +10,7 @@ from tests.bench.bench_year import sheets_bound
 from tests.bench.first_fit import first_fit
 from tests.bench.year_jobs import SHEETS, year
 from tests.bench.year_report import plot, table
-from tests.bench.year_shop import MM2, Cutting, EveryOffcut, Ours, run_year
+from tests.bench.year_shop import MM2, Cutting, EveryOffcut, Ours, WeekTogether, joined, run_year
 
 
 def no_planner(_problem: Problem) -> Plan:
@@ -25,7 +25,11 @@ class OursByFirstFit(Ours):
         ]
 
 
-@pytest.mark.parametrize("way", [EveryOffcut, OursByFirstFit])
+class WeekByFirstFit(OursByFirstFit, WeekTogether):
+    """Each week's jobs as one."""
+
+
+@pytest.mark.parametrize("way", [EveryOffcut, OursByFirstFit, WeekByFirstFit])
 def test_areas_add_up(way: type[Ours]) -> None:
     jobs = year(3)[:60]
     done = run_year(jobs, way(no_planner))
@@ -39,6 +43,17 @@ def test_areas_add_up(way: type[Ours]) -> None:
 def test_the_year_is_the_same_every_time() -> None:
     assert year(5) == year(5)
     assert year(5) != year(6)
+
+
+def test_jobs_of_a_week_are_one_job_and_lose_no_part() -> None:
+    jobs = year(5)
+    weeks = [*WeekTogether(no_planner).planned(jobs)]
+    assert [job for week in weeks for job in week] == [*jobs]
+    assert all(week[-1].day - week[0].day < 7 for week in weeks) and len(weeks) <= 53
+    week = next(w for w in weeks if len(w) > 2)
+    parts = joined(week).parts
+    assert len({p.id for p in parts}) == len(parts) == sum(len(job.parts) for job in week)
+    assert sum(p.area * p.count for p in parts) == sum(p.area * p.count for job in week for p in job.parts)
 
 
 def test_table_and_plot_hold_every_way() -> None:

@@ -1,9 +1,10 @@
-"""The invented shop at work: its rack, its four ways of treating offcuts, and a year's figures."""
+"""The invented shop at work: its rack, its ways of treating offcuts, and a year's figures."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import groupby
 
 from stockyard.advice.fitting import fit_worth
 from stockyard.advice.keeping import Outlook, PastJob, PastPart, judge, rivals_of
@@ -122,6 +123,10 @@ class Way:
         """Return the piece that goes when the rack is full: the oldest."""
         return min(rack.pieces(), key=lambda p: (p.day, p.id)).id
 
+    def planned(self, jobs: Sequence[Job]) -> Iterable[Sequence[Job]]:
+        """Yield the jobs that are planned as one: each alone, as it comes in."""
+        return ((job,) for job in jobs)
+
     def learn(self, job: Job) -> None:
         """Note a job that came in."""
 
@@ -202,7 +207,16 @@ class Ours(Way):
             self._past[material].append(PastJob(wanted))
 
 
-WAYS: tuple[type[Way], ...] = (Way, EveryOffcut, FixedSize, SmallestCleared, Ours)
+class WeekTogether(Ours):
+    """The same, but the jobs of a week wait for its end and are planned as one."""
+
+    name = "ours, a week's jobs together"
+
+    def planned(self, jobs: Sequence[Job]) -> Iterable[Sequence[Job]]:
+        return (tuple(week) for _, week in groupby(jobs, key=lambda job: job.day // 7))
+
+
+WAYS: tuple[type[Way], ...] = (Way, EveryOffcut, FixedSize, SmallestCleared, Ours, WeekTogether)
 
 
 def _by_material(job: Job) -> dict[str, list[Part]]:
@@ -214,16 +228,25 @@ def _by_material(job: Job) -> dict[str, list[Part]]:
 
 
 def run_year(jobs: Sequence[Job], way: Way) -> Year:
-    """Return the figures of one year: every job is planned when it comes in, from the rack as it is."""
+    """Return the figures of one year: jobs are planned when they come in, from the rack as it is."""
     rack, year = Rack(), Year()
-    for number, job in enumerate(jobs):
-        work_off(number, job, rack, year, way)
+    for number, own in enumerate(way.planned(jobs)):
+        work_off(number, own, rack, year, way)
     year.racked = sum(p.length * p.width for p in rack.pieces()) / MM2 / 1e6
     return year
 
 
-def work_off(number: int, job: Job, rack: Rack, year: Year, way: Way) -> None:
-    """Plan and cut one job from the rack as it is, and put away what is left of it."""
+def joined(jobs: Sequence[Job]) -> Job:
+    """Return jobs as one, each part named after its job; the day is that of the last."""
+    if len(jobs) == 1:
+        return jobs[0]
+    parts = (replace(p, id=f"{n}/{p.id}") for n, job in enumerate(jobs, 1) for p in job.parts)
+    return Job(jobs[-1].day, tuple(parts))
+
+
+def work_off(number: int, jobs: Sequence[Job], rack: Rack, year: Year, way: Way) -> None:
+    """Plan and cut jobs as one from the rack as it is, and put away what is left of it."""
+    job = joined(jobs)
     cuttings = way.cut(_problem(job, rack, way.worth(job.day)))
     # All pieces are pulled before any leftover is put away.
     taken = {c.stock.id for c in cuttings if c.stock.kind is Kind.OFFCUT}
@@ -233,7 +256,8 @@ def work_off(number: int, job: Job, rack: Rack, year: Year, way: Way) -> None:
         for k, (length, width) in enumerate(cutting.leftovers):
             piece = Kept(f"{number}.{n}.{k}", cutting.stock.material, length, width, job.day)
             _shelve(year, rack, way, piece)
-    way.learn(job)
+    for own in jobs:
+        way.learn(own)
     year.fills.append(len(rack.pieces()) / (SLOTS * SLOT_ROOM))
 
 

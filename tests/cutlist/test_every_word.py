@@ -111,6 +111,8 @@ def test_the_same_as_before() -> None:
 
 def test_a_same_that_stands_for_nothing_or_two_things_is_asked() -> None:
     assert "stands for nothing" in inches("1 back 11 x 29, same ply").questions[0].unclear
+    (first,) = inches("Hall (all 3/4 birch ply)\n2 sides 30 x 10 (same ply)").rows
+    assert first.material == "birch ply", "what the heading says is the same"
     assert "is of 1/2 MDF" in inches("1 lid 9 x 9, 1/2 MDF\n1 back 11 x 29 (same oak)").questions[0].unclear
     text = "3/4 ply\n2 sides 12 x 30\n1/4 ply\n1 back 12 x 30 (same ply)"
     (question,) = inches(text).questions

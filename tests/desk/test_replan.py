@@ -168,5 +168,6 @@ def test_a_layout_that_gives_more_than_is_wanted_is_planned_again(shop: Yard) ->
     fewer = replace(job, parts=tuple(parts))
     answer: Answer = plan_again(shop, fewer, QUICK)
     assert sum(p.part == "side" for x in answer.plan.layouts for p in x.parts) == 3
-    assert bare(of(answer.layouts, "back"))[0].placed == of(before, "back")[0].placed
+    (back,) = of(before, "back")
+    assert of(answer.layouts, "back")[0].placed == tuple(replace(p, number=None) for p in back.placed)
     assert job_by_id(shop, job.id).parts == job.parts

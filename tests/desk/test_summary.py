@@ -29,13 +29,13 @@ EMPTY = Plan(
 )  # fmt: skip
 
 
-def told(plan: Plan, saved: int | None = None) -> str:
+def told(plan: Plan, saved: int | None = None, at_saw: tuple[str, ...] = ()) -> str:
     own = facts(PROBLEM, plan)
     without = None if saved is None else replace(own, offcuts=0, drawn=1, money=own.money + saved)
     job = Job(id=1, name="j", text="", parts=(), created_at="")
     each = (Answered(PROBLEM, plan, {"ply": 1}),)
     answer = Answer(job, each, Asked(limits=Limits()), PROBLEM, plan, (), own, without)
-    return " ".join(summary(answer, Unit.MM, "EUR", Settings().seconds))
+    return " ".join(summary(answer, Unit.MM, "EUR", Settings().seconds, at_saw))
 
 
 def test_an_empty_plan_claims_no_use_and_no_pull() -> None:
@@ -49,6 +49,31 @@ def test_what_the_plan_takes_is_said_in_one_line() -> None:
     saw = "about 1 minute at racks and saw (no cuts, no moves of fence or stop)"
     assert f"It takes 0.35 m² of material, {saw} and 1 piece to fetch." in told(CUT)
     assert "It takes" not in told(EMPTY)
+
+
+def test_what_is_at_the_saw_already_is_not_to_be_pulled() -> None:
+    assert "Pull 1 offcut and no full pieces from the racks." in told(CUT)
+    there = told(CUT, at_saw=("A",))
+    assert "1 piece is at the saw already." in there and "Pull" not in there
+    assert "about no minutes" in there and "no pieces to fetch" in there
+
+
+def test_a_bound_that_tells_nothing_is_not_told_as_a_saving() -> None:
+    full = Plan(
+        status=Status.FEASIBLE, bound=Bound(1 * MONEY, 0, ""),
+        layouts=(replace(CUT.layouts[0], stock="F"),),
+    )  # fmt: skip
+    sheet = replace(PROBLEM.stock[0], id="F", kind=Kind.FULL, cost=84 * MONEY)
+    problem = replace(PROBLEM, stock=(sheet,))
+    answer = Answer(
+        Job(id=1, name="j", text="", parts=(), created_at=""), (), Asked(limits=Limits()), problem, full, (),
+        facts(problem, full),
+    )  # fmt: skip
+    assert "Whether it can be done for less is not known." in summary(
+        answer, Unit.MM, "EUR", Settings().seconds
+    )
+    near = replace(answer, plan=replace(full, bound=Bound(80 * MONEY, 0, "")))
+    assert "save up to 4.00 EUR more" in " ".join(summary(near, Unit.MM, "EUR", Settings().seconds))
 
 
 def test_what_saves_nothing_is_not_praised() -> None:

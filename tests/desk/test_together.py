@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
+from stockyard.desk import costs, paperwork
 from stockyard.desk import jobs as desk_jobs
-from stockyard.desk import paperwork
 from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Asked, keep, plan_and_store
 from stockyard.desk.planning import How, plan
-from stockyard.desk.together import answer_together, plan_together, shares
+from stockyard.desk.together import answer_together, look_together, plan_together, shares
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.limits import Limits
@@ -112,6 +112,33 @@ def test_released_they_are_planned_each_for_itself_again(shop: Yard) -> None:
     assert desk_jobs.release(shop, "bench", "no").job == "hall + bench"
     assert [j.name for j in jobs.jobs(shop)] == ["hall", "bench"]
     assert plan(shop, "hall", How(work=2)).rows and standing_plan(shop, jobs.job(shop, "bench").id) is None
+
+
+def test_one_plan_for_both_can_be_looked_at_before_it_is_kept(shop: Yard) -> None:
+    plan(shop, "hall", How(work=2))
+    (before,) = to_pull(shop, jobs.job(shop, "hall").id)
+    made = look_together(shop, ["hall", "bench"], How(work=2))
+    assert len(made.rows) == 1 and not made.promised and made.rows[0]["piece"] == before.tag
+    assert any("Planned one after another" in say for say in made.says)
+    assert by_tag(shop, before.tag).state is State.PROMISED
+    assert [j.together_id for j in jobs.jobs(shop)] == [None, None]
+
+
+def test_what_a_shared_piece_cost_is_each_jobs_by_the_area_of_its_parts(shop: Yard) -> None:
+    small = JobPart(name="lid", count=1, length=600 * MM, width=590 * MM, materials=(PLY,))
+    jobs.add_job(shop, "box", "box", [small])
+    plan_together(shop, ["hall", "box"], How(work=2))
+    (piece,) = to_pull(shop, jobs.planned_as(shop, jobs.job(shop, "hall")).id)
+    pull(shop, [piece.tag])
+    confirm_cut(shop, piece.tag)
+    hall, box = (costs.cost_of(shop, name) for name in ("hall", "box"))
+    assert hall.parts.area == 2 * 1200 * 590 * MM * MM and box.parts.area == 600 * 590 * MM * MM
+    both = costs.job_costs(shop)
+    assert {both[j].job for j in both} == {"hall", "box"}
+    assert hall.drawn.money + box.drawn.money == by_tag(shop, piece.tag).cost
+    assert abs(hall.drawn.money - 4 * box.drawn.money) <= 4
+    (month,) = costs.month_costs(shop)
+    assert month.used.area == hall.parts.area + box.parts.area
 
 
 def test_a_plan_that_cannot_be_made_leaves_all_as_it_was(shop: Yard) -> None:

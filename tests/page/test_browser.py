@@ -167,7 +167,6 @@ def whole_job(station: Station, keeper: Yardkeeper) -> None:
     station.press("Store it as a job")
     plan(station)
     assert page.locator("h1").inner_text() == "Pull: hall shelf", page.locator("main").inner_text()
-    station.unfold("Not so")
     station.press("Not here")
     expect(page.locator("main")).to_contain_text("lost a piece")
     plan(station)
@@ -293,7 +292,8 @@ def test_a_first_time_user_has_a_plan_in_under_ten_actions(
 PAGES = (
     "/", "/lists", "/plan", "/pull", "/saw", "/racks", "/racks/place?code=R1", "/racks/shelve",
     "/racks?q=300 x 200", "/piece/{tag}", "/books", "/books/prices", "/books/materials", "/books/settings",
-    "/ledger",    "/station", "/jobs/1", "/jobs/1/plan", "/jobs/1/pull", "/jobs/1/saw", "/nothing",
+    "/books/tidy", "/ledger", "/station", "/jobs/1", "/jobs/1/plan", "/jobs/1/pull", "/jobs/1/saw",
+    "/jobs/1/saw/parts", "/racks/count?place=R1", "/nothing",
 )  # fmt: skip
 TARGETS = """[...document.querySelectorAll("main button, main a.button, nav a, main select, summary")]
 .filter(e => e.offsetParent && e.type !== "radio" && e.type !== "checkbox")

@@ -56,7 +56,7 @@ def test_the_pieces_of_a_broken_plan_are_still_its_jobs_and_nobody_elses(shop: S
     pulling.pull(shop.yard, [shop.sheets[1].tag])
     pulling.report_gone(shop.yard, shop.sheets[0].tag, "warped")
     assert plans.plan_by_id(shop.yard, plan.id).state == "broken"
-    own, other = ({p.tag for p in pieces.free_for(shop.yard, j)} for j in (plan.job_id, None))
+    own, other = ({p.tag for p in pieces.free_for(shop.yard, *jobs)} for jobs in ((plan.job_id,), ()))
     promised, pulled = shop.sheets[2].tag, shop.sheets[1].tag
     assert {promised, pulled} <= own and not {promised, pulled} & other
     assert own - other == {promised, pulled}

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from stockyard.desk import buying, costs, jobs, shop, stock
+from stockyard.desk import buying, costs, jobs, keep_advice, shop, spreadsheets, stock
 from stockyard.errors import BadInput, StockyardError
 from stockyard.kinds import Form
 from stockyard.page.doors import Read, Write
 from stockyard.page.settings_words import GROUPS
 from stockyard.page.visit import Answer, File, Go, Page, Visit
+from stockyard.settings_said import called
 
 PDF = "application/pdf"
+CSV = "text/csv; charset=utf-8"
+_TIDY = 60
 
 
 def overview(visit: Visit) -> Answer:
@@ -35,6 +38,19 @@ def overview(visit: Visit) -> Answer:
 def month(visit: Visit) -> Answer:
     """Print one month."""
     return File(costs.month_pdf(visit.yard, visit.asked("m") or None), PDF, "month.pdf")
+
+
+def table(visit: Visit) -> Answer:
+    """Write a table for a spreadsheet."""
+    kind = visit.path["table"]
+    return File(spreadsheets.written(visit.yard, kind), CSV, f"{kind}.csv")
+
+
+def tidy(visit: Visit) -> Answer:
+    """Show which offcuts to clear out, crowded places first."""
+    y = visit.yard
+    found = visit.kept("tidy", lambda: keep_advice.tidy(y, limit=_TIDY))
+    return Page("tidy.html", {"title": "Clear out", "room": "Books", "found": found})
 
 
 def prices(visit: Visit) -> Answer:
@@ -131,11 +147,9 @@ def add_place(visit: Visit) -> Answer:
 def settings(visit: Visit) -> Answer:
     """Show every setting with a sentence on what it does."""
     now = {line.name: line for line in shop.settings(visit.yard)}
-    known = {name for _, group in GROUPS for name in group}
-    rest = {name: "" for name in now if name not in known}
-    groups = [(title, [(now[n], says) for n, says in group.items() if n in now]) for title, group in GROUPS]
-    if rest:
-        groups.append(("More", [(now[n], says) for n, says in rest.items()]))
+    groups = [(title, [now.pop(called(name)) for name in names]) for title, names in GROUPS]
+    if now:
+        groups.append(("More", [*now.values()]))
     return Page("settings.html", {"title": "Settings", "room": "Books", "groups": groups})
 
 
@@ -154,6 +168,8 @@ def _whole(visit: Visit, name: str) -> int | None:
 DOORS = (
     Read("/books", overview),
     Read("/books/month.pdf", month),
+    Read("/books/tidy", tidy),
+    Read("/tables/{table}.csv", table),
     Read("/books/prices", prices),
     Write("/books/prices", add_price),
     Read("/books/materials", materials),

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from io import BytesIO
+from itertools import count
 from zipfile import ZIP_DEFLATED, ZipFile
 
-from stockyard.desk import jobs, paperwork
+from stockyard.desk import job_change, jobs, paperwork
 from stockyard.page.doors import Read, Room, Write
 from stockyard.page.rooms.now import STEPS
+from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, File, Go, Page, Visit
 
 PDF = "application/pdf"
@@ -28,13 +30,52 @@ def job(visit: Visit) -> Answer:
     return Page("job.html", values)
 
 
+def change(visit: Visit) -> Answer:
+    """Change a stored job by its form; where its plan no longer fits it is mended at once.
+
+    Only what is not as the form showed it is changed, so that a page left open takes nothing back.
+    """
+    y, number = visit.yard, visit.path["job"]
+    names = [visit.form[f"part{i}"] for i in range(_most(visit))]
+
+    def wished(kind: str) -> dict[str, str]:
+        texts = (
+            (name, visit.said(f"{kind}{i}"), visit.said(f"was_{kind}{i}")) for i, name in enumerate(names)
+        )
+        return {name: text for name, text, was in texts if text != was}
+
+    done = job_change.change_job(
+        y,
+        number,
+        job_change.Wishes(
+            counts=wished("count"), sizes=wished("size"), renames=wished("name"), notes=wished("note"),
+            added=tuple(line.strip() for line in visit.said("add").splitlines() if line.strip()),
+            removed=tuple(name for i, name in enumerate(names) if visit.said(f"out{i}") == "yes"),
+            name=visit.said("job") if visit.said("job") != visit.said("was_job") else "",
+        ),
+    )  # fmt: skip
+    if not done.to_plan:
+        return Go(f"/jobs/{number}")
+    return mend(visit, int(number), done.called)
+
+
+def _most(visit: Visit) -> int:
+    return next(i for i in count() if f"part{i}" not in visit.form)
+
+
 def papers(visit: Visit) -> Answer:
     """Print a job's papers as one PDF, or one kind of them."""
     name = visit.path["job"]
-    only = visit.asked("only") or None
-    made = paperwork.papers(visit.yard, name, only=only, one_file=only is None)
+    only, changed = visit.asked("only") or None, visit.asked("changed") == "yes"
+    made = paperwork.papers(visit.yard, name, only=only, one_file=only is None, changed=changed)
     stem = _stem(jobs.show_job(visit.yard, name).line.name)
     return File(made[0].data, PDF, f"{stem}-{_PAPERS.get(only or '', 'papers')}.pdf")
+
+
+def printed(visit: Visit) -> Answer:
+    """Note that the cut cards are on paper as they are now."""
+    paperwork.printed(visit.yard, visit.path["job"])
+    return Go(f"/jobs/{visit.path['job']}/plan")
 
 
 def card(visit: Visit) -> Answer:
@@ -92,6 +133,8 @@ DOORS = (
     Read("/jobs/{job:int}/papers.pdf", papers),
     Read("/jobs/{job:int}/card.svg", card),
     Read("/jobs/{job:int}/drawings.zip", drawings),
+    Write("/jobs/{job:int}/printed", printed),
+    Write("/jobs/{job:int}/change", change),
     Write("/jobs/{job:int}/release", release),
     Write("/jobs/{job:int}/remove", remove),
 )

@@ -1,8 +1,8 @@
-"""Now: the jobs and what each wants next, what lies off the racks, labels to print, what to order."""
+"""Now: the jobs and what each wants next, what lies off the racks, what to print, to order and to count."""
 
 from __future__ import annotations
 
-from stockyard.desk import buying, history, jobs, labels, pulling, putting_away
+from stockyard.desk import buying, counting, history, jobs, labels, pulling, putting_away
 from stockyard.errors import Refused
 from stockyard.page.doors import Read, Write
 from stockyard.page.visit import Answer, Go, Page, Visit
@@ -30,6 +30,7 @@ def now(visit: Visit) -> Answer:
             "bench": pulling.bench(y),
             "unprinted": labels.unprinted(y),
             "order": visit.kept("order", lambda: buying.reorder(y)),
+            "due": visit.kept("due", lambda: counting.due(y)),
             "deeds_done": history.deeds(y, limit=_DEEDS),
         },
     )

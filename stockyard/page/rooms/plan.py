@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from contextlib import suppress
 from time import monotonic
 
 from stockyard.desk import jobs, paperwork, planning
-from stockyard.errors import BadInput
+from stockyard.errors import BadInput, Refused
 from stockyard.page.doors import Read, Write
-from stockyard.page.drawn import Curve, falling
+from stockyard.page.drawn import Curve, SketchDrawing, falling, sketch_drawings
 from stockyard.page.runs import Run
 from stockyard.page.visit import Answer, File, Go, Page, Visit
 
@@ -30,6 +32,8 @@ def plan(visit: Visit) -> Answer:
             "job": line,
             "run": run,
             "curve": _curve(run),
+            "sketches": _sketches(run),
+            "paper": paperwork.on_paper(y, str(number)) if standing else "",
             "passed": min(run.seconds, monotonic() - run.begun) if run else 0,
             "cards": cards,
             "seconds": y.settings.plan_seconds,
@@ -46,6 +50,11 @@ def _curve(run: Run | None) -> Curve | None:
     return falling([b.seconds for b in whole], figures) if len(whole) > 1 else None
 
 
+def _sketches(run: Run | None) -> tuple[SketchDrawing, ...]:
+    """Return the best plan so far as it is drawn while it is made."""
+    return sketch_drawings(run.better[-1].sketches) if run is not None and run.busy and run.better else ()
+
+
 def start(visit: Visit) -> Answer:
     """Begin to plan."""
     number = int(visit.path["job"])
@@ -57,6 +66,19 @@ def start(visit: Visit) -> Answer:
         raise BadInput("a plan takes at least a second")
     visit.house.runs.begin(visit.house.keeper(visit.station), run)
     return Go(f"/jobs/{number}/plan", told=False)
+
+
+def mend(visit: Visit, number: int, called: Mapping[str, str] | None = None) -> Go:
+    """Plan a job again whose plan no longer fits, and lead to where that is watched.
+
+    `called` names parts that were renamed since.
+    """
+    seconds = min(planning.MEND_SECONDS, visit.yard.settings.plan_seconds)
+    run = Run(job=number, side_by_side=False, seconds=seconds, called=called or {})
+    # One that is being planned already goes on; whoever watches it may plan again.
+    with suppress(Refused):
+        visit.house.runs.begin(visit.house.keeper(visit.station), run)
+    return Go(f"/jobs/{number}/plan")
 
 
 def stop(visit: Visit) -> Answer:

@@ -21,10 +21,12 @@ def walk(visit: Visit) -> Answer:
         "room": "Pull",
         "job": line,
         "walk": None,
+        "twins": {},
         "broken": line.plan == "broken",
         "at_saw": [p for p in pulling.bench(y) if p.job == line.name],
     }
     if line.plan == "standing":
+        values["twins"] = visit.kept(f"twins {number}", lambda: pulling.twins(y, number))
         values["walk"] = visit.kept(f"walk {number}", lambda: pulling.walk(y, number))
     return Page("pull.html", values)
 

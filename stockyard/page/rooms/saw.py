@@ -11,6 +11,7 @@ from stockyard.flaws import flaws_in
 from stockyard.measure import show
 from stockyard.page.doors import Read, Write
 from stockyard.page.drawn import cut_drawing
+from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, Go, Page, Visit
 from stockyard.printing.replay import replay
 from stockyard.printing.step_rows import size_text
@@ -117,9 +118,31 @@ def spoiled(visit: Visit) -> Answer:
     return Go(f"/jobs/{visit.path['job']}/{'plan' if broken else 'saw'}")
 
 
+def parts_cut(visit: Visit) -> Answer:
+    """Show the parts that were cut, so that one that is no good can be said."""
+    number = visit.path["job"]
+    values = {
+        "title": "A part is spoiled",
+        "room": "Saw",
+        "job": jobs.show_job(visit.yard, number).line,
+        "pieces": cutting.cut_before(visit.yard, number),
+    }
+    return Page("saw_parts.html", values)
+
+
+def part_spoiled(visit: Visit) -> Answer:
+    """Take back parts that are no good; the job is planned again for them."""
+    parts = visit.lists.get("part", ())
+    left = [visit.said("left")] if visit.said("left") else []
+    cutting.spoiled(visit.yard, visit.must_say("tag", "the tag"), parts, left)
+    return mend(visit, int(visit.path["job"]))
+
+
 DOORS = (
     Read("/jobs/{job:int}/saw", saw),
     Read("/jobs/{job:int}/saw/left", left),
+    Read("/jobs/{job:int}/saw/parts", parts_cut),
+    Write("/jobs/{job:int}/saw/parts", part_spoiled),
     Write("/jobs/{job:int}/saw/cut", cut),
     Write("/jobs/{job:int}/saw/spoiled", spoiled),
 )

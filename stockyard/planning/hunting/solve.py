@@ -18,6 +18,7 @@ from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
 from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.rescue import rescued
 from stockyard.planning.hunting.routed import Routing
+from stockyard.planning.hunting.sketching import sketched
 from stockyard.planning.hunting.stopping import Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
@@ -182,6 +183,7 @@ class Run:
         if self._report is None:
             return
         seconds, gone = self.limits.seconds, monotonic() - self._begun
+        patterns = (c.pattern for h in self.searches for c in h.best.layouts)
         self._report(
             Improvement(
                 seconds=gone,
@@ -192,6 +194,7 @@ class Run:
                 least=least,
                 materials=self._searched(),
                 left=None if seconds is None else max(0.0, seconds - gone),
+                sketches=tuple(sketched(self.problem, patterns)),
             )
         )
 
