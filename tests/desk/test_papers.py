@@ -420,7 +420,7 @@ def test_the_walk_on_the_screen(shop: Shop) -> None:
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
-        (("papers", "Porch", "--only", "all"), 2, "say pull, cards, labels"),
+        (("papers", "Porch", "--only", "all"), 2, "say pull, cards, router, labels"),
         (("papers", "Porch", "--paper", "a5"), 2, "letter or a4"),
         (("papers", "Attic"), 2, "no job 'Attic'"),
         (("draw", "Porch", "9"), 2, "not in this plan"),
