@@ -211,6 +211,20 @@ def test_the_verifier_sees_a_set_cut_apart_too_soon() -> None:
     ) * 2  # fmt: skip
 
 
+def test_the_verifier_sees_a_set_laid_the_other_way_up() -> None:
+    """On stock without a grain each part may lie turned, but not in a set."""
+    a = Part(id="a", length=100 * MM, width=50 * MM, count=2)
+    text = problem_text(stock=[sheet(50, 203, grain=False)], parts=[], groups=[])
+    loose = replace(read_problem(text)[0], parts=(a,))
+    root = Node(50 * MM, 203 * MM, axis=Axis.RIP, children=(Node(a.width, a.length, 0),) * 2)
+    laid = finish(loose, [Pattern(0, root)], bound=Bound(0, 0, ""), status=Status.FEASIBLE)
+    assert faults(loose, laid) == ()
+    pair = Group(id="pair", run=Run.ACROSS, members=("a", "a"))
+    assert faults(replace(loose, groups=(pair,)), laid) == (
+        "layout 1: set 'pair': 'a' lies another way up than its set",
+    ) * 2  # fmt: skip
+
+
 def checked(seed: int, work: int) -> str | None:
     """Return what is wrong with the plan for one random problem with sets, None when both checks pass."""
     text = json.dumps(with_sets(seed))
