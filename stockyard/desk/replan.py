@@ -14,6 +14,7 @@ from stockyard.desk.questions import AT_SAW, Question
 from stockyard.desk.stored_layouts import plan_to_store
 from stockyard.kinds import Kind
 from stockyard.measure import MONEY
+from stockyard.planning.child import PlannerLost
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
 from stockyard.planning.problem import Problem
@@ -86,8 +87,11 @@ class _Mending:
             plans.append(self._mended(problem, self._standing(question, problem, twins=False), share))
         if (thin := emptiest(kept, problem)) is not None:
             plans.append(self._mended(problem, self._standing(question, problem, but=thin), share))
-        anew = fresh(question, _within(self.asked, 1 - 2 * _TOUCHED), share)[1]
-        plans += [mended(problem, *standing_in(anew, kept, problem)), anew]
+        anew, lost = _tried(question, _within(self.asked, 1 - 2 * _TOUCHED), share)
+        if anew is not None:
+            plans += [mended(problem, *standing_in(anew, kept, problem)), anew]
+        elif not any(plans):
+            raise lost or AssertionError("what is not lost is a plan")
         if plans[0] is None:
             self.touched = True
 
@@ -96,7 +100,7 @@ class _Mending:
             return missing, self._takes(question, problem, plan) + self._change(problem, kept, plan)
 
         best = min((plan for plan in plans if plan is not None), key=takes)
-        return problem, best if best is anew else _bounded(problem, best, anew)
+        return problem, best if anew is None or best is anew else _bounded(problem, best, anew)
 
     def _standing(
         self, question: Question, problem: Problem, *, but: int = 0, twins: bool = True
@@ -105,8 +109,10 @@ class _Mending:
         return standing(question, problem, old, full=self.full, called=self.called, twins=twins)
 
     def _mended(self, problem: Problem, kept: Standing, share: float) -> Plan | None:
-        rest = fresh(kept.left, _within(self.asked, _TOUCHED), share)[1] if kept.left else None
-        return mended(problem, kept, rest)
+        if kept.left is None:
+            return mended(problem, kept, None)
+        rest, _ = _tried(kept.left, _within(self.asked, _TOUCHED), share)
+        return None if rest is None else mended(problem, kept, rest)
 
     def _takes(self, question: Question, problem: Problem, plan: Plan) -> Fraction:
         """Return what a plan takes, as ticks² of good material, with what it leaves at the saw or fetches."""
@@ -126,6 +132,14 @@ class _Mending:
         if rate:
             return Fraction(self.settings.hour_worth * MONEY * seconds, 3600) / rate
         return Fraction(problem.effort.pull * seconds, max(1, self.settings.pull_seconds))
+
+
+def _tried(question: Question, asked: Asked, share: float) -> tuple[Plan | None, PlannerLost | None]:
+    """Return an answer from the ground up, or how the planner was lost: another answer may do without it."""
+    try:
+        return fresh(question, asked, share)[1], None
+    except PlannerLost as lost:
+        return None, lost
 
 
 _NO_PLAN = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=())

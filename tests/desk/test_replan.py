@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import count
 from pathlib import Path
 
 import pytest
 
 from stockyard import yard
+from stockyard.desk import plan_job
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.planning import MEND_SECONDS, How
@@ -16,7 +18,9 @@ from stockyard.desk.replan import plan_again
 from stockyard.desk.shop import set_settings
 from stockyard.desk.summary import summary
 from stockyard.measure import TICKS_PER_MM, Unit
+from stockyard.planning.child import PlannerLost
 from stockyard.planning.limits import Limits
+from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.settings import Settings
 from stockyard.yard import Yard
@@ -171,3 +175,25 @@ def test_a_layout_that_gives_more_than_is_wanted_is_planned_again(shop: Yard) ->
     (back,) = of(before, "back")
     assert of(answer.layouts, "back")[0].placed == tuple(replace(p, number=None) for p in back.placed)
     assert job_by_id(shop, job.id).parts == job.parts
+
+
+def test_a_planner_that_is_lost_once_leaves_the_plan_that_can_be_made_without_it(
+    shop: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = cabinet(shop)
+    before = planned(shop, job)
+    (back,) = of(before, "back")
+    report_gone(shop, back.tag or "", "dropped")
+    real, calls = plan_job.plan_in_child, count()
+
+    def lost_first(*given: object, **named: object) -> Plan:
+        if next(calls) % 2 == 0:
+            raise PlannerLost("the planner failed: there was no first plan in time")
+        return real(*given, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(plan_job, "plan_in_child", lost_first)
+    assert len(planned(shop, job)) == len(before)
+    more = replace(job, parts=(replace(job.parts[0], count=9), job.parts[1]))
+    calls = count(0, 2)
+    with pytest.raises(PlannerLost):
+        plan_again(shop, more, QUICK)
