@@ -37,8 +37,9 @@ POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
 # Parts from which on the last hand on a plan is timed beforehand, on so many patterns at least, and how much
 # more it may take in the end; with fewer the seconds for each part. The most of the time kept for it.
 TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT = 300, 60, 1.6, 0.001, 0.5
-# What a layout that is equal to another takes beside that one, at least.
-OTHERS = 0.3
+# What a layout that is equal to another takes beside that one, at least; the seconds in which a part of a
+# plan is handed from one process to the other.
+OTHERS, HANDED = 0.3, 3e-5
 
 # Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
 SAWN_FIRST = 0.4
@@ -117,7 +118,8 @@ class Run:
         if self._each:
             layouts = [c for h in self.hunts for c in h.best.layouts]
             others = len({id(c) for c in layouts})
-            self._kept = SLOWER * self._each * max(others, OTHERS * len(layouts))
+            handed = HANDED * sum(p.count for p in self.problem.parts)
+            self._kept = handed + SLOWER * self._each * max(others, OTHERS * len(layouts))
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""
