@@ -29,6 +29,8 @@ from stockyard.errors import BadInput
 from stockyard.wording import count
 
 JobName = Annotated[str, typer.Argument(metavar="JOB", help="Its name, a start of it, or its number.")]
+# Columns of the parts of a job that are shown even when they are empty.
+_ALWAYS = 7
 
 
 def register(app: typer.Typer) -> None:
@@ -83,7 +85,9 @@ def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> No
          f"{p.set_name} {p.set_run}".strip(), p.batch)
         for p in found.parts
     ]  # fmt: skip
-    print_table(("part", "count", "cut", "size", "thickness", "material", "grain", "set", "batch"), rows)
+    heads = ("part", "count", "cut", "size", "thickness", "material", "grain", "set", "batch")
+    shown = [i for i in range(len(heads)) if i < _ALWAYS or any(row[i] for row in rows)]
+    print_table([heads[i] for i in shown], [[row[i] for i in shown] for row in rows])
 
 
 def remove_job(job: JobName, yes: Yes = False, file: YardFile = None) -> None:
