@@ -64,6 +64,8 @@ def test_ways_to_write_a_part(line: str, count: int, first: str, second: str) ->
         ("side 20 x 30, 4", 15, ["4 pieces"]),
         ("Shelf 3: 12 x 30", 7, ["3 pieces", "one piece"]),
         ("20 x 30 x2", 10, ["2 pieces", "one piece, 2 thick"]),
+        ("20 x 30 x100", 10, ["100 pieces", "one piece, 100 thick"]),
+        ("2 sides 3 x 30 x 3", 9, ["3L x 30T x 3W", "3W x 30T x 3L"]),
         ("3 pcs 1,200 x 40", 7, ["1200", "1.2"]),
         ("1 back 35 -1/8 x 12", 8, ["35-1/8", "34-7/8"]),
         ("6 pcs 2 x 4 x 80", 7, ["2x4 lumber, 80 long", '2" x 4" as measured']),
@@ -261,6 +263,11 @@ def test_remarks_rules_and_job_data_are_named_as_no_parts() -> None:
 def test_a_total_over_open_lines_says_so() -> None:
     found = inches("2 sides 12 x 30\nsides 72\nTotal 5")
     assert "cannot be checked" in found.warnings[0].says
+
+
+def test_a_square_section_is_no_nominal_size() -> None:
+    (row,) = read("2 posts 6 sq x 30", unit=Unit.MM).rows
+    assert (row.length, row.width, row.thickness, row.nominal) == (30 * MM, 6 * MM, 6 * MM, None)
 
 
 def test_a_clear_line_may_be_typed_anew() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -68,6 +70,18 @@ def test_an_offcut_comes_back_with_its_measured_size_and_a_label_to_print(shop: 
     assert [p.tag for p in labels.unlabelled(shop.yard)] == [back.tag]
     assert labels.mark_printed(shop.yard, [back.tag]) == 1
     assert labels.mark_printed(shop.yard, [back.tag]) == 0
+
+
+@pytest.mark.parametrize(
+    ("length", "width", "turned"),
+    [(603 * MM, 1197 * MM, True), (603 * MM + 1, 1197 * MM, False), (603 * MM, 1197 * MM - 1, False)],
+)
+def test_a_size_is_the_other_way_round_within_the_width_of_a_cut(
+    shop: Shop, length: int, width: int, turned: bool
+) -> None:
+    """An offcut of 1200 x 600 in a shop whose saw takes 3 mm."""
+    with pytest.raises(Refused, match="that way round") if turned else nullcontext():
+        measuring.refuse_turned(shop.yard, shop.offcut, length, width)
 
 
 def test_an_offcut_does_not_come_back_with_its_grain_turned(shop: Shop) -> None:
