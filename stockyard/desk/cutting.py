@@ -117,7 +117,8 @@ def spoiled(yard: Yard, tag: str, parts: Sequence[str], left: Sequence[str]) -> 
     good = Counter({(g.name, g.length, g.width): g.count for g in layout.parts})
     good.subtract({(g.name, g.length, g.width): g.count for g in bad})
     if min(good.values()) < 0:
-        raise BadInput(f"{piece.tag} does not give that many of it")
+        few = next(name for (name, _, _), n in good.items() if n < 0)
+        raise BadInput(f"{piece.tag} does not give that many of {few}: its card shows what it gives")
     given = [GivenPart(name=a, length=b, width=c, count=n) for (a, b, c), n in good.items() if n]
     lefts = [*layout.leftovers, *(GivenOffcut(length=Length(a), width=Length(b)) for a, b in sizes)]
     return _shown(yard, [confirm_cut(yard, piece.tag, parts=given, offcuts=lefts)])[0]
