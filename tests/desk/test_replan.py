@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
-from stockyard.desk import plan_job
+from stockyard.desk import least_change, plan_job
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.planning import MEND_SECONDS, How
@@ -21,7 +21,7 @@ from stockyard.measure import TICKS_PER_MM, Unit
 from stockyard.planning.child import PlannerLost
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
-from stockyard.planning.problem import MONEY, Kind
+from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
@@ -197,3 +197,18 @@ def test_a_planner_that_is_lost_once_leaves_the_plan_that_can_be_made_without_it
     calls = count(0, 2)
     with pytest.raises(PlannerLost):
         plan_again(shop, more, QUICK)
+
+
+def test_a_layout_stays_on_another_material_only_if_all_its_parts_take_it() -> None:
+    """A back may be of birch or poplar, a side of birch alone, a lid of what there is."""
+    sheets = [Stock(id=m, kind=Kind.FULL, material=m, length=100, width=100) for m in ("birch", "poplar")]
+    parts = {
+        name: Part(id=name, length=10, width=10, count=1, materials=wanted)
+        for name, wanted in {"back": ("birch", "poplar"), "side": ("birch",), "lid": None}.items()
+    }
+    problem = Problem(stock=tuple(sheets), parts=tuple(parts.values()), kerf=0)
+    for stock, gives, stays in (
+        ("poplar", ["back", "lid"], True), ("poplar", ["back", "side"], False),
+        ("poplar", ["side", "lid"], False), ("birch", ["back", "side", "lid"], True),
+    ):  # fmt: skip
+        assert least_change._accepted(problem, stock, gives, parts) is stays
