@@ -16,6 +16,8 @@ from stockyard.measure import TICKS_PER, TICKS_PER_INCH, Unit, decimal, parse
 
 Box = tuple[int, int, int, int]
 """x, y, dx, dy."""
+LONGEST_CLAMP = 80
+"""Characters of one clamp zone as a person writes it: a longer text is not tried."""
 
 
 class Origin(StrEnum):
@@ -145,8 +147,8 @@ def read_clamps(text: str, unit: Unit) -> tuple[Box, ...]:
 
 
 def _read_clamp(text: str, unit: Unit) -> Box:
-    found = re.fullmatch(r"(.+?)\s*[x×]\s*(.+?)\s+at\s+(.+?)\s*,\s*(.+)", text)
-    if found is None:
+    found = len(text) <= LONGEST_CLAMP and re.fullmatch(r"(.+?)\s*[x×]\s*(.+?)\s+at\s+(.+?)\s*,\s*(.+)", text)
+    if not found:
         raise BadInput(f"'{text[:40]}' is no clamp zone: write its size and place, such as 60 x 40 at 0, 0")
     dx, dy = (parse(found[n], unit) for n in (1, 2))
     x, y = (0 if re.fullmatch(r"0+([.]0+)?", found[n]) else int(parse(found[n], unit)) for n in (3, 4))

@@ -99,10 +99,14 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class Above:
-    """The parts read before an entry: those of the lines above it, then those on its own line."""
+    """The parts read before an entry: those of the lines above it, then those on its own line.
+
+    `doubtful`: a line below the heading is still open, so that what came last is not known.
+    """
 
     lines: Sequence[Draft] = ()
     own: Sequence[Draft] = ()
+    doubtful: bool = False
 
     def latest(self, name: str = "") -> Draft | None:
         """Return the last part, or the last of a name (any case); None if there is none."""

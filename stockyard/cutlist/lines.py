@@ -223,7 +223,7 @@ class Lines:
         drafts: list[Draft] = []
         for entry in entries(tokens):
             place = Place(number, raw, line)
-            drafts.append(read_entry(entry, place, heading, self.shop, Above(self._settled_above(), drafts)))
+            drafts.append(read_entry(entry, place, heading, self.shop, self._settled(drafts, heading)))
         drafts = whole_line(drafts, heading)
         claims = Claims()
         claims.extend(span for d in drafts for span in d.spans)
@@ -254,10 +254,11 @@ class Lines:
             break
         return self._heading, tokens
 
-    def _settled_above(self) -> Sequence[Draft]:
+    def _settled(self, own: Sequence[Draft], heading: Heading) -> Above:
         """Return the parts that "same" may stand for: none behind a line that is still open."""
         last = self.drafts[-1].line if self.drafts else 0
-        return () if self._open and self._open[-1] > last else self.drafts
+        doubt = self._open[-1] if self._open else 0
+        return Above(() if doubt > last else self.drafts, own, doubtful=doubt > max(last, heading.line))
 
     def _account(self, number: int, line: str, claims: Claims) -> None:
         """Note what each word of a line was taken for. Raises `Unclear` for a word nobody has claimed."""

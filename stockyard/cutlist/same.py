@@ -22,7 +22,8 @@ def meant(said: Said, heading: Heading, above: Above) -> Substance:
     words = f"'{same.what or 'same'}'"
     part = above.latest(same.whose)
     if part is None:
-        if heading.material and same.what and not same.whose and names_stuff(same, heading.material):
+        headed = heading.material and same.what and not same.whose and names_stuff(same, heading.material)
+        if headed and not above.doubtful:
             return own  # what the heading says holds for it anyway
         raise Unclear(f"{words} stands for nothing: no such part is read before it", same.start)
     old = carried(part)

@@ -71,7 +71,7 @@ def _step(cut: Cut, operation: Operation, whole: Area, called: Mapping[str, str]
         machine=operation.machine,
         rough=operation.care is Care.ROUGH,
         trim=Length(operation.takes if operation.care is Care.TRIM else 0),
-        setting=Length(setting),
+        setting=setting,
         cautions=operation.cautions,
     )
 

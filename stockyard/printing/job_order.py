@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from stockyard.measure import Length
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, Turn
 from stockyard.printing.saw_safety import grave_words
 from stockyard.saws import Machine, Standing, Way
@@ -86,7 +85,7 @@ def settings(turns: Sequence[tuple[Turn, CutStep]], *, apart: bool) -> dict[Turn
             highest += 1
             holds[step.way] = highest
         standing.cut(step.way, step.fence, step.machine)
-        made[key] = replace(step, setting=Length(holds[step.way]), stays=stays)
+        made[key] = replace(step, setting=holds[step.way], stays=stays)
     return made
 
 

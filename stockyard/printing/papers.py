@@ -225,7 +225,7 @@ class CutStep:
     machine: Machine | None = Machine.FENCE
     rough: bool = False
     trim: Length = Length(0)
-    setting: Length = Length(0)
+    setting: int = 0
     stays: bool = False
     cautions: tuple[Caution, ...] = ()
     panel: str = ""

@@ -114,6 +114,8 @@ def test_a_same_that_stands_for_nothing_or_two_things_is_asked() -> None:
     (first,) = inches("Hall (all 3/4 birch ply)\n2 sides 30 x 10 (same ply)").rows
     assert first.material == "birch ply", "what the heading says is the same"
     assert "is of 1/2 MDF" in inches("1 lid 9 x 9, 1/2 MDF\n1 back 11 x 29 (same oak)").questions[0].unclear
+    unsettled = "all 3/4 birch ply\n1 top 9 x 9 & 2 ends 8 x 7, 1/2 red oak\n1 back 11 x 29, same material"
+    assert "stands for nothing" in inches(unsettled).questions[-1].unclear
     text = "3/4 ply\n2 sides 12 x 30\n1/4 ply\n1 back 12 x 30 (same ply)"
     (question,) = inches(text).questions
     assert [r.says for r in question.readings] == ["of 3/4 ply", "of 1/4 ply"]

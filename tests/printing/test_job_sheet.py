@@ -15,7 +15,7 @@ from stockyard.printing.papers import CutCard, CutStep, JobPapers
 from stockyard.saws import Machine, Way
 from tests.printing.samples import board_of_legs, random_papers, random_pull_list
 from tests.printing.sheets_of_paper import pages, text_of
-from tests.printing.with_steps import with_first
+from tests.printing.with_steps import unnumbered, with_first
 
 
 def two_boards() -> tuple[CutCard, CutCard]:
@@ -79,7 +79,7 @@ def test_a_job_interleaved_counts_what_waits_on_the_bench() -> None:
 
 def test_a_setting_that_stands_yet_is_not_set_again() -> None:
     one, other = two_boards()
-    crossed = with_first(one, fence=one.steps[0].fence + 1)
+    crossed, other = unnumbered(with_first(one, fence=one.steps[0].fence + 1)), unnumbered(other)
     first, second, *rest = numbered((crossed, other))[0].steps
     assert (first.setting, first.stays, second.setting, second.stays) == (1, False, 2, False)
     assert all(step.stays and step.setting == 2 for step in (*rest, *numbered((crossed, other))[1].steps))
@@ -87,7 +87,7 @@ def test_a_setting_that_stands_yet_is_not_set_again() -> None:
 
 def test_one_saw_has_one_setting_at_a_time() -> None:
     made = random_papers(4)
-    plain = [replace(card, steps=card.steps) for card in made.cards]
+    plain = [unnumbered(card) for card in made.cards]
     apart, alone = numbered(plain, made.work), numbered(plain, made.work, apart=False)
     most = [max((s.setting for card in cards for s in card.steps), default=0) for cards in (apart, alone)]
     assert most[1] >= most[0]
@@ -104,7 +104,7 @@ def test_one_saw_has_one_setting_at_a_time() -> None:
 
 def test_what_stays_stands_at_its_own_machine() -> None:
     """A guided saw is laid on for each cut; a cut to length on the fence moves it away from the last rip."""
-    card = board_of_legs()
+    card = unnumbered(board_of_legs())
     rip = replace(card.steps[0], way=Way.RIP, machine=Machine.FENCE, fence=500)
     guided, across = replace(rip, machine=Machine.GUIDE), replace(rip, way=Way.CROSS, fence=700)
 
