@@ -35,8 +35,8 @@ def edge_bars(card: CutCard, frame: Frame, whole: Region) -> Iterator[Line]:
         yield Line(*ends.get(side, (x1, y2, x2, y2)), BAR)
 
 
-def set_triangles(card: CutCard, frame: Frame) -> Iterator[Line]:
-    """Yield the triangle to chalk over each matched set, its point on the first part."""
+def set_triangles(card: CutCard, frame: Frame, words: Sequence[Region] = ()) -> Iterator[Line]:
+    """Yield the triangle to chalk over each matched set, its point on the first part, clear of `words`."""
     for one in card.sets:
         at = frame.region(Area(one.x, one.y, one.dx, one.dy))
         x1, y1, x2, y2 = at.x, at.y, at.x + at.w, at.y + at.h
@@ -48,7 +48,37 @@ def set_triangles(card: CutCard, frame: Frame) -> Iterator[Line]:
         }[side]  # fmt: skip
         inset = [(x + (cx - x) * _INSET, y + (cy - y) * _INSET) for x, y in (tip, left, right)]
         for (ax, ay), (bx, by) in zip(inset, (*inset[1:], inset[0]), strict=True):
-            yield Line(ax, ay, bx, by, CHALK)
+            yield from outside(Line(ax, ay, bx, by, CHALK), words)
+
+
+def outside(line: Line, regions: Sequence[Region]) -> Iterator[Line]:
+    """Yield what of a line lies in none of the regions, from its begin to its end."""
+    begun = 0.0
+    for enters, leaves in (*sorted(s for r in regions if (s := _inside(line, r))), (1.0, 1.0)):
+        if enters > begun:
+            yield _piece(line, begun, enters)
+        begun = max(begun, leaves)
+
+
+def _piece(line: Line, begin: float, end: float) -> Line:
+    dx, dy = line.x2 - line.x1, line.y2 - line.y1
+    x1, y1, x2, y2 = line.x1 + begin * dx, line.y1 + begin * dy, line.x1 + end * dx, line.y1 + end * dy
+    return Line(x1, y1, x2, y2, line.weight)
+
+
+def _inside(line: Line, region: Region) -> tuple[float, float] | None:
+    """Return the shares of a line at which it enters and leaves a region (Liang and Barsky 1984)."""
+    enters, leaves = 0.0, 1.0
+    for at, step, low, size in (
+        (line.x1, line.x2 - line.x1, region.x, region.w), (line.y1, line.y2 - line.y1, region.y, region.h)
+    ):  # fmt: skip
+        if step == 0:
+            if not low < at < low + size:
+                return None
+            continue
+        one, other = (low - at) / step, (low + size - at) / step
+        enters, leaves = max(enters, min(one, other)), min(leaves, max(one, other))
+    return (enters, leaves) if enters < leaves else None
 
 
 def number_cuts(

@@ -113,7 +113,8 @@ class _Sheet:
             self._letter_outside(room, text)
         self._grain()
         self._corner_0()
-        self.shapes += set_triangles(self.card, self.frame)
+        written = [shape.at for shape in self.shapes if isinstance(shape, Words)]
+        self.shapes += set_triangles(self.card, self.frame, written)
         self.shapes += edge_bars(self.card, self.frame, self.whole)
         self.shapes += numbers
 

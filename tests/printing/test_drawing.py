@@ -9,12 +9,26 @@ from xml.etree import ElementTree
 
 import pytest
 
-from stockyard.printing.drawing import Badge, Box, Drawing, Metrics, Region, Words, broken_up, fit, place
+from stockyard.measure import Length
+from stockyard.planning.problem import Edge
+from stockyard.printing.cut_marks import CHALK, outside
+from stockyard.printing.drawing import (
+    Badge,
+    Box,
+    Drawing,
+    Line,
+    Metrics,
+    Region,
+    Words,
+    broken_up,
+    fit,
+    place,
+)
 from stockyard.printing.drawing_pdf import paper_metrics
 from stockyard.printing.drawing_svg import draw_svg
 from stockyard.printing.drawing_text import cells, draw_text, terminal_metrics
 from stockyard.printing.fonts import MissingGlyph
-from stockyard.printing.papers import CutCard, DrawnPart
+from stockyard.printing.papers import CutCard, DrawnPart, DrawnSet
 from stockyard.printing.piece_drawing import draw_piece, letter
 from tests.printing.samples import board_of_strips, inch, random_cards, sheet_of_many
 
@@ -167,3 +181,30 @@ def test_the_largest_letters_that_fit_win() -> None:
 
 def test_letters_go_on_after_z() -> None:
     assert [letter(n) for n in (0, 25, 26, 27, 51, 52)] == ["A", "Z", "AA", "AB", "AZ", "BA"]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_triangle_over_a_set_leaves_the_words_free(seed: int) -> None:
+    """Looked at point by point: what lies in no word is drawn, what lies in one is not."""
+    card = random_cards(seed, 1)[0]
+    over = DrawnSet(
+        title="set", x=Length(0), y=Length(0), dx=card.length, dy=card.width, first=Edge.Y_HIGH
+    )  # fmt: skip
+    drawn = draw_piece(replace(card, sets=(over,)), *PAPER, paper_metrics()).drawing
+    words = [shape.at for shape in drawn.shapes if isinstance(shape, Words)]
+    chalk = [shape for shape in drawn.shapes if isinstance(shape, Line) and shape.weight == CHALK]
+    assert chalk
+    for line in chalk:
+        for n in range(1, 100):
+            x, y = line.x1 + n / 100 * (line.x2 - line.x1), line.y1 + n / 100 * (line.y2 - line.y1)
+            assert not any(at.x < x < at.x + at.w and at.y < y < at.y + at.h for at in words)
+
+
+def test_what_is_outside_of_regions_is_all_that_is_left_of_a_line() -> None:
+    line, one, other = Line(0, 0, 10, 5, 0.7), Region(2, 0.5, 2, 2), Region(3, 1, 3, 3)
+    assert [(p.x1, p.y1, p.x2, p.y2) for p in outside(line, [other, one])] == [(0, 0, 2, 1), (6, 3, 10, 5)]
+    assert list(outside(line, [])) == [line]
+    assert list(outside(line, [Region(-1, -1, 20, 20)])) == []
+    assert list(outside(Line(0, 1, 9, 1), [Region(0, 1, 9, 1), Region(2, 0, 1, 3)])) == [
+        Line(0, 1, 2, 1), Line(3, 1, 9, 1)
+    ]  # fmt: skip
