@@ -96,9 +96,12 @@ def test_being_told_to_stop_leaves_parts_that_are_put_in_after_all(model: Model)
     check(model, completed(model, layouts, 1))
 
 
-def test_a_plan_of_a_large_job_is_valid_and_repeatable() -> None:
-    problem = large(350, 40, seed=2)
-    plans = [solve(problem, limits=Limits(seconds=None, work=3), seed=5) for _ in range(2)]
+@pytest.mark.parametrize(
+    ("parts", "kinds", "work"), [(310, 20, 1), pytest.param(350, 40, 3, marks=pytest.mark.slow)]
+)
+def test_a_plan_of_a_large_job_is_valid_and_repeatable(parts: int, kinds: int, work: int) -> None:
+    problem = large(parts, kinds, seed=2)
+    plans = [solve(problem, limits=Limits(seconds=None, work=work), seed=5) for _ in range(2)]
     assert plans[0] == plans[1]
     assert not faults(problem, plans[0])
     assert not plans[0].unplaced
