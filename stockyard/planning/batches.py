@@ -23,12 +23,12 @@ Choice = Mapping[str, tuple[str, ...]]
 
 
 def batches(problem: Problem) -> dict[str, list[Part]]:
-    """Return the parts of each batch that some piece can give."""
+    """Return the parts of each batch that some piece can give; one part alone measures as itself."""
     found: dict[str, list[Part]] = {}
     for p in problem.parts:
         if p.batch and any(fits(p, s) for s in problem.stock if s.count != 0):
             found.setdefault(p.batch, []).append(p)
-    return found
+    return {name: parts for name, parts in found.items() if sum(p.count for p in parts) > 1}
 
 
 def alike(problem: Problem, parts: list[Part]) -> list[tuple[Stock, ...]]:

@@ -56,6 +56,12 @@ def test_parts_without_a_batch_come_from_anywhere() -> None:
     assert used(solved(text)[1]) == {"a", "b"}
 
 
+def test_one_part_alone_in_its_batch_comes_from_anywhere() -> None:
+    """However many larger pieces there are, each of which could be the batch."""
+    full = [piece(f"f{n}", 10 + n, 900, kind="full", cost=50) for n in range(14)]
+    assert used(solved(text_of(*full, piece("small", 30), count=1))[1]) == {"small"}
+
+
 def test_what_nobody_measured_is_a_batch_of_its_own() -> None:
     """One part fits each piece: two unmeasured ones of a row do, one unmeasured and a measured one do not."""
     _, plan = solved(text_of(piece("a", 17.5), piece("b", None)))
