@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockyard.cli.common import YardFile, add_commands, open_yard, read_file
+from stockyard.cli.common import YardFile, add_commands, make_folder, open_yard, read_file
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
 
@@ -112,8 +112,7 @@ def _write_all(folder: Path, files: Sequence[tuple[str, bytes]]) -> None:
     """Write all files or none that was not there before."""
     from stockyard.whole import write_whole
 
-    if not folder.is_dir():
-        raise BadInput(f"cannot write to {folder}: there is no such folder")
+    make_folder(folder)
     new: list[Path] = []
     try:
         for name, data in files:

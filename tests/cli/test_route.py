@@ -87,12 +87,12 @@ def test_what_is_wrong_is_said_in_one_line_and_nothing_is_written(
     assert sorted(planned.iterdir()) == before
 
 
-def test_a_folder_that_is_not_there(planned: Path) -> None:
-    done = CliRunner().invoke(
-        build(),
-        ["route", str(planned / "problem.json"), str(planned / "plan.json"), "--to", str(planned / "none")],
-    )
-    assert done.exit_code == 2 and "no such folder" in done.output
+def test_the_folder_is_made_where_none_is_and_refused_where_a_file_is(planned: Path) -> None:
+    files = ["route", str(planned / "problem.json"), str(planned / "plan.json"), "--to"]
+    assert CliRunner().invoke(build(), [*files, str(planned / "new" / "one")]).exit_code == 0
+    assert list((planned / "new" / "one").glob("*.dxf"))
+    done = CliRunner().invoke(build(), [*files, str(planned / "plan.json")])
+    assert done.exit_code == 2 and "cannot use the folder" in done.output
 
 
 def test_the_operator_reads_what_lies_where(planned: Path) -> None:
@@ -117,12 +117,9 @@ def test_a_job_goes_on_the_router_as_it_is_typed(
     assert "router" in run("material", "list").stdout
     run("plan", "chest", "--work", "2")
     drawings, papers = tmp_path / "drawings", tmp_path / "papers"
-    said = run("route", "chest", "--to", str(drawings), ends=2).stderr
-    assert "no such folder" in said
-    drawings.mkdir()
     run("route", "chest", "--to", str(drawings), "--layer", "parts=a/b", ends=2)
     run("route", "chest", "--to", str(drawings), "--paper", "a4", ends=2)
-    assert not list(drawings.iterdir())
+    assert not drawings.exists()
     run("route", "chest", "--to", str(drawings))
     (file,) = drawings.iterdir()
     assert not ezdxf.readfile(file).audit().has_errors
