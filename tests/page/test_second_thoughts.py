@@ -145,4 +145,10 @@ def test_what_to_clear_out_is_listed_with_its_reason(bench: Browser, keeper: Yar
     with keeper.open() as y:
         shelve(y, ToShelve(material="birch ply", place="SLOTS", offcut="90 x 60"))
     page = bench.get("/books/tidy")
-    assert "90 × 60" in page and "Look at it" in page
+    assert "90 × 60" in page and "Look at it" in page and "since today" in page
+
+
+def test_less_than_nothing_left_uncut_is_explained(bench: Browser, keeper: Yardkeeper) -> None:
+    with keeper.open() as y:
+        shelve(y, ToShelve(material="birch ply", place="R2", offcut="600 x 300"))
+    assert "Left uncut is below nothing" in bench.get("/books")

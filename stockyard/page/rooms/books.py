@@ -29,6 +29,7 @@ def overview(visit: Visit) -> Answer:
         {
             "title": "Books",
             "months": months[::-1],
+            "notes": costs.found_notes(months),
             "order": visit.kept("order", lambda: buying.reorder(y)),
             "jobs": [(j, spent[j.number]) for j in every if j.number in spent][::-1],
         },
