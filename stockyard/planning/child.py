@@ -48,6 +48,9 @@ COMPILING = (
     "from stockyard.planning.hunting.warm_up import compile_all; compile_all()"
 )
 
+# Held to the end: Python complains of a process that is forgotten while it runs.
+_LEFT_TO_ITSELF: list[subprocess.Popen[bytes]] = []
+
 
 class PlannerLost(Refused):
     """The planner's process ended without a plan."""
@@ -147,7 +150,7 @@ def _compile_beside() -> None:
         return
     words = [sys.executable, "-P", "-c", COMPILING.format(path=sys.path)]
     nowhere = subprocess.DEVNULL
-    subprocess.Popen(words, stdin=nowhere, stdout=nowhere, stderr=nowhere, **_apart())
+    _LEFT_TO_ITSELF.append(subprocess.Popen(words, stdin=nowhere, stdout=nowhere, stderr=nowhere, **_apart()))
 
 
 def _apart() -> dict[str, Any]:

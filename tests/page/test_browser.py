@@ -335,6 +335,20 @@ def test_the_fence_figure_is_read_from_two_metres(chromium: Browser, at: str) ->
         station.close()
 
 
+@pytest.mark.usefixtures("planned")
+def test_the_space_bar_and_a_foot_pedal_turn_the_cuts(chromium: Browser, at: str) -> None:
+    """As the page opens, with its large button in focus, and with nothing in focus."""
+    station = Station(chromium, at)
+    page = station.open("/jobs/1/saw")
+    first = page.url
+    page.keyboard.press("Space")
+    expect(page).not_to_have_url(first)
+    second = page.url
+    page.keyboard.press("PageDown")
+    expect(page).not_to_have_url(second)
+    station.close()
+
+
 @pytest.fixture
 def planned(keeper: Yardkeeper) -> str:
     """Store and plan a job before the server starts; return the tag of a piece."""

@@ -152,3 +152,16 @@ def test_less_than_nothing_left_uncut_is_explained(bench: Browser, keeper: Yardk
     with keeper.open() as y:
         shelve(y, ToShelve(material="birch ply", place="R2", offcut="600 x 300"))
     assert "Left uncut is below nothing" in bench.get("/books")
+
+
+def test_what_a_cut_left_is_put_away_piece_by_piece_where_one_stands(
+    bench: Browser, keeper: Yardkeeper, job: int
+) -> None:
+    with keeper.open() as y:
+        pulling.pull(y, (), str(job))
+        tag = pulling.uncut(y, str(job))[0]
+        one, other = cutting.cut(y, tag, parts=[], offcuts=["250 x 250", "260 x 260"]).offcuts
+    left = f"/jobs/{job}/saw/left?t={one.tag}&t={other.tag}"
+    assert left.replace("&", "&amp;") in bench.get(left)
+    page = bench.post(f"/piece/{one.tag}/put", place="SLOTS", back=left)
+    assert "What is left" in page and f'value="/jobs/{job}/saw"' in page

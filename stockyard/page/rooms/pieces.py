@@ -14,7 +14,7 @@ from stockyard.tags import read_tag
 
 _HELD = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
 _PLACES = 3
-_SAW = re.compile(r"/jobs/\d{1,9}/saw")
+_SAW = re.compile(r"/jobs/\d{1,9}/saw(/left\?t=\w{1,9}(&t=\w{1,9}){0,49})?", re.ASCII)
 REASONS = ("not where it should be", "damaged", "given away", "thrown away")
 
 

@@ -145,7 +145,7 @@
   // Space bar, a foot pedal (Page Down) and arrows turn the cuts at the saw.
   document.addEventListener("keydown", (e) => {
     if (!document.body.classList.contains("saw") || e.ctrlKey || e.altKey || e.metaKey) return;
-    if (e.target.closest && e.target.closest("input, textarea, select, summary, button, a.button") && e.key === " ") return;
+    if (e.target.closest && e.target.closest("input, textarea, select, summary, button, a.button:not([rel=next])") && e.key === " ") return;
     if (e.target.closest && e.target.closest("input, textarea, select")) return;
     const rel = [" ", "PageDown", "ArrowRight"].includes(e.key) ? "next" : ["PageUp", "ArrowLeft"].includes(e.key) ? "prev" : "";
     const at = rel && document.querySelector(`main a[rel=${rel}]`);
