@@ -67,6 +67,8 @@ _PLAIN_LENGTH = re.compile(
     rf"{_AMOUNT.format('x')}\s*(?P<unit>\"|''|inch(?:es)?|in\.?|mm\.?|cm\.?|m\.?)?", re.IGNORECASE
 )
 
+_NOTHING = re.compile(r"0+(?:[.,]0*)?\s*(?:mm|cm|m|in|inch|\"|')?")
+_BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 _MARKED = re.compile(r"[a-z\"']", re.IGNORECASE)
 _METRIC = re.compile(r"\s?(?:mm|cm|m)\.?$", re.IGNORECASE)
 _FEET_ONLY = re.compile(r"(?:(?<!')'|ft\.?|feet|foot)$", re.IGNORECASE)
@@ -232,6 +234,34 @@ def parse_pair(first: str, second: str, unit: Unit) -> tuple[Length, Length]:
         mark = metric.group() if metric else '"'
         sides = [side + mark if side == bare[0] else side for side in sides]
     return parse(sides[0], unit), parse(sides[1], unit)
+
+
+def read_size(text: str, unit: Unit) -> tuple[Length, Length]:
+    """Return (length, width) in ticks from '23 1/2 x 48': the first figure runs along the grain.
+
+    Raises:
+        BadInput: not two lengths.
+    """
+    sides = _BY.split(plain(text).strip())
+    if len(sides) != 2:
+        raise BadInput(f"'{text.strip()[:40]}' is not a size: write length x width, along the grain first")
+    return parse_pair(sides[0], sides[1], unit)
+
+
+def read_rectangle(text: str, unit: Unit, wanted: str) -> tuple[int, int, int, int]:
+    """Return (x, y, dx, dy) in ticks from '80 x 120 at 300, 45': its size, then where it begins.
+
+    Raises:
+        BadInput: no size and place; `wanted` goes on from "is" and says how to write it.
+    """
+    size, at, where = plain(text).strip().partition(" at ")
+    # Where a comma may be a decimal one, another sign or a blank says what is between the two.
+    splits = (re.split(split, where.strip()) for split in (r"\s*;\s*", _BY, r",\s+", r"\s*,\s*"))
+    spot = next((found for found in splits if len(found) > 1), [])
+    if not at or len(spot) != 2:
+        raise BadInput(f"'{plain(text).strip()[:40]}' is {wanted}")
+    x, y = (0 if _NOTHING.fullmatch(one) else parse(one, unit) for one in spot)
+    return x, y, *read_size(size, unit)
 
 
 def show(ticks: int, unit: Unit, *, finest: int = 64, glyphs: bool = False, mark: bool = False) -> str:

@@ -12,12 +12,10 @@ from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER, TICKS_PER_INCH, Unit, decimal, parse
+from stockyard.measure import TICKS_PER, TICKS_PER_INCH, Unit, decimal, read_rectangle
 
 Box = tuple[int, int, int, int]
 """x, y, dx, dy."""
-LONGEST_CLAMP = 80
-"""Characters of one clamp zone as a person writes it: a longer text is not tried."""
 
 
 class Origin(StrEnum):
@@ -143,16 +141,8 @@ def read_clamps(text: str, unit: Unit) -> tuple[Box, ...]:
     Raises:
         BadInput: a text that is not so written, or a length that is none.
     """
-    return tuple(_read_clamp(one.strip(), unit) for one in text.split(";") if one.strip())
-
-
-def _read_clamp(text: str, unit: Unit) -> Box:
-    found = len(text) <= LONGEST_CLAMP and re.fullmatch(r"(.+?)\s*[x×]\s*(.+?)\s+at\s+(.+?)\s*,\s*(.+)", text)
-    if not found:
-        raise BadInput(f"'{text[:40]}' is no clamp zone: write its size and place, such as 60 x 40 at 0, 0")
-    dx, dy = (parse(found[n], unit) for n in (1, 2))
-    x, y = (0 if re.fullmatch(r"0+([.]0+)?", found[n]) else int(parse(found[n], unit)) for n in (3, 4))
-    return x, y, dx, dy
+    wanted = "no clamp zone: write its size and place, such as 60 x 40 at 0, 0"
+    return tuple(read_rectangle(one, unit, wanted) for one in text.split(";") if one.strip())
 
 
 def write_clamps(boxes: Iterable[Box], unit: Unit) -> str:

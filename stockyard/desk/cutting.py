@@ -11,7 +11,7 @@ from stockyard.desk.parts_named import Wanted, parts_given, wanted_from
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.errors import BadInput
-from stockyard.measure import Area, Length
+from stockyard.measure import Area, Length, read_size
 from stockyard.yard import Yard, jobs
 from stockyard.yard.cutting import (
     CutDone,
@@ -21,7 +21,6 @@ from stockyard.yard.cutting import (
     return_offcut,
     with_planned_tags,
 )
-from stockyard.yard.intake import read_size
 from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece, State
 from stockyard.yard.pieces import by_tag
 from stockyard.yard.plans import broken_plan, plan_by_id, standing_plan

@@ -14,9 +14,8 @@ from stockyard.desk.sets import refuse_broken_sets
 from stockyard.desk.stock import machine
 from stockyard.errors import BadInput
 from stockyard.kinds import Method
-from stockyard.measure import Length
+from stockyard.measure import Length, read_size
 from stockyard.yard import Yard, jobs
-from stockyard.yard.intake import read_size
 from stockyard.yard.job_edit import Edit, Edited, edit_job
 from stockyard.yard.model import Job, JobPart, StoredPlan
 from stockyard.yard.plans import standing_plan

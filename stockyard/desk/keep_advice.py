@@ -23,11 +23,10 @@ from stockyard.advice.tidying import Clear, Shelved, tidy_list
 from stockyard.desk.shelve_advice import spots
 from stockyard.flaws import biggest_clear
 from stockyard.kinds import Grain, Kind
-from stockyard.measure import Length
+from stockyard.measure import Length, read_size
 from stockyard.settings import Settings, show_value
 from stockyard.settings_said import called, recorded
 from stockyard.yard.accepted import accepts
-from stockyard.yard.intake import read_size
 from stockyard.yard.jobs import jobs
 from stockyard.yard.materials import material, materials, named
 from stockyard.yard.model import Form, Job, JobPart, Material, Piece, State

@@ -11,9 +11,8 @@ from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import lines_of
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_MM, Length, show
+from stockyard.measure import TICKS_PER_MM, Length, read_size, show
 from stockyard.yard import Yard, jobs
-from stockyard.yard.intake import read_size
 from stockyard.yard.model import GivenPart, Piece
 from stockyard.yard.plans import plan_by_id
 

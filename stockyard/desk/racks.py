@@ -12,7 +12,7 @@ from stockyard.desk.thickness import doubt, refuse_doubtful
 from stockyard.errors import BadInput
 from stockyard.figures import money, size
 from stockyard.kinds import Kind
-from stockyard.measure import Area, parse
+from stockyard.measure import Area, parse, read_size
 from stockyard.yard import Yard, correcting, measuring, pieces, search
 from stockyard.yard.correcting import Correction
 from stockyard.yard.intake import (
@@ -21,7 +21,6 @@ from stockyard.yard.intake import (
     offcut_arrival,
     read_flaw,
     read_money,
-    read_size,
 )
 from stockyard.yard.materials import material, named
 from stockyard.yard.model import BrokenPlan, Piece

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput
 from stockyard.kinds import Form, Method
-from stockyard.measure import Length, Money, Weight, named_thickness, parse
+from stockyard.measure import Length, Money, Weight, named_thickness, parse, read_size
 from stockyard.yard import Yard, materials, offers, places, retiring
-from stockyard.yard.intake import read_money, read_size, read_weight
+from stockyard.yard.intake import read_money, read_weight
 from stockyard.yard.materials import MaterialChange, named
 from stockyard.yard.model import Material, Offer, Place, State, Storage
 from stockyard.yard.pieces import on_hand, titles

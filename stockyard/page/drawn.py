@@ -83,7 +83,7 @@ class SketchDrawing:
 
     wide: float
     high: float
-    parts: tuple[tuple[float, float, float, float], ...]
+    parts: tuple[Box, ...]
 
 
 def sketch_drawings(sketches: Sequence[Sketch]) -> tuple[SketchDrawing, ...]:

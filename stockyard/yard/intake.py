@@ -11,7 +11,7 @@ from stockyard.errors import BadInput
 from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.flaws import Flaw
 from stockyard.kinds import Kind
-from stockyard.measure import MONEY, Length, Money, Unit, Weight, parse, parse_pair, plain, read_number
+from stockyard.measure import MONEY, Length, Money, Unit, Weight, read_number, read_rectangle, read_size
 from stockyard.yard.model import Form, Material, Offer
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import Arrival
@@ -21,20 +21,6 @@ MOST_MONEY = 10**8
 MOST_GRAMS = 100_000_000
 # The sign that goes with a code, where people write it (common practice, no source).
 _SIGNS = {"USD": "$", "CAD": "$", "AUD": "$", "NZD": "$", "EUR": "€", "GBP": "£"}
-_NOTHING = re.compile(r"0+(?:[.,]0*)?\s*(?:mm|cm|m|in|inch|\"|')?")
-_BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
-
-
-def read_size(text: str, unit: Unit) -> tuple[Length, Length]:
-    """Return (length, width) in ticks from '23 1/2 x 48': the first figure runs along the grain.
-
-    Raises:
-        BadInput: not two lengths.
-    """
-    sides = _BY.split(plain(text).strip())
-    if len(sides) != 2:
-        raise BadInput(f"'{text.strip()[:40]}' is not a size: write length x width, along the grain first")
-    return parse_pair(sides[0], sides[1], unit)
 
 
 def read_flaw(text: str, unit: Unit) -> Flaw:
@@ -43,18 +29,8 @@ def read_flaw(text: str, unit: Unit) -> Flaw:
     Raises:
         BadInput: it says no such thing.
     """
-    wrong = BadInput(
-        f"'{plain(text).strip()[:40]}' is not a flaw: write its size and where it begins from corner 0, "
-        "'80 x 120 at 300, 45'"
-    )
-    size, at, where = plain(text).strip().partition(" at ")
-    # Where a comma may be a decimal one, another sign or a blank says what is between the two.
-    splits = (re.split(split, where.strip()) for split in (r"\s*;\s*", _BY, r",\s+", r"\s*,\s*"))
-    spot = next((found for found in splits if len(found) > 1), [])
-    if not at or len(spot) != 2:
-        raise wrong
-    x, y = (0 if _NOTHING.fullmatch(one) else parse(one, unit) for one in spot)
-    return Flaw(x, y, *read_size(size, unit))
+    wanted = "not a flaw: write its size and where it begins from corner 0, '80 x 120 at 300, 45'"
+    return Flaw(*read_rectangle(text, unit, wanted))
 
 
 def read_money(text: str, currency: str = "") -> Money:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput, StockyardError
 from stockyard.kinds import Kind
-from stockyard.measure import parse
+from stockyard.measure import parse, read_size
 from stockyard.wording import count
 from stockyard.yard.exchange import unguard
 from stockyard.yard.intake import (
@@ -20,7 +20,6 @@ from stockyard.yard.intake import (
     offcut_arrival,
     read_flaw,
     read_money,
-    read_size,
 )
 from stockyard.yard.materials import named
 from stockyard.yard.model import Material

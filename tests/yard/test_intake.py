@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput, StockyardError
-from stockyard.measure import Unit
+from stockyard.measure import Unit, read_size
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.yard import intake, offers, piece_table
 from stockyard.yard.intake import Lot
@@ -34,9 +34,9 @@ def test_what_is_no_money_is_refused(text: str) -> None:
 
 
 def test_a_size_reads_along_the_grain_first() -> None:
-    assert intake.read_size("600 x 1200mm", Unit.MM) == (600 * MM, 1200 * MM)
+    assert read_size("600 x 1200mm", Unit.MM) == (600 * MM, 1200 * MM)
     with pytest.raises(BadInput, match="along the grain first"):
-        intake.read_size("600", Unit.MM)
+        read_size("600", Unit.MM)
 
 
 def test_a_size_on_sale_decides_the_grain_and_the_cost(shop: Shop) -> None:
