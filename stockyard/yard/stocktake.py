@@ -160,10 +160,14 @@ def count(yard: Yard, count_id: int) -> Count:
 
 
 def _left_since(yard: Yard, p: Piece, sighting: int) -> bool:
-    """Whether a piece has another place than when it was seen, or has been cut or lost since."""
+    """Whether a piece has another place than when it was seen, or has been cut or lost since.
+
+    A sighting that was undone and done again counts from when it was first written down.
+    """
     rows = yard.rows(
         "SELECT was FROM entry WHERE thing = 'piece' AND thing_key = ? AND was IS NOT NULL AND deed_id >"
-        " (SELECT max(deed_id) FROM entry WHERE thing = 'sighting' AND thing_key = ?) ORDER BY id DESC",
+        " (SELECT max(deed_id) FROM entry JOIN deed ON deed.id = deed_id WHERE thing = 'sighting'"
+        " AND thing_key = ? AND was IS NULL AND undoes IS NULL) ORDER BY entry.id DESC",
         (p.tag, str(sighting)),
     )
     place_id, state = p.place_id, str(p.state)

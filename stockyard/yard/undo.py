@@ -118,10 +118,12 @@ def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
     """Return the printings in the way of undoing a deed, where nothing else is.
 
     A label put to print changes no piece: it is undone first, and done again for pieces that stay. So are cut
-    cards, whose plan is undone then.
+    cards, whose plan is undone then. One printing is never undone for another.
     """
     undone = _undone(yard)
     if line.what in _LASTING or not undone.counts(line.id):
+        return []
+    if deed_by_id(yard, undone.root(line.id)).what in _PRINTED:
         return []
     found = [deed_by_id(yard, deed) for deed in _blockers(yard, undone.tip(line.id), undone)]
     return found if all(b.what in _PRINTED for b in found) else []

@@ -58,3 +58,20 @@ def test_a_move_that_was_undone_counts_for_nothing(shop: Shop) -> None:
     pieces.move(shop.yard, [shop.offcut.tag], "R2")
     undo.undo(shop.yard)
     assert [p.tag for p in stocktake.count(shop.yard, number).elsewhere] == [shop.offcut.tag]
+
+
+def test_a_sighting_undone_and_done_again_counts_from_when_it_was_made(shop: Shop) -> None:
+    number = seen(shop, *all_tags(shop))
+    sighting = shop.yard.one("SELECT max(id) FROM deed")
+    cutting.confirm_cut(shop.yard, shop.offcut.tag, parts=[], offcuts=[])
+    undo.undo(shop.yard, undo.undo(shop.yard, sighting).id)
+    assert [p.tag for p in stocktake.count(shop.yard, number).since] == [shop.offcut.tag]
+
+
+def test_what_was_taken_back_by_mistake_counts_from_when_it_was_seen(shop: Shop) -> None:
+    number = seen(shop, *all_tags(shop))
+    stocktake.unsee(shop.yard, number, [shop.offcut.tag])
+    taken_back = shop.yard.one("SELECT max(id) FROM deed")
+    cutting.confirm_cut(shop.yard, shop.offcut.tag, parts=[], offcuts=[])
+    undo.undo(shop.yard, taken_back)
+    assert [p.tag for p in stocktake.count(shop.yard, number).since] == [shop.offcut.tag]

@@ -254,3 +254,14 @@ def test_labels_put_to_print_do_not_keep_a_shelving(shop: Shop) -> None:
     with pytest.raises(Refused, match="moved"):
         undo.undo(shop.yard, shelved)
     assert whole(shop.yard) == before, "nothing is done by halves"
+
+
+def test_one_printing_is_never_undone_for_another(shop: Shop) -> None:
+    """Labels printed, undone and printed once more: doing the first printing again would lose the second."""
+    labels.mark_printed(shop.yard, [shop.offcut.tag])
+    undone = undo.undo(shop.yard)
+    labels.mark_printed(shop.yard, [shop.offcut.tag])
+    before = whole(shop.yard)
+    with pytest.raises(Refused, match=f"entry {undone.id} "):
+        undo.undo(shop.yard, undone.id)
+    assert whole(shop.yard) == before
