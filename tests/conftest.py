@@ -1,4 +1,4 @@
-"""What holds for every test: no clock judges it, and the planner is compiled once for all of them."""
+"""What holds for every test: no clock and no luck judges it, and the planner is compiled once for all."""
 
 from __future__ import annotations
 
@@ -15,8 +15,10 @@ HERE = Path(__file__).parent
 PLANNERS = ("planning", "desk")
 """Folders of tests that plan again and again."""
 
-settings.register_profile("unhurried", deadline=None)
-settings.load_profile("unhurried")
+# One tree, one answer: the same examples in every run. New ones: `pytest --hypothesis-profile searching`.
+settings.register_profile("repeatable", deadline=None, derandomize=True)
+settings.register_profile("searching", deadline=None)
+settings.load_profile("repeatable")
 
 
 def pytest_sessionstart(session: pytest.Session) -> None:
