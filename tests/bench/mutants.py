@@ -1,324 +1,243 @@
 """Small faults put into the code one at a time: how many of them do the tests of their room find?
 
     python -m tests.bench.reached REACHED tests/yard ...     # once a folder of tests
-    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--part 1/1] [--rooms ...]
+    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--rooms ...]
 
-A fault changes one operator, number, condition or result of a function. The same seed draws the same
-faults. Each is put into a copy of the tree, where those quick tests of its room are run that reach its line,
-up to the first that fails. A fault that ends in a time-out counts as found; one that no test reaches is not.
-Results are added to the file OUT, a line each, and the copies lie beside it; a run goes on where the one
-before it stopped, and several may go on side by side, each with its part. A survivor is either a gap in the
-tests or a change that changes nothing.
+All tests are collected once. Each fault (`faults.py`) is put into a copy of that process, in memory, where
+those quick tests of its room are run that reach its line, up to the first that fails: first those that
+found another fault of that file, then the quick ones that reach little else. Hypothesis looks for an
+example that fails, not for the least. A fault that does not end counts as found; one that no test reaches
+is not found. A test that finds its first fault is run without one as well, and is left out where it fails
+then too. Results are added to the file OUT, a line each; a run goes on where the one before it stopped. A
+survivor is either a gap in the tests or a change that changes nothing.
 """
 
 from __future__ import annotations
 
 import argparse
-import ast
-import compileall
-import copy
 import importlib
 import os
+import pkgutil
 import resource
-import shutil
+import signal
 import subprocess
 import sys
-from collections import Counter
-from collections.abc import Iterator
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from random import Random
-from signal import SIGKILL
 from time import monotonic, sleep
+from types import FrameType
 
 import pytest
 
+import stockyard
+from tests.bench import faults
+from tests.bench.faults import ROOMS, ROOT, Fault, draw
 from tests.bench.reached import Reached, load
 
-ROOT = Path(__file__).parent.parent.parent
-# Tests of one fault: as many as took this long together, and how many times that of a processor's time they
-# may take; the clock ends only what waits for ever.
-MOST, PATIENCE, WAITS = 30.0, 10, 400.0
-# What takes long to import and is none of ours.
-HEAVY = (
-    "hypothesis", "typer.testing", "reportlab.pdfgen.canvas", "openpyxl", "pypdf", "pdfplumber", "pypdfium2",
-    "PIL.Image", "zxingcpp", "numba", "ortools.sat.python.cp_model", "sqlite_utils", "segno", "ezdxf",
-)  # fmt: skip
-
-ROOMS: dict[str, tuple[str, str]] = {
-    # room: (sources, tests)
-    "yard": ("yard/*.py", "tests/yard tests/desk tests/cli"),
-    "cutlist": ("cutlist/*.py", "tests/cutlist tests/cli/test_paste.py"),
-    "verify": (
-        "planning/verify.py worth.py",
-        "tests/test_worth.py tests/planning/test_verify.py tests/planning/test_files.py",
-    ),
-    "handling": (
-        "handling.py measure.py settings.py",
-        "tests/test_handling.py tests/test_measure.py tests/yard/test_settings.py",
-    ),
-    "advice": ("advice/*.py", "tests/advice tests/desk"),
-    "printing": (
-        "printing/card_text.py printing/pull_text.py printing/step_rows.py printing/saw_safety.py"
-        " printing/pull_lines.py printing/part_labels.py printing/tapes.py printing/sheets.py",
-        "tests/printing",
-    ),
-    "desk": ("desk/*.py", "tests/desk tests/cli"),
-}
-
-COMPARES: dict[type[ast.cmpop], type[ast.cmpop]] = {
-    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
-    ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
-}  # fmt: skip
-OPERATORS: dict[type[ast.operator], type[ast.operator]] = {
-    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.FloorDiv, ast.FloorDiv: ast.Mult, ast.Div: ast.Mult,
-    ast.Mod: ast.FloorDiv,
-}  # fmt: skip
-CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "ceil", "ceil": "floor"}
+# Tests of one fault: as many as took this long together. Each may take so many seconds of the processor and
+# so many times what it took when its lines were recorded; the clock ends only what waits for ever.
+MOST, LEAST, PATIENCE, WAITS = 40.0, 5.0, 8.0, 300.0
+SPACE = 3 << 30
+FAILED, UNFIT, BROKEN = 1, 63, 64  # how a copy of the process ends
+PLAIN = ["-q", "-n", "0", "-p", "no:cacheprovider"]
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One change: the file, the lines of its statement, which of its nodes, and what was and is there."""
+@dataclass
+class Ran:
+    """Notes which functions of ours run while everything is imported: a fault put in later is too late."""
 
-    room: str
-    path: Path
-    line: int
-    statement: tuple[int, int]
-    index: int
-    was: str
-    now: str
+    codes: set[tuple[str, str, int]] = field(default_factory=set)
 
-    @property
-    def name(self) -> str:
-        """What it is called in the results."""
-        return f"{self.room} {self.path}:{self.line} #{self.index} {self.was[:70]!r} -> {self.now[:70]!r}"
+    def __call__(self, frame: FrameType, event: str, _: object) -> None:
+        code = frame.f_code
+        if event == "call" and code.co_filename.startswith(str(ROOT / "stockyard")):
+            self.codes.add((code.co_filename, code.co_qualname, code.co_firstlineno))
 
-
-def changed(node: ast.AST) -> ast.AST | None:
-    """Return `node` with one small fault, None where this kind of node gets none."""
-    new = copy.copy(node)
-    match new:
-        case ast.Compare(ops=[op]) if type(op) in COMPARES:
-            new.ops = [COMPARES[type(op)]()]
-        case ast.BinOp(op=op) if type(op) in OPERATORS and not _is_text(new):
-            new.op = OPERATORS[type(op)]()
-        case ast.BoolOp(op=ast.And()):
-            new.op = ast.Or()
-        case ast.BoolOp(op=ast.Or()):
-            new.op = ast.And()
-        case ast.UnaryOp(op=ast.Not()):
-            return new.operand
-        case ast.Constant(value=bool() as value):
-            new.value = not value
-        case ast.Constant(value=int() as value):
-            new.value = value + 1
-        case ast.Call(func=ast.Name(id=name)) if name in CALLS:
-            new.func = ast.Name(CALLS[name], ast.Load())
-        case ast.Return(value=value) if value is not None and not isinstance(value, ast.Constant):
-            new.value = ast.Constant(None)
-        case ast.Expr(value=ast.Call()):
-            return ast.Pass()
-        case _:
-            return None
-    return new
+    def reaches(self, fault: Fault) -> bool:
+        """Whether the function of a fault has run."""
+        path, (first, last) = ROOT / fault.path, fault.statement
+        whole = compile(path.read_text(encoding="utf-8"), str(path), "exec")
+        return any(
+            (str(path), c.co_qualname, c.co_firstlineno) in self.codes
+            and any(line and first <= line <= last for _, _, line in c.co_lines())
+            for c in faults.codes(whole)
+        )
 
 
-def _is_text(node: ast.BinOp) -> bool:
-    """Whether an operation looks like one on texts or types: those only end in an error."""
-    texts = (ast.JoinedStr, ast.List, ast.Tuple)
-    sides = (node.left, node.right)
-    return any(
-        isinstance(s, texts) or (isinstance(s, ast.Constant) and isinstance(s.value, str)) for s in sides
-    )
+@dataclass
+class Trials:
+    """A plug-in of pytest: in place of running what is collected it tries faults with it."""
 
+    faults: list[Fault]
+    reached: Reached
+    out: Path
+    until: float
+    early: Ran
+    items: dict[str, pytest.Item] = field(default_factory=dict)
+    sure: set[str] = field(default_factory=set)
+    unsure: set[str] = field(default_factory=set)
+    finders: defaultdict[Path, Counter[str]] = field(default_factory=lambda: defaultdict(Counter))
 
-def candidates(tree: ast.Module) -> list[tuple[ast.AST, tuple[int, int]]]:
-    """Return the nodes inside functions that a fault may be put into, in the order of the text, each with the
-    first and last line of its statement.
-    """
-    found: dict[int, tuple[ast.AST, tuple[int, int]]] = {}
-    for function in ast.walk(tree):
-        if isinstance(function, ast.FunctionDef):
-            for statement in function.body:
-                for node, lines in _below(statement, (0, 0)):
-                    if changed(node) is not None:
-                        found[id(node)] = node, lines
-    return sorted(found.values(), key=lambda n: (n[0].lineno, n[0].col_offset, type(n[0]).__name__))  # type: ignore[attr-defined]
+    def pytest_collection(self) -> None:
+        import hypothesis  # not before pytest itself
 
+        hypothesis.settings.register_profile(
+            "faults", deadline=None, max_examples=40, database=None, derandomize=True,
+            phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate),
+            suppress_health_check=tuple(hypothesis.HealthCheck),
+        )  # fmt: skip
+        hypothesis.settings.load_profile("faults")
 
-def _below(node: ast.AST, lines: tuple[int, int]) -> Iterator[tuple[ast.AST, tuple[int, int]]]:
-    """Yield what is below `node`, but no annotation, no raised text and no text that is only read."""
-    if isinstance(node, ast.stmt):
-        body = getattr(node, "body", None)
-        last = body[0].lineno - 1 if body else node.end_lineno or node.lineno
-        lines = node.lineno, max(node.lineno, last)
-    yield node, lines
-    for name, value in ast.iter_fields(node):
-        if name in ("annotation", "returns", "decorator_list", "exc", "args_defaults"):
-            continue
-        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
-            continue
-        for child in value if isinstance(value, list) else [value]:
-            if isinstance(child, ast.AST) and not isinstance(child, ast.JoinedStr):
-                yield from _below(child, lines)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        for found in pkgutil.walk_packages(stockyard.__path__, "stockyard."):
+            if not found.name.endswith("__main__"):
+                importlib.import_module(found.name)
+        sys.setprofile(None)
+        self.items = {item.nodeid: item for item in session.items}
+        for fault in self.faults:
+            if monotonic() < self.until:
+                by = self.finder(fault)
+                with self.out.open("a", encoding="utf-8") as file:
+                    file.write(f"{'found   ' if by else 'SURVIVES'} {fault.name}\t{by}\n")
+        return True
 
+    def finder(self, fault: Fault) -> str:
+        """Return the test that fails or does not end with a fault in the code, "" for none."""
+        first, last = fault.statement
+        lines, below = range(first, last + 1), ROOMS[fault.room][1].split()
+        tests = self.reached.tests(fault.path, lines, below, MOST)
+        known = self.finders[fault.path]
+        tests.sort(key=lambda t: -known[t])
+        while tests := [t for t in tests if t in self.items and t not in self.unsure]:
+            name = self.tried(fault, tests)
+            if name and name not in self.sure:
+                clean = not self.forked([name], lambda: None)
+                (self.sure if clean else self.unsure).add(name)
+            if name not in self.unsure:
+                known[name] += 1
+                return name
+        return ""
 
-def draw(sample: int, seed: int, only: str | None = None) -> list[Fault]:
-    """Return `sample` faults, spread over the rooms by how many each could have."""
-    every: list[Fault] = []
-    for room, (sources, _) in ROOMS.items():
-        if only in (None, room):
-            for pattern in sources.split():
-                for path in sorted((ROOT / "stockyard").glob(pattern)):
-                    every += _faults(room, path)
-    return Random(seed).sample(every, min(sample, len(every)))
+    def tried(self, fault: Fault, tests: list[str]) -> str:
+        """Put a fault in and run tests up to one that fails; return its name, or ""."""
+        path = ROOT / fault.path
+        if not self.early.reaches(fault):
+            with suppress(ValueError):
+                return self.forked(tests, lambda: faults.put(path, fault.index))
+        alone = [sys.executable, "-m", "tests.bench.faults", str(path), str(fault.index), "-x", *PLAIN]
+        asked = resource.RLIMIT_CPU, (300, 300)
+        ended = subprocess.run(
+            alone + tests[:200], cwd=ROOT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, text=True,
+            preexec_fn=lambda: resource.setrlimit(*asked), check=False,
+        )  # fmt: skip
+        failed = [
+            row.split()[1] for row in ended.stdout.splitlines() if row.startswith(("FAILED ", "ERROR "))
+        ]
+        if ended.returncode and not failed:
+            return tests[0]  # not even imported, or without an end
+        return failed[0] if failed and failed[0] in self.items else tests[0] if failed else ""
 
+    def forked(self, tests: list[str], prepare: Callable[[], None]) -> str:
+        """Run tests in a copy of this process; return the one that failed or did not end.
 
-def _faults(room: str, path: Path) -> Iterator[Fault]:
-    short = path.relative_to(ROOT)
-    for index, (node, lines) in enumerate(candidates(ast.parse(path.read_text(encoding="utf-8")))):
-        new = changed(node)
-        assert new is not None
-        yield Fault(room, short, node.lineno, lines, index, ast.unparse(node), ast.unparse(new))  # type: ignore[attr-defined]
-
-
-class _Put(ast.NodeTransformer):
-    def __init__(self, target: ast.AST, new: ast.AST) -> None:
-        self.target, self.new = target, new
-
-    def visit(self, node: ast.AST) -> ast.AST:
-        return ast.copy_location(self.new, node) if node is self.target else super().generic_visit(node)
-
-
-def spoiled(text: str, index: int) -> str:
-    """Return a module's text with the fault of that index in it."""
-    tree = ast.parse(text)
-    node, _ = candidates(tree)[index]
-    new = changed(node)
-    assert new is not None
-    return ast.unparse(ast.fix_missing_locations(_Put(node, new).visit(tree)))
-
-
-def is_found(fault: Fault, tree: Path, reached: Reached) -> bool:
-    """Whether a test of the room fails, or does not end, with the fault in the copy at `tree`."""
-    first, last = fault.statement
-    tests = reached.tests(fault.path, range(first, last + 1), ROOMS[fault.room][1].split(), MOST)
-    if not tests:
-        return False
-    path = tree / fault.path
-    text, was = path.read_text(encoding="utf-8"), path.stat()
-    path.write_text(spoiled(text, fault.index), encoding="utf-8")
-    try:
-        code = _tested(tree, tests, PATIENCE * (3 + sum(reached.seconds[t] for t in tests)))
-    finally:
-        path.write_text(text, encoding="utf-8")
-        os.utime(path, ns=(was.st_atime_ns, was.st_mtime_ns))  # its compiled form is right again
-    if code == pytest.ExitCode.USAGE_ERROR:
-        raise RuntimeError(f"the tests cannot be run, recorded in another tree perhaps: {tests[:3]}")
-    return code != pytest.ExitCode.OK
-
-
-def sound(faults: list[Fault], reached: Reached, tree: Path) -> None:
-    """See that the tests of some faults pass while no fault is there, else each would count as found."""
-    for fault in faults[:: max(1, len(faults) // 5)]:
-        lines = range(fault.statement[0], fault.statement[1] + 1)
-        tests = reached.tests(fault.path, lines, ROOMS[fault.room][1].split(), 5.0)
-        if tests and _tested(tree, tests, PATIENCE * 10.0) != pytest.ExitCode.OK:
-            raise RuntimeError(f"these fail without a fault: {tests[:3]}")
-
-
-def _tested(tree: Path, tests: list[str], seconds: float) -> int | None:
-    """Run tests in a copy of this process, which has what is slow to import; return how they ended."""
-    child = os.fork()
-    if not child:
-        os.setsid()
-        resource.setrlimit(resource.RLIMIT_CPU, (round(seconds), round(seconds)))
-        nowhere = os.open(os.devnull, os.O_RDWR)
-        for stream in (0, 1, 2):
-            os.dup2(nowhere, stream)
-        os.chdir(tree)
-        sys.path.insert(0, str(tree))
-        for name in [n for n in sys.modules if n.partition(".")[0] in ("tests", "stockyard")]:
-            del sys.modules[name]
-        os.environ["PYTHONPATH"] = str(tree)
-        # What is imported before is not made anew for pytest, and it warns of that.
-        calm = ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
-        os._exit(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *calm, *tests]))
-    until = monotonic() + WAITS
-    try:
-        while monotonic() < until:
+        Raises:
+            ValueError: the copy could not be prepared.
+        """
+        read, write = os.pipe()
+        child = os.fork()
+        if not child:
+            os.setsid()
+            try:
+                prepare()
+                self.run(tests, write)
+            except ValueError:
+                os._exit(UNFIT)
+            finally:
+                os._exit(BROKEN)
+        os.close(write)
+        until, code = monotonic() + WAITS, None
+        while code is None and monotonic() < until:
             ended, status = os.waitpid(child, os.WNOHANG)
-            if ended:
-                return os.waitstatus_to_exitcode(status)
-            sleep(0.02)
-        return None
-    finally:
+            code = os.waitstatus_to_exitcode(status) if ended else None
+            sleep(0.01)
         with suppress(ProcessLookupError):
-            os.killpg(child, SIGKILL)
+            os.killpg(child, signal.SIGKILL)
+        if code is None:
+            os.waitpid(child, 0)
+        with os.fdopen(read) as file:
+            names = file.read().split("\n")
+        if code == UNFIT:
+            raise ValueError("cannot be put in")
+        if code == BROKEN:
+            raise RuntimeError(f"the run ended by itself, at one of {tests[:3]}")
+        return "" if code == 0 else names[-2]
+
+    def run(self, tests: list[str], out: int) -> None:
+        """Run tests and end this process: 0 when all pass. The name of each is written before it is run."""
+        signal.signal(signal.SIGPROF, signal.SIG_DFL)
+        resource.setrlimit(resource.RLIMIT_DATA, (SPACE, SPACE))
+        items = [self.items[name] for name in tests]
+        items[0].config.pluginmanager.register(Failed())
+        for item, following in zip(items, [*items[1:], None], strict=True):
+            os.write(out, f"{item.nodeid}\n".encode())
+            signal.setitimer(signal.ITIMER_PROF, LEAST + PATIENCE * self.reached.seconds[item.nodeid])
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+        os._exit(0)
 
 
-def copied(tree: Path) -> None:
-    """Make a copy of the tree to put faults into, compiled so far as that goes, or bring it up to date."""
-    unwanted = shutil.ignore_patterns(".git", ".venv", "*_cache", "__pycache__")
-    shutil.copytree(ROOT, tree, ignore=unwanted, dirs_exist_ok=True)
-    compileall.compile_dir(tree / "stockyard", quiet=1)
-    at = os.environ | {"PYTHONPATH": str(tree)}
-    ready = "import sys; from stockyard.planning import kept; sys.exit(kept.is_ready())"
-    if not subprocess.run([sys.executable, "-c", ready], cwd=tree, env=at).returncode:
-        subprocess.run([sys.executable, "-m", "stockyard", "warm-up"], cwd=tree, env=at, check=True)
-    for name in HEAVY:
-        with suppress(ImportError):
-            importlib.import_module(name)
+class Failed:
+    """A plug-in of pytest: the process ends with the first test that fails."""
 
-
-def run(faults: list[Fault], reached: Reached, out: Path, tree: Path, until: float) -> None:
-    """Try every fault that is not yet in `out`; add each result as it comes."""
-    known = dict(results(out))
-    copied(tree)
-    sound(faults, reached, tree)
-    for fault in faults:
-        if fault.name in known or monotonic() > until:
-            continue
-        found = is_found(fault, tree, reached)
-        with out.open("a", encoding="utf-8") as file:
-            file.write(f"{'found   ' if found else 'SURVIVES'} {fault.name}\n")
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.failed:
+            os._exit(FAILED)
 
 
 def results(out: Path) -> Iterator[tuple[str, bool]]:
     """Yield the names of the faults tried so far, and whether each was found."""
     for line in out.read_text(encoding="utf-8").splitlines() if out.exists() else ():
-        mark, _, name = line.partition(" ")
+        mark, _, name = line.partition("\t")[0].partition(" ")
         yield name.strip(), mark == "found"
 
 
-def main() -> None:
-    """Draw faults, try them, and print how many were found, room by room."""
-    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("reached", type=Path)
-    asked.add_argument("out", type=Path)
-    asked.add_argument("--sample", type=int, default=300)
-    asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--part", default="1/1")
-    asked.add_argument("--rooms", nargs="*", choices=list(ROOMS), default=list(ROOMS))
-    asked.add_argument("--seconds", type=float, default=480.0)
-    given = asked.parse_args()
-    until = monotonic() + given.seconds
-    faults = [f for f in draw(given.sample, given.seed) if f.room in given.rooms]
-    part, parts = map(int, given.part.split("/"))
-    tree = given.out.absolute().with_suffix(f".tree{part}")
-    run(faults[part - 1 :: parts], load(given.reached), given.out, tree, until)
-    known = dict(results(given.out))
-    tried = [f for f in faults if f.name in known]
+def told(sample: list[Fault], known: dict[str, bool]) -> None:
+    """Print the survivors, and how many were found, room by room."""
+    tried = [f for f in sample if f.name in known]
     for fault in tried:
         if not known[fault.name]:
             print("SURVIVES", fault.name)
     total, found = Counter(f.room for f in tried), Counter(f.room for f in tried if known[f.name])
     for room, number in total.items():
         print(f"{room:10} {found[room]:4} of {number:4} found")
-    left = len(faults) - len(tried)
+    left = len(sample) - len(tried)
     print(f"{'all':10} {sum(found.values()):4} of {len(tried):4} found, {left} not tried yet")
+
+
+def main() -> None:
+    """Draw faults, try them, and print how many were found."""
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("reached", type=Path)
+    asked.add_argument("out", type=Path)
+    asked.add_argument("--sample", type=int, default=300)
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--rooms", nargs="*", choices=list(ROOMS), default=list(ROOMS))
+    asked.add_argument("--seconds", type=float, default=36000.0)
+    given = asked.parse_args()
+    sample = [f for f in draw(given.sample, given.seed) if f.room in given.rooms]
+    known = dict(results(given.out))
+    left = [f for f in sample if f.name not in known]
+    if left:
+        early = Ran()
+        until = monotonic() + given.seconds
+        trials = Trials(left, load(given.reached), given.out.absolute(), until, early)
+        folders = sorted({folder for f in left for folder in ROOMS[f.room][1].split()})
+        sys.setprofile(early)
+        pytest.main([*PLAIN, *folders], plugins=[trials])
+        sys.setprofile(None)
+    told(sample, dict(results(given.out)))
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -80,19 +80,20 @@ def record(folder: Path, tests: list[str]) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Reached:
-    """The tests that ran each line of each file, and the seconds each test took."""
+    """The tests that ran each line of each file, the seconds each took, and how many files it reaches."""
 
     lines: dict[str, dict[int, frozenset[str]]]
     seconds: dict[str, float]
+    files: Counter[str]
 
     def tests(self, path: Path, lines: Iterable[int], below: Iterable[str], most: float) -> list[str]:
-        """Return the tests in some folders or files that ran one of the lines, the quickest first, as many
-        as take `most` seconds.
+        """Return the tests in some folders or files that ran one of the lines, first those that are quick and
+        reach little else, as many as take `most` seconds.
         """
         known, places = self.lines.get(str(path), {}), tuple(below)
         found = {t for line in lines for t in known.get(line, ()) if t.startswith(places)}
         chosen, spent = [], 0.0
-        for test in sorted(found, key=lambda t: (self.seconds[t], t)):
+        for test in sorted(found, key=lambda t: (self.seconds[t] * self.files[t], t)):
             spent += self.seconds[test]
             if chosen and spent > most:
                 break
@@ -110,7 +111,8 @@ def load(folder: Path) -> Reached:
         for name, found in given["lines"].items():
             for line, ids in found.items():
                 lines[name][int(line)] |= frozenset(ids)
-    return Reached({name: dict(found) for name, found in lines.items()}, seconds)
+    files = Counter(t for found in lines.values() for t in frozenset().union(*found.values()))
+    return Reached({name: dict(found) for name, found in lines.items()}, seconds, files)
 
 
 if __name__ == "__main__":
