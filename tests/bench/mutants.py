@@ -85,7 +85,7 @@ class Trials:
         import hypothesis  # not before pytest itself
 
         hypothesis.settings.register_profile(
-            "faults", deadline=None, max_examples=40, database=None, derandomize=True,
+            "faults", deadline=None, database=None, derandomize=True,
             phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate),
             suppress_health_check=tuple(hypothesis.HealthCheck),
         )  # fmt: skip

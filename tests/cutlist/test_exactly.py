@@ -51,3 +51,41 @@ def test_a_line_taken_for_a_title_is_marked_at_its_start() -> None:
     found = along("4 doors for the hall\n2 side 300 x 200", answers={question.id: question.readings[0].key})
     assert found.questions == () and [r.name for r in found.rows] == ["side"]
     assert any("4 doors for the hall" in remark.says for remark in found.ignored)
+
+
+def test_two_figures_joined_tightly_are_lumber_or_a_size_but_a_thickness_said_settles_it() -> None:
+    (question,) = along("2 shelf 2x4", Unit.INCH).questions
+    assert question.unclear == "2x4 with no length: lumber, or a part of that size?"
+    found = along("3/4 birch\n2 shelf 2x4", Unit.INCH)
+    assert [(r.name, r.count, r.material) for r in found.rows] == [("shelf", 2, "birch")]
+    assert found.questions == ()
+
+
+@pytest.mark.parametrize("text", ["1 back 300 x 200 same, oak", "1 back 300 x 200 oak, same"])
+def test_same_beside_another_material_is_asked_about_though_no_thickness_is_said(text: str) -> None:
+    found = along(f"1 side 609 x 186 birch\n{text}")
+    assert [r.name for r in found.rows] == ["side"]
+    assert [q.unclear for q in found.questions] == ["'same' and a material of its own"]
+
+
+@pytest.mark.parametrize(("start", "sum_"), [("1/2 + 18", "1/2 + 18"), ("18.5 + 609", "18.5 + 609")])
+def test_a_figure_and_a_plus_at_the_very_start_are_a_sum_or_two_things(start: str, sum_: str) -> None:
+    (question,) = along(f"{start} x 186, 2 off").questions
+    assert question.unclear == f"'{sum_}': a sum, or two things?"
+
+
+def test_a_headings_bare_thickness_is_weighed_though_all_sizes_have_their_unit() -> None:
+    """18 inches is no thickness of a sheet: the heading looks like millimetres. At a part of its own it is
+    said of that part, whose other figures are in inches.
+    """
+    (question,) = along('18 birch ply\n2 side 40" x 20"', Unit.INCH).questions
+    assert question.unclear == "figures with no unit: the shop works in inches, these look like millimetres"
+    assert along('2 side 40" x 20" 18 birch ply', Unit.INCH).questions == ()
+
+
+def test_two_bytes_a_letter_are_known_from_four_bytes_on() -> None:
+    """RFC 2781: without a mark the order of the bytes is told by where the noughts stand."""
+    from stockyard.cutlist.decode import decode
+
+    assert decode("2a".encode("utf-16-le")) == "2a"
+    assert decode("2a".encode("utf-16-be")) == "2a"

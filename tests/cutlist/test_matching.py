@@ -126,3 +126,10 @@ def test_batches_are_read_in_lines_headings_and_columns() -> None:
     found = understood("Name\tQty\tLength\tWidth\tMaterial\tBatch\nside\t2\t700\t400\toak ply 18\tdado\n")
     assert [row.batch for row in found.rows] == ["dado"]
     assert [row.batch for row in read(write(found.rows), unit=Unit.MM).rows] == ["dado"]
+
+
+def test_a_set_named_by_a_long_heading_takes_forty_letters_of_it() -> None:
+    """So much stands on a part label beside the set's number; the rest is cut off."""
+    heading = "Fronts of the chest below the window to the garden"
+    found = understood(f"{heading}, 18 mm oak ply, grain matched\n1 top 600 x 140\n1 low 600 x 180")
+    assert {name for _, name, _, _ in sets(found)} == {"Fronts of the chest below the window to "}

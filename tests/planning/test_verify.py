@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from stockyard.planning.plan import Bound, Cut, Layout, Placement, Plan, Status, Unplaced
+from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.tree import Axis
 from stockyard.planning.verify import faults
@@ -200,3 +200,65 @@ def test_a_name_is_given_to_no_side_of_which_nothing_is_left() -> None:
         assert any("'rest' is given but nothing is left on that side" in f for f in found)
         right = replace(claim, layouts=(replace(laid, cuts=(replace(cut, gives=("p 1", None)),)),))
         assert faults(Problem(stock=(stock,), parts=(part,), kerf=3 * MM), right) == ()
+
+
+SHEET = Stock(id="S", kind=Kind.FULL, material="ply", length=1000, width=500, cost=7)
+NEAR = Part(id="p", length=100, width=80)
+
+
+def routed(x: int, y: int, *, stock: Stock = SHEET, stock_area: int = 0) -> tuple[str, ...]:
+    """Return the faults of one part, 100 by 80, at a place of a sheet of 1000 by 500."""
+    laid = Layout(stock="S", parts=(Placement("p", x, y, 100, 80),), cuts=(), leftovers=())
+    claim = Plan(status=Status.FEASIBLE, bound=Bound(0, stock_area, ""), layouts=(laid,))
+    return faults(Problem(stock=(stock,), parts=(NEAR,), method=Method.ROUTER), claim)
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "out"),
+    [(0, 0, False), (900, 420, False), (901, 0, True), (0, 421, True), (-1, 0, True), (0, -1, True)],
+)
+def test_a_part_may_touch_each_edge_of_the_piece_and_not_pass_it(x: int, y: int, out: bool) -> None:
+    assert routed(x, y) == (("layout 1 (S): part 'p' reaches out of the piece",) if out else ())
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "bad"),
+    [(10, 20, False), (888, 400, False), (9, 20, True), (10, 19, True), (889, 400, True), (888, 401, True)],
+)
+def test_a_part_keeps_clear_of_the_trim_at_each_edge(x: int, y: int, bad: bool) -> None:
+    """Trims of 10 and 12 at the ends, 20 and 20 at the sides: 888 + 100 = 1000 - 12, 400 + 80 = 500 - 20."""
+    trimmed = replace(SHEET, edge_trim=Trim(10, 12, 20, 20))
+    wrong = ("layout 1 (S): part 'p' lies within the edge trim",)
+    assert routed(x, y, stock=trimmed) == (wrong if bad else ())
+
+
+def test_a_bound_on_stock_area_may_be_all_that_is_used_and_no_more() -> None:
+    assert routed(0, 0, stock_area=500_000) == ()
+    assert routed(0, 0, stock_area=500_001) == (
+        "the bound on stock area, 500001, is above the plan's 500000",
+    )
+
+
+@pytest.mark.parametrize(
+    ("flaws", "right"),
+    [
+        (((100, 50, 40, 30),), True),  # a knot at 300..340, 50..80 of the sheet, seen from 200, 0
+        (((100, 50, 40, 31),), False),
+        (((300, 50, 40, 30),), False),
+        ((), False),
+    ],
+)
+def test_a_leftover_lists_its_flaws_from_its_own_corner(
+    flaws: tuple[tuple[int, int, int, int], ...], right: bool
+) -> None:
+    knotty = replace(SHEET, flaws=((300, 50, 40, 30),))
+    left = Leftover(200, 0, 800, 500, flaws=flaws)
+    found = [f for f in with_leftover(knotty, left) if "which flaws" in f]
+    assert found == ([] if right else ["layout 1 (S): leftover 1 says wrongly which flaws it contains"])
+
+
+def with_leftover(stock: Stock, left: Leftover) -> tuple[str, ...]:
+    """Return the faults of a part at a corner and one leftover."""
+    laid = Layout(stock="S", parts=(Placement("p", 0, 0, 100, 80),), cuts=(), leftovers=(left,))
+    claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+    return faults(Problem(stock=(stock,), parts=(NEAR,), method=Method.ROUTER), claim)

@@ -8,13 +8,14 @@ from io import BytesIO
 import pytest
 
 from stockyard import figures
+from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.printing.fonts import MissingGlyph
 from stockyard.printing.page import SIZES
-from stockyard.printing.papers import PullList, Stop
+from stockyard.printing.papers import BandLine, BuyLine, PullList, Stop
 from stockyard.printing.pull_list import pull_list_pdf
 from tests.printing.samples import lift, normal_pull_list, random_pull_list
-from tests.printing.sheets_of_paper import fonts_not_embedded, pages, text_of
+from tests.printing.sheets_of_paper import Letter, fonts_not_embedded, pages, text_of
 
 
 def check(data: bytes, size: str) -> None:
@@ -139,3 +140,27 @@ def test_long_names_stay_in_their_columns(size: str) -> None:
     stop = replace(walk.stops[0], place="NORTHBARN.12-LOFT.0123456-SLOT.012345", entries=entries)
     job = "Refectory tables, benches and the long sideboard for the school by the lake shore"
     check(pull_list_pdf(replace(walk, job=job, stops=(stop, *walk.stops[1:])), size), size)
+
+
+def test_band_things_to_buy_and_long_orders_take_the_lines_they_need() -> None:
+    """Nothing runs into what comes below it, and words to tick stand under one another."""
+    walk = normal_pull_list()
+    back = "Put back on top in this order: " + ", ".join(f"S{n}-Q7" for n in range(3000, 3060)) + "."
+    long = "two-colour veneered edge band with a very long name, " * 4
+    bands = tuple(BandLine(what=f"{long}{n}", length=12_340 * MM, width=23 * MM) for n in range(3))
+    buy = tuple(BuyLine(count=n, material=long, length=2440 * MM, width=1220 * MM) for n in (1, 2, 3))
+    stops = tuple(replace(stop, put_back=back) for stop in walk.stops)
+    made = pull_list_pdf(replace(walk, unit=Unit.MM, stops=stops, buy=buy, bands=bands))
+    check(made, "letter")
+    assert " ".join(text_of(made)).count("12.4 m of two-colour") == 3  # 12.34 m, rounded up to a tenth
+    starts = {
+        round(one.x0) for page in pages(made) for one in starting(page.letters, "12.4mof", "1×two", "Putback")
+    }
+    assert len(starts) <= 2 and max(starts) - min(starts) <= 1  # a 1 has more room before it than a P
+
+
+def starting(letters: tuple[Letter, ...], *words: str) -> list[Letter]:
+    """Return the first letter of each place where one of these words stands, without blanks."""
+    text = "".join(one.text for one in letters)
+    found = [at for word in words for at in range(len(text)) if text.startswith(word, at)]
+    return [letters[at] for at in found]
