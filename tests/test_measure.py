@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from stockyard import measure
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Unit, read_number
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Length, Unit, read_number
 
 INCH = TICKS_PER_INCH
 
@@ -144,3 +144,12 @@ def test_a_comma_before_three_figures_may_be_either(text: str) -> None:
 def test_points_and_commas_that_do_not_add_up_are_refused(text: str) -> None:
     with pytest.raises(BadInput, match="do not add up"):
         read_number(text)
+
+
+@pytest.mark.parametrize(
+    ("ticks", "text"),
+    [(160, "≈0.1"), (159, "≈0"), (320, "0.1"), (480, "≈0.2"), (3200, "1"), (3359, "≈1"), (3360, "≈1.1")],
+)
+def test_millimetres_go_to_the_nearest_tenth_and_a_half_goes_up(ticks: int, text: str) -> None:
+    """A tick is 1/3200 mm, so a tenth is 320 and half of one 160."""
+    assert measure.show(Length(ticks), Unit.MM) == text

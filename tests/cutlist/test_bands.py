@@ -125,3 +125,12 @@ def test_words_about_a_band_that_are_not_plain_stay_a_note(words: str, said: Sai
 def test_a_bracket_that_only_closes_begins_no_further_bands() -> None:
     found = read("2 side 600 x 300 eb 1 long) 1 short", unit=Unit.MM, first="along")
     assert [q.unclear for q in found.questions] == ["'1' is neither count, size nor thickness"]
+
+
+@pytest.mark.parametrize(
+    ("said", "bands"),
+    [("all long", ("L1", "L2")), ("all short", ("W1", "W2")), ("1 long all short", ("L1", "W1", "W2"))],
+)
+def test_all_edges_of_a_kind_are_both_of_them(said: str, bands: tuple[str, ...]) -> None:
+    (row,) = read(f"2 side 600 x 300, eb {said}", unit=Unit.MM, first="along").rows
+    assert row.bands == bands

@@ -89,3 +89,18 @@ def test_two_bytes_a_letter_are_known_from_four_bytes_on() -> None:
 
     assert decode("2a".encode("utf-16-le")) == "2a"
     assert decode("2a".encode("utf-16-be")) == "2a"
+
+
+@pytest.mark.parametrize("title", ["Qty req", "the qty", "pcs no"])
+def test_a_word_of_three_letters_tells_what_a_column_holds(title: str) -> None:
+    assert [r.count for r in along(f"Part;{title};Length;Width\nside;2;600;300").rows] == [2]
+
+
+def test_a_line_with_a_figure_at_the_start_of_a_cell_is_no_header() -> None:
+    found = along("2 sides, length, width\nback, 600, 300")
+    assert found.rows == () and len(found.questions) == 2
+
+
+def test_a_mark_of_length_beside_one_figure_of_three_says_which_is_meant() -> None:
+    (question,) = along("1 side 300 x 18 x 600 L").questions
+    assert question.unclear == "say which figure is length, width, thickness"

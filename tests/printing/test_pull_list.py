@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from io import BytesIO
 
+import pypdfium2 as pdfium
 import pytest
 
 from stockyard import figures
@@ -77,7 +78,6 @@ def test_a_place_that_goes_on_is_named_again() -> None:
 
 def test_the_codes_beside_the_tags_are_read() -> None:
     zxingcpp = pytest.importorskip("zxingcpp")
-    pdfium = pytest.importorskip("pypdfium2")
     walk = normal_pull_list()
     page = pdfium.PdfDocument(BytesIO(pull_list_pdf(walk)))[0]
     # A plain office printer: 300 dots to the inch.
@@ -100,7 +100,42 @@ def test_several_sources_are_numbered() -> None:
     text = " ".join(text_of(pull_list_pdf(replace(walk, stops=(mixed, *walk.stops[1:])))))
     assert "(1) Lifting advice after the maker's sheet." in text
     assert "(2) Lifting advice after HSE L23 guide figures." in text
+    assert f"{other.advice} (1)" in text and f"{stop.entries[1].lift.advice} (2)" in text
     assert "(1)" not in text_of(pull_list_pdf(walk))[0]
+
+
+def test_as_many_people_stand_beside_a_weight_as_lift_it() -> None:
+    """They stand on the line of the weight: their feet at its foot, none above the row."""
+    walk = normal_pull_list()
+    two = lift(30)
+    entry = replace(walk.stops[0].entries[0], lift=two, on_top=())
+    for entries in ((entry,), (replace(entry, lift=replace(two, people=1)),)):
+        data = pull_list_pdf(
+            replace(walk, stops=(Stop(place="Z1", storage="brackets", entries=entries),), buy=())
+        )
+        (page,) = pages(data)
+        weight = starting(page.letters, figures.weight(two.weight or 0, Unit.INCH).replace(" ", ""))[-1]
+        beside = [
+            b
+            for b in round_shapes(data)
+            if weight.y0 - 4 < b[1] and b[3] < weight.y0 + 14 and b[0] > weight.x0
+        ]
+        assert len(beside) == 2 * (entries[0].lift.people or 0)  # a head and a body each
+
+
+def round_shapes(data: bytes) -> list[tuple[float, float, float, float]]:
+    """Return the boxes of what is drawn black with curves on the first page."""
+    page = pdfium.PdfDocument(BytesIO(data))[0]
+    paths = page.get_objects(filter=[pdfium.raw.FPDF_PAGEOBJ_PATH])
+    return [thing.get_bounds() for thing in paths if is_round(thing)]
+
+
+def is_round(path: pdfium.PdfObject) -> bool:
+    """Whether a path has a curve in it."""
+    raw = pdfium.raw
+    parts = range(raw.FPDFPath_CountSegments(path.raw))
+    kinds = {raw.FPDFPathSegment_GetType(raw.FPDFPath_GetPathSegment(path.raw, n)) for n in parts}
+    return raw.FPDF_SEGMENT_BEZIERTO in kinds
 
 
 def test_a_piece_of_unknown_weight_says_so() -> None:

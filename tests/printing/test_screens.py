@@ -19,6 +19,12 @@ def test_a_card_on_the_screen() -> None:
     assert text.splitlines()[0] == f"{card.tag}  fir 2x4  FULL 96 × 3 1/2  from P1-1  (card 1 of 1)"
     assert "1–5  cross       set 15  whole  96 × 3 1/2, left end to the stop  → leg, 1–5 of 5; " in text
     assert text.endswith("kerf 1/8″\n")
+    assert "no saw cuts" not in text
+
+
+def test_a_card_without_cuts_says_why() -> None:
+    text = card_text(replace(board_of_legs(), steps=()), 60, 12)
+    assert "  no saw cuts: " in text and "kerf" not in text
 
 
 @pytest.mark.parametrize("seed", range(12))
