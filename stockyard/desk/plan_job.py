@@ -55,6 +55,11 @@ class Asked:
     aim: Callable[[Problem], Problem] | None = None
     wait: Fraction = WAIT
 
+    @property
+    def is_stopped(self) -> bool:
+        """Whether the user has stopped it."""
+        return self.stop is not None and self.stop()
+
 
 @dataclass(frozen=True, slots=True)
 class Cards:
@@ -141,14 +146,14 @@ def plan_job(
         groups=_all(p.groups for p, _ in answers),
     )
     plan = _joined([plan for _, plan in answers], [q.title for q in every])
-    if not asked.compare:
+    if not asked.compare or asked.is_stopped:
         without = None
     elif _is_from_full(problem, plan):
         without = _facts(problem, plan, answers)
     else:
         without = _without_offcuts(every, asked)
     layouts = plan_to_store(each, plan.status, yard.settings, asked.limits, asked.seed).layouts
-    split = _split(every, asked, problem, plan) if asked.compare else None
+    split = _split(every, asked, problem, plan) if asked.compare and not asked.is_stopped else None
     return Answer(job, each, asked, problem, plan, layouts, _facts(problem, plan, answers), without, split)
 
 
@@ -220,7 +225,10 @@ def _ask(problem: Problem, asked: Asked, share: float, at_saw: Collection[str] =
     limits = replace(_part_of(asked.limits, share), second=round(problem.effort.pull * asked.wait))
     aimed = _saw_first(_rack_first(asked.aim(problem) if asked.aim else problem), at_saw)
     report = asked.report.of(problem) if asked.report else None
-    plan = plan_in_child(aimed, limits, report, seed=asked.seed, stop=asked.stop)
+    stop = asked.stop
+    if asked.is_stopped:  # what was not begun by then gets a first plan
+        limits, stop = Limits(seconds=0.0), None
+    plan = plan_in_child(aimed, limits, report, seed=asked.seed, stop=stop)
     if asked.aim is not None:
         # What was proved under another aim says nothing about the shop's own.
         return replace(plan, status=_unproven(plan), bound=Bound(0, 0, ""))

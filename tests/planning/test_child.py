@@ -12,6 +12,7 @@ from time import monotonic, sleep
 
 import pytest
 
+from stockyard.errors import Interrupted
 from stockyard.planning import child
 from stockyard.planning.child import PlannerLost, plan_in_child
 from stockyard.planning.hunting.solve import solve
@@ -49,10 +50,22 @@ def test_several_threads_plan_at_once() -> None:
 
 
 def test_being_told_to_stop_gives_the_best_plan_so_far() -> None:
-    problem, begun = job(5), monotonic()
-    plan = plan_in_child(problem, Limits(seconds=600.0), stop=lambda: monotonic() - begun > 1.0)
+    problem, told = job(5), list[Improvement]()
+    plan = plan_in_child(problem, Limits(seconds=600.0), told.append, stop=lambda: bool(told))
     assert not faults(problem, plan)
     assert not plan.unplaced
+
+
+def test_being_told_to_stop_before_there_is_a_plan_says_so_and_does_not_wait(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A first plan that takes for ever is not waited for."""
+    never = (
+        "import time\nfrom stockyard.planning.hunting.solve import Run\nRun.begin = lambda _: time.sleep(600)"
+    )
+    monkeypatch.setattr(child, "PROGRAM", child.PROGRAM.replace("\nserve()\n", f"\n{never}\nserve()\n"))
+    with pytest.raises(Interrupted, match="before there was a first plan"):
+        plan_in_child(job(5), Limits(seconds=600.0), stop=lambda: True)
 
 
 def test_a_limit_too_short_for_anything_still_gives_a_plan() -> None:

@@ -8,20 +8,25 @@ import pickle
 import sys
 from contextlib import suppress
 from dataclasses import replace
+from math import inf
 from threading import Event, Lock, Thread
 from time import monotonic
 
-from stockyard.errors import StockyardError
+from stockyard.errors import Interrupted, StockyardError
 from stockyard.planning.child import Failure, Message, Task
 from stockyard.planning.compiled import seal
 from stockyard.planning.hunting.solve import Run
 
 # Seconds after which a thread must let another one have the interpreter.
 SWITCH = 0.0005
-# Seconds that the search may take to end by itself once it must; then its best is taken from it.
-GRACE = 0.25
-# Seconds that a first plan may take beyond the limit, for any job and for each part.
-START, START_PART = 8.0, 0.004
+# Seconds between two looks at how long the last hand on the plan will take.
+LOOK = 0.05
+# Seconds that the search may take to end by itself once it must; then its best is taken from it. Seconds
+# from there to the plan where the user stopped it.
+GRACE, AT_ONCE = 0.15, 0.3
+# Seconds that a first plan may take beyond the limit, for any job and for each part, and once the user has
+# stopped it.
+START, START_PART, START_STOPPED = 8.0, 0.004, 0.5
 STDOUT, STDERR = 1, 2
 
 
@@ -44,12 +49,18 @@ class _Service:
     def __init__(self, task: Task, out: int) -> None:
         self._task, self._out, self._lock = task, os.fdopen(out, "wb"), Lock()
         self._begun, self._stopped, self._ended = Event(), Event(), Event()
+        self._told_at = inf  # when the user stopped it
         self._run: Run | None = None
         self._failure: Failure | None = None
 
     def _left(self) -> float | None:
         until = self._task.until
         return None if until is None else max(0.0, until - monotonic())
+
+    def _left_to_search(self) -> float:
+        """Return the seconds until the last hand on the plan must begin."""
+        left = self._left()
+        return inf if left is None else left - (self._run.last_hand if self._run is not None else 0.0)
 
     def _say(self, message: Message) -> None:
         with self._lock:
@@ -78,6 +89,7 @@ class _Service:
     def _listen(self) -> None:
         """Stop when the parent says so by closing its end, or has gone."""
         sys.stdin.buffer.read()
+        self._told_at = monotonic()
         self._stopped.set()
         self._ended.wait(GRACE)
         self._ended.set()
@@ -86,16 +98,28 @@ class _Service:
         """Search to the end or to the limit, and say the plan, or what went wrong."""
         for work in (self._search, self._listen):
             Thread(target=work, daemon=True).start()
-        if not self._ended.wait(self._left()):
-            self._stopped.set()
-            self._ended.wait(GRACE)
-        self._begun.wait(
-            START + START_PART * sum(p.count for p in self._task.problem.parts)
-        )  # however short the time: a first plan is made
+        while not self._ended.wait(LOOK):
+            if self._left_to_search() <= 0:
+                self._stopped.set()
+                self._ended.wait(GRACE)
+                break
+        self._await_first()
         if self._failure is None and self._run is not None and self._begun.is_set():
-            self._say(self._run.plan())
+            gc.disable()  # all that is made from here on is the plan
+            until = monotonic() + AT_ONCE if self._told_at < inf else self._task.until
+            self._say(self._run.plan(until))
+        elif self._told_at < inf:
+            stopped = Interrupted("stopped before there was a first plan: nothing was changed")
+            self._say(self._failure or Failure(stopped, str(stopped)))
         else:
             self._say(self._failure or Failure(None, "there was no first plan in time"))
+
+    def _await_first(self) -> None:
+        """Wait for a first plan, however short the time; but not for long once the user has stopped it."""
+        last = monotonic() + START + START_PART * sum(p.count for p in self._task.problem.parts)
+        while not self._begun.wait(LOOK):
+            if monotonic() > min(last, self._told_at + START_STOPPED):
+                break
 
 
 def serve() -> None:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
+from math import inf
 from time import monotonic
 
 from stockyard.planning.batches import settled
@@ -35,8 +36,9 @@ from stockyard.planning.tree import Pattern
 POLISH, POLISH_UNPROVEN, POLISH_LARGE, POLISH_NO_KERF = 0.4, 0.3, 0.05, 0.03
 POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
 # Parts from which on the last hand on a plan is timed beforehand, on so many patterns at least, and how much
-# more it may take in the end; with fewer the seconds for each part. The most of the time kept for it.
-TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT = 300, 60, 1.6, 0.001, 0.5
+# more it may take in the end; with fewer the seconds for each part. The most of the time kept for it, and for
+# few fence moves.
+TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT, BEST_HAND = 300, 60, 1.6, 0.001, 0.5, 0.15
 # What a layout that is equal to another takes beside that one, at least; the seconds in which a part of a
 # plan is handed from one process to the other.
 OTHERS, HANDED = 0.3, 3e-5
@@ -79,7 +81,9 @@ class Run:
         self._work = 0
         self._gains = Gains(sum(p.count for p in problem.parts))
         self._kept = LAST_HAND * min(TIMED, sum(p.count for p in problem.parts))
-        self._each = 0.0  # seconds of it for one pattern, once they were timed
+        # Seconds of it for one pattern, at its best and at least, once they were timed; at least for all.
+        self._each = self._each_least = self._least_hand = 0.0
+        self._handing = HANDED * sum(p.count for p in problem.parts)
         self._last: object = None
         self._least = 0
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
@@ -102,24 +106,35 @@ class Run:
         for hunt in self.hunts:
             hunt.tell = self._tell
         if self.limits.seconds is not None and sum(p.count for p in self.problem.parts) > TIMED:
-            self._each = self._time_last_hand()
+            self._time_last_hand()
             self._keep_time()
 
-    def _time_last_hand(self) -> float:
-        """Return about the seconds that the last hand on one pattern takes, timed on some."""
-        patterns = self._patterns([h.best for h in self.hunts])
-        some = patterns[:: 1 + len(patterns) // SAMPLE]
+    def _time_last_hand(self) -> None:
+        """Find about the seconds that the last hand on one pattern takes, timed on some."""
+        every = sum(len(h.best.layouts) for h in self.hunts)
+        some = self._patterns([h.best for h in self.hunts], 1 + every // SAMPLE)
+        begun = monotonic()
+        self._finished(some, Bound(0, 0, ""), Status.FEASIBLE, until=-inf)
+        self._each_least = (monotonic() - begun) / max(1, len(some))
         begun = monotonic()
         self._finished(self._tidied(some), Bound(0, 0, ""), Status.FEASIBLE)
-        return (monotonic() - begun) / max(1, len(some))
+        self._each = (monotonic() - begun) / max(1, len(some))
 
     def _keep_time(self) -> None:
         """Keep time for the last hand on the answers as they are; of equal layouts one alone takes long."""
         if self._each:
             layouts = [c for h in self.hunts for c in h.best.layouts]
-            others = len({id(c) for c in layouts})
-            handed = HANDED * sum(p.count for p in self.problem.parts)
-            self._kept = handed + SLOWER * self._each * max(others, OTHERS * len(layouts))
+            others = len({(c.stock, c.gives) for c in layouts})
+            many = SLOWER * max(others, OTHERS * len(layouts))
+            self._least_hand = self._each_least * many
+            best = min(self._each * many, BEST_HAND * (self.limits.seconds or inf))
+            self._kept = self._handing + max(self._least_hand, best)
+
+    @property
+    def last_hand(self) -> float:
+        """The seconds that are kept for the last hand on the plan."""
+        seconds = self.limits.seconds
+        return 0.0 if seconds is None else min(self._kept, MOST_KEPT * seconds)
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""
@@ -160,7 +175,7 @@ class Run:
         seconds = self.limits.seconds
         if seconds is None:
             return 1e9
-        kept = self._to_polish() + min(self._kept, MOST_KEPT * seconds)
+        kept = self._to_polish() + self.last_hand
         return self._share * (seconds - kept) - (monotonic() - self._begun)
 
     def _over(self) -> bool:
@@ -229,7 +244,7 @@ class Run:
         """Return the seconds to polish the plan now: less than was kept where the search has ended late."""
         if self.limits.seconds is None:
             return self._to_polish()
-        left = self.limits.seconds - (monotonic() - self._begun) - self._kept
+        left = self.limits.seconds - (monotonic() - self._begun) - self.last_hand
         return max(0.0, min(self._to_polish(), left))
 
     def _polish(self) -> None:
@@ -251,29 +266,30 @@ class Run:
         if clear:
             better(polish(_clear(self.problem), clear, time=time, seed=self._seed, stop=stop, better=better))
 
-    def _patterns(self, best: list[Answer]) -> list[Pattern]:
-        """Return the layouts of these answers as patterns of the problem."""
+    def _patterns(self, best: list[Answer], step: int = 1) -> list[Pattern]:
+        """Return the layouts of these answers, or each so-manieth, as patterns of the problem."""
         return [
             p
             for merged, answer in zip(self._merged, best, strict=True)
-            for p in merged.back(c.pattern for c in answer.layouts)
+            for p in merged.back(c.pattern for c in answer.layouts[::step])
         ]
 
-    def _last_patterns(self, best: list[Answer]) -> list[Pattern]:
+    def _last_patterns(self, best: list[Answer], until: float) -> list[Pattern]:
         """Return the polished patterns where these answers were polished, else each with its better tree."""
         if self._polished is not None and self._polished[0] == best:
             return list(self._polished[1])
         patterns = self._patterns(best)
         if self.problem.method is Method.ROUTER:
             return patterns
-        return self._tidied(patterns)
+        return self._tidied(patterns, until)
 
-    def _tidied(self, patterns: Sequence[Pattern]) -> list[Pattern]:
-        """Return each with its better tree; equal ones have the same."""
+    def _tidied(self, patterns: Sequence[Pattern], until: float = inf) -> list[Pattern]:
+        """Return each with its better tree; equal ones have the same. Those that come too late stay."""
         known: dict[Pattern, Pattern] = {}
         for p in patterns:
             if p not in known:
-                known[p] = p if self.problem.stock[p.stock].flaws else tidied(self.problem, p)
+                as_it_is = self.problem.stock[p.stock].flaws or monotonic() > until
+                known[p] = p if as_it_is else tidied(self.problem, p)
         return [known[p] for p in patterns]
 
     def _bound(self, money: int) -> Bound:
@@ -282,11 +298,16 @@ class Run:
             return Bound(0, 0, "other pieces for the batches might do with less")
         return plan_bound(self.problem, [h.bound for h in self.searches], money)
 
-    def plan(self) -> Plan:
-        """Return the plan made of the best answers."""
+    def plan(self, until: float | None = None) -> Plan:
+        """Return the plan made of the best answers.
+
+        `until`: when it should be there, on the machine's clock; less is done for few fence moves where
+        that is near.
+        """
+        until = inf if until is None or self.limits.work is not None else until - self._handing
         best = [h.best for h in self.searches]
         proven = self._all_tried and all(h.proven for h in self.searches)
-        patterns = self._last_patterns(best)
+        patterns = self._last_patterns(best, until - self._least_hand)
         if not self._all_tried:
             patterns = rescued(self._asked, patterns)
         stock = [self.problem.stock[p.stock] for p in patterns]
@@ -297,14 +318,19 @@ class Run:
         short = +missing
         proven = proven or (money == 0 and not self._all_tried)
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
-        return self._finished(patterns, self._bound(money), status, unplaced(self._asked, short))
+        return self._finished(patterns, self._bound(money), status, unplaced(self._asked, short), until)
 
     def _finished(
-        self, patterns: Sequence[Pattern], bound: Bound, status: Status, unplaced: Sequence[Unplaced] = ()
+        self,
+        patterns: Sequence[Pattern],
+        bound: Bound,
+        status: Status,
+        unplaced: Sequence[Unplaced] = (),
+        until: float = inf,
     ) -> Plan:
         """Return patterns as a plan."""
         routed = self.problem.method is Method.ROUTER
-        last_hand = finish_routed if routed else partial(finish, tidied=False)
+        last_hand = finish_routed if routed else partial(finish, tidied=False, until=until)
         return last_hand(self._asked, patterns, bound=bound, status=status, unplaced=unplaced)
 
 

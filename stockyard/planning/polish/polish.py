@@ -133,7 +133,11 @@ class _Polish:
         best: list[Pattern] = []
         before, stale = len(self._pool), 0
         for number, made in enumerate(plans(self._problem, self._rng, self._limits.placed, used)):
-            better = [self._better_tree(pattern) for pattern in made]
+            better = []
+            for pattern in made:  # of a large job one plan alone takes long
+                if not repeatable and (monotonic() > until or self._stop()):
+                    return best
+                better.append(self._better_tree(pattern))
             if self._is_whole(better) and (not best or self._cost(better) < self._cost(best)):
                 best = better
             stale = stale + 1 if len(self._pool) == before else 0

@@ -8,8 +8,8 @@ leftover loses by it.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import count, product
 from string import ascii_lowercase
 from typing import NamedTuple
@@ -62,7 +62,7 @@ class Sawyer:
 
     def __init__(self, problem: Problem, *, tidied: bool = True) -> None:
         """`tidied` False keeps the trees as the planner made them."""
-        self._problem = problem
+        self._problem, self.naming = problem, Naming(problem)
         self._kerf = problem.kerf
         self._worth: Worth = problem.worth
         self._turn_for = problem.worth if tidied else None
@@ -109,7 +109,7 @@ class Sawyer:
             inner = self._bench(node, low, rest)
             return _cut(box, axis, at, (inner, self._loose(high)))
         if node.axis is None:
-            return replace(box, part=node.part)
+            return Bench(box.x, box.y, box.dx, box.dy, node.part)
         return self._peel(node, 0, box, margins)
 
     def _peel(self, node: Node, index: int, box: Bench, margins: Margins) -> Bench | None:
@@ -128,6 +128,8 @@ class Sawyer:
 
     def _share(self, node: Node, index: int, margins: Margins) -> Margins:
         """Return the margins of one child of a split, the sawdust behind the last one included."""
+        if not (any(margins) or index == len(node.children) - 1):
+            return margins
         last = index == len(node.children) - 1
         dust = sawdust(node, self._kerf) if last else 0
         x0, x1, y0, y1 = margins
@@ -210,7 +212,7 @@ class Sawyer:
         """Return a rectangle without parts as a leftover, or as nothing when the shop bins it."""
         if box is None or not self._worth.keeps(box.dx, box.dy):
             return None
-        return replace(box, kept=True)
+        return Bench(box.x, box.y, box.dx, box.dy, kept=True)
 
 
 def _cut(
@@ -219,34 +221,39 @@ def _cut(
     kept = sides[0] if low_kept else sides[1]
     assert kept is not None
     fence = kept.dx if axis is Axis.CROSSCUT else kept.dy
-    return replace(box, axis=axis, at=at, fence=fence, sides=sides)
+    return Bench(box.x, box.y, box.dx, box.dy, None, False, axis, at, fence, sides)
 
 
-def layout(
-    problem: Problem, stock: Stock, bench: Bench, order: Sequence[Bench], copies: Counter[str]
-) -> Layout:
-    """Write a bench as a layout, its cuts in the given order.
+class Naming:
+    """What things on the bench are called over one whole plan."""
 
-    `copies` counts the copies of each part named so far over the whole plan and is brought up to date.
-    """
+    def __init__(self, problem: Problem) -> None:
+        self.taken = frozenset(p.id for p in problem.parts)
+        """The ids of the parts, which nothing else is called."""
+        self.leftover = _leftover_word(self.taken)
+        self.copies: Counter[str] = Counter()
+        """How many copies of each part have a name."""
+
+
+def layout(problem: Problem, stock: Stock, bench: Bench, order: Sequence[Bench], naming: Naming) -> Layout:
+    """Write a bench as a layout, its cuts in the given order; `naming` is brought up to date."""
     parts: list[Placement] = []
     lefts: list[Leftover] = []
     names: dict[Bench, str] = {bench: "stock"}
-    between = _letters({p.id for p in problem.parts})
-    spare, trim = _leftover_word(problem), stock.edge_trim
+    between, trim = _letters(naming.taken), stock.edge_trim
 
     def name(side: Bench | None) -> str | None:
         if side is None:
             return None
         if side.part is not None:
             part = problem.parts[side.part].id
-            copies[part] += 1
+            naming.copies[part] += 1
             parts.append(Placement(part, side.x, side.y, side.dx, side.dy))
-            return f"{part} {copies[part]}"
+            return f"{part} {naming.copies[part]}"
         if side.kept:
             box = side.x, side.y, side.dx, side.dy
             lefts.append(Leftover(*box, uncut_edges(bench, trim, side), flaws_in(stock.flaws, *box)))
-            return f"{spare} {len(lefts)}"
+            return f"{naming.leftover} {len(lefts)}"
         names[side] = next(between)
         return names[side]
 
@@ -270,7 +277,7 @@ def uncut_edges(whole: Bench, trim: Trim, box: Bench) -> tuple[Edge, ...]:
     return tuple(edge for edge, off, margin in zip(Edge, ends, trim, strict=True) if margin and not off)
 
 
-def _letters(taken: set[str]) -> Iterator[str]:
+def _letters(taken: Collection[str]) -> Iterator[str]:
     """Yield a, b, ... z, aa, ab, ..., but no part's id; copies of parts end in a number."""
     for size in count(1):
         for letters in product(ascii_lowercase, repeat=size):
@@ -279,9 +286,9 @@ def _letters(taken: set[str]) -> Iterator[str]:
                 yield name
 
 
-def _leftover_word(problem: Problem) -> str:
+def _leftover_word(ids: Collection[str]) -> str:
     """Return `left`, longer where a part has that very id."""
-    word, ids = "left", {p.id for p in problem.parts}
+    word = "left"
     while word in ids:
         word += "over"
     return word

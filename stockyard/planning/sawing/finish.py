@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import inf
+from time import monotonic
 
 from stockyard.effort import Effort
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn, Unplaced
 from stockyard.planning.problem import Method, Problem
-from stockyard.planning.sawing.cuts import Bench, Sawyer, in_order, layout
+from stockyard.planning.sawing.cuts import Bench, Naming, Sawyer, in_order, layout
 from stockyard.planning.sawing.opened import opened
 from stockyard.planning.sawing.operations import (
     Operation,
@@ -47,14 +49,16 @@ class Sawn:
 
 def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
     """Return a pattern with its cuts and what they are, sawn the cheaper way if there are two."""
-    ways = [_sawn(problem, pattern, opened(problem, bench)) for bench in sawyer.benches(pattern)]
+    ways = [
+        _sawn(problem, pattern, opened(problem, bench), sawyer.naming) for bench in sawyer.benches(pattern)
+    ]
     return min(ways, key=lambda s: s.price + problem.effort.fence * len(s.settings))
 
 
-def _sawn(problem: Problem, pattern: Pattern, bench: Bench) -> Sawn:
+def _sawn(problem: Problem, pattern: Pattern, bench: Bench, naming: Naming) -> Sawn:
     stock = problem.stock[pattern.stock]
     cuts = tuple(b for b in in_order(bench) if b.axis is not None)
-    made = layout(problem, stock, bench, cuts, Counter())
+    made = layout(problem, stock, bench, cuts, naming)
     every, rests = studied(stock, made, problem.kerf, problem.saws)
     kept = sum(problem.worth.clear(left.dx, left.dy, left.flaws) for left in made.leftovers)
     price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, len(rests))
@@ -83,50 +87,61 @@ def finish(
     status: Status,
     unplaced: Sequence[Unplaced] = (),
     tidied: bool = True,
+    until: float = inf,
 ) -> Plan:
     """Return the plan that cuts `patterns`, one physical piece each, with few fence moves over the job.
 
     Their parts are those of the problem with its sets joined. `tidied` False keeps the cut trees as they are.
-    One that gives no part is left on the rack.
+    One that gives no part is left on the rack. What is not looked at `until` then, on the machine's clock, is
+    cut piece after piece.
     """
     sawyer = Sawyer(problem, tidied=tidied)
     copies = Counter(p for p in patterns if p.parts())
-    made = {p: sawn(problem, sawyer, p) for p in copies}
+    made = {p: sawn(problem, sawyer, p) if monotonic() < until else _cut(problem, sawyer, p) for p in copies}
     pieces = [made[p] for p in copies.elements()]
-    layouts, work = _in_order(problem, pieces)
+    layouts, work = _in_order(problem, pieces, until)
     return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=work)
 
 
-def _in_order(problem: Problem, pieces: Sequence[Sawn]) -> tuple[tuple[Layout, ...], tuple[Turn, ...]]:
+def _cut(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
+    """Return a pattern with its cuts alone."""
+    bench = opened(problem, sawyer.bench(pattern))
+    return Sawn(pattern, bench, tuple(b for b in in_order(bench) if b.axis is not None), (), frozenset(), 0)
+
+
+def _in_order(
+    problem: Problem, pieces: Sequence[Sawn], until: float
+) -> tuple[tuple[Layout, ...], tuple[Turn, ...]]:
     """Return the layouts, those begun first first, and the order of work over them."""
+    naming = Naming(problem)
     if problem.method is Method.ROUTER:
-        named: Counter[str] = Counter()
-        return tuple(_layout(problem, p, p.cuts, named) for p in pieces), ()
-    order = order_of_work(problem, pieces)
-    first = list(dict.fromkeys(piece for piece, _ in order))
-    first += [n for n in range(len(pieces)) if n not in set(first)]
+        return tuple(_layout(problem, p, p.cuts, naming) for p in pieces), ()
+    order = order_of_work(problem, pieces, until)
+    first = list(dict.fromkeys([*(piece for piece, _ in order), *range(len(pieces))]))
     number = {piece: n for n, piece in enumerate(first, 1)}
     own: list[list[int]] = [[] for _ in pieces]
     work = []
     for piece, cut in order:
         own[piece].append(cut)
         work.append(Turn(number[piece], len(own[piece])))
-    copies: Counter[str] = Counter()
     layouts = tuple(
-        _layout(problem, pieces[piece], [pieces[piece].cuts[c] for c in own[piece]], copies)
+        _layout(problem, pieces[piece], [pieces[piece].cuts[c] for c in own[piece]], naming)
         for piece in first
     )
     return layouts, tuple(work)
 
 
-def _layout(problem: Problem, piece: Sawn, order: Sequence[Bench], copies: Counter[str]) -> Layout:
-    return layout(problem, problem.stock[piece.pattern.stock], piece.bench, order, copies)
+def _layout(problem: Problem, piece: Sawn, order: Sequence[Bench], naming: Naming) -> Layout:
+    return layout(problem, problem.stock[piece.pattern.stock], piece.bench, order, naming)
 
 
-def order_of_work(problem: Problem, pieces: Sequence[Sawn]) -> list[tuple[int, int]]:
-    """Return piece and cut, both by index, in the order of sawing."""
+def order_of_work(problem: Problem, pieces: Sequence[Sawn], until: float = inf) -> list[tuple[int, int]]:
+    """Return piece and cut, both by index, in the order of sawing; after `until` piece after piece."""
     order: list[tuple[int, int]] = []
     for share in _shares(pieces):
+        if monotonic() > until or any(p.cuts and not p.operations for p in (pieces[n] for n in share)):
+            order += [(n, cut) for n in share for cut in range(len(pieces[n].cuts))]
+            continue
         tasks, whose = _tasks(pieces, share)
         order += [whose[task] for task in Scheduler(tasks, problem.saws).order()]
     return order
@@ -167,9 +182,9 @@ def _tasks(pieces: Sequence[Sawn], share: Sequence[int]) -> tuple[list[Task], li
 
 def plain(problem: Problem, patterns: Sequence[Pattern]) -> Plan:
     """Return the planner's own trees cut in its own order, each piece by itself: the measure of `finish`."""
-    sawyer, copies = Sawyer(problem, tidied=False), Counter[str]()
+    sawyer, naming = Sawyer(problem, tidied=False), Naming(problem)
     pieces = [sawn(problem, sawyer, p) for p in patterns]
-    layouts = tuple(_layout(problem, p, p.cuts, copies) for p in pieces)
+    layouts = tuple(_layout(problem, p, p.cuts, naming) for p in pieces)
     return Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=layouts)
 
 

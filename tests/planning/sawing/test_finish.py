@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections import Counter
 from dataclasses import replace
+from math import inf
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Bound, Plan, Status
@@ -37,6 +38,15 @@ def strips(widths: list[int], count: int) -> tuple[Problem, list[Pattern]]:
     children = [Node(600 * MM, w * MM, part=index[w * MM]) for w in widths]
     root = Node(600 * MM, stock.width, axis=Axis.RIP, children=(*children, Node(600 * MM, 400 * MM)))
     return Problem(stock=(stock,), parts=parts, kerf=3 * MM), [Pattern(0, root)] * count
+
+
+def test_where_time_is_up_pieces_are_cut_one_after_the_other_and_all_is_there() -> None:
+    problem, patterns = strips([90, 60, 60, 40], 6)
+    at_best = finish(problem, patterns, bound=Bound(0, 0, ""), status=Status.FEASIBLE)
+    late = finish(problem, patterns, bound=Bound(0, 0, ""), status=Status.FEASIBLE, until=-inf)
+    assert not faults(problem, late)
+    assert [turn.layout for turn in late.work] == sorted(turn.layout for turn in late.work)
+    assert fence_moves(problem, late) > fence_moves(problem, at_best)
 
 
 def made(problem: Problem, patterns: list[Pattern]) -> Plan:
