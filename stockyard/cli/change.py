@@ -42,6 +42,10 @@ def change(
         Texts,
         typer.Option(metavar="PART=FILE", help="The shape of a part, as a DXF file; 'PART=' for none."),
     ] = None,
+    rough: Annotated[
+        Texts,
+        typer.Option(metavar="PART=OVER", help="Sawn larger: 'leg=1/2 x 1/4', 'leg=usual', 'leg=as is'."),
+    ] = None,
     later: Later = False,
     file: YardFile = None,
 ) -> None:
@@ -55,6 +59,7 @@ def change(
     with open_yard(file) as y:
         wishes = _wishes(count, size, rename, note, add, remove, name)
         wishes = _on_machines(replace(wishes, outlines=_outlines(outline)), machine)
+        wishes = replace(wishes, allowances=_pairs(rough, "leg=1/2 x 1/4"))
         done = job_change.change_job(y, job, wishes)
         for line in done.lines:
             typer.echo(line[0].upper() + line[1:])

@@ -282,6 +282,13 @@ def _exactly(ticks: int, unit: Unit) -> str:
 
 
 def _note(part: JobPart, unit: Unit) -> str:
+    if part.rough:
+        from stockyard.desk.allowances import rough_words
+
+        rough = (
+            f"rough {_exactly(part.length, unit)} x {_exactly(part.width, unit)}, {rough_words(part, unit)}"
+        )
+        return "; ".join(n for n in (rough, part.note) if n)
     if part.finished_length is None or part.finished_width is None:
         return part.note
     finished = f"finished {_exactly(part.finished_length, unit)} x {_exactly(part.finished_width, unit)}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,11 +17,19 @@ from stockyard.cli.common import (
     terms_of,
 )
 
+if TYPE_CHECKING:
+    from stockyard.desk.stock import MaterialLine
+    from stockyard.measure import Unit
+
 Material = Annotated[str, typer.Argument(metavar="MATERIAL", help="Words that name it: 'birch ply 18'.")]
 Density = Annotated[int | None, typer.Option(help="kg/m³, for weights.")]
 Note = Annotated[str | None, typer.Option(help="Anything worth knowing.")]
 Machine = Annotated[
     str | None, typer.Option("--on", metavar="MACHINE", help="What its sheets are cut on: saw or router.")
+]
+Rough = Annotated[
+    str | None,
+    typer.Option(metavar="OVER", help="Parts are sawn larger: usual, 'as is', or '1/2 x 1/4, 3/32 a face'."),
 ]
 Supplier = Annotated[str, typer.Option("--from", metavar="SUPPLIER", help="Who sells it.")]
 Size = Annotated[str, typer.Argument(metavar="SIZE", help="length x width, along the grain first.")]
@@ -52,6 +60,7 @@ def add_material(
     lead_days: Annotated[int, typer.Option(min=0, help="Days from order to delivery.")] = 0,
     note: Note = None,
     machine: Machine = None,
+    rough: Rough = None,
     file: YardFile = None,
 ) -> None:
     """Record a material."""
@@ -61,7 +70,7 @@ def add_material(
 
     facts = stock.MaterialFacts(
         measured=measured, grain=grain, density=density, least_stock=least, lead_days=lead_days, note=note,
-        method=machine,
+        method=machine, rough=rough,
     )  # fmt: skip
     with open_yard(file) as y:
         made = stock.add_material(y, name, thickness, Form.BOARD if board else Form.SHEET, facts)
@@ -79,6 +88,7 @@ def change_material(
     lead_days: Annotated[int | None, typer.Option(min=0, help="Days from order to delivery.")] = None,
     note: Note = None,
     machine: Machine = None,
+    rough: Rough = None,
     file: YardFile = None,
 ) -> None:
     """Change what is known of a material, or rename it."""
@@ -94,6 +104,7 @@ def change_material(
         lead_days=lead_days,
         note=note,
         method=machine,
+        rough=rough,
     )
     with open_yard(file) as y:
         typer.echo(f"Changed {stock.change_material(y, material, facts).title}.")
@@ -124,12 +135,32 @@ def list_materials(
     rows = [
         (m.name, m.thickness_name, show(m.thickness, terms.unit, mark=True), m.form,
          "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "",
-         "; ".join(filter(None, ("retired" if m.retired else "", m.note))), m.method)
+         "; ".join(filter(None, ("retired" if m.retired else "", m.note))), m.method, _rough(m, terms.unit))
         for m in found
     ]  # fmt: skip
     print_table(
-        ("material", "thickness", "measured", "form", "grain", "density", "least", "note", "cut on"), rows
+        (
+            "material",
+            "thickness",
+            "measured",
+            "form",
+            "grain",
+            "density",
+            "least",
+            "note",
+            "cut on",
+            "sawn larger",
+        ),
+        rows,
     )
+
+
+def _rough(m: MaterialLine, unit: Unit) -> str:
+    from stockyard.rough import Over, says
+
+    if m.over_length is None or m.over_width is None or m.over_face is None:
+        return ""
+    return says(Over(m.over_length, m.over_width, m.over_face), unit)
 
 
 def add_price(

@@ -17,6 +17,7 @@ from stockyard.cutlist.matching import match_said, speaks_of_match
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import finished_said, grain_said, is_grain, rip_from
 from stockyard.cutlist.quantities import paren_count
+from stockyard.cutlist.roughing import leads, rough_said
 from stockyard.cutlist.spoken import FRACTION_WORDS
 from stockyard.cutlist.tokens import Token, has_figure, scan
 from stockyard.cutlist.words import DITTO_WORDS, LEADS, word_set
@@ -60,6 +61,7 @@ class Said:
     grain: str = ""
     match: Match | None = None
     batch: str = ""
+    rough: str = ""
     finished: bool | None = None
     rip: str | None = None
     lead: str = ""
@@ -102,7 +104,7 @@ class Said:
         found = banding.find(tokens, free, begin, end, named=named)
         self._band(found, tokens)
         free = [i for i in free if i not in found.used]
-        free = self._same(tokens, free, end)
+        free = self._rough(tokens, self._same(tokens, free, end), end)
         substance = materials.in_entry(tokens, free, self.shop, begin, named=named)
         if substance.used:
             self._substance(substance, tokens)
@@ -131,6 +133,25 @@ class Said:
             )
             self.claims.tokens(tokens, run, Use.SAME)
             free = [i for i in free if i not in run]
+        return free
+
+    def _rough(self, tokens: Sequence[Token], free: list[int], end: int) -> list[int]:
+        """Read "oversize 1/2", "rough cut" from free tokens: a run of its own, or the end of one.
+
+        A lone "rough" before a material is of the material.
+        """
+        for run in pieces(tokens, [i for i in free if i >= end]):
+            for k in range(len(run)):
+                own = run[k:]
+                if k and (len(own) == 1 or not leads(tokens[own[0]].text)):
+                    continue
+                if not (found := rough_said(joined(tokens, own))):
+                    continue
+                self.rough = self.rough or found
+                self.notes.append(joined(tokens, own))
+                self.claims.tokens(tokens, own, Use.ROUGH)
+                free = [i for i in free if i not in own]
+                break
         return free
 
     def _substance(self, found: Substance, tokens: Sequence[Token]) -> None:
@@ -165,7 +186,7 @@ class Said:
         self.note(text, start, end)
 
     def remark(self, text: str, token: Token) -> bool:
-        """Take a remark on grain, sets, batches, sizes or what to rip from; it stays as a note too.
+        """Take a remark on grain, sets, batches, allowances, sizes, what to rip from; it stays a note too.
 
         Raises:
             Unclear: it speaks of a matched set, and of more.
@@ -179,6 +200,11 @@ class Said:
             self.batch = self.batch or batch
             self.notes.append(text.strip())
             self.claims.take(token.start, token.end, Use.BATCH)
+            return True
+        if rough := rough_said(text):
+            self.rough = self.rough or rough
+            self.notes.append(text.strip())
+            self.claims.take(token.start, token.end, Use.ROUGH)
             return True
         if speaks_of_match(text):
             fixes = (

@@ -13,14 +13,18 @@ from stockyard.measure import Unit, show
 FIELDS = (
     "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands", "band_material",
     "band_thickness", "finished_length", "finished_width", "note", "set_name", "set_run",
-    "set_each", "batch",
+    "set_each", "batch", "over_length", "over_width", "final_thickness",
 )  # fmt: skip
-_SIZES = ("length", "width", "finished_length", "finished_width", "band_thickness")
+_SIZES = (
+    "length", "width", "finished_length", "finished_width", "band_thickness", "over_length", "over_width",
+    "final_thickness",
+)  # fmt: skip
 _SAID = {
     "length": "length", "width": "width", "thickness_name": "thickness", "materials": "material",
     "finished_length": "finished length", "finished_width": "finished width", "bands": "bands",
     "band_material": "band", "band_thickness": "band thickness", "set_name": "matched set",
-    "set_run": "set runs", "set_each": "of it in a set",
+    "set_run": "set runs", "set_each": "of it in a set", "over_length": "sawn longer by",
+    "over_width": "sawn wider by", "final_thickness": "planed to",
 }  # fmt: skip
 
 
@@ -61,6 +65,12 @@ class Part(Protocol):
     def set_each(self) -> int: ...
     @property
     def batch(self) -> str: ...
+    @property
+    def over_length(self) -> int: ...
+    @property
+    def over_width(self) -> int: ...
+    @property
+    def final_thickness(self) -> int | None: ...
 
 
 P = TypeVar("P", bound=Part)
@@ -156,6 +166,6 @@ def _value(part: Part, field: str, unit: Unit) -> str:
     value = getattr(part, field)
     if value in (None, "", ()):
         return "none"
-    if field in _SIZES:
+    if field in _SIZES and value:
         return show(value, unit)
     return " or ".join(value) if isinstance(value, tuple) else str(value)

@@ -52,6 +52,7 @@ class Heading:
     grain: str = ""
     match: Match | None = None
     batch: str = ""
+    rough: str = ""
     maybe: str = ""
     spans: tuple[tuple[int, int, Use], ...] = ()
     line: int = 0
@@ -64,8 +65,8 @@ class Draft:
     `marks` are the letters of both ("HW") when `order` is MARKED: they do not tell which is the length.
     With `nominal`, `first` is the length alone. `count` None when the line gives none. `own` is what the
     entry itself says of its material, `lead` an "all" or "only" before it, `unread` the words kept as a
-    note only, `band` what is said of the
-    band itself, `carried` whether "same" gave it its thickness, `spans` the uses of its words.
+    note only, `rough` what is said of sawing it larger, `band` what is said of the band itself, `carried`
+    whether "same" gave it its thickness, `spans` the uses of its words.
     """
 
     name: str
@@ -85,6 +86,7 @@ class Draft:
     finished: bool | None = None
     match: Match | None = None
     batch: str = ""
+    rough: str = ""
     note: str = ""
     unread: tuple[str, ...] = ()
     own: Substance = Substance()

@@ -24,6 +24,7 @@ from stockyard.cutlist.matching import match_said, off_name
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
 from stockyard.cutlist.quantities import Count, find_count, strong_counts
+from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.tokens import Place, Token
@@ -119,6 +120,7 @@ def read_entry(
         finished=said.finished,
         match=said.match or match or heading.match,
         batch=said.batch or heading.batch,
+        rough=said.rough or heading.rough,
         note="; ".join([*numbered, *said.notes]),
         unread=(*numbered, *said.unread),
         own=substance,
@@ -285,7 +287,9 @@ def _name_and_rest(
 
 
 def _is_remark(text: str) -> bool:
-    return bool(grain_said(text)) or match_said(text) is not None or bool(batch_said(text))
+    return (
+        bool(grain_said(text)) or match_said(text) is not None or bool(batch_said(text) or rough_said(text))
+    )
 
 
 def _names(tokens: Sequence[Token], i: int, free: Sequence[int], size: Size) -> bool:

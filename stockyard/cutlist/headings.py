@@ -16,6 +16,7 @@ from stockyard.cutlist.materials import named_words
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import finished_said, grain_said, is_grain
 from stockyard.cutlist.quantities import strong_counts
+from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.spoken import FRACTION_WORDS
 from stockyard.cutlist.tokens import Token, has_figure, scan
 from stockyard.cutlist.words import ABOUT_WORDS, COUNT_WORDS, NUMBER_WORDS, TOTAL_WORDS, word_set
@@ -95,12 +96,14 @@ def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) ->
             found, use = replace(found, match=match), Use.SET
         elif batch := batch_said(text):
             found, use = replace(found, batch=batch), Use.BATCH
+        elif rough := rough_said(text):
+            found, use = replace(found, rough=rough), Use.ROUGH
         elif is_grain(text):
             found, use = replace(found, grain=grain_said(text)), Use.GRAIN
         else:
             _no_silent_title(piece, title)
             maybe += [piece[k].text for k in named_words([t.text for t in piece], shop)]
-        if any(t.kind == "fig" for t in piece) and not thickness:
+        if any(t.kind == "fig" for t in piece) and not thickness and use is not Use.ROUGH:
             at = next(t for t in piece if t.kind == "fig")
             raise Unclear("no size: a title, or a part with something missing?", at.start, (title,))
         spans.append((piece[0].start, piece[-1].end, use))

@@ -38,6 +38,7 @@ class Use(StrEnum):
     BANDS = "bands"
     SET = "set"
     BATCH = "batch"
+    ROUGH = "rough"
     FINISHED = "finished"
     LUMBER = "lumber"
     SAME = "same"
@@ -77,7 +78,8 @@ class Row:
     `bands` are banded edges: L1 L2 along the length, W1 W2 along the width; `band_material` and
     `band_thickness` (ticks) are those of the band where they are known. `set_name` is the matched set it is
     in, `set_run` how its parts follow each other ("along", "across"), `set_each` how many of it one set takes
-    (0: all of them). Rows of one `batch` come from pieces that measure alike.
+    (0: all of them). Rows of one `batch` come from pieces that measure alike. `rough` is what is said of
+    sawing larger: `usual`, `as is`, `own` for its own `over_length` and `over_width`, or nothing.
     """
 
     name: str
@@ -99,6 +101,9 @@ class Row:
     set_run: str = ""
     set_each: int = 0
     batch: str = ""
+    rough: str = ""
+    over_length: Length = Length(0)
+    over_width: Length = Length(0)
     note: str = ""
     line: int = 0
     column: int = 0

@@ -14,6 +14,7 @@ from stockyard.cutlist.matching import with_sets
 from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
+from stockyard.cutlist.roughing import with_rough
 from stockyard.cutlist.units import row_unit, with_units
 from stockyard.measure import Length, Unit, show
 
@@ -49,7 +50,7 @@ def settle(drafts: Sequence[Draft], shop: Shop, ways: Ways, asked: Asked) -> Set
     faces.ask(drafts)
     rows = [_row(d, counts, unit, shop, faces, asked, warnings) for d in drafts]
     rows = with_bands(drafts, rows, BandWays(ways.finished, ways.band_thickness, ways.band_trim, unit), asked)
-    rows = with_batches(with_sets(drafts, rows, asked))
+    rows = with_rough(drafts, with_batches(with_sets(drafts, rows, asked)), unit, asked)
     if faces.sticks:
         lines = ", ".join(str(n) for n in faces.sticks[:12]) + (" ..." if len(faces.sticks) > 12 else "")
         text = f"solid wood: the longer figure is taken as the length, along the grain (line {lines})"

@@ -15,12 +15,14 @@ from stockyard.cutlist.figures import Figure, Fix, Unclear, figure, pointed_thou
 from stockyard.cutlist.matching import in_cell
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_word
+from stockyard.cutlist.roughing import rough_cell
 from stockyard.cutlist.sizes import Face, face, find_size
 from stockyard.cutlist.spoken import is_spoken
 from stockyard.cutlist.tables import SPACES, Cell, Head, Table, head_of
 from stockyard.cutlist.tokens import Place, Token, has_figure, scan
 from stockyard.cutlist.words import COUNT_WORDS, DITTO_WORDS, NUMBER_WORDS, TOTAL_WORDS
 from stockyard.measure import Unit
+from stockyard.rough import AS_IS
 
 _MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|okt|oct|nov|dec|dez)[a-z]{0,6}"
 _DATE = re.compile(
@@ -155,6 +157,9 @@ def count_cell(row: Cells) -> int | None:
     raise Unclear(f"'{text[:30]}' is not a count" if text else "no count in this row", at)
 
 
+_REPEATED = ("name", "material", "grain", "edges", "set", "batch", "rough")
+
+
 def read_row(
     row: Cells, place: Place, heading: Heading, shop: Shop, above: Mapping[str, str], *, commas: bool
 ) -> Draft:
@@ -163,7 +168,7 @@ def read_row(
     Raises:
         Unclear: a cell with more than one reading, or one missing.
     """
-    words = {role: _same(row, role, above) for role in ("name", "material", "grain", "edges", "set", "batch")}
+    words = {role: _same(row, role, above) for role in _REPEATED}
     named = materials.from_cell(words["material"], row.start("material"), shop)
     if commas:
         for role in ("length", "width", "thickness"):
@@ -191,6 +196,7 @@ def read_row(
         band=said.band,
         match=in_cell(words["set"]) or said.match or heading.match,
         batch=batch_cell(words["batch"]) or said.batch or heading.batch,
+        rough=rough_cell(words["rough"]) or said.rough or _of_sizes(row) or heading.rough,
         finished=said.finished if row.table.finished is None else row.table.finished,
         note="; ".join(said.notes),
         unread=tuple(said.unread),
@@ -234,8 +240,14 @@ def _beside(row: Cells, shop: Shop, *, material: bool, bands: bool) -> Said:
 _USES = {
     "name": Use.NAME, "count": Use.COUNT, "length": Use.SIZE, "width": Use.SIZE, "size": Use.SIZE,
     "thickness": Use.THICKNESS, "material": Use.MATERIAL, "grain": Use.GRAIN, "edges": Use.BANDS,
-    "set": Use.SET, "batch": Use.BATCH, "nominal": Use.LUMBER, "rip": Use.LUMBER,
+    "set": Use.SET, "batch": Use.BATCH, "rough": Use.ROUGH, "nominal": Use.LUMBER, "rip": Use.LUMBER,
 }  # fmt: skip
+
+
+def _of_sizes(row: Cells) -> str:
+    """Return what the titles of the columns of sizes say: those of "rough length" have nothing to add."""
+    titles = [row.by[role][1].title.casefold() for role in ("length", "width", "size") if role in row.by]
+    return AS_IS if any("rough" in title for title in titles) else ""
 
 
 def _claim(row: Cells, said: Said, *, number_used: bool) -> None:

@@ -151,6 +151,7 @@ def head_of(cell: Cell) -> Head:
             "note",
             "set",
             "batch",
+            "rough",
             "length",
             "width",
             "thickness",

@@ -133,6 +133,7 @@ ROLES: dict[str, str] = {
         "edges": "edge edges eb band banding bands edging kante kanten chant chants edgeband",
         "set": "set match matched matching",
         "batch": "batch batches",
+        "rough": "oversize allowance",
         "nominal": "nominal",
         "rip": "rip",
         "note": "note notes comment comments remark remarks bemerkung remarque",

@@ -7,10 +7,11 @@ from decimal import Decimal
 
 from stockyard.cutlist.model import Row
 from stockyard.measure import Unit, decimal
+from stockyard.rough import OWN
 
 _HEADER = (
     "Name", "Count", "Cut length (mm)", "Cut width (mm)", "Thickness (mm)", "Material", "Grain", "Edges",
-    "Matched set", "Batch", "Nominal", "Rip from", "Note",
+    "Matched set", "Batch", "Oversize", "Nominal", "Rip from", "Note",
 )  # fmt: skip
 
 
@@ -22,7 +23,7 @@ def write(rows: Iterable[Row]) -> str:
         material = " ".join(w for w in (row.material, row.thickness_name or "") if w)
         cells = (
             row.name, str(row.count), _mm(row.length), _mm(row.width), thickness, material, row.grain or "",
-            _edges(row), _set(row), row.batch, row.nominal or "", row.rip_from or "", row.note,
+            _edges(row), _set(row), row.batch, _rough(row), row.nominal or "", row.rip_from or "", row.note,
         )  # fmt: skip
         lines.append("\t".join(" ".join(cell.split()) for cell in cells))
     return "\n".join(lines) + "\n"
@@ -33,6 +34,11 @@ def _edges(row: Row) -> str:
     thick = "" if row.band_thickness is None else f"{_mm(row.band_thickness)} mm"
     own = " ".join(w for w in (thick, row.band_material) if w)
     return " ".join(row.bands) + (f" in {own}" if row.bands and own else "")
+
+
+def _rough(row: Row) -> str:
+    own = " x ".join(f"{_mm(ticks)} mm" for ticks in (row.over_length, row.over_width))
+    return own if row.rough == OWN else row.rough
 
 
 def _set(row: Row) -> str:

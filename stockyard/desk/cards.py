@@ -21,7 +21,8 @@ from stockyard.yard.model import StoredLayout
 class Line:
     """A line of the cut list as cards and labels number it: its length, how many, how many cut before.
 
-    `finished` is its size with its bands on, None where that is its cut size; `band` says them in words.
+    `finished` is its size with its bands on, None where that is its cut size; `band` says them in words,
+    `then` what it is milled and trimmed to.
     """
 
     length: int
@@ -29,6 +30,7 @@ class Line:
     before: int = 0
     finished: tuple[int, int] | None = None
     band: str = ""
+    then: str = ""
 
 
 def steps_of(
@@ -112,6 +114,7 @@ def drawn_parts(
                     turned=p.dx != line.length,
                     finished=line.finished,
                     band=line.band,
+                    then=line.then,
                 )
             )
         yield tuple(parts)

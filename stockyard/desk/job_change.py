@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from stockyard.cutlist.diff import diff, told
+from stockyard.desk.allowances import again
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.list_again import Again
 from stockyard.desk.routed_sheets import look_at_size
@@ -16,7 +17,9 @@ from stockyard.errors import BadInput
 from stockyard.kinds import Method
 from stockyard.measure import Length, read_size
 from stockyard.yard import Yard, jobs
+from stockyard.yard.accepted import accepts
 from stockyard.yard.job_edit import Edit, Edited, edit_job
+from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, JobPart, StoredPlan
 from stockyard.yard.plans import standing_plan
 
@@ -34,7 +37,8 @@ class Wishes:
     of a cut list, `removed` names; `name` is the job's new name, empty to keep it. `machines` say what parts
     are cut on: saw, router, or `usual` for what job or material say; `machine` says it of the whole job,
     empty to keep it. `outlines` are the drawing exchange files of shaped parts, each with its name for
-    messages; nothing in it makes the part a rectangle again.
+    messages; nothing in it makes the part a rectangle again. `allowances` are what parts are sawn larger:
+    `usual`, `as is` or figures.
     """
 
     counts: Mapping[str, str] = field(default_factory=dict)
@@ -47,6 +51,7 @@ class Wishes:
     machines: Mapping[str, str] = field(default_factory=dict)
     machine: str = ""
     outlines: Mapping[str, tuple[bytes, str]] = field(default_factory=dict)
+    allowances: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +132,11 @@ def _edit(yard: Yard, job: Job, wishes: Wishes) -> Edit:
     for name, text in wishes.notes.items():
         at = part_named(job, name)
         kept[at] = replace(kept[at], note=text.strip())
+    known = [m for m in materials(yard) if not m.retired] if wishes.allowances else []
+    for name, text in wishes.allowances.items():
+        at = part_named(job, name)
+        accepted = [m for m in known if accepts(kept[at], m)]
+        kept[at] = again(kept[at], text, accepted, yard.settings)
     for name, text in wishes.renames.items():
         at = part_named(job, name)
         if not text.strip():

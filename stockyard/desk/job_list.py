@@ -10,6 +10,7 @@ from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read, read_
 from stockyard.cutlist.decode import LONGEST_TEXT
 from stockyard.cutlist.model import Remark
 from stockyard.cutlist.questions import for_each
+from stockyard.desk.allowances import with_allowances
 from stockyard.desk.part_materials import Accepted, match
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
@@ -26,7 +27,7 @@ UNIT = "unit"
 _ABOUT_LIST = (
     "first", "three", "count", UNIT, "finished", "band", "columns", "grain-HW", "grain-HD", "grain-WD",
 )  # fmt: skip
-_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material", "set")
+_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material", "set", "rough")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,14 +78,14 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
         band_trim=yard.settings.band_trim,
     )
     matched = match(found.rows, known, answers, yard.unit)
-    questions = (*found.questions, *matched.questions)
+    names = _names(found.rows)
+    parts = [_part(name, row, matched.of(row)) for name, row in zip(names, found.rows, strict=True)]
+    roughened = with_allowances(found.rows, parts, known, yard.settings, answers)
+    questions = (*found.questions, *matched.questions, *roughened.questions)
     _no_idle_answers(answers, questions, text)
     return JobList(
         rows=found.rows,
-        parts=tuple(
-            _part(name, row, matched.of(row))
-            for name, row in zip(_names(found.rows), found.rows, strict=True)
-        ),
+        parts=roughened.parts,
         questions=questions,
         warnings=tuple(sorted((*found.warnings, *matched.remarks), key=lambda r: r.line)),
         ignored=found.ignored,

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from stockyard.desk.allowances import rough_words
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
-from stockyard.measure import Length
+from stockyard.measure import Length, Unit
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Job, JobPart, State, StoredPlan
 from stockyard.yard.pieces import by_tags, held_by_plans
@@ -46,7 +47,10 @@ class JobLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartLine:
-    """One line of a cut list; `name` is the name that plans and labels use. `cut` counts those cut."""
+    """One line of a cut list; `name` is the name that plans and labels use. `cut` counts those cut.
+
+    The trimmed size is that of a part which is sawn larger, None for others; `then` says it in words.
+    """
 
     name: str
     count: int
@@ -65,6 +69,10 @@ class PartLine:
     set_run: str
     batch: str
     note: str
+    trimmed_length: Length | None
+    trimmed_width: Length | None
+    final_thickness: Length | None
+    then: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +113,7 @@ def show_job(yard: Yard, name: str) -> JobShown:
         plan = standing_plan(yard, job.together_id or job.id)
         return JobShown(
             line=_line(yard, job, *_held(yard)),
-            parts=tuple(_part(name, part, done[name]) for name, part in jobs.named_parts(job)),
+            parts=tuple(_part(name, part, done[name], yard.unit) for name, part in jobs.named_parts(job)),
             text=job.text,
             why_broken=(plan.why or "") if plan and plan.state == "broken" else "",
         )
@@ -191,7 +199,7 @@ def _next(job: Job, plan: StoredPlan | None, to_pull: int, to_buy: int) -> Next:
     return Next.PULL if to_pull else Next.BUY if to_buy else Next.CUT
 
 
-def _part(name: str, part: JobPart, cut: int) -> PartLine:
+def _part(name: str, part: JobPart, cut: int, unit: Unit) -> PartLine:
     long, wide = part.finished_length, part.finished_width
     return PartLine(
         name=name,
@@ -211,4 +219,8 @@ def _part(name: str, part: JobPart, cut: int) -> PartLine:
         set_run=part.set_run,
         batch=part.batch,
         note=part.note,
+        trimmed_length=Length(part.trimmed[0]) if part.rough else None,
+        trimmed_width=Length(part.trimmed[1]) if part.rough else None,
+        final_thickness=part.final_thickness,
+        then=rough_words(part, unit),
     )

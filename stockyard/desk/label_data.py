@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 
+from stockyard.desk.allowances import rough_words
 from stockyard.desk.band_words import band_words
 from stockyard.desk.cards import drawn_parts
 from stockyard.desk.papers import DONE, is_cut, lines_of, plan_to_print
@@ -12,6 +13,7 @@ from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import Refused
 from stockyard.flaws import flaws_text
 from stockyard.kinds import Form
+from stockyard.measure import show
 from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
 from stockyard.printing.edge_strip import EdgeLabel
@@ -184,6 +186,21 @@ def _part_label(
         cut=cut if cut != finished else None,
         band=band_words(part, yard.unit),
         matched=drawn.matched,
+        then=_then(part, yard),
+    )
+
+
+def _then(part: JobPart, yard: Yard) -> str:
+    """Say what a part is milled to after the saw; its trimmed size only where the label's is another one."""
+    words = rough_words(part, yard.unit, yard.settings.fence)
+    shown = (part.finished_length or part.length, part.finished_width or part.width)
+    if shown != part.trimmed or not words:
+        return words
+    planed = part.final_thickness
+    return (
+        f"plane to {show(planed, yard.unit, mark=True, finest=yard.settings.fence)}"
+        if planed
+        else "trim later"
     )
 
 

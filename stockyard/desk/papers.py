@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from stockyard import handling, woods
 from stockyard.advice.shelving import Stored, rank
+from stockyard.desk.allowances import rough_words
 from stockyard.desk.band_words import banded_edges, finished_size
 from stockyard.desk.card_numbers import still_true
 from stockyard.desk.cards import Line, drawn_parts, steps_of
@@ -105,6 +106,7 @@ def lines_of(yard: Yard, job: Job, plan: StoredPlan) -> dict[str, Line]:
         name: Line(
             length=part.length, of=part.count, before=max(before[name], 0),
             finished=finished_size(part), band=banded_edges(part, yard.unit),
+            then=rough_words(part, yard.unit, yard.settings.fence),
         )
         for name, part in named_parts(job)
     }  # fmt: skip

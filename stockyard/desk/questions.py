@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 
+from stockyard.desk.allowances import planed_over
 from stockyard.desk.sets import groups_left
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind, Method
 from stockyard.measure import Unit, decimal, show
 from stockyard.planning.batches import unserved
 from stockyard.planning.problem import Edge, Flaw, Group, Part, Problem, Stock, Trim, narrower_than_bit
+from stockyard.rough import Over
 from stockyard.routing import clamps_of, clipped
 from stockyard.settings import Settings
 from stockyard.worth import Worth
@@ -78,7 +80,8 @@ def questions(yard: Yard, job: Job, beside: Sequence[int] = ()) -> tuple[Questio
         if left > 0:
             accepted = _accepted(part, known.values())
             rule = known[accepted[0]].form, method_of(job, part, [known[title] for title in accepted])
-            wanted[rule].append(_part(part, name, left, accepted))
+            over = planed_over([known[title] for title in accepted], yard.settings)
+            wanted[rule].append(_part(part, name, left, accepted, over))
     if not any(wanted.values()):
         raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
     groups = groups_left(job, {p.id: p.count for parts in wanted.values() for p in parts})
@@ -137,10 +140,13 @@ def _accepted(part: JobPart, known: Iterable[Material]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _part(part: JobPart, name: str, count: int, accepted: tuple[str, ...]) -> Part:
+def _part(part: JobPart, name: str, count: int, accepted: tuple[str, ...], over: Over) -> Part:
+    final = part.final_thickness
     return Part(
         id=name, length=part.length, width=part.width, count=count, materials=accepted, grain=part.grain,
         priority=part.priority, batch=f"{part.job}: {part.batch}" if part.batch and part.job else part.batch,
+        over=Over(part.over_length, part.over_width) if part.rough else None,
+        final_thickness=final, least_thickness=None if final is None else final + 2 * over.face,
     )  # fmt: skip
 
 
@@ -156,7 +162,7 @@ def _question(
     settings = yard.settings
     usable = {m.id: m for t, m in known.items() if any(t in (p.materials or ()) for p in parts)}
     prices = _prices(offer for offer in offers(yard) if offer.material_id in usable)
-    measured = any(p.batch for p in parts)
+    measured = any(p.batch or p.least_thickness for p in parts)
     rows, behind = _on_hand(yard, free, usable, prices, settings, measured=measured)
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
     routed = method is Method.ROUTER
@@ -231,10 +237,11 @@ def _price(rows: Iterable[Stock]) -> Fraction:
 
 
 def _trim(material: Material, settings: Settings) -> Trim:
-    """Sheets are trimmed all round; boards are bought with their edges dressed, so only at their ends."""
+    """Sheets are trimmed all round, boards at their ends; of a rough board an edge is jointed besides."""
     if material.form is Form.SHEET:
         return Trim.all_round(settings.edge_trim)
-    return Trim(x_low=settings.board_end_trim, x_high=settings.board_end_trim)
+    end = settings.board_end_trim
+    return Trim(x_low=end, x_high=end, y_low=settings.joint_edge if material.over is not None else 0)
 
 
 def _on_table(row: Stock, settings: Settings) -> Stock:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
+from stockyard import rough
+from stockyard.desk.allowances import usual_over
 from stockyard.errors import BadInput
 from stockyard.kinds import Form, Method
 from stockyard.measure import Length, Money, Weight, named_thickness, parse, read_size
+from stockyard.rough import Over
 from stockyard.yard import Yard, materials, offers, places, retiring
 from stockyard.yard.intake import read_money, read_weight
 from stockyard.yard.materials import MaterialChange, named
@@ -35,13 +39,17 @@ class MaterialLine:
     note: str
     retired: bool
     method: Method
+    over_length: Length | None
+    over_width: Length | None
+    over_face: Length | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialFacts:
     """What is known of a material, as a person says it; None is not said.
 
-    `name` and `thickness` rename it; `method` is saw or router.
+    `name` and `thickness` rename it; `method` is saw or router. `rough` is what parts of it are sawn larger:
+    `usual` as the shop's settings say, `as is`, or figures as in `1/2 x 1/4, 3/32 a face`.
     """
 
     name: str | None = None
@@ -53,6 +61,7 @@ class MaterialFacts:
     lead_days: int | None = None
     note: str | None = None
     method: str | None = None
+    rough: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +120,7 @@ def add_material(yard: Yard, name: str, thickness: str, form: Form, facts: Mater
     made = materials.add_material(
         yard, name, form, thickness, thick, grain=facts.grain is not False, density=facts.density,
         least_stock=facts.least_stock or 0, lead_days=facts.lead_days or 0, note=facts.note or "",
-        method=machine(facts.method or Method.SAW),
+        method=machine(facts.method or Method.SAW), over=_over(yard, facts.rough, thick) or None,
     )  # fmt: skip
     return _material(made)
 
@@ -129,7 +138,26 @@ def change_material(yard: Yard, words: str, facts: MaterialFacts) -> MaterialLin
         density=facts.density, least_stock=facts.least_stock, lead_days=facts.lead_days, note=facts.note,
         method=machine(facts.method) if facts.method else None,
     )  # fmt: skip
-    return _material(materials.change_material(yard, named(yard, words).id, change))
+    own = named(yard, words)
+    over = _over(yard, facts.rough, change.thickness or own.thickness)
+    return _material(materials.change_material(yard, own.id, replace(change, over=over)))
+
+
+def _over(yard: Yard, text: str | None, thick: int) -> Over | Literal[""] | None:
+    """Return the allowance a person says, an empty word for none, None for nothing said.
+
+    Raises:
+        BadInput: it is none, or planes away all of the material.
+    """
+    if text is None:
+        return None
+    word = text.strip().lower()
+    if word == rough.AS_IS:
+        return ""
+    over = usual_over(yard.settings) if word == rough.USUAL else rough.read_over(text, yard.unit)
+    if why := rough.too_thin(over, thick, None, yard.unit):
+        raise BadInput(why)
+    return over
 
 
 def machine(text: str) -> Method:
@@ -271,6 +299,8 @@ def _material(m: Material) -> MaterialLine:
         number=m.id, title=m.title, name=m.name, form=m.form, thickness_name=m.thickness_name,
         thickness=m.thickness, grain=m.grain, density=m.density, least_stock=m.least_stock,
         lead_days=m.lead_days, note=m.note, retired=m.retired, method=m.method,
+        over_length=m.over.length if m.over else None, over_width=m.over.width if m.over else None,
+        over_face=m.over.face if m.over else None,
     )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ GROUPS: Sequence[tuple[str, tuple[str, ...]]] = (
         ),
     ),
     ("The blade and the edges", ("kerf", "edge_trim", "board_end_trim", "band_trim", "band_over")),
+    ("Rough, then final", ("rough_length", "rough_width", "rough_face", "joint_edge")),
     (
         "What is worth keeping",
         (

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from stockyard.measure import Unit, show
 from stockyard.planning.plan import Unplaced
-from stockyard.planning.problem import Grain, Method, Part, Problem, Stock, fits, turns
+from stockyard.planning.problem import Grain, Method, Part, Problem, Stock, fits, too_thin, turns
 from stockyard.planning.sets import Panel, joined, panels
 from stockyard.saws import can_crosscut
 
@@ -58,6 +58,12 @@ def why(problem: Problem, part: Part) -> str:
     thick = [s for s in material if part.thickness in (None, s.thickness)]
     if not thick:
         return _thickness(material, part, problem.unit)
+    unplaned, thick = thick, [s for s in thick if not too_thin(part, s)]
+    if not thick:
+        most = max(s.measured or s.thickness or 0 for s in unplaned)
+        needs = show(part.least_thickness or 0, problem.unit, mark=True)
+        thickest = show(most, problem.unit, mark=True)
+        return f"it is planed from {needs}, and the thickest piece measures {thickest}"
     large = [s for s in thick if fits(part, s)]
     if large and problem.method is Method.SAW and not any(fits(part, s, problem.saws) for s in large):
         return _out_of_reach(part, problem)

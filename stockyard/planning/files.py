@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
+from functools import reduce
 from typing import Any, NoReturn, TypeVar
 
 from stockyard.effort import Effort
 from stockyard.errors import BadInput
-from stockyard.measure import LONGEST, TICKS_PER, Unit, read_number, read_ticks, show
+from stockyard.measure import LONGEST, TICKS_PER, Length, Unit, read_number, read_ticks, show
 from stockyard.planning.batches import refuse_unserved
 from stockyard.planning.problem import (
     BATCH_SPREAD,
@@ -28,9 +29,11 @@ from stockyard.planning.problem import (
     Stock,
     Trim,
     narrower_than_bit,
+    turns,
 )
 from stockyard.planning.sets import refuse_unequal
 from stockyard.planning.worth import Worth
+from stockyard.rough import NONE, Over, too_large, too_thin
 
 LARGEST_FILE = 20_000_000
 MOST_STOCK_ROWS = 50_000
@@ -55,7 +58,8 @@ def read_problem(data: bytes | str) -> tuple[Problem, tuple[str, ...]]:
     method, one_pass = top.choice("method", Method, Method.SAW), top.flag("one_pass")
     worth, effort = _worth(top.row("keep")), _effort(top.row("effort"))
     stock = tuple(_stock(row, trim) for row in top.rows("stock", MOST_STOCK_ROWS))
-    parts = tuple(_part(row) for row in top.rows("parts", MOST_PARTS))
+    overs = _overs(top.row("over"))
+    parts = tuple(_part(row, overs, stock) for row in top.rows("parts", MOST_PARTS))
     spread = top.length("batch_spread", BATCH_SPREAD, least=0)
     groups = () if top.get("groups") is None else tuple(_group(row) for row in top.rows("groups", MOST_PARTS))
     _unique("stock", [s.id for s in stock])
@@ -354,7 +358,7 @@ def _flaws(row: _Row) -> tuple[Flaw, ...]:
     return tuple(found)
 
 
-def _part(row: _Row) -> Part:
+def _part(row: _Row, overs: Mapping[str, Over], stock: Sequence[Stock]) -> Part:
     part = Part(
         id=row.text("id"),
         length=row.length("length", None),
@@ -365,9 +369,57 @@ def _part(row: _Row) -> Part:
         grain=row.choice("grain", Grain, Grain.ALONG),
         priority=row.whole("priority", 0, -_MOST),
         batch="" if row.get("batch") is None else row.text("batch"),
+        final_thickness=row.length("final_thickness", 0) or None,
     )
+    part = _sawn(row, part, overs, stock)
     row.end()
     return part
+
+
+def _overs(row: _Row | None) -> dict[str, Over]:
+    """Return the allowance of each material that has one."""
+    if row is None:
+        return {}
+    found = {name: _over(own) for name in row.data if (own := row.row(name)) is not None}
+    row.end()
+    return found
+
+
+def _over(row: _Row) -> Over:
+    over = Over(*(Length(row.length(key, 0, least=0)) for key in ("length", "width", "face")))
+    row.end()
+    return over
+
+
+def _sawn(row: _Row, part: Part, overs: Mapping[str, Over], stock: Sequence[Stock]) -> Part:
+    """Return a part in the size that is sawn for it: its own allowance, else its materials' largest.
+
+    Raises:
+        BadInput: the allowance is larger than the part, or no piece thick enough.
+    """
+    rows = [s for s in stock if turns(part, s)]
+    own = [overs.get(name) for name in sorted({s.material for s in rows})]
+    over = reduce(Over.most, (o for o in own if o), NONE) if own and all(own) else None
+    if "over" in row.data:
+        over = None if row.data["over"] is False and row.flag("over") is False else _own(row)
+    if over is None:
+        return replace(part, final_thickness=None)
+    if why := too_large(over, part.length, part.width, row.unit):
+        raise BadInput(f"{row.path}.over: {why} ('{_shown(part.id)}')")
+    length, width = over.sawn(part.length, part.width)
+    thick = [t for s in rows if (t := s.measured or s.thickness)]
+    planed = part.final_thickness if over.face else None
+    if over.face and thick:
+        if why := too_thin(over, max(thick) if planed else min(thick), planed, row.unit):
+            raise BadInput(f"{row.path}.final_thickness: {why} ('{_shown(part.id)}')")
+        planed = planed or over.planed(min(thick))
+    least = None if planed is None else planed + 2 * over.face
+    return replace(part, length=length, width=width, over=over, final_thickness=planed, least_thickness=least)
+
+
+def _own(row: _Row) -> Over | None:
+    own = row.row("over")
+    return None if own is None else _over(own)
 
 
 def _group(row: _Row) -> Group:

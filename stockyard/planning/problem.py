@@ -13,12 +13,13 @@ from stockyard.effort import Effort
 from stockyard.flaws import Flaw, clear_place, flaws_in
 from stockyard.kinds import Grain, Kind, Method
 from stockyard.measure import MONEY, Unit
+from stockyard.rough import Over
 from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
 
 __all__ = [
     "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Group", "Kind", "Method", "Part", "Problem", "Run", "Stock",
-    "Trim", "fits", "flaws_in", "has_room", "lies_on", "narrower_than_bit", "turns",
+    "Trim", "fits", "flaws_in", "has_room", "lies_on", "narrower_than_bit", "too_thin", "turns",
 ]  # fmt: skip
 
 
@@ -106,7 +107,9 @@ class Part:
     """Equal parts wanted. `materials` and `thickness` None mean any; a higher `priority` goes first.
 
     `fixed`: it lies as written on every piece, grain or none. Parts of one `batch` come from pieces that
-    measure alike. `only`: from stock rows of these ids alone, None for all.
+    measure alike. `only`: from stock rows of these ids alone, None for all. `length` and `width` are sawn
+    sizes; `over` is in them and comes off later, when it is planed to `final_thickness` from stock that
+    measures `least_thickness` or more.
     """
 
     id: str
@@ -120,6 +123,9 @@ class Part:
     fixed: bool = False
     batch: str = ""
     only: tuple[str, ...] | None = None
+    over: Over | None = None
+    final_thickness: int | None = None
+    least_thickness: int | None = None
 
     @property
     def area(self) -> int:
@@ -177,12 +183,20 @@ def turns(part: Part, stock: Stock) -> tuple[bool, ...]:
         return ()
     if part.thickness is not None and part.thickness != stock.thickness:
         return ()
+    if too_thin(part, stock):
+        return ()
     if part.fixed:
         return (False,)
     square = part.length == part.width
     if not stock.grain or part.grain is Grain.ANY:
         return (False,) if square else (False, True)
     return (False,) if part.grain is Grain.ALONG else (True,)
+
+
+def too_thin(part: Part, stock: Stock) -> bool:
+    """Whether a piece is known to be too thin for a part that is planed."""
+    thick = stock.measured or stock.thickness
+    return part.least_thickness is not None and thick is not None and thick < part.least_thickness
 
 
 def fits(part: Part, stock: Stock, saws: Saws | None = None) -> bool:

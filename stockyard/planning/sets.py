@@ -86,6 +86,7 @@ def _panel(problem: Problem, group: Group, rows: list[int]) -> Panel:
         id=group.id, length=length, width=width, count=group.count, materials=accepted,
         thickness=next((p.thickness for p in parts if p.thickness), None),
         priority=max(p.priority for p in parts), fixed=True, only=_only(parts),
+        least_thickness=max((p.least_thickness or 0 for p in parts), default=0) or None,
     )  # fmt: skip
     return Panel(group, part, axis, tuple(zip(rows, run, strict=True)))
 

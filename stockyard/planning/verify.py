@@ -63,6 +63,9 @@ def _accepts(part: Part, piece: Stock) -> str | None:
         return f"material {piece.material} is not accepted"
     if part.thickness is not None and part.thickness != piece.thickness:
         return "thickness is not the part's"
+    measures = piece.thickness if piece.measured is None else piece.measured
+    if part.least_thickness is not None and measures is not None and measures < part.least_thickness:
+        return "it is too thin for what the part is planed to"
     return None
 
 

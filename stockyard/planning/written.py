@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from typing import Any
 
 from stockyard.measure import TICKS_PER, Unit, decimal
 from stockyard.planning.plan import Layout, Plan
-from stockyard.planning.problem import MONEY, Flaw, Problem
+from stockyard.planning.problem import MONEY, Flaw, Part, Problem
 
 CONTRACT = "stockyard/plan/1"
 # An area in square inches can have no last decimal; it is then written to this many.
@@ -20,6 +20,7 @@ _PLACES = 12
 def plan_data(problem: Problem, plan: Plan) -> dict[str, Any]:
     """Return the plan as plain data: dicts, lists, text, whole numbers and Decimals."""
     unit = problem.unit
+    finals = {p.id: final for p in problem.parts if (final := _final(p, unit))}
     return {
         "contract": CONTRACT,
         "unit": str(unit),
@@ -29,7 +30,7 @@ def plan_data(problem: Problem, plan: Plan) -> dict[str, Any]:
             "stock_area": _exact(Fraction(plan.bound.stock_area, TICKS_PER[unit] ** 2)),
             "says": plan.bound.says,
         },
-        "layouts": [_layout(layout, unit) for layout in plan.layouts],
+        "layouts": [_layout(layout, unit, finals) for layout in plan.layouts],
         "work": [{"layout": turn.layout, "step": turn.step} for turn in plan.work],
         "unplaced": [{"id": u.part, "count": u.count, "reason": u.reason} for u in plan.unplaced],
     }
@@ -66,14 +67,31 @@ def _exact(value: Fraction) -> Decimal:
         return Decimal(round(value * 10**places)).scaleb(-places)
 
 
-def _layout(layout: Layout, unit: Unit) -> dict[str, Any]:
+def _final(part: Part, unit: Unit) -> dict[str, Decimal]:
+    """Return the size that a part is milled and trimmed to, empty for one that is left as sawn."""
+    if part.over is None:
+        return {}
+    length, width = part.length - part.over.length, part.width - part.over.width
+    size = {"length": length, "width": width, "thickness": part.final_thickness}
+    return {name: decimal(ticks, unit) for name, ticks in size.items() if ticks is not None}
+
+
+def _layout(layout: Layout, unit: Unit, finals: Mapping[str, dict[str, Decimal]]) -> dict[str, Any]:
     def d(ticks: int) -> Decimal:
         return decimal(ticks, unit)
 
     return {
         "stock": layout.stock,
         "parts": [
-            {"id": p.part, "x": d(p.x), "y": d(p.y), "dx": d(p.dx), "dy": d(p.dy)} for p in layout.parts
+            {
+                "id": p.part,
+                "x": d(p.x),
+                "y": d(p.y),
+                "dx": d(p.dx),
+                "dy": d(p.dy),
+                **({"final": finals[p.part]} if p.part in finals else {}),
+            }
+            for p in layout.parts
         ],
         "cuts": [
             {

@@ -130,8 +130,9 @@ class DrawnPart:
     """One part as it lies on the piece. `name` is its name among the cuts, `line` the cut-list line.
 
     It is copy `number` of `of`, as on its label. `turned` when its length lies across the piece.
-    `finished` is its size with its bands on, None where that is no other; `band` says them in words.
-    `matched` says where it belongs in its set ("fronts 2 of 3, below 1"), empty where it is in none.
+    `finished` is its size with its bands on, None where that is no other; `band` says them in words, `then`
+    what it is milled and trimmed to after the saw. `matched` says where it belongs in its set ("fronts 2 of
+    3, below 1"), empty where it is in none.
     """
 
     name: str
@@ -145,6 +146,7 @@ class DrawnPart:
     turned: bool = False
     finished: tuple[int, int] | None = None
     band: str = ""
+    then: str = ""
     matched: str = ""
 
     @property

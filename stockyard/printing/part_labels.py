@@ -41,9 +41,9 @@ class Arrow(StrEnum):
 class PartLabel:
     """What the label on a cut part says. `length`, `width` are finished sizes in ticks.
 
-    `cut` is the size off the saw where that is another one. `stuff` names material and thickness; `matched`
-    says where a part of a matched set belongs ("fronts 2 of 3, below 1"), empty for one of none. Inches are
-    written to the nearest 1/`finest`.
+    `cut` is the size off the saw where that is another one, `then` what it is milled and trimmed to. `stuff`
+    names material and thickness; `matched` says where a part of a matched set belongs ("fronts 2 of 3, below
+    1"), empty for one of none. Inches are written to the nearest 1/`finest`.
     `bands` names the banded edges, any of L1 L2 (the long ones: drawn above, below) W1 W2 (left, right);
     `band` says what they are banded with;
     `piece` is the tag of the piece it came from, empty for one still to be bought; this is number `k`
@@ -64,6 +64,7 @@ class PartLabel:
     cut: tuple[int, int] | None = None
     matched: str = ""
     band: str = ""
+    then: str = ""
     finest: int = 64
 
     def __post_init__(self) -> None:
@@ -166,10 +167,11 @@ def _small_rows(label: PartLabel, job: str, stuff: str, matched: str) -> Iterato
     """Yield the small print, the most complete first; the smallest labels have room for two lines only."""
     origin = f"from {label.piece}" if label.piece else "from a new piece"
     count, cut = f"{label.k} of {label.n}, {origin}", ""
+    called = "rough size " if label.then else "cut size "
     if label.cut is not None:
-        (size, *_) = size_choices(*label.cut, label.unit, "cut size ", finest=label.finest)
+        (size, *_) = size_choices(*label.cut, label.unit, called, finest=label.finest)
         cut = " ".join(size)
-    cut = " · ".join(text for text in (cut, label.band) if text)
+    cut = " · ".join(text for text in (cut, label.then, label.band) if text)
     together = " · ".join(text for text in (stuff, job) if text)
     for texts in ((count, matched, cut, stuff, job), (count, matched, cut, together), (count, together)):
         yield tuple(row(text, REGULAR, 0.5, LEAST_SMALL, MOST_SMALL) for text in texts if text)

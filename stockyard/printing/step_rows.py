@@ -225,12 +225,14 @@ def known_damage(card: CutCard) -> Iterator[str]:
 
 
 def band_notes(card: CutCard) -> Iterator[str]:
-    """Yield both sizes of each banded part on the card, and its bands in words."""
-    for part in {p.line: p for p in card.parts if p.band}.values():
-        cut = size_text(*part.size, card.unit, card.finest)
-        finished = size_text(*part.finished, card.unit, card.finest) if part.finished else ""
-        sizes = f"cut {cut}, finished {finished}" if finished else f"cut {cut}"
-        yield f"{part.line}: {sizes}; {part.band}"
+    """Yield the sizes of each part that is milled or banded after the saw, and how, in words."""
+    for part in {p.line: p for p in card.parts if p.band or p.then}.values():
+        cut = f"{'rough' if part.then else 'cut'} {size_text(*part.size, card.unit, card.finest)}"
+        finished = f"finished {size_text(*part.finished, card.unit, card.finest)}" if part.finished else ""
+        if part.then and not part.band:
+            finished = ""
+        sizes = ", ".join(text for text in (cut, part.then, finished) if text)
+        yield f"{part.line}: " + "; ".join(text for text in (sizes, part.band) if text)
 
 
 def factory_text(edges: Sequence[Edge], *, turned: bool) -> str:

@@ -28,7 +28,7 @@ from stockyard.yard.store import Yard
 # What a plan does not ask of a part: a change of these alone leaves the plan as it is.
 _UNPLANNED = {
     "note": "", "bands": (), "finished_length": None, "finished_width": None, "band_material": "",
-    "band_thickness": None, "outline": "",
+    "band_thickness": None, "outline": "", "over_length": 0, "over_width": 0, "final_thickness": None,
 }  # fmt: skip
 
 

@@ -20,7 +20,7 @@ from stockyard.yard.store import Yard
 _PART = (
     "name", "count", "length", "width", "thickness_name", "materials", "grain", "bands",
     "finished_length", "finished_width", "priority", "note", "band_material", "band_thickness", "method",
-    "set_name", "set_run", "set_each", "batch",
+    "set_name", "set_run", "set_each", "batch", "over_length", "over_width", "final_thickness",
 )  # fmt: skip
 
 
@@ -230,7 +230,8 @@ def part_row(yard: Yard, p: JobPart) -> dict[str, object]:
     materials = None if p.materials is None else json.dumps(list(p.materials), ensure_ascii=False)
     row = (p.name, p.count, p.length, p.width, p.thickness_name, materials, p.grain, " ".join(p.bands),
             p.finished_length, p.finished_width, p.priority, p.note, p.band_material,
-            p.band_thickness, p.method, p.set_name, p.set_run, p.set_each, p.batch)  # fmt: skip
+            p.band_thickness, p.method, p.set_name, p.set_run, p.set_each, p.batch,
+            p.over_length, p.over_width, p.final_thickness)  # fmt: skip
     outline = keep_document(yard, p.outline) if p.outline else None
     return {**dict(zip(_PART, row, strict=True)), "outline": outline}
 
@@ -245,6 +246,7 @@ def _part(row: sqlite3.Row, bound: Sequence[int]) -> JobPart:
         band_material=row["band_material"], band_thickness=row["band_thickness"],
         material_ids=tuple(bound), method=_method(row["method"]), outline=row["shape"] or "",
         set_name=row["set_name"], set_run=row["set_run"], set_each=row["set_each"], batch=row["batch"],
+        over_length=row["over_length"], over_width=row["over_width"], final_thickness=row["final_thickness"],
     )  # fmt: skip
 
 

@@ -4,21 +4,26 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
+from typing import Literal
 
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Method
 from stockyard.measure import plain
+from stockyard.rough import Over
 from stockyard.yard.accepted import bind_before_rename
 from stockyard.yard.model import Form, Material
 from stockyard.yard.store import Yard
 
 _COLUMNS = (
-    "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note, retired, method"
+    "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note, retired,"
+    " method, over_length, over_width, over_face"
 )
 _SAID = {
     "thickness_name": "the thickness", "thickness": "the measured thickness",
     "least_stock": "the least stock", "lead_days": "the days to wait", "method": "the machine",
+    "over_length": "the allowance in length", "over_width": "the allowance in width",
+    "over_face": "the allowance a face",
 }  # fmt: skip
 # What people say for what materials are named, whichever it is: the shorter one is looked for.
 _SAME = {"plywood": "ply", "sheets": "sheet", "boards": "board"}
@@ -39,6 +44,7 @@ def add_material(
     lead_days: int = 0,
     note: str = "",
     method: Method = Method.SAW,
+    over: Over | None = None,
 ) -> Material:
     """Record a material: one deed. `thickness` is as measured, in ticks; `density` kg/m³.
 
@@ -56,7 +62,7 @@ def add_material(
     facts = {
         "name": name, "form": form, "thickness_name": thickness_name, "thickness": thickness,
         "grain": int(grain), "density": density, "least_stock": least_stock, "lead_days": lead_days,
-        "note": note, "method": method,
+        "note": note, "method": method, **_over_row(over),
     }  # fmt: skip
     with yard.deed("material") as deed:
         row = yard.row(
@@ -77,7 +83,10 @@ def add_material(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialChange:
-    """What is to be changed of a material, by the names in `Material`; None leaves a field as it is."""
+    """What is to be changed of a material, by the names in `Material`; None leaves a field as it is.
+
+    `over` an empty word takes its allowance away.
+    """
 
     name: str | None = None
     thickness_name: str | None = None
@@ -88,6 +97,7 @@ class MaterialChange:
     lead_days: int | None = None
     note: str | None = None
     method: Method | None = None
+    over: Over | Literal[""] | None = None
 
 
 def change_material(yard: Yard, material_id: int, change: MaterialChange) -> Material:
@@ -99,7 +109,10 @@ def change_material(yard: Yard, material_id: int, change: MaterialChange) -> Mat
     old = material(yard, material_id)
     if change.method is Method.ROUTER and old.form is not Form.SHEET:
         raise BadInput(BOARDS_SAWN)
-    new = {k: v for k, v in asdict(change).items() if v is not None and getattr(old, k) != v}
+    given = {f.name: getattr(change, f.name) for f in fields(change) if f.name != "over"}
+    new = {k: v for k, v in given.items() if v is not None and getattr(old, k) != v}
+    if change.over is not None and (change.over or None) != old.over:
+        new |= _over_row(change.over or None)
     if not new:
         raise Refused(f"{old.title} is so already")
     named_so = (new.get("name", old.name), new.get("thickness_name", old.thickness_name))
@@ -113,9 +126,9 @@ def change_material(yard: Yard, material_id: int, change: MaterialChange) -> Mat
         deed.begin(f"changed {', '.join(_SAID.get(field, field) for field in new)} of {old.title}")
         if "name" in new or "thickness_name" in new:
             bind_before_rename(yard, old, materials(yard))
-        for field, value in new.items():
-            value = int(value) if isinstance(value, bool) else value
-            yard.write(f"UPDATE material SET {field} = ? WHERE id = ?", (value, material_id))
+        sets = ", ".join(f"{field} = ?" for field in new)
+        values = (int(value) if isinstance(value, bool) else value for value in new.values())
+        yard.write(f"UPDATE material SET {sets} WHERE id = ?", (*values, material_id))
     return material(yard, material_id)
 
 
@@ -179,10 +192,18 @@ def _has(words: frozenset[str], wanted: str) -> bool:
     )
 
 
+def _over_row(over: Over | None) -> dict[str, int | None]:
+    """Return an allowance as the columns of a row."""
+    own = (None, None, None) if over is None else (over.length, over.width, over.face)
+    return dict(zip(("over_length", "over_width", "over_face"), own, strict=True))
+
+
 def _of(row: sqlite3.Row) -> Material:
     values = dict(row)
     values["form"] = Form(values["form"])
     values["grain"] = bool(values["grain"])
     values["retired"] = bool(values["retired"])
     values["method"] = Method(values["method"])
+    over = (values.pop("over_length"), values.pop("over_width"), values.pop("over_face"))
+    values["over"] = None if over[0] is None else Over(*over)
     return Material(**values)

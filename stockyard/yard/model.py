@@ -9,6 +9,7 @@ from enum import StrEnum
 from stockyard.flaws import Flaw
 from stockyard.kinds import Form, Grain, Kind, Method
 from stockyard.measure import Area, Length, Money, Weight
+from stockyard.rough import Over
 
 __all__ = [
     "BrokenPlan", "Flaw", "Form", "GivenOffcut", "GivenPart", "Grain", "Job", "JobPart", "Kind", "Material",
@@ -45,7 +46,7 @@ class Material:
 
     `thickness_name` is what the trade calls it ("3/4", "18 mm", "4/4") and is what parts match;
     `thickness` is what a caliper says. `density` is kg/m³. `method` is what its sheets are cut on, unless a
-    job or a part says otherwise.
+    job or a part says otherwise. Of one that is milled parts are sawn larger by `over`.
     """
 
     id: int
@@ -60,6 +61,7 @@ class Material:
     note: str = ""
     retired: bool = False
     method: Method = Method.SAW
+    over: Over | None = None
 
     @property
     def title(self) -> str:
@@ -69,7 +71,10 @@ class Material:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """A size on sale: what the next full piece of this length and width costs."""
+    """A size on sale: what the next full piece of this length and width costs.
+
+    Boards of random widths are sold by `measure` at its `rate`; the size is then what they usually are.
+    """
 
     material_id: int
     length: Length
@@ -77,6 +82,8 @@ class Offer:
     price: Money
     supplier: str
     since: str
+    measure: str = ""
+    rate: Money | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,7 +167,8 @@ class JobPart:
 
     `set_name` is the matched set it is in, in the order of the lines; `set_run` says how its parts follow
     each other, along or across; `set_each` how many of this one a set takes (0: all). Parts of a `batch` come
-    from pieces that measure alike.
+    from pieces that measure alike. So much of `length` and `width` as `over_length` and `over_width` is
+    trimmed later, when the part is planed to `final_thickness` (None: not planed).
     """
 
     name: str
@@ -185,6 +193,19 @@ class JobPart:
     job: str = ""
     method: Method | None = None
     outline: str = ""
+    over_length: Length = Length(0)
+    over_width: Length = Length(0)
+    final_thickness: Length | None = None
+
+    @property
+    def rough(self) -> bool:
+        """Whether it is sawn larger than it is to be, or planed."""
+        return bool(self.over_length or self.over_width or self.final_thickness)
+
+    @property
+    def trimmed(self) -> tuple[int, int]:
+        """The length and width that it is trimmed to, before any bands."""
+        return self.length - self.over_length, self.width - self.over_width
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,165 @@
+"""Rough, then final, at the desk: the size that is sawn, what is planed, both on card and label."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from stockyard import yard
+from stockyard.cutlist.lumber import Lumber
+from stockyard.desk import jobs, stock
+from stockyard.desk.allowances import usual_over
+from stockyard.desk.job_change import Wishes, change_job
+from stockyard.desk.job_list import JobList, Ways, understand
+from stockyard.desk.label_data import part_labels_of
+from stockyard.desk.papers import papers_of
+from stockyard.desk.plan_check import check_yard
+from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.questions import questions
+from stockyard.errors import BadInput
+from stockyard.measure import TICKS_PER_INCH as INCH
+from stockyard.planning.limits import Limits
+from stockyard.printing.step_rows import band_notes
+from stockyard.settings import inch_shop
+from stockyard.yard import Yard
+from stockyard.yard.jobs import add_job
+from stockyard.yard.jobs import job as job_named
+from stockyard.yard.materials import material, named
+from stockyard.yard.model import Form, Storage
+from stockyard.yard.pieces import Arrival, shelve
+from stockyard.yard.places import add_place
+from stockyard.yard.plans import standing_plan
+
+LIST = "red oak 4/4\n4 legs 28 x 2 1/4\n2 rails 30 x 3, as is\n1 top 36 x 5 oversize 1/2"
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Yard]:
+    with yard.new(tmp_path / "yard.db", inch_shop()) as y:
+        add_place(y, "WALL", Storage.BRACKETS)
+        oak = stock.MaterialFacts(measured="1", rough="usual")
+        stock.add_material(y, "red oak", "4/4", Form.BOARD, oak)
+        yield y
+
+
+def lay(y: Yard, thick: int | None = None, count: int = 3) -> None:
+    shelve(y, [Arrival(material_id=1, kind="full", length=96 * INCH, width=8 * INCH, place="WALL",
+                       count=count, thickness=thick)])  # fmt: skip
+
+
+def heard(y: Yard, text: str, **answers: str) -> JobList:
+    return understand(y, text, Ways(first="along", answers=answers))
+
+
+def test_the_usual_allowance_is_that_of_the_handbooks() -> None:
+    # Furniture-making handbooks: +1/2 in length, +1/4 in width, 3/32 in a planed face; 12, 6, 2.5 mm.
+    over = usual_over(inch_shop())
+    assert (over.length, over.width, over.face) == (INCH // 2, INCH // 4, INCH * 3 // 32)
+    # Of rough quarters that leaves what the hardwood trade calls surfaced two sides (the table of
+    # `cutlist/lumber.py` names its source).
+    for name, rough in (("4/4", 1.0), ("5/4", 1.25), ("6/4", 1.5)):
+        quarter = Lumber().quarters[name]
+        assert over.planed(round(rough * INCH)) == quarter.two_sides
+
+
+def test_a_job_keeps_both_sizes(shop: Yard) -> None:
+    found = heard(shop, LIST)
+    assert not found.questions
+    # By hand: 28 + 1/2, 2 1/4 + 1/4; 1 - 2 x 3/32 = 13/16.
+    legs, rails, top = found.parts
+    assert (legs.length, legs.width) == (28 * INCH + INCH // 2, 2 * INCH + INCH // 2)
+    assert legs.trimmed == (legs.finished_length, legs.finished_width) == (28 * INCH, 2 * INCH + INCH // 4)
+    assert legs.final_thickness == 13 * INCH // 16
+    assert (rails.length, rails.width, rails.rough) == (30 * INCH, 3 * INCH, False)
+    assert (top.length, top.width, top.final_thickness) == (73 * INCH // 2, 11 * INCH // 2, 13 * INCH // 16)
+    add_job(shop, "stand", LIST, found.parts)
+    assert job_named(shop, "stand").parts[0].trimmed == legs.trimmed
+    assert jobs.show_job(shop, "stand").parts[0].then == "trim to 28 × 2 1/4, plane to 13/16″"
+
+
+def test_bands_come_off_before_the_allowance_comes_on(shop: Yard) -> None:
+    text = "red oak 4/4\n1 top 36 x 5, banded all round with 1/8 in maple"
+    (top,) = understand(shop, text, Ways(first="along", finished=True)).parts
+    # By hand: 36 - 2 x 1/8 + 1/2 and 5 - 2 x 1/8 + 1/4.
+    assert (top.length, top.width) == (36 * INCH + INCH // 4, 5 * INCH)
+    assert top.trimmed == (36 * INCH - INCH // 4, 5 * INCH - INCH // 4)
+    assert (top.finished_length, top.finished_width) == (36 * INCH, 5 * INCH)
+
+
+def test_papers_show_both_sizes_and_the_plan_is_true(shop: Yard) -> None:
+    lay(shop)
+    job = add_job(shop, "stand", LIST, heard(shop, LIST).parts)
+    plan_and_store(shop, job, Asked(limits=Limits(seconds=None, work=1), compare=False))
+    plan = standing_plan(shop, job.id)
+    assert plan is not None and check_yard(shop).differences == ()
+    legs = next(label for label in part_labels_of(shop, job, plan) if label.part == "legs")
+    assert (legs.length, legs.width) == (28 * INCH, 9 * INCH // 4)
+    assert legs.cut == (57 * INCH // 2, 5 * INCH // 2) and legs.then == "plane to 13/16″"
+    notes = [note for card in papers_of(shop, job).cards for note in band_notes(card)]
+    assert "legs: rough 28 1/2 × 2 1/2, trim to 28 × 2 1/4, plane to 13/16″" in notes
+    assert not any(note.startswith("rails") for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("4 slips 28 x 1/8", "the allowance of 1/4″ is larger than its width of 1/8″"),
+        ("1 thick 10 x 3 x 7/8", "leaves 13/16″ of stock 1″ thick, and it is to be 7/8″"),
+    ],
+)
+def test_what_can_not_be_milled_is_asked_by_its_line(shop: Yard, line: str, says: str) -> None:
+    (question,) = heard(shop, f"red oak 4/4\n{line}").questions
+    assert question.id == "rough2" and says in question.unclear
+    (part,) = heard(shop, f"red oak 4/4\n{line}", rough2="as is").parts
+    assert not part.rough
+    with pytest.raises(BadInput, match="rough2"):
+        heard(shop, f"red oak 4/4\n{line}", rough2="maybe")
+
+
+def test_a_board_that_measures_less_than_the_job_needs_is_left_on_the_wall(shop: Yard) -> None:
+    lay(shop, thick=15 * INCH // 16)
+    job = add_job(shop, "stand", LIST, heard(shop, LIST).parts)
+    answer, _ = plan_and_store(shop, job, Asked(limits=Limits(seconds=None, work=1), compare=False))
+    # Only the rails, which are not planed, come from a board of 15/16.
+    assert {u.part for u in answer.plan.unplaced} == {"legs", "top"}
+    assert all("it is planed from 1″" in u.reason for u in answer.plan.unplaced)
+    lay(shop, thick=INCH, count=2)
+    answer, _ = plan_and_store(shop, job, Asked(limits=Limits(seconds=None, work=1), compare=False))
+    assert not answer.plan.unplaced
+
+
+def test_a_rough_board_is_jointed_along_one_edge(shop: Yard) -> None:
+    lay(shop)
+    job = add_job(shop, "stand", LIST, heard(shop, LIST).parts)
+    (question,) = questions(shop, job)
+    trims = (
+        {s.edge_trim.y_low for s in question.problem.stock},
+        {s.edge_trim.y_high for s in question.problem.stock},
+    )
+    assert trims == ({INCH // 8}, {0})
+
+
+def test_a_stored_part_may_be_sawn_otherwise(shop: Yard) -> None:
+    add_job(shop, "stand", LIST, heard(shop, LIST).parts)
+    change_job(shop, "stand", Wishes(allowances={"legs": "as is", "rails": "usual", "top": "1 x 1/2"}))
+    legs, rails, top = job_named(shop, "stand").parts
+    assert (legs.length, legs.rough, legs.finished_length) == (28 * INCH, False, None)
+    assert (rails.length, rails.final_thickness) == (30 * INCH + INCH // 2, 13 * INCH // 16)
+    assert (top.length, top.width, top.trimmed) == (37 * INCH, 11 * INCH // 2, (36 * INCH, 5 * INCH))
+    for said, why in (("40 x 1", "larger than its length"), ("much", "not a length")):
+        with pytest.raises(BadInput, match=why):
+            change_job(shop, "stand", Wishes(allowances={"top": said}))
+    assert job_named(shop, "stand").parts[2] == top
+
+
+def test_a_material_takes_its_own_allowance_and_loses_it_again(shop: Yard) -> None:
+    stock.change_material(shop, "red oak", stock.MaterialFacts(rough="1 x 1/2, 1/16 a face"))
+    over = named(shop, "red oak").over
+    assert over is not None and (over.length, over.width, over.face) == (INCH, INCH // 2, INCH // 16)
+    with pytest.raises(BadInput, match="leaves nothing of stock 1″ thick"):
+        stock.change_material(shop, "red oak", stock.MaterialFacts(rough="1 x 1, 1/2 a face"))
+    stock.change_material(shop, "red oak", stock.MaterialFacts(rough="as is"))
+    assert material(shop, 1).over is None
+    assert not any(part.rough for part in heard(shop, "red oak 4/4\n4 legs 28 x 2").parts)
