@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from stockyard.desk.costs import MonthCost, Sum
+    from stockyard.desk.lumber import LumberCost
     from stockyard.desk.planning import Alternative, Answer
     from stockyard.measure import Unit
 
@@ -74,16 +75,18 @@ def stock_up(
 
 def cost(job: JobName, file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """Show what a job's material cost: what was cut for it, what came back, what was scrapped."""
-    from stockyard.desk.costs import cost_of
+    from stockyard.desk.costs import cost_of, lumber_of_job
     from stockyard.figures import area_unit
 
     with open_yard(file) as y:
         c, unit, currency = cost_of(y, job), y.unit, y.settings.currency
+        lumber = lumber_of_job(y, job)
     lines: list[tuple[str, Sum]] = [
         ("full pieces drawn", c.drawn), ("offcuts used", c.reused), ("returned to the racks", c.returned),
         ("in parts", c.parts), ("scrapped", c.scrapped),
     ]  # fmt: skip
     rows: list[list[Cell]] = [[what, *_figures(s, unit)] for what, s in lines]
+    rows += [[f"of it {line.says}", *_figures(line, unit)] for line in lumber]
     rows.append(["cost of the job", None, _money(c.cost)])
     rows.append(["saved by offcuts, at today's prices", None, _money(c.saved)])
     emit(("", f"area {area_unit(unit)}", currency), rows, as_json=as_json, as_csv=as_csv)
@@ -103,14 +106,14 @@ def month(
     as_csv: AsCsv = False,
 ) -> None:
     """Show what each month bought, used and scrapped, and what lay in the yard at its end."""
-    from stockyard.desk.costs import found_notes, month_costs, month_pdf
+    from stockyard.desk.costs import found_notes, lumber_notes, month_costs, month_pdf
     from stockyard.whole import write_whole
 
     if when is not None and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", when):
         raise BadInput(f"'{when[:20]}' is not a month: write it as 2026-03")
     with open_yard(file) as y:
         rows, terms = month_costs(y, when), terms_of(y)
-        notes = found_notes(rows)
+        notes = (*found_notes(rows), *lumber_notes(y, rows[-1].month))
         page = month_pdf(y, when) if pdf is not None else b""
     _emit_months(rows, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
     for note in () if as_json or as_csv else notes:
@@ -181,7 +184,7 @@ def _emit_plans(
     emit(headings, rows, as_json=as_json, as_csv=as_csv)
 
 
-def _figures(s: Sum, unit: Unit) -> tuple[float, float]:
+def _figures(s: Sum | LumberCost, unit: Unit) -> tuple[float, float]:
     from stockyard.figures import area_figure
 
     return round(area_figure(s.area, unit), 4), _money(s.money)

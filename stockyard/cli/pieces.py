@@ -166,10 +166,14 @@ def find(
         (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
          caliper(f.piece.thickness, terms.unit), f.piece.word, f.piece.supplier, f.place,
          f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "",
-         size(f.clear.length, f.clear.width, terms.unit, mark=False) if f.piece.flaws else "")
+         size(f.clear.length, f.clear.width, terms.unit, mark=False) if f.piece.flaws else "",
+         f.piece.lumber)
         for f in found.fits
     ]  # fmt: skip
-    print_table(("tag", "material", "size", "thick", "kind", "from", "place", "depth", "lies", "clear"), rows)
+    print_table(
+        ("tag", "material", "size", "thick", "kind", "from", "place", "depth", "lies", "clear", "lumber"),
+        rows,
+    )
 
 
 def _tell_promised(promised: Sequence[Fit]) -> None:
@@ -216,6 +220,8 @@ def _known(p: PieceLine, terms: Terms) -> str:
 
     thick = f"{caliper(p.thickness, terms.unit)} thick"
     said = [thick + (" as measured" if p.own_thickness else " as its material")]
+    if p.lumber:
+        said.append(p.lumber)
     if p.supplier:
         said.append(f"from {p.supplier}")
     if p.cost:

@@ -32,8 +32,11 @@ def print_pieces(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> Non
         return
     from stockyard.figures import caliper
 
-    rows = [(p.tag, described(p, terms), caliper(p.thickness, terms.unit), p.supplier, p.says) for p in found]
-    print_table(("tag", "piece", "thick", "from", "where"), rows)
+    rows = [
+        (p.tag, described(p, terms), caliper(p.thickness, terms.unit), p.lumber, p.supplier, p.says)
+        for p in found
+    ]
+    print_table(("tag", "piece", "thick", "lumber", "from", "where"), rows)
 
 
 def tell_clear(found: ClearPart, terms: Terms) -> None:

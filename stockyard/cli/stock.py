@@ -168,15 +168,19 @@ def add_price(
     size: Size,
     price: Annotated[str, typer.Argument(help="For one piece, such as 58.50.")],
     supplier: Supplier = "",
+    per: Annotated[
+        str, typer.Option(metavar="MEASURE", help="Of lumber in random widths: board foot, m3 or m2.")
+    ] = "",
     file: YardFile = None,
 ) -> None:
-    """Log what one full piece of a size costs now."""
+    """Log what one full piece of a size costs now; with --per what a board foot of such boards does."""
     from stockyard.desk import stock
     from stockyard.figures import money
 
     with open_yard(file) as y:
-        made = stock.add_price(y, material, size, price, supplier)
-        typer.echo(f"{made.material} {size} costs {money(made.price, y.settings.currency)}.")
+        made = stock.add_price(y, material, size, price, supplier, per)
+        about = f" ({made.says})" if made.rate is not None else ""
+        typer.echo(f"{made.material} {size} costs {money(made.price, y.settings.currency)}{about}.")
 
 
 def end_price(material: Material, size: Size, supplier: Supplier = "", file: YardFile = None) -> None:
@@ -206,7 +210,7 @@ def list_prices(
         return
     rows = [
         (p.material, size(p.length, p.width, terms.unit, mark=False), f"{p.price / MONEY:.2f}", p.supplier,
-         p.since[:10])
+         p.since[:10], p.says)
         for p in found
     ]  # fmt: skip
-    print_table(("material", "size", "price", "supplier", "since"), rows)
+    print_table(("material", "size", "price", "supplier", "since", "lumber"), rows)

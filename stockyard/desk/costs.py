@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_cost, months, split_cost
 from stockyard.desk.keep_advice import price_per_area
+from stockyard.desk.lumber import LumberCost, of_job, of_month
 from stockyard.errors import BadInput
 from stockyard.figures import area_figure, area_unit, money
 from stockyard.kinds import Kind
@@ -19,7 +20,8 @@ from stockyard.yard.materials import materials
 from stockyard.yard.store import Yard
 
 __all__ = [
-    "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "found_notes", "job_costs", "month_costs",
+    "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "found_notes", "job_costs", "lumber_notes",
+    "lumber_of_job", "month_costs",
     "month_page", "month_pdf",
 ]  # fmt: skip
 
@@ -88,6 +90,26 @@ def cost_of(yard: Yard, name: str) -> JobCost:
         return job_cost(wanted.id, wanted.name, every)
 
 
+def lumber_of_job(yard: Yard, name: str) -> tuple[LumberCost, ...]:
+    """Return the boards that a job used up, what they cost and what a board foot of them did.
+
+    Raises:
+        BadInput: no such job.
+    """
+    with yard.reading():
+        wanted = job(yard, name)
+        every = amounts(yard)
+        if wanted.members:
+            every = tuple(replace(a, job=wanted.id) for a in every if a.job in wanted.members)
+        return of_job(yard, wanted.id, every)
+
+
+def lumber_notes(yard: Yard, month: str) -> tuple[str, ...]:
+    """Return a sentence for each material of boards bought in a month: how much, at what a board foot."""
+    with yard.reading():
+        return tuple(f"Bought in {month}: {line.says}." for line in of_month(yard, month, amounts(yard)))
+
+
 def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
     """Return all months up to `month` (or to the last with an entry), oldest first.
 
@@ -154,6 +176,7 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
         notes=(
             "Every figure is added up from the ledger; money is the carried cost of the material.",
             *found_notes(rows[-1:]),
+            *lumber_notes(yard, last.month),
         ),
     )
 

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
 
-from stockyard import handling
+from stockyard import footage, handling
 from stockyard.desk.band_words import bands_needed
 from stockyard.desk.thickness import batch_stock, measured_as, mixed_parts
 from stockyard.figures import money
@@ -16,7 +16,7 @@ from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, Material, Piece, Place, State, Storage, StoredPlan, full_sheet
+from stockyard.yard.model import Job, Material, Offer, Piece, Place, State, Storage, StoredPlan, full_sheet
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import at_place, on_hand
 from stockyard.yard.places import places
@@ -172,10 +172,21 @@ def _buy(yard: Yard, plan: StoredPlan, known: Mapping[int, Material]) -> tuple[B
                 length=length,
                 width=width,
                 price=money(cheapest.price, yard.settings.currency) if cheapest else "",
-                supplier=cheapest.supplier if cheapest else "",
+                supplier=_sold(yard, known[material_id], cheapest) if cheapest else "",
             )
         )
     return tuple(lines)
+
+
+def _sold(yard: Yard, material: Material, offer: Offer) -> str:
+    """Say who sells a piece, of lumber in random widths about how much it is and at what rate besides."""
+    if offer.rate is None:
+        return offer.supplier
+    measure = footage.Measure(offer.measure)
+    own = offer.length, offer.width, material.thickness_name, material.thickness
+    much = footage.words(footage.amount(measure, *own), measure)
+    rate = f"about {much} at {money(offer.rate, yard.settings.currency)} a {measure}"
+    return f"{rate}, {offer.supplier}" if offer.supplier else rate
 
 
 def _remarks(yard: Yard, plan: StoredPlan) -> tuple[str, ...]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
-from stockyard.kinds import Kind
+from stockyard.desk.lumber import board_feet, measured
+from stockyard.kinds import Form, Kind
 from stockyard.measure import Length, Money
 from stockyard.yard import Yard
 from stockyard.yard.materials import materials
-from stockyard.yard.model import BrokenPlan, Flaw, Piece, State, word_for
+from stockyard.yard.model import BrokenPlan, Flaw, Material, Piece, State, word_for
 from stockyard.yard.pieces import by_tags, job_names, whereabouts
 from stockyard.yard.places import places
 
@@ -40,7 +42,8 @@ def flaw_line(f: Flaw) -> FlawLine:
 class PieceLine:
     """One piece. `thickness` is as measured on it, or else as measured of its material (`own_thickness`
     tells); `place` is empty off the racks, `job` where no plan holds it; `says` is where it is in words.
-    `word` is what it is: full, offcut, board. `guessed`: the cost was worked out from other sizes.
+    `word` is what it is: full, offcut, board. `guessed`: the cost was worked out from other sizes. `lumber`
+    says how much lumber a board is, whole ones as they are tallied; empty for sheets.
     """
 
     tag: str
@@ -64,6 +67,8 @@ class PieceLine:
     parent: str | None
     labelled: bool
     shelved_at: str
+    board_feet: Fraction | None
+    lumber: str
 
 
 def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
@@ -95,9 +100,15 @@ def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
                 parent=p.parent,
                 labelled=p.labelled,
                 shelved_at=p.shelved_at,
+                board_feet=_feet(p, known[p.material_id]),
+                lumber=measured(yard, known[p.material_id], p.length, p.width, full=p.kind is Kind.FULL),
             )
             for p in found
         )
+
+
+def _feet(p: Piece, m: Material) -> Fraction | None:
+    return board_feet(m, p.length, p.width, tally=p.kind is Kind.FULL) if m.form is Form.BOARD else None
 
 
 def lines_of(yard: Yard, tags: Iterable[str]) -> tuple[PieceLine, ...]:

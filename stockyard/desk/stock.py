@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Literal
 
-from stockyard import rough
+from stockyard import footage, rough
 from stockyard.desk.allowances import usual_over
+from stockyard.desk.lumber import board_feet
 from stockyard.errors import BadInput
+from stockyard.figures import money
 from stockyard.kinds import Form, Method
 from stockyard.measure import Length, Money, Weight, named_thickness, parse, read_size
 from stockyard.rough import Over
+from stockyard.settings import Settings
 from stockyard.yard import Yard, materials, offers, places, retiring
 from stockyard.yard.intake import read_money, read_weight
 from stockyard.yard.materials import MaterialChange, named
 from stockyard.yard.model import Material, Offer, Place, State, Storage
-from stockyard.yard.pieces import on_hand, titles
+from stockyard.yard.pieces import on_hand
 from stockyard.yard.places import PlaceChange, held
 
 _STORAGE = {"flat": Storage.FLAT, "upright": Storage.UPRIGHT, "brackets": Storage.BRACKETS}
@@ -66,7 +70,10 @@ class MaterialFacts:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceLine:
-    """What one full piece of a size costs at a supplier since a day."""
+    """What one full piece of a size costs at a supplier since a day.
+
+    Of boards `says` tells how much lumber one is and its `rate` by `measure`, where it is sold so.
+    """
 
     material: str
     length: Length
@@ -74,6 +81,10 @@ class PriceLine:
     price: Money
     supplier: str
     since: str
+    measure: str
+    rate: Money | None
+    board_feet: Fraction | None
+    says: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,15 +197,25 @@ def list_materials(yard: Yard, *, every: bool = False) -> tuple[MaterialLine, ..
     return tuple(_material(m) for m in materials.materials(yard) if every or not m.retired)
 
 
-def add_price(yard: Yard, words: str, size: str, price: str, supplier: str = "") -> PriceLine:
+def add_price(yard: Yard, words: str, size: str, price: str, supplier: str = "", per: str = "") -> PriceLine:
     """Log what one full piece of a size of a material costs now: one deed.
 
+    `per` a board foot, m³ or m²: the price is for that, and boards of random widths are about of this size.
+
     Raises:
-        BadInput: no such material, or a text that is no size or amount.
+        BadInput: no such material, sheets by the board foot, or a text that is no size or amount.
     """
     own = named(yard, words)
     amount = read_money(price, yard.settings.currency)
-    return _price(offers.add_price(yard, own.id, *read_size(size, yard.unit), amount, supplier), own.title)
+    sides = read_size(size, yard.unit)
+    if not per.strip():
+        return _price(offers.add_price(yard, own.id, *sides, amount, supplier), own, yard.settings)
+    measure = footage.read_measure(per)
+    if own.form is not Form.BOARD:
+        raise BadInput(f"{own.title} is sheets: say what one costs; boards are sold by the {measure}")
+    whole = footage.price(amount, measure, *sides, own.thickness_name, own.thickness)
+    made = offers.add_price(yard, own.id, *sides, whole, supplier, measure=measure, rate=amount)
+    return _price(made, own, yard.settings)
 
 
 def end_price(yard: Yard, words: str, size: str, supplier: str = "") -> str:
@@ -217,8 +238,8 @@ def list_prices(yard: Yard, words: str | None = None, *, log: bool = False) -> t
     with yard.reading():
         wanted = named(yard, words).id if words else None
         found = offers.price_log(yard, wanted) if log else offers.offers(yard, wanted)
-        known = titles(yard)
-        return tuple(_price(o, known[o.material_id]) for o in found)
+        known = {m.id: m for m in materials.materials(yard)}
+        return tuple(_price(o, known[o.material_id], yard.settings) for o in found)
 
 
 def add_place(yard: Yard, code: str, facts: PlaceFacts) -> PlaceLine:
@@ -304,11 +325,22 @@ def _material(m: Material) -> MaterialLine:
     )  # fmt: skip
 
 
-def _price(o: Offer, title: str) -> PriceLine:
+def _price(o: Offer, m: Material, settings: Settings) -> PriceLine:
     return PriceLine(
-        material=title, length=o.length, width=o.width, price=o.price,
+        measure=o.measure, rate=o.rate, material=m.title,
+        board_feet=board_feet(m, o.length, o.width, tally=True) if m.form is Form.BOARD else None,
+        says=_sold(o, m, settings), length=o.length, width=o.width, price=o.price,
         supplier=o.supplier, since=o.since,
     )  # fmt: skip
+
+
+def _sold(o: Offer, m: Material, settings: Settings) -> str:
+    if m.form is not Form.BOARD:
+        return ""
+    measure = footage.Measure(o.measure) if o.measure else footage.usual(settings.unit)
+    much = footage.words(footage.amount(measure, o.length, o.width, m.thickness_name, m.thickness), measure)
+    rate = f" at {money(o.rate, settings.currency)} a {measure}" if o.rate is not None else ""
+    return f"{much}{rate}"
 
 
 def _place(p: Place, pieces: int, grams: int) -> PlaceLine:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
+from stockyard import footage
 from stockyard.errors import BadInput
 from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
 from stockyard.flaws import Flaw
@@ -82,6 +83,8 @@ def full_offer(yard: Yard, material: Material, size: str | None, supplier: str =
     """
     said = " ".join(supplier.split()).casefold()
     on_sale = sorted(offers(yard, material.id), key=lambda o: o.supplier.casefold() != said)
+    if size is None and any(o.rate is not None for o in on_sale):
+        raise BadInput(f"say the size of the {material.title}: its boards are of random widths")
     if size is None:
         sizes = {(o.length, o.width) for o in on_sale}
         if len(sizes) != 1:
@@ -107,7 +110,8 @@ class Lot:
 def full_arrival(yard: Yard, material: Material, size: str | None, at: str, lot: Lot) -> Arrival:
     """Return full pieces to shelve. A size on sale decides which side runs along the grain, and the cost.
 
-    What nobody sells in that size is priced by area from its neighbours, and marked as guessed.
+    Boards sold by the board foot cost what their tally says. What nobody else sells in that size is priced by
+    area from its neighbours, and marked as guessed.
     """
     offer = full_offer(yard, material, size, lot.supplier)
     if offer is not None:
@@ -116,9 +120,20 @@ def full_arrival(yard: Yard, material: Material, size: str | None, at: str, lot:
     length, width = map(Length, read_size(size or "", yard.unit))
     if material.form is Form.BOARD:
         length, width = max(length, width), min(length, width)
+    if (sold := rate_of(yard, material, lot.supplier)) is not None:
+        own = material.thickness_name, material.thickness
+        by_rate = footage.price(sold.rate or 0, footage.Measure(sold.measure), length, width, *own)
+        return _arrival_of(material, Kind.FULL, (length, width), at, lot, by_rate)
     guess = neighbour_price(yard, material.id, length * width) if lot.cost is None else None
     made = _arrival_of(material, Kind.FULL, (length, width), at, lot, guess or 0)
     return replace(made, guessed=guess is not None)
+
+
+def rate_of(yard: Yard, material: Material, supplier: str = "") -> Offer | None:
+    """Return the offer that says what lumber of random widths costs: the supplier's own, else the newest."""
+    said = " ".join(supplier.split()).casefold()
+    found = [o for o in offers(yard, material.id) if o.rate is not None]
+    return max(found, key=lambda o: (o.supplier.casefold() == said, o.since), default=None)
 
 
 def neighbour_price(yard: Yard, material_id: int, area: int) -> int | None:

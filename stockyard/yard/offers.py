@@ -27,11 +27,15 @@ def add_price(
     price: int,
     supplier: str = "",
     since: str | None = None,
+    *,
+    measure: str = "",
+    rate: int | None = None,
 ) -> Offer:
     """Log what one full piece of this size costs from `since` (default: now): one deed.
 
-    A clock that was set back leaves no older price in force: a price logged now begins when the one before
-    began, at the earliest.
+    Boards of random widths have a `rate` by `measure`; the size is what they usually are. A clock that was
+    set back leaves no older price in force: a price logged now begins when the one before began, at the
+    earliest.
 
     Raises:
         BadInput: a size or price out of bounds.
@@ -49,7 +53,7 @@ def add_price(
         )
         made = yard.insert(
             "offer", material_id=material_id, length=length, width=width, price=price,
-            supplier=supplier.strip(), since=since or max(yard.clock(), before),
+            supplier=supplier.strip(), since=since or max(yard.clock(), before), measure=measure, rate=rate,
         )  # fmt: skip
     return _of(yard.rows("SELECT * FROM offer WHERE id = ?", (made,))[0])
 
@@ -74,7 +78,8 @@ def end_now(yard: Yard, offer: Offer) -> None:
     """Write down within the open deed that an offer has ended."""
     yard.insert(
         "offer", material_id=offer.material_id, length=offer.length, width=offer.width, price=offer.price,
-        supplier=offer.supplier, since=max(yard.clock(), offer.since), ended=1,
+        supplier=offer.supplier, since=max(yard.clock(), offer.since), ended=1, measure=offer.measure,
+        rate=offer.rate,
     )  # fmt: skip
 
 
@@ -95,5 +100,5 @@ def price_log(yard: Yard, material_id: int | None = None) -> tuple[Offer, ...]:
 def _of(row: sqlite3.Row) -> Offer:
     return Offer(
         material_id=row["material_id"], length=row["length"], width=row["width"], price=row["price"],
-        supplier=row["supplier"], since=row["since"],
+        supplier=row["supplier"], since=row["since"], measure=row["measure"], rate=row["rate"],
     )  # fmt: skip

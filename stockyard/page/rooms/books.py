@@ -86,6 +86,7 @@ def add_price(visit: Visit) -> Answer:
         visit.must_say("size", "the size"),
         visit.must_say("price", "the price"),
         visit.said("supplier")[:100],
+        visit.said("per")[:20],
     )
     return Go("/books/prices")
 
