@@ -95,6 +95,15 @@ def unsee(yard: Yard, number: int, tags: Sequence[str]) -> tuple[str, ...]:
     return stocktake.unsee(yard, number, tags)
 
 
+def give_up(yard: Yard, number: int) -> None:
+    """Give up a count: what was seen in it is forgotten, no piece is moved or written off. One deed.
+
+    Raises:
+        BadInput: there is no such count. Refused: it is closed.
+    """
+    stocktake.give_up_count(yard, number)
+
+
 def finish(yard: Yard, number: int, why: str) -> tuple[BrokenPlan, ...]:
     """Close a count and settle its differences: one deed; return the plans that lost a piece.
 

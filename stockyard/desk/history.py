@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.desk.shown import PieceLine, lines
-from stockyard.yard import Yard, ledger
+from stockyard.yard import Yard, ledger, undo_offers
 from stockyard.yard import undo as undoing
 from stockyard.yard.ledger import DeedLine, Event
 
-__all__ = ["DeedLine", "Event", "Life", "deeds", "life", "to_undo", "undo"]
+__all__ = ["DeedLine", "Event", "Life", "deeds", "life", "to_undo", "undo", "undoable"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +48,12 @@ def life(yard: Yard, tag: str) -> Life:
 def deeds(yard: Yard, *, limit: int = 20) -> tuple[DeedLine, ...]:
     """Return the last deeds, the newest first."""
     return ledger.deeds(yard, limit=limit)
+
+
+def undoable(yard: Yard, found: Sequence[DeedLine]) -> frozenset[int]:
+    """Return those of these deeds that stand and that nothing later depends on, by number."""
+    with yard.reading():
+        return undo_offers.undoable(yard, found)
 
 
 def to_undo(yard: Yard, deed: int | None = None) -> DeedLine:

@@ -27,11 +27,12 @@ class Lifting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiftAdvice:
-    """The weight of a piece and the advice on it, in sentences."""
+    """The weight of a piece and the advice on it, in sentences; `people` is how many, without the weight."""
 
     tag: str
     weight: Weight
     says: tuple[str, ...]
+    people: str = ""
 
 
 def lift(yard: Yard, tag: str, lifting: Lifting | None = None) -> LiftAdvice:
@@ -59,7 +60,8 @@ def lift(yard: Yard, tag: str, lifting: Lifting | None = None) -> LiftAdvice:
         )  # fmt: skip
         says.append(_niosh(hoist, grams))
     says.append("Guides only: go by your own strength, the maker's advice and your local rules.")
-    return LiftAdvice(tag=piece.tag, weight=grams, says=tuple(says))
+    people = handling.lift(grams).says.partition(": ")[2]
+    return LiftAdvice(tag=piece.tag, weight=grams, says=tuple(says), people=people)
 
 
 def _niosh(hoist: handling.Hoist, grams: int) -> str:

@@ -102,18 +102,19 @@ def _stop(
         place=place.code,
         storage=str(place.storage),
         entries=tuple(entries),
-        put_back=_put_back(moved) if flat else "",
+        put_back=put_back_words([lying.tag for lying in reversed(moved)]) if flat else "",
     )
 
 
-def _put_back(moved: Sequence[Lying]) -> str:
-    if not moved:
+def put_back_words(tags: Sequence[str]) -> str:
+    """Say what goes back on a stack, the lowest first."""
+    if not tags:
         return ""
-    if len(moved) == 1:
-        return f"Put {moved[0].tag} back on top."
-    if len(moved) > _FEW:
-        return f"Put the {len(moved)} back on top, the last one off first."
-    return f"Put back on top in this order: {', '.join(lying.tag for lying in reversed(moved))}."
+    if len(tags) == 1:
+        return f"Put {tags[0]} back on top."
+    if len(tags) > _FEW:
+        return f"Put the {len(tags)} back on top, the last one off first."
+    return f"Put back on top in this order: {', '.join(tags)}."
 
 
 def _what(piece: Piece, material: Material, unit: Unit) -> str:
@@ -129,6 +130,16 @@ def tell_apart(
     flaws = [f"flaw {said(f, unit)}" for f in piece.flaws]
     words = [place, _among(piece, held, known, unit), *flaws, piece.note]
     return "; ".join(word for word in words if word)
+
+
+def interchangeable(one: Piece, other: Piece) -> bool:
+    """Whether either piece may be taken in the other's stead: both full, alike and without a flaw."""
+    return (
+        (one.material_id, one.length, one.width) == (other.material_id, other.length, other.width)
+        and one.kind is other.kind is Kind.FULL
+        and not one.flaws
+        and not other.flaws
+    )
 
 
 def _ordinal(depth: int) -> str:
@@ -148,8 +159,11 @@ def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], u
     if not alike:
         return f"the only {name} there"
     if twins := [p for p in alike if (p.length, p.width) == (piece.length, piece.width)]:
-        if all(p.kind is Kind.FULL and not p.flaws for p in (piece, *twins)):
-            return f"any of these {len(twins) + 1} will do: scan the one you take"
+        same = [p for p in twins if interchangeable(p, piece)]
+        if same and len(same) == len(twins):
+            return f"any of these {len(same) + 1} will do: scan the one you take"
+        if same:
+            return f"any of these will do: {', '.join(p.tag for p in (piece, *same))}; scan the one you take"
         return f"{len(twins) + 1} of one size: go by the tag"
     for most, least, side in _SIDES:
         own, theirs = side(piece), [side(p) for p in alike]

@@ -6,14 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stockyard.desk.papers import papers_of, uncut_tags
+from stockyard.desk.pull_walk import interchangeable, put_back_words
 from stockyard.desk.shown import PieceLine, lines
-from stockyard.errors import BadInput
+from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
 from stockyard.printing.papers import PullList
 from stockyard.wording import count
-from stockyard.yard import Yard, jobs, pulling
-from stockyard.yard.model import BrokenPlan, State
-from stockyard.yard.pieces import on_hand
+from stockyard.yard import Yard, jobs, pieces, pulling
+from stockyard.yard.model import BrokenPlan, State, Storage
+from stockyard.yard.pieces import at_place, on_hand
+from stockyard.yard.places import place_by_id
 from stockyard.yard.plans import plan_by_id
 
 
@@ -40,24 +42,84 @@ def walk(yard: Yard, name: str) -> PullList:
         return papers_of(yard, jobs.planned_job(yard, name)).pull_list
 
 
-def twins(yard: Yard, name: str) -> dict[str, tuple[str, ...]]:
-    """Return the free full pieces that are like one still to be pulled, by its tag: the nearest first.
+def twins(yard: Yard, name: str) -> dict[str, tuple[PieceLine, ...]]:
+    """Return the pieces that may be taken in the stead of one still to be pulled, by its tag.
 
-    Any of them may be taken in its stead.
+    Those at the same place come first, the free ones before those promised to another job, which gets the
+    one named here in exchange.
     """
     with yard.reading():
-        wanted = [p for p in pulling.to_pull(yard, jobs.planned_job(yard, name).id) if p.kind is Kind.FULL]
-        kinds = {(p.material_id, p.length, p.width) for p in wanted}
-        free = [p for p in on_hand(yard, states=(State.RACKED,)) if p.kind is Kind.FULL] if wanted else []
-    alike = [p for p in free if (p.material_id, p.length, p.width) in kinds]
-    return {
-        p.tag: tuple(
-            other.tag
-            for other in sorted(alike, key=lambda o: (o.place_id != p.place_id, o.depth, o.tag))
-            if (other.material_id, other.length, other.width) == (p.material_id, p.length, p.width)
-        )
-        for p in wanted
-    }
+        job = jobs.planned_job(yard, name)
+        wanted = [p for p in pulling.to_pull(yard, job.id) if p.kind is Kind.FULL]
+        if not wanted:
+            return {}
+        own = {p.tag for p in pulling.to_pull(yard, job.id)}
+        every = [p for p in on_hand(yard, states=(State.RACKED, State.PROMISED)) if p.tag not in own]
+        found = {
+            p.tag: sorted(
+                (other for other in every if interchangeable(other, p)),
+                key=lambda o: (o.place_id != p.place_id, o.state is State.PROMISED, o.depth, o.tag),
+            )
+            for p in wanted
+        }
+        shown = {
+            line.tag: line for line in lines(yard, {o.tag: o for f in found.values() for o in f}.values())
+        }
+    return {tag: tuple(shown[o.tag] for o in each) for tag, each in found.items()}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToPutBack:
+    """What was lifted off a stack, or has to be, and goes back on it: the lowest first.
+
+    `ready`: nothing is to be pulled there any more.
+    """
+
+    place: str
+    tags: tuple[str, ...]
+    says: str
+    ready: bool
+
+
+def to_put_back(yard: Yard, name: str) -> dict[str, ToPutBack]:
+    """Return what goes back on each stack from which pieces of a job were pulled or are to be, by place.
+
+    It stays until it is put back (`put_back`) or laid elsewhere.
+
+    Raises:
+        BadInput: no such job.
+    """
+    with yard.reading():
+        job = jobs.planned_job(yard, name)
+        lifted = {i: set(tags) for i, tags in pulling.lifted_off(yard, job.id).items()}
+        wanted = [p for p in pulling.to_pull(yard, job.id) if p.place_id is not None]
+        own = {p.tag for p in wanted}
+        found: dict[str, ToPutBack] = {}
+        for place_id in dict.fromkeys((*lifted, *(p.place_id for p in wanted if p.place_id is not None))):
+            spot = place_by_id(yard, place_id)
+            if spot.storage is not Storage.FLAT:
+                continue
+            held = at_place(yard, spot.code)
+            deepest = max((p.depth for p in wanted if p.place_id == place_id), default=-1)
+            off = lifted.get(place_id, set()) | {p.tag for p in held[: deepest + 1]}
+            tags = tuple(p.tag for p in reversed(held) if p.tag in off - own)
+            if tags:
+                words = put_back_words(tags)
+                found[spot.code] = ToPutBack(place=spot.code, tags=tags, says=words, ready=deepest < 0)
+        return found
+
+
+def put_back(yard: Yard, name: str, place: str) -> None:
+    """Record that what was lifted off a stack lies on it again, in the order told: one deed.
+
+    Raises:
+        BadInput: no such job. Refused: nothing is to be put back there.
+    """
+    with yard.reading():
+        found = to_put_back(yard, name).get(place)
+    if found is None:
+        raise Refused(f"nothing is to be put back at {place}: it was put back before")
+    pieces.move(yard, found.tags, place)
 
 
 def uncut(yard: Yard, name: str) -> tuple[str, ...]:

@@ -65,9 +65,11 @@ def _pieces(answer: Answer, unit: Unit, currency: str, there: Counter[Kind]) -> 
         one = there.total() == 1
         yield f"{count(there.total(), 'piece').capitalize()} {'is' if one else 'are'} at the saw already."
     if offcuts or full or not there:
+        named = [count(n, word) for n, word in ((offcuts, "offcut"), (full, "full piece")) if n]
+        reach = "it" if offcuts + full == 1 else "them"
         yield (
-            f"Pull {count(offcuts, 'offcut')} and {count(full, 'full piece')} from the racks"
-            + (f", moving {count(facts.to_move, 'piece')} to reach them." if facts.to_move else ".")
+            f"Pull {' and '.join(named) or 'nothing'} from the racks"
+            + (f", moving {count(facts.to_move, 'piece')} to reach {reach}." if facts.to_move else ".")
         )
     rows = {s.id: s for s in answer.problem.stock}
     buy = Counter(layout.stock for layout in answer.plan.layouts if rows[layout.stock].count is None)

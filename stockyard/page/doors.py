@@ -197,13 +197,22 @@ def _common(house: House, station: Station, request: Request) -> dict[str, Any]:
 
 def _context(visit: Visit, page: Page, request: Request) -> dict[str, Any]:
     settings = visit.yard.settings
+    told = _deed_told(visit)
     return {
         **_common(visit.house, visit.station, request),
         "w": look.Words(settings.unit, settings.currency, settings.fence),
         "deed": _last_deed(visit.yard),
-        "told": _deed_told(visit),
+        "told": told,
+        "told_can": told is not None and told.id in history.undoable(visit.yard, (told,)),
+        "came": _came(request),
         **page.values,
     }
+
+
+def _came(request: Request) -> str:
+    """Return the address of this page without what was told on it."""
+    words = [w for w in request.url.query.split("&") if w and not w.startswith("told=")]
+    return request.url.path + (f"?{'&'.join(words)}" if words else "")
 
 
 def _last_deed(yard: Yard) -> int:

@@ -109,47 +109,104 @@ def sketch_drawings(sketches: Sequence[Sketch]) -> tuple[SketchDrawing, ...]:
 
 
 @dataclass(frozen=True, slots=True)
+class Word:
+    """A name written on a drawing: its middle, how high its letters are, and whether it reads upward."""
+
+    text: str
+    x: float
+    y: float
+    high: float
+    upward: bool
+
+
+@dataclass(frozen=True, slots=True)
 class CutDrawing:
-    """The piece in hand and the line of the cut, in units of a drawing `wide` x `high` with a margin.
+    """The piece in hand and the line of the cut, as a drawing of a piece `wide` x `high`.
 
     `x1`..`y2` is the line, `keep` what lies at the fence, `fence` the bar along its edge: x, y, wide, high.
+    `around` is all that is drawn, `words` the names of the two pieces that come of it.
     """
 
     wide: float
     high: float
-    line: tuple[float, float, float, float]
-    keep: tuple[float, float, float, float]
-    fence: tuple[float, float, float, float]
+    line: Box
+    keep: Box
+    fence: Box
     flaws: tuple[Box, ...] = ()
+    words: tuple[Word, ...] = ()
+    around: Box = (0, 0, 0, 0)
 
 
 _BAR = 10.0
 _FAR = 400.0
+_MARGIN = 24.0
+# Letters are between so high, else a name stands beside its piece; one is about so wide of its height.
+_MOST_HIGH, _LEAST_HIGH = 34.0, 17.0
+_LETTER = 0.68
 
 
-def cut_drawing(step: CutStep, flaws: Sequence[Flaw] = ()) -> CutDrawing:
+def cut_drawing(step: CutStep, flaws: Sequence[Flaw] = (), names: tuple[str, str] = ("", "")) -> CutDrawing:
     """Return how one cut is drawn: x along the piece's length to the right, y along its width upward.
 
-    `flaws` are those of the piece in hand.
+    `flaws` are those of the piece in hand; `names` what comes out at the fence, and what lies beyond.
     """
     scale = _FAR / max(step.length, step.width)
     wide, high = max(12.0, step.length * scale), max(12.0, step.width * scale)
     across = step.direction is Direction.CROSSCUT
     low = step.against is Side.LOW
-    marks = flaw_boxes(flaws, step.width, scale)
     side = wide if across else high
     whole = step.length if across else step.width
     # A trim takes `trim` off the far edge; what lies at the fence is the rest.
     at = min(side - 1, max(1.0, (whole - step.trim if step.trim else step.fence) / whole * side))
     if across:
         x = at if low else wide - at
-        keep = (0.0 if low else x, 0.0, at, high)
-        return CutDrawing(
-            wide, high, (x, -14, x, high + 14), keep, (-_BAR if low else wide, 0, _BAR, high), marks
-        )
-    # SVG's y runs downward: the low side is at the bottom.
-    y = high - at if low else at
-    keep = (0.0, y if low else 0.0, wide, at)
+        keep: Box = (0.0 if low else x, 0.0, at, high)
+        rest: Box = (x if low else 0.0, 0.0, wide - at, high)
+        line: Box = (x, -14, x, high + 14)
+        fence: Box = (-_BAR if low else wide, 0, _BAR, high)
+    else:
+        # SVG's y runs downward: the low side is at the bottom.
+        y = high - at if low else at
+        keep, rest = (0.0, y if low else 0.0, wide, at), (0.0, 0.0 if low else y, wide, high - at)
+        line, fence = (-14, y, wide + 14, y), (0, high if low else -_BAR, wide, _BAR)
+    # What is too narrow for its name has it beyond the piece, on its own side: at the fence, or away from it.
+    towards = 1 if low == across else -1
+    words = [
+        _word(text, box, way * (-1 if across else 1), across=across)
+        for text, box, way in ((names[0], keep, towards), (names[1], rest, -towards))
+        if text
+    ]
     return CutDrawing(
-        wide, high, (-14, y, wide + 14, y), keep, (0, high if low else -_BAR, wide, _BAR), marks
+        wide, high, line, keep, fence, flaw_boxes(flaws, step.width, scale), tuple(words),
+        _around(wide, high, words),
+    )  # fmt: skip
+
+
+def _word(text: str, box: Box, way: int, *, across: bool) -> Word:
+    """Write a name into its rectangle, upward where it fits better so, else beyond the piece.
+
+    `way` is on which side that is: 1 to the right or below, -1 to the left or above.
+    """
+    x, y, wide, high = box
+    long = _LETTER * max(1, len(text))
+    level, upward = (
+        min(_MOST_HIGH, room * 0.92 / long, over * 0.8) for room, over in ((wide, high), (high, wide))
     )
+    size = max(level, upward)
+    if size >= _LEAST_HIGH:
+        return Word(text, x + wide / 2, y + high / 2, size, upward > level)
+    size, off = _LEAST_HIGH + 3, _MARGIN + 4
+    if across:
+        return Word(text, x + wide + off if way > 0 else x - off, y + high / 2, size, upward=True)
+    return Word(text, x + wide / 2, y + high + off if way > 0 else y - off, size, upward=False)
+
+
+def _around(wide: float, high: float, words: Sequence[Word]) -> Box:
+    """Return what holds the piece with a margin and every name: x, y, wide, high."""
+    x, y, right, low = -_MARGIN, -_MARGIN, wide + _MARGIN, high + _MARGIN
+    for word in words:
+        long, over = len(word.text) * word.high * _LETTER / 2, word.high * 0.7
+        dx, dy = (over, long) if word.upward else (long, over)
+        x, y = min(x, word.x - dx), min(y, word.y - dy)
+        right, low = max(right, word.x + dx), max(low, word.y + dy)
+    return (round(x, 1), round(y, 1), round(right - x, 1), round(low - y, 1))

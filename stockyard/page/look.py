@@ -13,7 +13,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from stockyard import figures
 from stockyard.desk.shown import FlawLine
 from stockyard.flaws import said
-from stockyard.measure import Unit, show
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, show
 from stockyard.text import leaving
 from stockyard.wording import count
 
@@ -43,6 +43,17 @@ class Words:
     def flaw(self, line: FlawLine) -> str:
         """Write a flaw: its size and where it begins."""
         return said(line.flaw, self.unit)
+
+    def example(self, length: int, width: int = 0) -> str:
+        """Write an example of a length or a size, given in millimetres, as the shop would type it."""
+        step = TICKS_PER_INCH // 2 if self.unit is Unit.INCH else 10 * TICKS_PER_MM
+        near = [max(step, round(mm * TICKS_PER_MM / step) * step) for mm in (length, width) if mm]
+        return " x ".join(show(ticks, self.unit) for ticks in near)
+
+    @property
+    def example_list(self) -> str:
+        """Write an example of a cut list in the shop's unit."""
+        return f"2 sides {self.example(720, 560)}\n4 shelves {self.example(600, 300)}"
 
     def length(self, ticks: int) -> str:
         """Write a length without its unit."""

@@ -43,13 +43,15 @@ class Way:
 class Run:
     """The planning of one job. `state` is waiting, making, made or failed; `fault` says why it failed.
 
-    `called` names parts that were renamed since the plan that it has.
+    `called` names parts that were renamed since the plan that it has. `around`: a plan that lost a piece is
+    made again.
     """
 
     job: int
     side_by_side: bool
     seconds: float
     called: Mapping[str, str] = field(default_factory=dict)
+    around: bool = False
     state: str = "waiting"
     fault: str = ""
     begun: float = field(default_factory=monotonic)

@@ -56,6 +56,10 @@ class Visit:
         """Return a field of the form, None when it is empty."""
         return self.said(name) or None
 
+    def several(self, name: str) -> tuple[str, ...]:
+        """Return a field of the form that holds several things with semicolons between them."""
+        return tuple(bit for text in self.said(name).split(";") if (bit := text.strip()))
+
     def asked(self, name: str) -> str:
         """Return a word of the address, empty when it is not there."""
         return self.query.get(name, "").strip()

@@ -31,6 +31,29 @@ def pulled_for(yard: Yard, job_id: int) -> tuple[Piece, ...]:
     return tuple(p for p in on_hand(yard, states=(State.PULLED,)) if p.plan_id == plan.id)
 
 
+def lifted_off(yard: Yard, job_id: int) -> dict[int, tuple[str, ...]]:
+    """Return, for each flat stack from which a job's pieces were pulled, the tags that lay on one of them.
+
+    From the bottom up. What was laid on the stack since counts as lying right: it is left out.
+    """
+    rows = yard.rows(
+        "WITH taken AS (SELECT p.layer, e.deed_id, CAST(e.was ->> '$.place_id' AS INTEGER) AS place_id"
+        "  FROM plan n JOIN piece p ON p.plan_id = n.id JOIN entry e ON e.id = (SELECT max(x.id) FROM entry x"
+        "   WHERE x.thing = 'piece' AND x.thing_key = p.tag AND json_type(x.now, '$.place_id') = 'null')"
+        "  WHERE n.job_id = ? AND p.state IN ('pulled', 'cut'))"
+        " SELECT DISTINCT q.place_id, q.layer, q.tag FROM taken t JOIN place w ON w.id = t.place_id"
+        " JOIN piece q ON q.place_id = t.place_id AND q.layer > t.layer"
+        " WHERE w.storage = 'flat stack' AND t.deed_id > (SELECT max(x.deed_id) FROM entry x"
+        "  WHERE x.thing = 'piece' AND x.thing_key = q.tag AND json_type(x.now, '$.layer') IS NOT NULL)"
+        " ORDER BY q.place_id, q.layer",
+        (job_id,),
+    )
+    found: dict[int, list[str]] = {}
+    for row in rows:
+        found.setdefault(row["place_id"], []).append(row["tag"])
+    return {place_id: tuple(tags) for place_id, tags in found.items()}
+
+
 @dataclass(frozen=True, slots=True)
 class Pulled:
     """Pieces at the saw: those just pulled, and those that were there `already`.

@@ -14,9 +14,9 @@ from stockyard.yard.ledger import DeedLine, deed_by_id
 from stockyard.yard.store import Yard
 from stockyard.yard.trouble import BUSY
 
-_LASTING = ("new yard", "schema step", "import")
+LASTING = ("new yard", "schema step", "import")
 # What was put on paper: it changes no piece and no plan, and is in the way of nothing.
-_PRINTED = ("labels", "papers")
+PRINTED = ("labels", "papers")
 # What SQLite names when a row that comes back meets one made since: how to find that one, and what to say.
 _IN_THE_WAY = {
     "stocktake.place_id": (
@@ -71,7 +71,8 @@ class _Undone:
         return length % 2 == 0
 
 
-def _undone(yard: Yard) -> _Undone:
+def undone_by(yard: Yard) -> _Undone:
+    """Return which deed undid which."""
     pairs = yard.rows("SELECT undoes, id FROM deed WHERE undoes IS NOT NULL")
     return _Undone({row["undoes"]: row["id"] for row in pairs}, {row["id"]: row["undoes"] for row in pairs})
 
@@ -120,13 +121,13 @@ def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
     A label put to print changes no piece: it is undone first, and done again for pieces that stay. So are cut
     cards, whose plan is undone then. One printing is never undone for another.
     """
-    undone = _undone(yard)
-    if line.what in _LASTING or not undone.counts(line.id):
+    undone = undone_by(yard)
+    if line.what in LASTING or not undone.counts(line.id):
         return []
     if deed_by_id(yard, undone.root(line.id)).what in _PRINTED:
         return []
     found = [deed_by_id(yard, deed) for deed in _blockers(yard, undone.tip(line.id), undone)]
-    return found if all(b.what in _PRINTED for b in found) else []
+    return found if all(b.what in PRINTED for b in found) else []
 
 
 def _first(yard: Yard, *, trial: bool) -> tuple[DeedLine, int]:
@@ -170,12 +171,12 @@ def _take_back(yard: Yard, line: DeedLine, *, trial: bool) -> int:
 
 def _standing(yard: Yard) -> Iterator[DeedLine]:
     """Yield the deeds that stand and do not last, the one done (or done again) last first."""
-    undone = _undone(yard)
+    undone = undone_by(yard)
     for deed_id in range(yard.one("SELECT coalesce(max(id), 0) FROM deed"), 0, -1):
         root = undone.root(deed_id)
         if deed_id not in undone.by and undone.counts(root):
             line = deed_by_id(yard, root)
-            if line.what not in (*_LASTING, "papers"):
+            if line.what not in (*LASTING, "papers"):
                 yield line
 
 
@@ -185,9 +186,9 @@ def _target(yard: Yard, line: DeedLine) -> tuple[int, str]:
     Raises:
         Refused: it is undone already, cannot be undone, or later deeds depend on it.
     """
-    if line.what in _LASTING:
+    if line.what in LASTING:
         raise Refused(f"entry {line.id} ({line.says}) cannot be undone")
-    undone = _undone(yard)
+    undone = undone_by(yard)
     target = undone.tip(line.id)
     if not undone.counts(line.id):
         raise Refused(f"entry {line.id} ({line.says}) is undone already, by entry {target}")
@@ -244,12 +245,12 @@ def _blockers(yard: Yard, target: int, undone: _Undone) -> list[int]:
         " ON x.thing = e.thing AND x.thing_key = e.thing_key AND x.deed_id > e.deed_id WHERE e.deed_id = ?",
         (target,),
     )
-    found = {x["deed_id"] for x in later if _same_fields(*x[:4])}
+    found = {x["deed_id"] for x in later if same_fields(*x[:4])}
     roots = {undone.root(d) for d in found | _pointing(yard, target)} - {undone.root(target)}
     return sorted(d for d in roots if undone.counts(d))
 
 
-def _same_fields(was: str | None, now: str | None, later_was: str | None, later_now: str | None) -> bool:
+def same_fields(was: str | None, now: str | None, later_was: str | None, later_now: str | None) -> bool:
     """Whether two entries of one row touch a field in common; making and unmaking touch all."""
     if was is None or now is None or later_was is None or later_now is None:
         return True

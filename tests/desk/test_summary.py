@@ -52,7 +52,7 @@ def test_what_the_plan_takes_is_said_in_one_line() -> None:
 
 
 def test_what_is_at_the_saw_already_is_not_to_be_pulled() -> None:
-    assert "Pull 1 offcut and no full pieces from the racks." in told(CUT)
+    assert "Pull 1 offcut from the racks." in told(CUT)
     there = told(CUT, at_saw=("A",))
     assert "1 piece is at the saw already." in there and "Pull" not in there
     assert "about no minutes" in there and "no pieces to fetch" in there

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from stockyard.desk import pulling, racks
+from stockyard.desk import pulling, racks, shop
 from stockyard.desk.door import Yardkeeper
 from tests.page.conftest import Browser
 
@@ -36,3 +36,28 @@ def test_a_flaw_is_drawn_on_the_piece_in_hand_at_the_saw(
         racks.measure(y, tag, None, flaws=[f"10 mm x 10 mm at {far}"])
     page = bench.get(f"/jobs/{job}/saw")
     assert page.count("<path d=") >= 1
+
+
+def test_a_piece_comes_on_a_rack_with_its_flaws_and_shows_what_is_clear(
+    bench: Browser, keeper: Yardkeeper
+) -> None:
+    bench.post(
+        "/racks/shelve", material="birch ply", kind="offcut", size="1000 x 400", count="1", place="R2",
+        flaw="100 x 400 at 600, 0; 20 x 20 at 0, 0",
+    )  # fmt: skip
+    with keeper.open() as y:
+        (piece,) = racks.at_place(y, "R2")
+        assert [(f.x // 3200, f.length // 3200) for f in piece.flaws] == [(600, 100), (0, 20)]
+    page = bench.page
+    assert "The biggest clear piece left: <strong>580 x 400 at 20, 0</strong>" in page.replace("×", "x")
+    scale = 240 / 1000
+    drawn = [
+        tuple(map(float, m)) for m in re.findall(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)"', page)
+    ]
+    assert any(abs(x - 20 * scale) < 1 and abs(w - 580 * scale) < 1 for x, _, w in drawn), "what is clear"
+    assert any(abs(x - 600 * scale) < 1 and abs(w - 100 * scale) < 1 for x, _, w in drawn), "a flaw"
+    bench.post(f"/piece/{piece.tag}/clear")
+    with keeper.open() as y:
+        sizes = {(p.length // 3200, p.width // 3200) for p in pulling.bench(y)}
+        assert (580, 400) in sizes and not shop.check(y)[0].differences
+    bench.post(f"/piece/{piece.tag}/clear", 409)

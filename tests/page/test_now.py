@@ -8,7 +8,7 @@ import pytest
 
 from stockyard.desk import history, jobs, labels
 from stockyard.desk.door import Yardkeeper
-from stockyard.desk.racks import ToShelve, shelve
+from stockyard.desk.racks import ToShelve, move, shelve
 from stockyard.page.house import House
 from tests.page.conftest import Browser, browser
 
@@ -29,9 +29,32 @@ def test_a_deed_is_undone_by_its_station(bench: Browser, keeper: Yardkeeper) -> 
     with keeper.open() as y:
         newest = history.deeds(y, limit=1)[0]
         assert newest.undoes == last.id and newest.station == "tablet"
-    assert "undid" in bench.page or "undo" in bench.page
+    assert f"Undid {last.id}: shelved" in bench.page and "Do it again" in bench.page
     bench.post("/undo", 409, deed=last.id)
     assert "hurdle" in bench.page
+
+
+def test_the_ledger_offers_what_can_be_undone(bench: Browser, keeper: Yardkeeper) -> None:
+    with keeper.open() as y:
+        (piece,) = shelve(y, ToShelve(material="birch ply", place="R2", offcut="500 x 500")).pieces
+        arrived = history.deeds(y, limit=1)[0].id
+        move(y, [piece.tag], "SLOTS")
+        moved = history.deeds(y, limit=1)[0].id
+    page = bench.get("/ledger")
+    assert f'name="deed" value="{moved}"' in page and f'name="deed" value="{arrived}"' not in page
+    bench.post("/undo", deed=moved, back="/racks/place?code=R2")
+    assert "<h1>R2</h1>" in bench.page and f"Undid {moved}: moved" in bench.page
+
+
+@pytest.mark.parametrize(
+    "back", ["//elsewhere.example", "/\\elsewhere", "https://a.b/", "/piece/ZZZZZ", "/jobs/77"]
+)
+def test_an_undo_leads_back_to_a_page_of_ours_only(bench: Browser, keeper: Yardkeeper, back: str) -> None:
+    with keeper.open() as y:
+        shelve(y, ToShelve(material="birch ply", place="R2", offcut="500 x 500"))
+        last = history.deeds(y, limit=1)[0].id
+    bench.post("/undo", deed=last, back=back)
+    assert "<h1>Ledger</h1>" in bench.page
 
 
 def test_a_form_sent_twice_is_done_once(bench: Browser, keeper: Yardkeeper) -> None:

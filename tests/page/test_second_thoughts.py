@@ -14,15 +14,7 @@ from stockyard.desk.job_change import Wishes, change_job
 from stockyard.desk.racks import ToShelve, shelve
 from stockyard.page.house import House
 from tests.page.conftest import Browser
-from tests.page.test_whole_job import planned, stored
-
-
-def watched(house: House, job: int) -> None:
-    """Wait for the plan that a form began."""
-    run = house.runs.of(job)
-    assert run is not None
-    run.done.wait(120)
-    assert run.state == "made", run.fault
+from tests.page.test_whole_job import planned, stored, watched
 
 
 def fields(page: str) -> dict[str, str]:
@@ -72,11 +64,11 @@ def test_the_twin_that_was_taken_is_one_touch(bench: Browser, house: House, keep
     with keeper.open() as y:
         (named,) = pulling.uncut(y, str(big))
         twins = pulling.twins(y, str(big))[named]
-    assert len(twins) == 2 and named not in twins
-    assert all(f'value="{t}"' in bench.page for t in twins) and "Took its twin" in bench.page
-    bench.post(f"/jobs/{big}/tick", tag=twins[1])
+    assert len(twins) == 2 and named not in [t.tag for t in twins]
+    assert all(f'value="{t.tag}"' in bench.page for t in twins) and "Took its twin" in bench.page
+    bench.post(f"/jobs/{big}/tick", tag=twins[1].tag)
     with keeper.open() as y:
-        assert pulling.uncut(y, str(big)) == (twins[1],)
+        assert pulling.uncut(y, str(big)) == (twins[1].tag,)
         assert not shop.check(y)[0].differences
 
 
@@ -111,7 +103,7 @@ def test_what_changed_since_it_was_printed_is_one_touch(
     with keeper.open() as y:
         tag = pulling.uncut(y, str(job))[0]
     bench.post(f"/jobs/{job}/lost", tag=tag, why="missing")
-    planned(bench, house, job)
+    watched(house, job)
     bench.post(f"/jobs/{job}/plan/take", which="0")
     assert "What changed since" in bench.get(f"/jobs/{job}/plan")
     assert bench.client.get(f"/jobs/{job}/papers.pdf?changed=yes").content.startswith(b"%PDF")

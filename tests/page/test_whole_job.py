@@ -21,12 +21,17 @@ def stored(bench: Browser, name: str = "hall shelf", text: str = LIST) -> int:
     return int(found[1])
 
 
-def planned(bench: Browser, house: House, job: int, how: str = "one") -> None:
-    bench.post(f"/jobs/{job}/plan/start", seconds="1", how=how)
+def watched(house: House, job: int) -> None:
+    """Wait for the plan that a form began."""
     run = house.runs.of(job)
     assert run is not None
     run.done.wait(120)
     assert run.state == "made", run.fault
+
+
+def planned(bench: Browser, house: House, job: int, how: str = "one") -> None:
+    bench.post(f"/jobs/{job}/plan/start", seconds="1", how=how)
+    watched(house, job)
     bench.get(f"/jobs/{job}/plan")
 
 
@@ -45,8 +50,9 @@ def test_the_whole_job(bench: Browser, house: House, keeper: Yardkeeper) -> None
         tags = [e.tag for stop in walk.stops for e in stop.entries]
     # one is missing: the plan is made again around it
     bench.post(f"/jobs/{job}/lost", tag=tags[0], why="missing")
-    assert "lost a piece" in bench.page
-    planned(bench, house, job)
+    assert "lost a piece" in bench.page and "planned again around it" in bench.page
+    watched(house, job)
+    assert "Take this plan" in bench.get(f"/jobs/{job}/plan")
     bench.post(f"/jobs/{job}/plan/take", which="0")
     with keeper.open() as y:
         tags = [e.tag for stop in pulling.walk(y, str(job)).stops for e in stop.entries]
@@ -90,7 +96,7 @@ def test_a_piece_that_went_wrong_gives_what_came_out_and_the_rest_is_planned_aga
         assert jobs.show_job(y, str(job)).line.cut == 1
         assert any((p.length, p.width) == (250 * 3200, 250 * 3200) for p in pulling.bench(y))
         assert not shop.check(y)[0].differences
-    planned(bench, house, job)
+    watched(house, job)
     bench.post(f"/jobs/{job}/plan/take", which="0")
     bench.get("/")
     bench.post("/away")

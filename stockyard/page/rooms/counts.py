@@ -6,6 +6,7 @@ from urllib.parse import quote
 
 from stockyard.desk import counting
 from stockyard.page.doors import Read, Write
+from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, Go, Page, Visit
 
 
@@ -36,12 +37,18 @@ def unsee(visit: Visit) -> Answer:
     return _to(visit.must_say("place", "the place"))
 
 
+def give_up(visit: Visit) -> Answer:
+    """Give up a count: nothing is moved or written off."""
+    counting.give_up(visit.yard, visit.number("n"))
+    return Go(f"/racks/place?code={quote(visit.must_say('place', 'the place'), safe='')}")
+
+
 def finish(visit: Visit) -> Answer:
     """Close the count and settle its differences."""
     broken = counting.finish(visit.yard, visit.number("n"), visit.said("why")[:200] or "counted")
-    if broken:
-        return Go(f"/jobs/{broken[0].job_id}/plan")
-    return Go("/racks")
+    # Each is planned again; the first of them is shown.
+    led = [mend(visit, lost.job_id) for lost in broken]
+    return led[0] if led else Go("/racks")
 
 
 def _to(place: str) -> Go:
@@ -54,4 +61,5 @@ DOORS = (
     Write("/racks/count/see", see),
     Write("/racks/count/unsee", unsee),
     Write("/racks/count/finish", finish),
+    Write("/racks/count/end", give_up),
 )

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from stockyard.desk import job_list, jobs, list_drafts
+from stockyard.desk import job_list, jobs, list_drafts, list_rounds
 from stockyard.desk.job_list import JobList, Question, Ways
+from stockyard.desk.list_rounds import Round
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import Unit
 from stockyard.page.doors import Read, Write
 from stockyard.page.visit import Answer, Go, Page, Visit
 
-_ANSWER, _TYPED = "a:", "t:"
+# Fields of the form, before the id of a question: the answer to it; to several at once, and to one of them
+# another; for one line another; typed; what was answered for other lines; and the lines asked about.
+_ANSWER, _ALL, _OTHER, _LINE, _TYPED, _BEFORE, _LINES = "a:", "g:", "o:", "l:", "t:", "p:", "n:"
+# Lines that may be answered one by one, of one question.
+_MANY = 40
+NAMELESS = "give the job a name first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +55,12 @@ def store(visit: Visit) -> Answer:
             return _page(visit, name, text, ways, "Some of it is not clear yet: answer below, then store it.")
         if not found.parts:
             raise BadInput("the list holds no parts")
-        if not name:
-            raise BadInput("the job needs a name")
+    except BadInput as error:
+        return _page(visit, name, text, ways, str(error))
+    try:
         made = jobs.add_job(visit.yard, name, text, found.parts)
     except (BadInput, Refused) as error:
-        return _page(visit, name, text, ways, str(error))
+        return _page(visit, name, text, ways, name_says=str(error) if name else NAMELESS)
     list_drafts.drop(visit.yard, name)
     return Go(f"/jobs/{made.number}/plan")
 
@@ -62,7 +71,7 @@ def keep(visit: Visit) -> Answer:
     try:
         list_drafts.lay_aside(visit.yard, list_drafts.ListDraft(name=name, text=text, ways=ways))
     except BadInput as error:
-        return _page(visit, name, text, ways, str(error))
+        return _page(visit, name, text, ways, name_says=str(error) if name else NAMELESS)
     return Go("/lists", told=False)
 
 
@@ -75,12 +84,19 @@ def _text(visit: Visit) -> str:
 
 
 def _ways(visit: Visit) -> Ways:
-    """Return the answers of the form: one chosen or, before it, one typed."""
+    """Return the answers of the form: what is said of one line goes before what is said of all."""
+    form = {name: value.strip() for name, value in visit.form.items() if value.strip()}
     answers: dict[str, str] = {}
-    for prefix in (_ANSWER, _TYPED):
-        for name, value in visit.form.items():
-            if name.startswith(prefix) and value.strip():
-                answers[name.removeprefix(prefix)] = value.strip()
+    for name, value in form.items():
+        if name.startswith(_ALL):
+            answers |= dict.fromkeys(name.removeprefix(_ALL).split(), value)
+    for prefix in (_ANSWER, _OTHER):
+        answers |= {name.removeprefix(prefix): v for name, v in form.items() if name.startswith(prefix)}
+    for name in [n for n in form if n.startswith(_LINES)]:
+        id = name.removeprefix(_LINES)
+        if answer := _by_line(id, form, answers.get(id, "")):
+            answers[id] = answer
+    answers |= {name.removeprefix(_TYPED): v for name, v in form.items() if name.startswith(_TYPED)}
     unit = visit.said("unit")
     first = visit.said("first")
     return Ways(
@@ -90,11 +106,21 @@ def _ways(visit: Visit) -> Ways:
     )
 
 
-def _page(visit: Visit, name: str, text: str, ways: Ways, says: str = "") -> Answer:
+def _by_line(id: str, form: Mapping[str, str], base: str) -> str:
+    """Return the answer to a question about several lines."""
+    lines = [int(n) for n in form[_LINES + id].split() if n.isascii() and n.isdecimal() and len(n) < 7]
+    each = {n: form[key] for n in lines if (key := f"{_LINE}{id}:{n}") in form}
+    return list_rounds.for_lines(base, lines, each, form.get(_BEFORE + id, ""))
+
+
+def _page(visit: Visit, name: str, text: str, ways: Ways, says: str = "", *, name_says: str = "") -> Answer:
     found: JobList | None = None
+    asked = Round((), ())
     if text.strip():
         found, ways, trouble = _understood(visit, text, ways)
         says = says or trouble
+        if found is not None:
+            asked = list_rounds.this_round(visit.yard, text, ways, found)
     values = {
         "title": "Cut list",
         "name": name,
@@ -104,7 +130,12 @@ def _page(visit: Visit, name: str, text: str, ways: Ways, says: str = "") -> Ans
         "says": says,
         "lines": _lines(text, found) if found else (),
         "drafts": tuple(list_drafts.laid_aside(visit.yard)),
-        "answered": _answered(ways, found),
+        "asked": asked.asked,
+        "answered": asked.answered,
+        "unseen": _unseen(ways, asked),
+        "told_of": _told_of(ways, asked),
+        "name_says": name_says,
+        "many": _MANY,
     }
     return Page("lists.html", values)
 
@@ -131,10 +162,10 @@ def _understood(visit: Visit, text: str, ways: Ways) -> tuple[JobList | None, Wa
         return None, ways, str(error)
 
 
-def _answered(ways: Ways, found: JobList | None) -> dict[str, str]:
-    """Return the answers that are not asked for any more: they go along unseen."""
-    open_now = {q.id for q in found.questions} if found else set()
-    return {id: answer for id, answer in ways.answers.items() if id not in open_now}
+def _unseen(ways: Ways, asked: Round) -> dict[str, str]:
+    """Return the answers that no question on the page shows: they go along unseen."""
+    shown = {q.id for group in asked.asked for q in group} | {q.id for q in asked.answered}
+    return {id: answer for id, answer in ways.answers.items() if id not in shown}
 
 
 def _lines(text: str, found: JobList) -> tuple[Line, ...]:
@@ -155,6 +186,17 @@ def _lines(text: str, found: JobList) -> tuple[Line, ...]:
         Line(n, line, tuple(parts.get(n, ())), tuple(says.get(n, ())), n in asked)
         for n, line in enumerate(text.splitlines(), 1)
     )
+
+
+def _told_of(ways: Ways, asked: Round) -> dict[str, dict[int, str]]:
+    """Return what was answered line by line, of the questions shown."""
+    found: dict[str, dict[int, str]] = {}
+    for q in (*asked.answered, *(q for group in asked.asked for q in group)):
+        answer = ways.answers.get(q.id, "")
+        if len(q.lines) > 1 and answer and answer not in [r.key for r in q.readings]:
+            with suppress(BadInput):
+                found[q.id] = job_list.for_each(answer, q.lines)
+    return found
 
 
 def _about(question: Question) -> tuple[int, ...]:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 
-from stockyard.desk import cutting, history, keep_advice, pulling, racks, shelve_advice, stock
+from stockyard.desk import cutting, flaws, history, keep_advice, pulling, racks, shelve_advice, stock
+from stockyard.desk.door import Yard
 from stockyard.desk.lifting import LiftAdvice, lift
-from stockyard.desk.shown import State
+from stockyard.desk.shown import PieceLine, State
 from stockyard.errors import BadInput, StockyardError
 from stockyard.page.doors import Read, Write
+from stockyard.page.drawn import WIDE, beside, flaw_boxes
+from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, Go, Page, Visit
 from stockyard.tags import read_tag
 
@@ -43,9 +46,28 @@ def piece(visit: Visit) -> Answer:
             "advised": [s for s in ranked if s.ok][:_PLACES],
             "places": [p.code for p in stock.list_places(y)],
             "lift": _lift(visit, tag) if held else None,
+            "drawn": beside([life.piece])[0],
+            **_clear(y, life.piece, held=held),
             "reasons": REASONS,
         },
     )
+
+
+def _clear(yard: Yard, piece: PieceLine, *, held: bool) -> dict[str, object]:
+    """Return the biggest clear piece in one with flaws, how it is drawn, and whether it may be cut out."""
+    if not held or not piece.flaws:
+        return {"clear": None}
+    found = flaws.clear(yard, piece.tag)
+    scale = WIDE / max(piece.length, piece.width)
+    (box,) = flaw_boxes([found.clear.flaw], piece.width, scale)
+    free = piece.state in (State.RACKED, State.BENCH)
+    return {"clear": found, "clear_box": box, "may_clear": free and bool(found.cuts)}
+
+
+def cut_clear(visit: Visit) -> Answer:
+    """Record that the biggest clear piece was cut out of one with flaws."""
+    done = flaws.cut_clear(visit.yard, read_tag(visit.path["tag"]))
+    return Go(f"/racks/labels?{'&'.join(f't={p.tag}' for p in done.offcuts)}")
 
 
 def _lift(visit: Visit, tag: str) -> LiftAdvice | None:
@@ -62,7 +84,9 @@ def put(visit: Visit) -> Answer:
     with y.reading():
         state = history.life(y, tag).piece.state
     if state in (State.BENCH, State.PULLED):
-        cutting.return_piece(y, tag, place, visit.maybe("size"))
+        done = cutting.return_piece(y, tag, place, visit.maybe("size"))
+        if done.broken is not None:
+            return mend(visit, done.broken.job_id)
     else:
         racks.move(y, [tag], place)
     back = visit.said("back")
@@ -72,15 +96,17 @@ def put(visit: Visit) -> Answer:
 def measure(visit: Visit) -> Answer:
     """Write down the size as really measured, and a flaw."""
     tag = read_tag(visit.path["tag"])
-    racks.measure(
+    done = racks.measure(
         visit.yard,
         tag,
         visit.must_say("size", "the size"),
         visit.maybe("thickness"),
         larger=visit.said("larger") == "yes",
-        flaws=[visit.said("flaw")] if visit.said("flaw") else [],
+        flaws=visit.several("flaw"),
         instead=visit.said("noflaw") == "yes",
     )
+    if done.broken is not None:
+        return mend(visit, done.broken.job_id)
     return Go(f"/piece/{tag}")
 
 
@@ -91,7 +117,7 @@ def gone(visit: Visit) -> Answer:
         raise BadInput(f"say why: {', '.join(REASONS)}")
     broken = pulling.gone(visit.yard, read_tag(visit.path["tag"]), why)
     if broken is not None:
-        return Go(f"/jobs/{broken.job_id}/plan")
+        return mend(visit, broken.job_id)
     return Go(f"/piece/{read_tag(visit.path['tag'])}")
 
 
@@ -101,4 +127,5 @@ DOORS = (
     Write("/piece/{tag}/put", put),
     Write("/piece/{tag}/measure", measure),
     Write("/piece/{tag}/gone", gone),
+    Write("/piece/{tag}/clear", cut_clear),
 )

@@ -20,9 +20,12 @@ _LONGEST = 600
 def plan(visit: Visit) -> Answer:
     """Show the plan of a job: in the making, to be taken, or as it stands."""
     y, number = visit.yard, int(visit.path["job"])
-    line = jobs.show_job(y, str(number)).line
-    run = visit.house.runs.of(number)
+    shown = jobs.show_job(y, str(number))
+    line = shown.line
     standing = line.plan == "standing"
+    run = visit.house.runs.of(number)
+    if run is not None and run.around and standing and not run.busy:
+        run = None  # what it lost came back: its plan holds again
     cards = visit.kept(f"cards {number}", lambda: paperwork.cards(y, str(number))) if standing else ()
     return Page(
         "plan.html",
@@ -31,6 +34,8 @@ def plan(visit: Visit) -> Answer:
             "room": "Plan",
             "job": line,
             "run": run,
+            "around": line.plan == "broken",
+            "why": shown.why_broken,
             "curve": _curve(run),
             "sketches": _sketches(run),
             "paper": paperwork.on_paper(y, str(number)) if standing else "",
@@ -74,7 +79,8 @@ def mend(visit: Visit, number: int, called: Mapping[str, str] | None = None) -> 
     `called` names parts that were renamed since.
     """
     seconds = min(planning.MEND_SECONDS, visit.yard.settings.plan_seconds)
-    run = Run(job=number, side_by_side=False, seconds=seconds, called=called or {})
+    broken = jobs.show_job(visit.yard, str(number)).line.plan == "broken"
+    run = Run(job=number, side_by_side=False, seconds=seconds, called=called or {}, around=broken)
     # One that is being planned already goes on; whoever watches it may plan again.
     with suppress(Refused):
         visit.house.runs.begin(visit.house.keeper(visit.station), run)

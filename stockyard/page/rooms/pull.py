@@ -6,6 +6,7 @@ from stockyard.desk import jobs, pulling
 from stockyard.errors import BadInput, Refused
 from stockyard.page.doors import Read, Write
 from stockyard.page.photo import tags_in
+from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, Go, Page, Visit
 from stockyard.tags import read_tag
 
@@ -23,6 +24,8 @@ def walk(visit: Visit) -> Answer:
         "walk": None,
         "twins": {},
         "broken": line.plan == "broken",
+        "run": visit.house.runs.of(int(number)),
+        "back": visit.kept(f"back {number}", lambda: pulling.to_put_back(y, number)),
         "at_saw": [p for p in pulling.bench(y) if p.job == line.name],
     }
     if line.plan == "standing":
@@ -53,17 +56,25 @@ def _of_this_job(visit: Visit, tags: tuple[str, ...]) -> None:
 
 
 def lost(visit: Visit) -> Answer:
-    """Write off a piece that is not there or damaged; the job is planned again around it."""
+    """Write off a piece that is not there or damaged; the job is planned again around it at once."""
     number = visit.path["job"]
     why = WHY.get(visit.said("why"))
     if why is None:
         raise BadInput("say whether it is missing or damaged")
     broken = pulling.gone(visit.yard, visit.must_say("tag", "the tag"), why)
-    return Go(f"/jobs/{number}/plan" if broken else f"/jobs/{number}/pull")
+    return mend(visit, broken.job_id) if broken else Go(f"/jobs/{number}/pull")
+
+
+def put_back(visit: Visit) -> Answer:
+    """Record that what was lifted off a stack lies on it again."""
+    number = visit.path["job"]
+    pulling.put_back(visit.yard, number, visit.must_say("place", "the place"))
+    return Go(f"/jobs/{number}/pull")
 
 
 DOORS = (
     Read("/jobs/{job:int}/pull", walk),
     Write("/jobs/{job:int}/tick", tick),
     Write("/jobs/{job:int}/lost", lost),
+    Write("/jobs/{job:int}/back", put_back),
 )

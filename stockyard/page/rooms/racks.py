@@ -69,6 +69,7 @@ def shelve(visit: Visit) -> Answer:
         count=visit.number("count", most=500),
         thickness=visit.maybe("thickness"),
         note=visit.said("note")[:200],
+        flaws=visit.several("flaw"),
     )
     done = racks.shelve(visit.yard, wanted)
     if len(done.pieces) == 1:

@@ -23,18 +23,20 @@ def saw(visit: Visit) -> Answer:
     """Show one cut, or a piece that is cut whole and wants to be confirmed."""
     y, number = visit.yard, visit.path["job"]
     line = jobs.show_job(y, number).line
-    values: dict[str, object] = {"title": f"Saw: {line.name}", "room": "Saw", "job": line}
+    run = visit.house.runs.of(int(number))
+    values: dict[str, object] = {"title": f"Saw: {line.name}", "room": "Saw", "job": line, "run": run}
+    off = any(p.state == "bench" for p in pulling.bench(y))
     if line.plan != "standing":
-        return Page("saw_none.html", values)
+        return Page("saw_none.html", values | {"off": off})
     steps = [s for s in visit.kept(f"saw {number}", lambda: saw_steps(y, number)) if s.card.place != DONE]
     if not steps:
-        return Page("saw_none.html", values)
+        return Page("saw_none.html", values | {"off": off})
     at = _at(steps, visit.asked("at"))
     here = steps[at]
     values |= {
         "here": here,
-        "at": at,
-        "of": len(steps),
+        "cut": sum(1 for s in steps[: at + 1] if s.row),
+        "of": sum(1 for s in steps if s.row),
         "wrong": visit.asked("wrong") == "yes",
         "before": steps[at - 1].key if at else None,
         "after": steps[at + 1].key if at + 1 < len(steps) else None,
@@ -50,7 +52,9 @@ def saw(visit: Visit) -> Answer:
     assert here.row is not None
     hand = replay(here.card).areas[here.step.piece]
     marks = flaws_in(here.card.flaws, hand.x, hand.y, hand.dx, hand.dy)
-    values |= {"drawing": cut_drawing(here.step, marks), "figure": here.row.figure}
+    # Of several equal cuts the first is drawn: what lies beyond it then is cut again.
+    names = (here.row.keeps, here.row.rest if here.row.times == 1 else "")
+    values |= {"drawing": cut_drawing(here.step, marks, names), "figure": here.row.figure}
     return Page("saw.html", values)
 
 
@@ -76,9 +80,10 @@ def cut(visit: Visit) -> Answer:
     if not all(sizes):
         raise BadInput("a leftover that is kept needs its size as measured, along the grain first")
     done = cutting.cut(y, tag, parts=None if whole else given, offcuts=sizes)
+    led = mend(visit, int(number)) if done.missing else Go(f"/jobs/{number}/saw")
     if done.offcuts:
         return Go(f"/jobs/{number}/saw/left?t={'&t='.join(p.tag for p in done.offcuts)}")
-    return Go(f"/jobs/{number}/saw")
+    return led
 
 
 def _exact(ticks: int) -> str:
@@ -107,6 +112,7 @@ def left(visit: Visit) -> Answer:
             "pieces": pieces,
             "advised": advised,
             "tags": " ".join(p.tag for p in pieces),
+            "more": line.plan == "standing" and bool(pulling.uncut(y, visit.path["job"])),
             "show": show,
         },
     )
@@ -115,7 +121,7 @@ def left(visit: Visit) -> Answer:
 def spoiled(visit: Visit) -> Answer:
     """Write off a piece that went wrong; the job is planned again without it."""
     broken = pulling.gone(visit.yard, visit.must_say("tag", "the tag"), SPOILED)
-    return Go(f"/jobs/{visit.path['job']}/{'plan' if broken else 'saw'}")
+    return mend(visit, broken.job_id) if broken else Go(f"/jobs/{visit.path['job']}/saw")
 
 
 def parts_cut(visit: Visit) -> Answer:

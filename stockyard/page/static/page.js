@@ -37,8 +37,8 @@
     if (heads[0] && heads[1]) heads[0].replaceWith(document.importNode(heads[1], true));
     for (const id of open) { const d = document.getElementById(id); if (d) d.open = true; }
     const back = find && find(document);
-    const first = document.querySelector("main [data-first]");
-    if (back) back.focus({ preventScroll: true }); else if (first) first.focus({ preventScroll: true });
+    const first = document.querySelector("main [data-first]"), fault = document.querySelector("main [data-fault]");
+    if (fault && wholly) { fault.focus(); fault.scrollIntoView({ block: "center" }); } else if (back) back.focus({ preventScroll: true }); else if (first) first.focus({ preventScroll: true });
     ready();
     return true;
   };
@@ -88,7 +88,7 @@
         if (got.redirected) history.pushState(null, "", url.pathname + url.search + url.hash);
         show(text, true);
         const spot = url.hash && document.getElementById(url.hash.slice(1));
-        if (spot) spot.scrollIntoView(); else if (got.redirected && !form.dataset.stay) scrollTo(0, 0);
+        if (spot) spot.scrollIntoView(); else if (document.querySelector("main [data-fault]")) { /* seen already */ } else if (got.redirected && !form.dataset.stay) scrollTo(0, 0);
       } else refusal(text);
     } catch {
       refusal("");
