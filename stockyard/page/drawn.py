@@ -110,13 +110,20 @@ def sketch_drawings(sketches: Sequence[Sketch]) -> tuple[SketchDrawing, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Word:
-    """A name written on a drawing: its middle, how high its letters are, and whether it reads upward."""
+    """A name written on a drawing: its lines, its middle, how high its letters are, does it read upward."""
 
-    text: str
+    lines: tuple[str, ...]
     x: float
     y: float
     high: float
     upward: bool
+
+    @property
+    def space(self) -> tuple[float, float]:
+        """How wide and high it is as it stands on the drawing."""
+        long = max(map(len, self.lines)) * self.high * _LETTER
+        over = len(self.lines) * self.high * _LINE
+        return (over, long) if self.upward else (long, over)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +150,7 @@ _MARGIN = 24.0
 # Letters are between so high, else a name stands beside its piece; one is about so wide of its height.
 _MOST_HIGH, _LEAST_HIGH = 34.0, 17.0
 _LETTER = 0.68
+_LINE = 1.2
 
 
 def cut_drawing(step: CutStep, flaws: Sequence[Flaw] = (), names: tuple[str, str] = ("", "")) -> CutDrawing:
@@ -188,25 +196,33 @@ def _word(text: str, box: Box, way: int, *, across: bool) -> Word:
     `way` is on which side that is: 1 to the right or below, -1 to the left or above.
     """
     x, y, wide, high = box
-    long = _LETTER * max(1, len(text))
-    level, upward = (
-        min(_MOST_HIGH, room * 0.92 / long, over * 0.8) for room, over in ((wide, high), (high, wide))
-    )
-    size = max(level, upward)
-    if size >= _LEAST_HIGH:
-        return Word(text, x + wide / 2, y + high / 2, size, upward > level)
-    size, off = _LEAST_HIGH + 3, _MARGIN + 4
+    middle = (x + wide / 2, y + high / 2)
+    broken = tuple(text.replace(", ", ",\n", 1).split("\n"))
+    ways = [
+        Word(
+            lines,
+            *middle,
+            min(_MOST_HIGH, 0.92 * room / (letters * _LETTER), 0.92 * over / (rows * _LINE)),
+            upward,
+        )
+        for lines in {(text,), broken}
+        for letters, rows in ((max(map(len, lines)), len(lines)),)
+        for room, over, upward in ((wide, high, False), (high, wide, True))
+    ]
+    best = max(ways, key=lambda word: (round(word.high, 3), -len(word.lines), not word.upward))
+    if best.high >= _LEAST_HIGH:
+        return best
+    off = _MARGIN + 4
     if across:
-        return Word(text, x + wide + off if way > 0 else x - off, y + high / 2, size, upward=True)
-    return Word(text, x + wide / 2, y + high + off if way > 0 else y - off, size, upward=False)
+        return Word((text,), x + wide + off if way > 0 else x - off, middle[1], _LEAST_HIGH, upward=True)
+    return Word((text,), middle[0], y + high + off if way > 0 else y - off, _LEAST_HIGH, upward=False)
 
 
 def _around(wide: float, high: float, words: Sequence[Word]) -> Box:
     """Return what holds the piece with a margin and every name: x, y, wide, high."""
     x, y, right, low = -_MARGIN, -_MARGIN, wide + _MARGIN, high + _MARGIN
     for word in words:
-        long, over = len(word.text) * word.high * _LETTER / 2, word.high * 0.7
-        dx, dy = (over, long) if word.upward else (long, over)
+        dx, dy = (0.5 * side for side in word.space)
         x, y = min(x, word.x - dx), min(y, word.y - dy)
         right, low = max(right, word.x + dx), max(low, word.y + dy)
     return (round(x, 1), round(y, 1), round(right - x, 1), round(low - y, 1))
