@@ -178,12 +178,9 @@ def cut_drawing(step: CutStep, flaws: Sequence[Flaw] = (), names: tuple[str, str
         keep, rest = (0.0, y if low else 0.0, wide, at), (0.0, 0.0 if low else y, wide, high - at)
         line, fence = (-14, y, wide + 14, y), (0, high if low else -_BAR, wide, _BAR)
     # What is too narrow for its name has it beyond the piece, on its own side: at the fence, or away from it.
-    towards = 1 if low == across else -1
-    words = [
-        _word(text, box, way * (-1 if across else 1), across=across)
-        for text, box, way in ((names[0], keep, towards), (names[1], rest, -towards))
-        if text
-    ]
+    to_fence = -1 if low == across else 1
+    named = ((names[0], keep, to_fence), (names[1], rest, -to_fence))
+    words = [_word(text, box, way, across=across) for text, box, way in named if text]
     return CutDrawing(
         wide, high, line, keep, fence, flaw_boxes(flaws, step.width, scale), tuple(words),
         _around(wide, high, words),

@@ -137,6 +137,11 @@ class ByKeys(Station):
 def plan(station: Station, begin: str = "Plan it") -> None:
     station.fill("Seconds at most", "1")
     station.press(begin)
+    taken(station)
+
+
+def taken(station: Station) -> None:
+    """Wait for the plan in the making and take it."""
     expect(station.button("Take this plan")).to_be_visible(timeout=120_000)
     station.press("Take this plan")
 
@@ -147,7 +152,7 @@ def saw(station: Station) -> None:
     for _ in range(60):
         if page.locator("text=Everything that is planned is cut").count():
             return
-        for words in ("Yes, so it is cut", "Go on sawing", "Cut, next"):
+        for words in ("Yes, so it is cut", "(Go on sawing|How the job stands)", "Cut, next"):
             if station.button(words).count():
                 station.press(words)
                 break
@@ -168,8 +173,8 @@ def whole_job(station: Station, keeper: Yardkeeper) -> None:
     plan(station)
     assert page.locator("h1").inner_text() == "Pull: hall shelf", page.locator("main").inner_text()
     station.press("Not here")
-    expect(page.locator("main")).to_contain_text("lost a piece")
-    plan(station)
+    expect(page.locator("main")).to_contain_text("planned again around it")
+    taken(station)
     while page.locator("button", has_text="Got it").count():
         station.press("Got it")
     station.press("To the saw")
@@ -264,6 +269,71 @@ def test_a_list_is_understood_while_it_is_typed(chromium: Browser, at: str) -> N
     page = station.open("/lists")
     page.get_by_label("The list, as it was scribbled").press_sequentially("2 sides 720 x 400")
     expect(page.locator("#understood")).to_contain_text("2 × sides")
+    station.close()
+
+
+def test_an_answer_stays_while_one_types_on(chromium: Browser, at: str) -> None:
+    station = Station(chromium, at)
+    page = station.open("/lists")
+    box = page.get_by_label("The list, as it was scribbled")
+    box.press_sequentially("2 sides 720 x 400 birch ply 18")
+    station.choose("it is across the grain")
+    box.press("End")
+    box.press_sequentially("\n1 top 500 x 300 birch ply 18")
+    expect(page.locator("#understood")).to_contain_text("1 × top")
+    expect(page.locator("#understood")).to_contain_text("1 answer given")
+    expect(page.locator("#understood input[value=across]")).to_be_checked()
+    expect(page.locator("#understood")).to_contain_text("400 × 720")
+    station.close()
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_missing_name_is_said_at_its_field_and_seen(chromium: Browser, at: str, width: int) -> None:
+    station = Station(chromium, at, width=width)
+    page = station.open("/lists")
+    lines = "\n".join(f"1 part{n} {700 - n} x 400 birch ply 18" for n in range(40))
+    page.get_by_label("The list, as it was scribbled").fill(lines)
+    station.choose("yes, the first figure is along the grain")
+    station.button("These are the answers").click()
+    station.button("Store it as a job").click()
+    expect(page.locator("#name")).to_be_focused()
+    expect(page.locator("#name-says")).to_be_in_viewport()
+    expect(page.locator("#name-says")).to_have_text("Give the job a name first.")
+    station.close()
+
+
+@pytest.mark.usefixtures("planned")
+@pytest.mark.parametrize("width", WIDTHS)
+def test_nothing_lies_over_the_cut_or_its_words(chromium: Browser, at: str, width: int) -> None:
+    """What stands at a place of the screen, from top to bottom, is what belongs there."""
+    station = Station(chromium, at, width=width)
+    page = station.open("/jobs/1/saw")
+    assert (
+        page.evaluate(
+            """() => [...document.querySelectorAll(".cut svg, .say p, .fence")].filter((e) => {
+    const r = e.getBoundingClientRect();
+    for (let y = r.top + 4; y < Math.min(r.bottom, innerHeight) - 4; y += 8) {
+      const over = document.elementFromPoint(r.left + r.width / 2, y);
+      if (over && !e.contains(over) && !over.contains(e)) return true;
+    }
+    return false;
+  }).map((e) => e.className.baseVal || e.className || e.textContent)"""
+        )
+        == []
+    )
+    drawing = page.locator(".cut svg").bounding_box()
+    assert drawing and drawing["y"] + drawing["height"] <= 900, "the cut is in sight as the page opens"
+    station.close()
+
+
+@pytest.mark.usefixtures("planned")
+def test_a_piece_that_is_not_there_is_planned_around_while_one_watches(chromium: Browser, at: str) -> None:
+    station = Station(chromium, at)
+    page = station.open("/jobs/1/pull")
+    station.press("Not here")
+    expect(page.locator("main")).to_contain_text("planned again around it")
+    expect(station.button("Take this plan")).to_be_visible(timeout=120_000)
+    assert station.actions == 1, "nothing is touched for it"
     station.close()
 
 

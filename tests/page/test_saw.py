@@ -66,6 +66,10 @@ def test_names_stand_in_their_piece_or_beside_it_and_never_out_of_sight(
             if box and min(box[2:]) > 100 and len(names[0]) < 13:
                 assert box[0] < word.x < box[0] + box[2] and box[1] < word.y < box[1] + box[3]
         a, b = drawing.words
+        bar = drawing.fence
+        at = (bar[0] + bar[2] / 2, bar[1] + bar[3] / 2)
+        near, far = ((w.x - at[0]) ** 2 + (w.y - at[1]) ** 2 for w in (a, b))
+        assert near < far, "what comes out at the fence is named nearer to it"
         assert abs(a.x - b.x) > 10 or abs(a.y - b.y) > 10, "two names are not written over each other"
 
 
