@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from stockyard.desk.shelve_advice import misfits
+from stockyard.advice.shelving import Suggestion
+from stockyard.desk.shelve_advice import misfits, place_for_new
 from stockyard.desk.shown import FlawLine, PieceLine, flaw_line, lines, lines_of
 from stockyard.desk.thickness import doubt, refuse_doubtful
 from stockyard.errors import BadInput
@@ -26,10 +27,11 @@ from stockyard.yard.materials import material, named
 from stockyard.yard.model import BrokenPlan, Piece
 from stockyard.yard.piece_table import COLUMNS, MOST_BYTES, read_pieces, template
 from stockyard.yard.pieces import Arrival
+from stockyard.yard.places import places
 from stockyard.yard.plans import broken_plan
 
 __all__ = [
-    "COLUMNS", "MOST_BYTES", "Facts", "Fit", "Found", "Measured", "Placed", "ToShelve", "at_place", "correct",
+    "COLUMNS", "MOST_BYTES", "Facts", "Fit", "Found", "Measured", "Placed", "Suggestion", "ToShelve", "at_place", "correct",
     "find", "lines_of", "measure", "move", "shelve", "shelve_table", "template", "unpriced",
 ]  # fmt: skip
 
@@ -125,6 +127,20 @@ def shelve(yard: Yard, wanted: ToShelve) -> Placed:
         if not wanted.sure:
             refuse_doubtful(named(yard, wanted.material), arrival.thickness, yard.unit)
     return _placed(yard, pieces.shelve(yard, (arrival,)))
+
+
+def places_for(yard: Yard, wanted: ToShelve) -> tuple[Suggestion, ...]:
+    """Return every place judged for one of the pieces to be shelved, best first; its own place is not read.
+
+    Raises:
+        BadInput: as `shelve`.
+    """
+    with yard.reading():
+        own = next(iter(places(yard)), None)
+        if own is None:
+            raise BadInput("the yard has no place yet: add one first", "no places")
+        arrival = _arrival(yard, replace(wanted, place=own.code))
+        return place_for_new(yard, arrival)
 
 
 def unpriced(yard: Yard, wanted: ToShelve) -> bool:

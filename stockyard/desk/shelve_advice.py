@@ -9,10 +9,10 @@ from dataclasses import replace
 from stockyard import handling, woods
 from stockyard.advice.shelving import Around, Spot, Stored, Suggestion, rank
 from stockyard.kinds import Kind
-from stockyard.measure import Weight
+from stockyard.measure import Length, Weight
 from stockyard.yard.materials import material, materials
 from stockyard.yard.model import Material, Piece, Place, State, Storage
-from stockyard.yard.pieces import by_tag, on_hand
+from stockyard.yard.pieces import Arrival, by_tag, on_hand
 from stockyard.yard.places import places
 from stockyard.yard.store import Yard, on_one_state
 
@@ -28,6 +28,20 @@ def place_for(yard: Yard, tag: str) -> tuple[Suggestion, ...]:
     own = material(yard, piece.material_id)
     wood = woods.look_up(own.name)
     others = [p for p in on_hand(yard, states=(State.RACKED, State.PROMISED)) if p.tag != piece.tag]
+    return rank(stored(piece, own), spots(yard, others), stiffness=wood.stiffness if wood else None)
+
+
+@on_one_state
+def place_for_new(yard: Yard, arrival: Arrival) -> tuple[Suggestion, ...]:
+    """Return every place judged for a piece that is to come, best first."""
+    own = material(yard, arrival.material_id)
+    wood = woods.look_up(own.name)
+    piece = Piece(
+        tag="", material_id=own.id, kind=arrival.kind, length=Length(arrival.length),
+        width=Length(arrival.width), state=State.BENCH, place_id=None,
+        thickness=None if arrival.thickness is None else Length(arrival.thickness),
+    )  # fmt: skip
+    others = on_hand(yard, states=(State.RACKED, State.PROMISED))
     return rank(stored(piece, own), spots(yard, others), stiffness=wood.stiffness if wood else None)
 
 

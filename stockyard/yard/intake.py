@@ -30,7 +30,8 @@ def read_flaw(text: str, unit: Unit) -> Flaw:
     Raises:
         BadInput: it says no such thing.
     """
-    wanted = "not a flaw: write its size and where it begins from corner 0, '80 x 120 at 300, 45'"
+    like = "3 x 4 1/2 at 12, 1 3/4" if unit is Unit.INCH else "80 x 120 at 300, 45"
+    wanted = f"not a flaw: write its size and where it begins from corner 0, '{like}'"
     return Flaw(*read_rectangle(text, unit, wanted))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from stockyard.desk import counting, history, job_list, jobs, planning, pulling, racks, shop
+from stockyard.desk import counting, history, job_list, jobs, planning, pulling, racks, shelve_advice, shop
 from stockyard.desk.door import Yardkeeper
 from stockyard.desk.racks import ToShelve, shelve
 from stockyard.page.house import House
@@ -178,3 +178,27 @@ def test_a_count_is_given_up(bench: Browser, keeper: Yardkeeper) -> None:
         assert not shop.check(y)[0].differences
         counting.finish(y, number, "not found")
     bench.post("/racks/count/end", 409, n=number, place="R1")
+
+
+def test_where_something_new_goes_best_is_told_before_it_lies_there(
+    bench: Browser, keeper: Yardkeeper
+) -> None:
+    typed = {"material": "birch ply", "kind": "offcut", "size": "900 x 500", "count": "1", "note": "pale"}
+    page = bench.post("/racks/shelve/where", **typed)
+    best = page[page.index('name="advised" value="') :].split('"')[3]
+    assert 'value="900 x 500"' in page and 'value="pale"' in page
+    with keeper.open() as y:
+        assert len(racks.find(y, "900 x 500").fits) == 4, "nothing is stored yet"
+    bench.post("/racks/shelve", **typed, advised=best, place="R1")
+    with keeper.open() as y:
+        (piece,) = [p for p in racks.at_place(y, best) if p.note == "pale"]
+        ranked = shelve_advice.place_for(y, piece.tag)
+    assert ranked[0].code == best
+    bench.post("/racks/shelve/where", 400, **(typed | {"size": "900 x"}))
+
+
+def test_a_place_that_does_not_suit_a_piece_is_said(bench: Browser) -> None:
+    bench.post(
+        "/racks/shelve", material="birch ply", kind="offcut", size="2400 x 1200", count="1", place="SLOTS"
+    )
+    assert "SLOTS does not suit it: " in bench.page

@@ -43,6 +43,7 @@ def piece(visit: Visit) -> Answer:
             "verdict": visit.kept(f"keep {tag}", lambda: keep_advice.keep_piece(y, tag))
             if held and life.piece.kind == "offcut"
             else None,
+            "against": next((s.against for s in ranked if s.code == life.piece.place), ()),
             "advised": [s for s in ranked if s.ok][:_PLACES],
             "places": [p.code for p in stock.list_places(y)],
             "lift": _lift(visit, tag) if held else None,

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from stockyard.desk import labels, racks, stock
+from stockyard.desk.racks import Suggestion
 from stockyard.errors import BadInput
 from stockyard.page.doors import Read, Write
 from stockyard.page.drawn import beside
@@ -11,6 +14,8 @@ from stockyard.page.visit import Answer, File, Go, Page, Visit
 PDF = "application/pdf"
 # Rows on one page: more are not read at a rack.
 _MOST = 200
+_ADVISED = 3
+_TYPED = ("material", "kind", "size", "count", "thickness", "flaw", "place", "note")
 
 
 def overview(visit: Visit) -> Answer:
@@ -43,27 +48,47 @@ def place(visit: Visit) -> Answer:
 
 def shelving(visit: Visit) -> Answer:
     """Ask what comes on a rack."""
+    return _shelving(visit, {"place": visit.asked("place")})
+
+
+def _shelving(visit: Visit, typed: Mapping[str, str], advised: tuple[Suggestion, ...] = ()) -> Page:
     return Page(
         "shelve.html",
         {
             "title": "Put something on a rack",
             "room": "Racks",
-            "place": visit.asked("place"),
+            "typed": dict.fromkeys(_TYPED, "") | {"count": "1"} | dict(typed),
+            "advised": [s for s in advised if s.ok][:_ADVISED],
+            "none_suits": bool(advised) and not any(s.ok for s in advised),
             "materials": [m.title for m in stock.list_materials(visit.yard)],
             "places": [p.code for p in stock.list_places(visit.yard)],
         },
     )
 
 
+def advise(visit: Visit) -> Answer:
+    """Show where what was typed goes best; nothing is stored."""
+    typed = {name: visit.said(name) for name in _TYPED}
+    return _shelving(visit, typed, racks.places_for(visit.yard, _to_shelve(visit, visit.said("place"))))
+
+
 def shelve(visit: Visit) -> Answer:
     """Put equal pieces on a rack, each with a new tag."""
+    place = visit.said("advised") or visit.must_say("place", "the place")
+    done = racks.shelve(visit.yard, _to_shelve(visit, place))
+    if len(done.pieces) == 1:
+        return Go(f"/piece/{done.pieces[0].tag}")
+    return Go(f"/racks/labels?{'&'.join(f't={p.tag}' for p in done.pieces[:_MOST])}")
+
+
+def _to_shelve(visit: Visit, place: str) -> racks.ToShelve:
     offcut = visit.said("kind") == "offcut"
     size = visit.maybe("size")
     if offcut and size is None:
         raise BadInput("an offcut needs its size, along the grain first")
-    wanted = racks.ToShelve(
+    return racks.ToShelve(
         material=visit.must_say("material", "the material"),
-        place=visit.must_say("place", "the place"),
+        place=place,
         size=None if offcut else size,
         offcut=size if offcut else None,
         count=visit.number("count", most=500),
@@ -71,10 +96,6 @@ def shelve(visit: Visit) -> Answer:
         note=visit.said("note")[:200],
         flaws=visit.several("flaw"),
     )
-    done = racks.shelve(visit.yard, wanted)
-    if len(done.pieces) == 1:
-        return Go(f"/piece/{done.pieces[0].tag}")
-    return Go(f"/racks/labels?{'&'.join(f't={p.tag}' for p in done.pieces[:_MOST])}")
 
 
 def to_label(visit: Visit) -> Answer:
@@ -108,6 +129,7 @@ DOORS = (
     Read("/racks/place", place),
     Read("/racks/shelve", shelving),
     Write("/racks/shelve", shelve),
+    Write("/racks/shelve/where", advise),
     Read("/racks/labels", to_label),
     Read("/labels.pdf", labels_pdf),
     Write("/labels/printed", printed),
