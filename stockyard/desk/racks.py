@@ -32,7 +32,8 @@ from stockyard.yard.plans import broken_plan
 
 __all__ = [
     "COLUMNS", "MOST_BYTES", "Facts", "Fit", "Found", "Measured", "Placed", "Suggestion", "ToShelve",
-    "at_place", "correct", "find", "lines_of", "measure", "move", "shelve", "shelve_table", "template", "unpriced",
+    "at_place", "correct", "find", "lines_of", "measure", "move", "shelve", "shelve_table", "template",
+    "unpriced",
 ]  # fmt: skip
 
 
