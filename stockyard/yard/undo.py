@@ -124,7 +124,7 @@ def _only_printed(yard: Yard, line: DeedLine) -> list[DeedLine]:
     undone = undone_by(yard)
     if line.what in LASTING or not undone.counts(line.id):
         return []
-    if deed_by_id(yard, undone.root(line.id)).what in _PRINTED:
+    if deed_by_id(yard, undone.root(line.id)).what in PRINTED:
         return []
     found = [deed_by_id(yard, deed) for deed in _blockers(yard, undone.tip(line.id), undone)]
     return found if all(b.what in PRINTED for b in found) else []

@@ -22,15 +22,19 @@ def undoable(yard: Yard, lines: Sequence[DeedLine]) -> frozenset[int]:
         return frozenset()
     oldest, newest = min(d.id for d in standing), max(d.id for d in standing)
     undone = undone_by(yard)
-    kinds = {
-        row["id"]: row["what"] for row in yard.rows("SELECT id, what FROM deed WHERE id >= ?", (oldest,))
-    }
     blocked: set[int] = set()
     for deed, later in (*_touching(yard, oldest, newest), *_pointing(yard, oldest, newest)):
-        root = undone.root(later)
-        if root != undone.root(deed) and undone.counts(root) and kinds.get(root) not in PRINTED:
+        first, root = undone.root(deed), undone.root(later)
+        # A printing is undone along with what is undone, but not for another printing.
+        if root == first or deed in blocked or not undone.counts(root):
+            continue
+        if not _is_printing(yard, root) or _is_printing(yard, first):
             blocked.add(deed)
     return frozenset(d.id for d in standing) - blocked
+
+
+def _is_printing(yard: Yard, deed: int) -> bool:
+    return yard.one("SELECT what FROM deed WHERE id = ?", (deed,)) in PRINTED
 
 
 def _touching(yard: Yard, oldest: int, newest: int) -> list[tuple[int, int]]:

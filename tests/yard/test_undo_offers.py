@@ -24,6 +24,7 @@ def busy(keeper: Yardkeeper, job: str) -> None:
         tag = shelve(y, ToShelve(material="birch ply", place="R9", offcut="500 x 400")).pieces[0].tag
         racks.move(y, [tag], "R2")
         labels.note_printed(y, [tag])
+        labels.note_printed(y, [tag, racks.at_place(y, "R1")[0].tag])
         other = shelve(y, ToShelve(material="birch ply", place="R2", offcut="300 x 200")).pieces[0].tag
         racks.measure(y, other, "290 x 190")
         moved = racks.move(y, [other], "R9") and history.deeds(y, limit=1)[0].id
