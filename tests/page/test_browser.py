@@ -293,6 +293,8 @@ def test_a_missing_name_is_said_at_its_field_and_seen(chromium: Browser, at: str
     page = station.open("/lists")
     lines = "\n".join(f"1 part{n} {700 - n} x 400 birch ply 18" for n in range(40))
     page.get_by_label("The list, as it was scribbled").fill(lines)
+    station.unfold("Another answer for some of these lines")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "nothing runs off to the side"
     station.choose("yes, the first figure is along the grain")
     station.button("These are the answers").click()
     station.button("Store it as a job").click()
