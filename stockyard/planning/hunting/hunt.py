@@ -57,7 +57,8 @@ class Hunt:
         self._demand = sum(p.demand for p in whole.parts)
         self._flawed_turns = 0
         is_large = self._demand >= self.rhythm.large
-        self._look_at(thin(whole, self.rhythm.offcuts_large if is_large else self.rhythm.offcuts))
+        offcuts = self.rhythm.offcuts_large if is_large else self.rhythm.offcuts
+        self._look_at(thin(whole, offcuts, self.rhythm.snug))
         self.bound = bound_by_area(whole)
         self.rounds = 0
         self._beats = 0

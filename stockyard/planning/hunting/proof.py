@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from queue import SimpleQueue
 from threading import Event
 
@@ -15,10 +16,20 @@ from stockyard.planning.model import Candidate, Model
 Found = ModelBound | BoardsAnswer
 """What the proof tells on the way and in the end."""
 
-# What dives on boards may take when their number is limited anyway.
-BOARDS_SECONDS = 1e4
-# Pricings of each phase of column generation when nothing may depend on the clock.
-PRICINGS = 40
+
+@dataclass(frozen=True, slots=True)
+class Uncounted:
+    """What the proof may take where nothing may depend on the clock."""
+
+    seconds: float = 1e4
+    """For boards, whose dives are counted anyway."""
+    dives: int = 2
+    """Dives on boards."""
+    pricings: int = 40
+    """Pricings of each phase of column generation."""
+
+
+UNCOUNTED = Uncounted()
 
 
 class Proof:
@@ -50,8 +61,9 @@ class Proof:
     def _run(self, seconds: float, start: Sequence[Candidate]) -> Found:
         few = self._repeatable
         if self._boards is not None:
-            return self._boards.run(BOARDS_SECONDS if few else seconds, dives=2 if few else None)
-        work = PRICINGS if few else None
+            most = UNCOUNTED
+            return self._boards.run(most.seconds if few else seconds, dives=most.dives if few else None)
+        work = UNCOUNTED.pricings if few else None
         return bound_of(
             self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set,
             start=start, known=self._cuts,

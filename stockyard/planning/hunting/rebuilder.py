@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
@@ -17,25 +18,38 @@ from stockyard.planning.recreate.layouts import Reader, plant
 
 MANY = 1 << 60
 NO_GATE = 1e300
-# Sizes of the record of layouts (numbers) and of its hash table.
-RECORD, KNOWN = 1 << 14, 1 << 17
-# A part left out weighs this much more than the area it covers, so that completing pays.
-COMPLETING = 4.0
-# What a piece costs while parts are to be placed at all: far less than the parts.
-CHEAP = 0.02
-# A part is tried on this many open pieces, so that a job of very many parts stays quick.
-LOOK = 200
-# Parts times open pieces that a start may look at beyond that.
-START_WORK = 10_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """What parts and pieces weigh for one another while a plan is rebuilt, and how far is looked."""
+
+    completing: float = 4.0
+    """A part left out weighs this much more than the area it covers, so that completing pays."""
+    cheap: float = 0.02
+    """What a piece costs while parts are to be placed at all: far less than the parts."""
+    next_priority: float = 1e3
+    """One priority outweighs so many times all parts of the next lower one,"""
+    most_spread: float = 1e12
+    """the highest no more than sums can tell apart."""
+    worthless: float = 1e-9
+    """Parts worth less than this are not looked at when one layout is improved."""
+    look: int = 200
+    """A part is tried on this many open pieces, so that a job of very many parts stays quick."""
+    start_work: int = 10_000_000
+    """Parts times open pieces that a start may look at beyond that."""
+    record: int = 1 << 14
+    """Numbers that the record of layouts holds,"""
+    known: int = 1 << 17
+    """and places of its hash table."""
+
+
+WEIGHING = Weighing()
 # How one layout is improved: few parts at a time, the dear ones first, on this piece only.
-ALONE = {
+ALONE: Mapping[str, float] = {
     "order": kernel.DEAR_FIRST, "whole": 0, "removed": 3, "history": 30, "room_weight": 0.0, "goal": 0,
     "keen": 0, "look": 2, "stretch": 0, "blink": 0.02, "filled": 0.0, "most_open": 1,
 }  # fmt: skip
-# Parts worth less than this are not looked at.
-WORTHLESS = 1e-9
-# One priority outweighs all parts of the next lower one; the highest no more than sums can tell apart.
-NEXT_PRIORITY, MOST_SPREAD = 1e3, 1e12
 
 
 class Stage(Enum):
@@ -69,7 +83,7 @@ class Rebuilder:
 
         `filled`: least filled share of a layout to record. `manner`: other settings by name.
         """
-        nums, model = self.forest.nums, self.model
+        nums, model, weighing = self.forest.nums, self.model, WEIGHING
         worth = model.problem.worth
         rules: dict[int, float] = {
             f.BUDGET: budget, f.SCALE: 1.0 / self._area, f.ROOM_WEIGHT: 0.01, f.WORTH_WEIGHT: 0.0,
@@ -77,7 +91,7 @@ class Rebuilder:
             f.KEEP_LONG: worth.keep_long_side, f.KEEP_AREA: worth.keep_area,
             f.WHOLE_AREA: worth.whole_area, f.FLOOR: worth.floor / 1000, f.LEAST_SIDE: self._least,
             f.POWER: 0, f.ORDER: kernel.NOISY, f.BLINK: 0.01, f.REFUND: 0.9, f.REMOVED: 6, f.WHOLE: 0.05,
-            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1, f.LOOK: LOOK,
+            f.HISTORY: 20, f.GOAL: 1, f.KEEN: 0, f.FILLED: filled, f.STRETCH: 1, f.LOOK: WEIGHING.look,
             f.BY_RANK: 1e20 if short else 0.0, f.GATE: NO_GATE, f.MOST_OPEN: NO_GATE,
         }  # fmt: skip
         if stage is Stage.NET:
@@ -86,13 +100,13 @@ class Rebuilder:
         for name, setting in rules.items():
             nums[name] = setting
         levels = len({p.priority for p in model.parts})
-        step = min(NEXT_PRIORITY, MOST_SPREAD ** (1 / max(1, levels - 1)))
+        step = min(weighing.next_priority, weighing.most_spread ** (1 / max(1, levels - 1)))
         for t, p in enumerate(model.parts, f.FIRST_PART):
             area = p.length * p.width / self._area
-            nums[f.PRICE + t] = area if stage is Stage.PLACE else COMPLETING * (0.1 + area)
+            nums[f.PRICE + t] = area if stage is Stage.PLACE else weighing.completing * (0.1 + area)
             if short:
                 rank = float(self.forest.rows[t, f.TAG])
-                nums[f.PRICE + t] = COMPLETING * (1.0 + 0.01 * area) * step**rank
+                nums[f.PRICE + t] = weighing.completing * (1.0 + 0.01 * area) * step**rank
         dearest = max(s.money for s in model.stock) or 1
         for j, piece in enumerate(model.stock, f.FIRST_PART + len(model.parts)):
             bought = piece.money / dearest if piece.to_buy else 0.0
@@ -100,7 +114,7 @@ class Rebuilder:
                 price = piece.area / self._area + bought
             else:
                 share = piece.length * piece.width / self._area
-                price = CHEAP * (piece.money / dearest + 0.1 * bought + 0.3 * share)
+                price = weighing.cheap * (piece.money / dearest + 0.1 * bought + 0.3 * share)
             nums[f.PRICE + j] = price + 1e-6 * piece.dig
 
     def load(self, layouts: Sequence[Candidate]) -> None:
@@ -127,7 +141,7 @@ class Rebuilder:
         s = self.forest
         before = s.nums[f.BLINK], s.nums[f.LOOK]
         s.nums[f.BLINK] = 0.0
-        s.nums[f.LOOK] = max(LOOK, START_WORK // max(1, self.left_out))
+        s.nums[f.LOOK] = max(WEIGHING.look, WEIGHING.start_work // max(1, self.left_out))
         f.begin(s.rows, s.nums)
         kernel.recreate(s.rows, s.undo, s.nums, s.lies, s.order, s.keys)
         s.nums[f.BLINK], s.nums[f.LOOK] = before
@@ -164,7 +178,7 @@ class Rebuilder:
         self.load([layout])
         s.rows[end : end + len(self.model.stock), f.COUNT] = 0
         for t, (part, worth) in enumerate(zip(self.model.parts, prices.parts, strict=True), first):
-            if worth <= WORTHLESS or not part.lies[layout.stock]:
+            if worth <= WEIGHING.worthless or not part.lies[layout.stock]:
                 s.rows[t, f.COUNT] = 0
         self._settle()
         s.nums[f.GATE] = f.value(s.nums) + spare * unit
@@ -219,6 +233,6 @@ def _forest(model: Model, seed: int) -> Forest:
         order=np.zeros(n_parts, np.int64),
         keys=np.zeros(n_parts),
         opened=np.zeros(n_rows, np.int64),
-        layouts=np.zeros(RECORD, np.int64),
-        seen=np.zeros(KNOWN, np.int64),
+        layouts=np.zeros(WEIGHING.record, np.int64),
+        seen=np.zeros(WEIGHING.known, np.int64),
     )

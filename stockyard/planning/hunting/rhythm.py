@@ -15,6 +15,8 @@ class Rhythm:
     """One-off offcuts looked at."""
     offcuts_large: int = 3000
     """The same for a large job, which may need them all."""
+    snug: float = 0.5
+    """Share of these that suit single parts best; the others are spread over all sizes."""
     round_work: int = 300_000
     """Steps of one round over all parts and stock rows."""
     alone: int = 4

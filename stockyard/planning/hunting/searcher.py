@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stockyard.planning.choosing.answer import Answer
@@ -9,22 +10,33 @@ from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.recreate import kernel
 
-# Rounds without a better answer after which a searcher starts afresh from the best.
-PATIENCE = 40
-# How a searcher goes about placing all parts for less money, in turn: see the settings in forest.py.
-PLACING: tuple[dict[str, float], ...] = (
-    {"order": kernel.NOISY, "history": 300, "removed": 14, "whole": 0, "room_weight": 0.003},
-    {"order": kernel.NOISY, "history": 300, "removed": 10, "whole": 0, "room_weight": 0.003},
-    {"order": kernel.LONG_FIRST, "history": 300, "removed": 10, "blink": 0.05},
-    {"order": kernel.NOISY, "history": 100, "removed": 8},
-)
-# And about less net material.
-MANNERS: tuple[dict[str, float], ...] = (
-    {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
-    {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
-    {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
-    {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
-)
+Settings = Mapping[str, float]
+"""Settings of ruin and recreate by their names in `recreate/forest.py`, in small letters."""
+
+
+@dataclass(frozen=True, slots=True)
+class Manners:
+    """How searchers go about it; each takes the next manner of its stage whenever it begins anew."""
+
+    patience: int = 40
+    """Rounds without a better answer after which a searcher starts afresh from the best."""
+    placing: tuple[Settings, ...] = (
+        {"order": kernel.NOISY, "history": 300, "removed": 14, "whole": 0, "room_weight": 0.003},
+        {"order": kernel.NOISY, "history": 300, "removed": 10, "whole": 0, "room_weight": 0.003},
+        {"order": kernel.LONG_FIRST, "history": 300, "removed": 10, "blink": 0.05},
+        {"order": kernel.NOISY, "history": 100, "removed": 8},
+    )
+    """To place all parts for less money."""
+    saving: tuple[Settings, ...] = (
+        {"order": kernel.NOISY, "power": 0, "history": 100, "removed": 8, "refund": 0.9},
+        {"order": kernel.AS_DRAWN, "power": 1, "history": 100, "removed": 12, "refund": 0.5},
+        {"order": kernel.LONG_FIRST, "power": 0, "history": 20, "removed": 6, "refund": 0.95, "keen": 0},
+        {"order": kernel.NOISY, "power": 1, "history": 300, "removed": 12, "refund": 0.7, "keen": 0},
+    )
+    """To take less net material."""
+
+
+MANNERS = Manners()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +76,13 @@ class Searcher:
     def prepare(self, now: Standing) -> None:
         """Go on as before, or begin anew from the best answer."""
         pointless = now.proven and self._stage is Stage.PLACE
-        if self.fresh and self._idle < PATIENCE and not pointless:
+        if self.fresh and self._idle < MANNERS.patience and not pointless:
             return
         stage, rebuilder = self._wanted(now), self._rebuilder
         self.fresh = True
         self._turns += 1
         self._stage, self._idle = stage, 0
-        manners = PLACING if stage is Stage.PLACE else MANNERS
+        manners = MANNERS.placing if stage is Stage.PLACE else MANNERS.saving
         manner = manners[(self._number + self._turns) % len(manners)]
         money, short = now.best.figures.money, not now.best.complete
         if stage is Stage.PLACE:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from stockyard.planning.hunting.rebuilder import Rebuilder, Stage
-from stockyard.planning.hunting.searcher import PLACING
+from stockyard.planning.hunting.searcher import MANNERS
 from stockyard.planning.model import UNLIMITED, Candidate, Model, has_flaws
 from stockyard.planning.tables.pricing import weighed
 
@@ -123,7 +123,7 @@ class Squeeze:
         rebuilder.set_rules(
             Stage.PLACE,
             budget=sum(c.money for c in share.layouts),
-            manner=PLACING[seed % len(PLACING)],
+            manner=MANNERS.placing[seed % len(MANNERS.placing)],
         )
         rebuilder.load(share.layouts)
         rebuilder.construct()

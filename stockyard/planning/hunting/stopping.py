@@ -3,14 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from time import monotonic
 
 Criterion = Callable[[], bool]
 """Whether to stop now."""
 
-# Seconds that a gain is looked for at least: for any job and for each part, for very many parts; and the
-# share of the time so far where that is more.
-WINDOW, WINDOW_PART, MOST_WINDOW, WINDOW_SHARE = 0.3, 0.03, 1.2, 0.5
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """How long a gain is looked for before a run may end for want of one."""
+
+    least: float = 0.3
+    """Seconds for any job,"""
+    part: float = 0.03
+    """seconds more for each part,"""
+    most: float = 1.2
+    """and for very many parts."""
+    share: float = 0.5
+    """The share of the time so far, where that is more."""
+
+
+WINDOW = Window()
 
 
 def any_of(*criteria: Criterion | None) -> Criterion:
@@ -28,7 +42,7 @@ class Gains:
     def __init__(self, parts: int, now: Callable[[], float] = monotonic) -> None:
         """`parts`: how many there are."""
         self._now = now
-        self._least = min(MOST_WINDOW, WINDOW + WINDOW_PART * parts)
+        self._least = min(WINDOW.most, WINDOW.least + WINDOW.part * parts)
         self._begun = now()
         self._curve: list[tuple[float, int, int]] = []  # when, what counts more than net material, that
 
@@ -39,7 +53,7 @@ class Gains:
     def per_second(self) -> float:
         """Return the net material (ticks²) saved a second of late; without end while more changed."""
         now = self._now()
-        window = max(self._least, WINDOW_SHARE * (now - self._begun))
+        window = max(self._least, WINDOW.share * (now - self._begun))
         since = now - window
         if not self._curve or since < self._curve[0][0]:
             return float("inf")

@@ -20,10 +20,18 @@ from stockyard.planning.tables.dp import TOP_VALUE, Ints, Item, Table, table
 from stockyard.planning.tables.draws import Solved
 from stockyard.planning.tables.pricing import Column, Layout, Pricer
 
-# Steps a table may take; above that extents are rounded up to a grid, so that what is found can be cut.
-MOST_STEPS = 4e9
-# Lines of the finest such grid along the longest sheet; each try has a third fewer.
-LINES = 3000
+
+@dataclass(frozen=True, slots=True)
+class Coarsening:
+    """How a table that is too large is made smaller: extents are rounded up, so that all of it can be cut."""
+
+    most_steps: float = 4e9
+    """Steps a table may take."""
+    lines: int = 3000
+    """Lines of the finest grid along the longest sheet; each try has a third fewer."""
+
+
+COARSENING = Coarsening()
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +46,18 @@ class Drawn:
     scale: float
 
 
-def roomy(items: Sequence[Item], sheets: Sequence[tuple[int, int]]) -> Table:
+def roomy(
+    items: Sequence[Item], sheets: Sequence[tuple[int, int]], coarsening: Coarsening = COARSENING
+) -> Table:
     """Return the exact table of items, or one in which their extents are rounded up to a grid."""
-    made, lines = table(items, sheets, MOST_STEPS), LINES
+    made, lines = table(items, sheets, coarsening.most_steps), coarsening.lines
     while not made.exact:
         grid = max(1, max(max(s) for s in sheets) // lines)
         rounded = [
             replace(it, length=ceil(it.length / grid) * grid, width=ceil(it.width / grid) * grid)
             for it in items
         ]
-        made, lines = table(rounded, sheets, MOST_STEPS), max(1, lines * 2 // 3)
+        made, lines = table(rounded, sheets, coarsening.most_steps), max(1, lines * 2 // 3)
     return replace(made, items=tuple(items))
 
 
@@ -59,7 +69,9 @@ class Supply:
         self._pricer, self._stop = Pricer(model, roomy), stop
         self._model = model
         self._all = [p.demand for p in model.parts]
-        self._exact = all(table(g.table.items, g.sheets, MOST_STEPS).exact for g in self._pricer.groups)
+        self._exact = all(
+            table(g.table.items, g.sheets, COARSENING.most_steps).exact for g in self._pricer.groups
+        )
         self._live: frozenset[int] = frozenset(range(len(model.parts)))
         self._tables: list[tuple[Table | None, Ints]] = [
             (g.table, np.arange(len(g.table.items))) for g in self._pricer.groups

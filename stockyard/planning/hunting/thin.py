@@ -16,9 +16,6 @@ from dataclasses import dataclass, replace
 from stockyard.planning.model import Model, flawed_rows
 from stockyard.planning.tree import Pattern
 
-# Share of the places for rows that suit single parts best; the others are spread over all sizes.
-SNUG = 0.5
-
 
 @dataclass(frozen=True, slots=True)
 class Thinned:
@@ -31,9 +28,10 @@ class Thinned:
         return list(patterns)
 
 
-def thin(model: Model, keep: int) -> Thinned:
+def thin(model: Model, keep: int, snug: float) -> Thinned:
     """Return the model with at most `keep` rows of offcuts; the model itself when it has no more.
 
+    `snug`: share of the places for rows that suit single parts best; the others are spread over all sizes.
     Parts keep at least one row that holds them, even when that exceeds `keep`.
     """
     flawed = set(flawed_rows(model))
@@ -41,7 +39,7 @@ def thin(model: Model, keep: int) -> Thinned:
     if len(loose) <= keep:
         return Thinned(model)
     kept = set(range(len(model.stock))) - set(loose)
-    chosen = _snug(model, loose, int(keep * SNUG))
+    chosen = _snug(model, loose, int(keep * snug))
     others = sorted((j for j in loose if j not in chosen), key=lambda j: (model.stock[j].area, j))
     chosen |= set(_spread(others, keep - len(chosen)))
     return Thinned(_only(model, sorted(kept | chosen)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stockyard.planning.hunting.stopping import MOST_WINDOW, Gains, any_of, not_worth_it
+from stockyard.planning.hunting.stopping import WINDOW, Gains, any_of, not_worth_it
 
 
 class Clock:
@@ -28,9 +28,9 @@ def test_before_the_first_window_is_over_it_goes_on() -> None:
     clock = Clock()
     gains = Gains(1000, clock)
     gains.note(1, 500)
-    at(clock, MOST_WINDOW - 0.01)
+    at(clock, WINDOW.most - 0.01)
     assert gains.per_second() == float("inf")
-    at(clock, MOST_WINDOW + 0.01)
+    at(clock, WINDOW.most + 0.01)
     assert gains.per_second() == 0
 
 

@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from stockyard.planning.hunting import supply
 from stockyard.planning.hunting.alike import merge
-from stockyard.planning.hunting.supply import Supply, roomy
+from stockyard.planning.hunting.supply import Coarsening, Supply, roomy
 from stockyard.planning.model import Model, shares
 from stockyard.planning.tables.dp import Item, exact_steps
 from tests.bench.large_jobs import large
@@ -51,14 +50,12 @@ def test_only_what_is_still_wanted_is_drawn_and_proves_nothing_of_the_whole(mode
         assert made.candidate(column).gives == column.gives
 
 
-def test_too_fine_a_table_is_made_on_a_grid_whose_patterns_can_be_cut(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
+def test_too_fine_a_table_is_made_on_a_grid_whose_patterns_can_be_cut() -> None:
     items = [Item(1003 + 7 * n, 601 + 11 * n, 5, n) for n in range(6)]
     sheets = [(9000, 5000)]
-    monkeypatch.setattr(supply, "MOST_STEPS", exact_steps(items, sheets) / 50)
-    made = roomy(items, sheets)
-    assert made.steps() <= supply.MOST_STEPS
+    few = Coarsening(most_steps=exact_steps(items, sheets) / 50)
+    made = roomy(items, sheets, few)
+    assert made.steps() <= few.most_steps
     assert made.items == tuple(items)
     for n, it in enumerate(items):
         assert made.xs[made.first_x[n]] >= it.length
