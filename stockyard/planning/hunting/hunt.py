@@ -23,11 +23,12 @@ from stockyard.planning.hunting.pace import Pace
 from stockyard.planning.hunting.proof import Found, Proof
 from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.refine import Refiner
+from stockyard.planning.hunting.remainder import better, completed
 from stockyard.planning.hunting.rhythm import Rhythm
 from stockyard.planning.hunting.searcher import Searcher, Standing
 from stockyard.planning.hunting.squeeze import Squeeze
 from stockyard.planning.hunting.thin import Thinned, thin
-from stockyard.planning.hunting.wholesale import better, completed, wholesale
+from stockyard.planning.hunting.wholesale import wholesale
 from stockyard.planning.model import Candidate, Model, flawed_rows, has_flaws, is_clear, without_flawed
 from stockyard.planning.tables.pricing import weighed
 

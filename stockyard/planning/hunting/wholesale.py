@@ -4,16 +4,14 @@ With thousands of parts choosing layouts is a cutting-stock problem whose linear
 (Gilmore and Gomory 1961). Patterns are drawn from tables solved at its prices (`supply.py`); what the optimum
 takes whole is fixed as often as it says, the rest is priced anew (residual rounding, Waescher and Gau 1996).
 Before that the best patterns are taken one after the other, each as often as it goes (Haessler 1971). A plan
-is then bettered by taking some layouts out and planning their parts again (large neighbourhood search, Shaw
-1998).
+is then bettered by planning some layouts again (`remainder.py`). The numbers are in `manner.py`.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from math import inf
 from random import Random
@@ -22,65 +20,15 @@ from time import monotonic
 from stockyard.planning.bounds.columns import lagrangian
 from stockyard.planning.bounds.piececuts import PieceCut
 from stockyard.planning.choosing.answer import judge
-from stockyard.planning.hunting.searcher import Searcher
+from stockyard.planning.hunting.manner import Manner
+from stockyard.planning.hunting.remainder import completed
 from stockyard.planning.hunting.supply import Drawn, Supply
 from stockyard.planning.model import UNLIMITED, Candidate, Model
 from stockyard.planning.programme import Programme
-from stockyard.planning.recreate import kernel
-from stockyard.planning.tables.pricing import Layout, weighed
+from stockyard.planning.tables.pricing import Layout
 
 NOTHING = 1e-6
 MANY = 1 << 30
-
-
-@dataclass(frozen=True, slots=True)
-class Manner:
-    """How large jobs are planned; shares are of the time or of the pieces."""
-
-    tries: int = 300
-    """Patterns drawn from a solved table for all stock rows together, at least `least_tries` for each."""
-    least_tries: int = 2
-    loss: float = 0.01
-    """What a pattern drawn may be worth less than the best, as a share of that."""
-    biases: tuple[float, ...] = (1.05, 1.15)
-    """Powers of a part's area that it is worth where there are no prices, for each hand in turn: large parts
-    are worth a little more, so that they do not stay over."""
-    near: float = 0.993
-    """Share of the best pattern's worth for its cost from which on others are taken with it."""
-    least_near: float = 0.95
-    """The least that share becomes while only a few are taken at a time."""
-    nearer: float = 0.004
-    """By how much it changes at a time."""
-    few: float = 0.03
-    """Share of the parts left, by area, below which those taken are a few."""
-    greedy: float = 0.9
-    """Most of the time for patterns one after the other: a whole plan comes first."""
-    pricing: float = 0.5
-    """Share of the time left after that for the first pricing."""
-    first_rounds: int = 12
-    """Rounds of it where nothing may depend on the clock."""
-    smooth: tuple[float, ...] = (0.8, 0.4)
-    """Share of the worths with the best bound in those that are priced, for each hand (Wentges 1997)."""
-    tight: float = 0.001
-    """Pricing ends when its bound is as near as this to the cost."""
-    rounds: int = 2
-    """Rounds of pricing after each fixing."""
-    at_once: float = 0.06
-    """Share of the pieces still needed that is fixed at once where nothing is taken whole, at least."""
-    small: float = 0.05
-    """What may be left of them when time is up: it is then taken one by one."""
-    whole: float = 0.97
-    """A layout taken this much is taken whole."""
-    absent: float = 1.4
-    """What a part left out costs, in its share of the dearest piece: it keeps prices within bounds."""
-    most_kinds: int = 700
-    """Kinds of part up to which the programme of the whole job is of use."""
-    most_columns: int = 20_000
-    """Columns kept."""
-    ruined: tuple[int, int] = (8, 36)
-    """How many layouts are taken out to better a plan, from and to."""
-    shuffled: float = 0.1
-    """How far chance counts beside how little a layout is filled when some are taken out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,45 +264,6 @@ class Wholesale:
         self._programme.solve()
 
 
-def better(
-    model: Model, best: Sequence[Candidate], random: Random, plan: Callable[[Model, int], list[Candidate]]
-) -> list[Candidate]:
-    """Return a plan in which some layouts of the best, rather those least filled, are planned again.
-
-    `plan` does so for a model of their parts, with a seed.
-    """
-    parts, manner = model.parts, Manner()
-    low, high = manner.ruined
-    many = min(len(best), random.randint(low, high))
-
-    def filled(c: Candidate) -> float:
-        piece = model.stock[c.stock]
-        return sum(n * parts[k].length * parts[k].width for k, n in c.gives) / (piece.length * piece.width)
-
-    order = sorted(range(len(best)), key=lambda n: filled(best[n]) + manner.shuffled * random.random())
-    kept = [best[n] for n in order[many:]]
-    rest = rest_of(model, kept)
-    if rest is None:
-        return list(best)
-    again = plan(rest, random.randrange(MANY))
-    return kept + [weighed(model, c.stock, c.pattern.root) for c in again]
-
-
-def rest_of(model: Model, layouts: Iterable[Candidate]) -> Model | None:
-    """Return the model of the parts and the stock that layouts leave, None when no part is left."""
-    placed: Counter[int] = Counter()
-    used: Counter[int] = Counter()
-    for c in layouts:
-        placed.update(dict(c.gives))
-        used[c.stock] += 1
-    parts = [replace(p, demand=p.demand - placed[k]) for k, p in enumerate(model.parts)]
-    stock = tuple(
-        s if s.count == UNLIMITED else replace(s, count=s.count - used[j]) for j, s in enumerate(model.stock)
-    )
-    left = tuple(p for p in parts if p.demand > 0)
-    return replace(model, parts=left, stock=stock) if left else None
-
-
 def wholesale(
     model: Model,
     team: ThreadPoolExecutor,
@@ -376,12 +285,3 @@ def wholesale(
     both = [judge(model, completed(model, layouts, seed)) for layouts in (first, second) if layouts]
     best = list(min(both, key=lambda a: a.figures).layouts) if both else []
     return Made(best, planner.cuts)
-
-
-def completed(model: Model, layouts: Sequence[Candidate], seed: int) -> list[Candidate]:
-    """Return layouts with those for the parts that they leave out, put in one after the other."""
-    rest = rest_of(model, layouts)
-    if rest is None:
-        return list(layouts)
-    last = Searcher(rest, seed, 0).start(kernel.LARGE_FIRST)
-    return [*layouts, *(weighed(model, c.stock, c.pattern.root) for c in last.layouts)]

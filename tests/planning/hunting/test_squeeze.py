@@ -8,8 +8,8 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from stockyard.planning.hunting.alike import merge
+from stockyard.planning.hunting.remainder import completed
 from stockyard.planning.hunting.squeeze import Squeeze, Squeezing
-from stockyard.planning.hunting.wholesale import completed
 from stockyard.planning.model import Candidate, Model, shares
 from stockyard.planning.plan import Bound, Status
 from stockyard.planning.sawing.finish import finish

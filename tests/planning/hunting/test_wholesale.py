@@ -11,8 +11,9 @@ import pytest
 from stockyard.planning.bounds.bound import bound_by_area
 from stockyard.planning.bounds.piececuts import least
 from stockyard.planning.hunting.alike import merge
+from stockyard.planning.hunting.remainder import better, completed, rest_of
 from stockyard.planning.hunting.solve import solve
-from stockyard.planning.hunting.wholesale import Wholesale, better, completed, rest_of, wholesale
+from stockyard.planning.hunting.wholesale import Wholesale, wholesale
 from stockyard.planning.limits import Limits
 from stockyard.planning.model import Candidate, Model, shares
 from stockyard.planning.verify import faults
