@@ -94,12 +94,7 @@ class _Mending:
             raise lost or AssertionError("what is not lost is a plan")
         if plans[0] is None:
             self.touched = True
-
-        def takes(plan: Plan) -> tuple[tuple[int, ...], Fraction]:
-            missing = score(problem, plan).missing
-            return missing, self._takes(question, problem, plan) + self._change(problem, kept, plan)
-
-        best = min((plan for plan in plans if plan is not None), key=takes)
+        best = self._least(question, problem, kept, [plan for plan in plans if plan is not None])
         return problem, best if anew is None or best is anew else _bounded(problem, best, anew)
 
     def _standing(
@@ -114,13 +109,31 @@ class _Mending:
         rest, _ = _tried(kept.left, _within(self.asked, _TOUCHED), share)
         return None if rest is None else mended(problem, kept, rest)
 
+    def _least(self, question: Question, problem: Problem, kept: Standing, plans: Sequence[Plan]) -> Plan:
+        """Return the plan that places most, then takes least with the cards it changes.
+
+        What must be bought counts as money, what full pieces on the racks cost as far as another plan that
+        buys no more draws less: the order of a plan made from the ground up.
+        """
+        rate = _rate(problem)
+        figures = [score(problem, plan) for plan in plans]
+
+        def takes(n: int) -> tuple[tuple[int, ...], Fraction]:
+            own = figures[n]
+            rivals = (x for x in figures if x.missing == own.missing and x.bought <= own.bought)
+            dearer = own.money - own.bought - min(x.money - x.bought for x in rivals)
+            money = Fraction(own.bought + dearer) / rate if rate else Fraction(0)
+            work = self._takes(question, problem, plans[n]) + self._change(problem, kept, plans[n])
+            return own.missing, money + work
+
+        return plans[min(range(len(plans)), key=takes)]
+
     def _takes(self, question: Question, problem: Problem, plan: Plan) -> Fraction:
         """Return what a plan takes, as ticks² of good material, with what it leaves at the saw or fetches."""
-        rate, figures = _rate(problem), score(problem, plan)
         at_saw = {p.tag for every in question.pieces.values() for p in every if p.state in AT_SAW}
         used = at_saw & {layout.stock for layout in plan.layouts}
         carried = problem.effort.pull * (len(at_saw - used) - len(used))
-        return (Fraction(figures.bought) / rate if rate else Fraction(0)) + price(problem, plan) + carried
+        return Fraction(price(problem, plan) + carried)
 
     def _change(self, problem: Problem, kept: Standing, anew: Plan) -> Fraction:
         """Return what the cards cost that stand in a mended plan and not in the new one (ticks²)."""

@@ -147,6 +147,36 @@ def test_a_new_plan_comes_only_where_it_saves_more_than_the_change_costs(shop: Y
     assert [x.tag for x in planned(shop, job)] == [offcut]
 
 
+@pytest.mark.parametrize("ready", (True, False))
+def test_a_card_on_a_dear_sheet_goes_where_a_cheaper_one_saves_more_than_the_change(
+    shop: Yard, ready: bool
+) -> None:
+    """A full piece on the rack costs what it would to buy it again, but nothing is bought to save that."""
+    set_settings(shop, {"change_seconds": "36000"})
+    oak = add_material(shop, "oak ply", Form.SHEET, "18 mm", 18 * MM, grain=True).id
+    add_price(shop, oak, 3000 * MM, 1500 * MM, 60 * MONEY)
+    dear = lay(shop, oak, 1, (3000, 1500))
+    part = JobPart(name="side", count=1, length=1200 * MM, width=590 * MM, materials=("oak ply 18 mm",))
+    job = add_job(shop, "one side", "one side", [part])
+    assert [x.tag for x in planned(shop, job)] == [dear]
+    add_price(shop, oak, 2440 * MM, 1220 * MM, 40 * MONEY)
+    cheap = lay(shop, oak, 1) if ready else None
+    pull(shop, [dear])
+    assert [x.tag for x in planned(shop, job)] == [dear]
+    set_settings(shop, {"change_seconds": "120"})
+    assert [x.tag for x in planned(shop, job)] == [cheap or dear]
+
+
+def test_a_sheet_to_buy_goes_where_one_like_it_came_to_the_rack(shop: Yard) -> None:
+    oak = add_material(shop, "oak ply", Form.SHEET, "18 mm", 18 * MM, grain=True).id
+    add_price(shop, oak, 2440 * MM, 1220 * MM, 40 * MONEY)
+    part = JobPart(name="side", count=1, length=1200 * MM, width=590 * MM, materials=("oak ply 18 mm",))
+    job = add_job(shop, "one side", "one side", [part])
+    assert [x.tag for x in planned(shop, job)] == [None]
+    came = lay(shop, oak, 1)
+    assert [x.tag for x in planned(shop, job)] == [came]
+
+
 def test_a_twin_nearer_by_does_not_replace_what_is_at_the_saw(shop: Yard) -> None:
     """Even where a change of card costs nothing: it would be carried both ways."""
     set_settings(shop, {"change_seconds": "0"})
