@@ -1,7 +1,8 @@
 """A simulated year: does keeping the right offcuts save sheets? An invented shop, 150 jobs, 10 seeds.
 
     python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 1] [--processes 2] [--ways 4 5]
-                                     [--out FOLDER] [--results FILE]
+                                     [--first 0] [--out FOLDER] [--results FILE]
+                                     [--for SECONDS --state FOLDER]
 
 The same jobs are worked off in six ways: no offcuts kept; every offcut kept and parts cut from the first
 piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; ours (worth,
@@ -10,23 +11,29 @@ as many rounds as one after another.
 All but first fit use the planner, stopped by work, so that every run gives the same figures. The bound is
 the year's parts planned as one job: their area with kerf over that of a sheet, rounded up a material.
 `--out` writes simulated-year.md and simulated-year.svg; `--results` keeps finished runs and goes on.
+`--for` ends after so many seconds, between two plans: `--state` keeps how far each year is, and the same
+command goes on.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import pickle
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass
 from pathlib import Path
+from time import time
 
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Problem
+from stockyard.whole import write_whole
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job, year
 from tests.bench.year_report import plot, table
-from tests.bench.year_shop import WAYS, run_year
+from tests.bench.year_shop import WAYS, Going
 
 FOOT = """
 The rack has ten upright slots of six pieces. Handled counts pieces pulled, pieces moved to reach them,
@@ -41,15 +48,33 @@ Run = tuple[int, int, int, int]
 """Seed, number of jobs, number of the way, rounds of work for each material of a job."""
 
 
-def run(given: Run) -> dict[str, float]:
-    """Return one year's figures."""
-    seed, jobs, way, work = given
+@dataclass(frozen=True, slots=True)
+class Planner:
+    """Plans a job, or several as one, in so many rounds of work for each material of each."""
 
-    def planner(problem: Problem) -> Plan:
+    work: int
+
+    def __call__(self, problem: Problem) -> Plan:
+        """Return the plan of a problem whose parts may be named after their jobs."""
         asked = {(p.id.rpartition("/")[0], p.materials) for p in problem.parts}
-        return solve(problem, limits=Limits(seconds=None, work=work * len(asked)), seed=1)
+        return solve(problem, limits=Limits(seconds=None, work=self.work * len(asked)), seed=1)
 
-    done = run_year(year(seed)[:jobs], WAYS[way](planner))
+
+def run(given: Run, ends: float | None = None, state: Path | None = None) -> dict[str, float] | None:
+    """Return one year's figures, None where it is not done when the clock is at `ends`."""
+    seed, jobs, way, work = given
+    kept = state and state / f"{'-'.join(map(str, given))}.pickle"
+    going = pickle.loads(kept.read_bytes()) if kept and kept.is_file() else Going(WAYS[way](Planner(work)))
+
+    def late() -> bool:
+        if kept:
+            write_whole(kept, pickle.dumps(going))
+        return ends is not None and time() > ends
+
+    if not going.go_on(year(seed)[:jobs], late):
+        print(f"{WAYS[way].name}, year {seed}: {going.plans} plans, {going.year.sheets} sheets so far")
+        return None
+    done = going.year
     return {
         "seed": seed,
         "jobs": jobs,
@@ -81,17 +106,23 @@ def sheets_bound(jobs: Sequence[Job]) -> int:
 def main() -> None:
     """Run what is not there yet and print the table."""
     given = _arguments()
-    wanted = [(seed, given.jobs, way, given.work) for seed in range(given.seeds) for way in given.ways]
+    seeds = range(given.first, given.first + given.seeds)
+    wanted = [(seed, given.jobs, way, given.work) for seed in seeds for way in given.ways]
     rows = _known(given.results)
+    ends = given.seconds and time() + given.seconds
     with ProcessPoolExecutor(given.processes) as pool:
-        for done in as_completed([pool.submit(run, r) for r in wanted if r not in rows]):
+        for done in as_completed([pool.submit(run, r, ends, given.state) for r in wanted if r not in rows]):
             row = done.result()
+            if row is None:
+                continue
             rows[_key(row)] = row
             if given.results:
                 with given.results.open("a", encoding="utf-8") as file:
                     file.write(json.dumps(row) + "\n")
+    if any(r not in rows for r in wanted):
+        return
     results = {WAYS[n].name: [rows[r] for r in wanted if r[2] == n] for n in given.ways}
-    bounds = [float(sheets_bound(year(seed)[: given.jobs])) for seed in range(given.seeds)]
+    bounds = [float(sheets_bound(year(seed)[: given.jobs])) for seed in seeds]
     text = table(results, bounds)
     print(text)
     if given.out:
@@ -117,6 +148,7 @@ def _known(path: Path | None) -> dict[Run, dict[str, float]]:
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="A simulated year.")
     parser.add_argument("--seeds", type=int, default=10)
+    parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--jobs", type=int, default=150)
     parser.add_argument("--work", type=int, default=1, help="rounds for each material of a job")
     parser.add_argument("--processes", type=int, default=2)
@@ -124,6 +156,8 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--ways", type=int, nargs="+", choices=every, default=every, help="from 0 on")
     parser.add_argument("--out", type=Path)
     parser.add_argument("--results", type=Path)
+    parser.add_argument("--for", type=float, dest="seconds", metavar="SECONDS", help="stop after so long")
+    parser.add_argument("--state", type=Path, help="a folder that keeps how far each year is")
     return parser.parse_args()
 
 

@@ -227,13 +227,36 @@ def _by_material(job: Job) -> dict[str, list[Part]]:
     return found
 
 
+@dataclass(slots=True)
+class Going:
+    """One year so far: how many plans of it are made. It may be pickled between two of them."""
+
+    way: Way
+    rack: Rack = field(default_factory=Rack)
+    year: Year = field(default_factory=Year)
+    plans: int = 0
+
+    def go_on(self, jobs: Sequence[Job], until: Callable[[], bool]) -> bool:
+        """Work off jobs when they come in, from the rack as it is; return whether all are done.
+
+        `until` says that it is time to stop.
+        """
+        for number, own in enumerate(self.way.planned(jobs)):
+            if number < self.plans:
+                continue
+            if until():
+                return False
+            work_off(number, own, self.rack, self.year, self.way)
+            self.plans += 1
+        self.year.racked = sum(p.length * p.width for p in self.rack.pieces()) / MM2 / 1e6
+        return True
+
+
 def run_year(jobs: Sequence[Job], way: Way) -> Year:
-    """Return the figures of one year: jobs are planned when they come in, from the rack as it is."""
-    rack, year = Rack(), Year()
-    for number, own in enumerate(way.planned(jobs)):
-        work_off(number, own, rack, year, way)
-    year.racked = sum(p.length * p.width for p in rack.pieces()) / MM2 / 1e6
-    return year
+    """Return the figures of one year."""
+    going = Going(way)
+    going.go_on(jobs, lambda: False)
+    return going.year
 
 
 def joined(jobs: Sequence[Job]) -> Job:
