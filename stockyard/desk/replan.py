@@ -20,6 +20,7 @@ from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.aim import price, score
 from stockyard.settings import Settings
+from stockyard.yard.jobs import named_parts
 from stockyard.yard.kept_tags import same_layouts
 from stockyard.yard.model import Job, State, StoredLayout, StoredPlan
 from stockyard.yard.pieces import by_tags
@@ -40,7 +41,7 @@ def plan_again(yard: Yard, job: Job, asked: Asked, called: Mapping[str, str] | N
     old = standing_plan(yard, job.id)
     if old is None or old.making is None or asked.anew or asked.aim is not None:
         return plan_job(yard, job, asked)
-    mending = _Mending.of(yard, old, asked, called or {})
+    mending = _Mending.of(yard, old, job, asked, called or {})
     if not mending.uncut:
         return plan_job(yard, job, asked)
     answer = plan_job(yard, job, mending.asked, mending.answer)
@@ -52,9 +53,13 @@ def plan_again(yard: Yard, job: Job, asked: Asked, called: Mapping[str, str] | N
 
 @dataclass(slots=True)
 class _Mending:
-    """The plan to be mended, and whether any question was found touched. `better`: look for more anyway."""
+    """The plan to be mended, and whether any question was found touched. `better`: look for more anyway.
+
+    `parts` are the names of the job's parts.
+    """
 
     settings: Settings
+    parts: frozenset[str]
     uncut: tuple[StoredLayout, ...]
     full: frozenset[str]
     asked: Asked
@@ -63,14 +68,23 @@ class _Mending:
     touched: bool = False
 
     @classmethod
-    def of(cls, yard: Yard, old: StoredPlan, asked: Asked, called: Mapping[str, str]) -> _Mending:
+    def of(cls, yard: Yard, old: StoredPlan, job: Job, asked: Asked, called: Mapping[str, str]) -> _Mending:
         pieces = {p.tag: p for p in by_tags(yard, [x.tag for x in old.layouts if x.tag])}
         uncut = [x for x in old.layouts if x.tag is None or pieces[x.tag].state is not State.CUT]
         full = frozenset(tag for tag, p in pieces.items() if p.kind is Kind.FULL)
         hurried = replace(asked, limits=asked.again or asked.limits, compare=False)
-        return cls(yard.settings, tuple(uncut), full, hurried, called)
+        parts = frozenset(name for name, _ in named_parts(job))
+        return cls(yard.settings, parts, tuple(uncut), full, hurried, called)
 
     def answer(self, question: Question, share: float) -> tuple[Problem, Plan]:
+        """Answer a question; a piece whose card gives other parts is taken only if nothing else will do."""
+        own = self.parts & {p.id for p in question.problem.parts}
+        gives = {x.tag: {self.called.get(p.name, p.name) for p in x.placed} for x in self.uncut if x.tag}
+        others = {tag for tag, names in gives.items() if names & self.parts and not names & own}
+        problem, plan = self._answer(question.without_pieces(others), share)
+        return self._answer(question, share) if others and plan.unplaced else (problem, plan)
+
+    def _answer(self, question: Question, share: float) -> tuple[Problem, Plan]:
         """Answer a question with the layouts that can stay, or anew where that is worth the change.
 
         Between all that can stay and nothing lie two more plans: without the layout that gives least, and the
