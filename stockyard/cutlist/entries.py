@@ -27,11 +27,14 @@ from stockyard.cutlist.quantities import Count, find_count, strong_counts
 from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
+from stockyard.cutlist.stray import ask_strays, no_label_run, stray_figure
 from stockyard.cutlist.tokens import Place, Token
 from stockyard.cutlist.words import DOZENS, SETS
 
-_SPLIT_FRACTION = re.compile(r"(\d{1,4}) (\d+/\d+)")
+_SPLIT_FRACTION = re.compile(r"(\d{1,4}|\d{1,3} ?'|\d{1,3} ?ft) (\d+/\d+)")
 _NOTHING_ABOVE = Above()
+# Words between a count and a size that name no part: "two at 30 x 12".
+_NO_NAMES = ("at", "of")
 _DIVIDERS = frozenset((",", ";", "&", "+"))
 
 
@@ -76,7 +79,9 @@ def read_entry(
     numbered, rest, size = _list_number(tokens, size)
     claims.tokens(tokens, range(len(tokens) - len(rest)), Use.NOTE)
     tokens = rest
+    no_label_run(tokens)
     count = find_count(tokens, size)
+    ask_strays(tokens, size, count)
     _no_minus(tokens, size)
     _no_sum(tokens, size, count)
     _no_sets(tokens, size, count)
@@ -91,10 +96,10 @@ def read_entry(
     free = [i for i in range(len(tokens)) if i not in used]
     named = any(tokens[i].kind == "word" for i in free if i < size.begin)
     free = said.words(tokens, free, size.begin, size.end, named=named)
-    name, trailing = _name_and_rest(tokens, free, size, claims)
+    name, trailing = _name_and_rest(tokens, free, size, count, claims)
     for run in trailing:
         said.rest(tokens, run)
-    name, match = off_name(name)
+    name, match = off_name("" if name.casefold() in _NO_NAMES else name)
     name = _ditto(name, above, tokens)
     substance = meant(said, heading, above)
     known = heading.thickness or substance.thickness
@@ -159,8 +164,9 @@ def _no_thickness_in_size(
     run = materials.named_words([t.text for t in tokens[after : after + 4] if t.kind == "word"], shop)
     if 0 not in run:
         return
+    joined_up = f"{m[1]}-{m[2]}" if m[1].isdigit() else f'{m[1]} 0-{m[2]}"'
     fixes = (
-        Fix(f"{m[1]}-{m[2]}", last.start, last.end, f"{m[1]}-{m[2]}"),
+        Fix(joined_up, last.start, last.end, joined_up),
         Fix(f"{m[1]}, and {m[2]} thick", last.start, last.end, f"{m[1]}, {m[2]}"),
     )
     raise Unclear(f"'{last.text} {tokens[after].text}': is {m[2]} the thickness?", last.start, fixes)
@@ -256,7 +262,7 @@ def _retold(tokens: Sequence[Token], instead: dict[int, str], says: str) -> Fix:
 
 
 def _name_and_rest(
-    tokens: Sequence[Token], free: Sequence[int], size: Size, claims: Claims
+    tokens: Sequence[Token], free: Sequence[int], size: Size, count: Count, claims: Claims
 ) -> tuple[str, list[list[int]]]:
     """Return the part's name and the runs of tokens that say something else.
 
@@ -269,7 +275,7 @@ def _name_and_rest(
             if token.text.isalnum() or token.text in "@=<>~^|\\":
                 raise Unclear(f"'{token.text}' is not understood here", token.start)
         elif token.kind == "fig" and not _names(tokens, i, free, size):
-            raise Unclear(f"'{token.text}' is neither count, size nor thickness", token.start)
+            raise stray_figure(tokens, i, size, count)
         elif token.kind in ("x", "band"):
             raise Unclear(f"'{token.text}' is not understood here", token.start)
     runs = pieces(tokens, free)
@@ -305,7 +311,8 @@ def _ditto(name: str, above: Above, tokens: Sequence[Token]) -> str:
         return name
     last = above.latest()
     if last is None or not last.name:
-        raise Unclear(f"'{name}' stands for nothing: no part before it", tokens[0].start)
+        why = "no part before it" if last is None else "the part before it has no name"
+        raise Unclear(f"'{name}' stands for nothing: {why}", tokens[0].start)
     return last.name
 
 

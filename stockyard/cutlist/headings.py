@@ -24,6 +24,8 @@ from stockyard.cutlist.words import ABOUT_WORDS, COUNT_WORDS, NUMBER_WORDS, TOTA
 TITLE_MARK = "=="
 # Words before the material a title speaks of: "all parts in 18 mm ply".
 _LEADS = word_set("all everything every parts part pieces is are in from of the out a use material")
+_AS_ABOVE = frozenset(("same", "ditto", "dito", "idem"))
+_ROUND = ("ø", "⌀", "∅")
 _RULE = re.compile(r"[\s|:+=_*~.-]+$")
 _TOTAL = re.compile(r"\s*(?:grand\s+|sub)?([^\W\d_]+)\s*[:=]?\s*(\d{1,9})\b(.*)$")
 
@@ -76,6 +78,8 @@ def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) ->
     title = Fix("only a title", 0, 0, f"{TITLE_MARK} ")
     if strong_counts(tokens, None) or (tokens[0].text.casefold() in NUMBER_WORDS):
         raise Unclear("a count but no size", tokens[0].start, (title,))
+    if disc := next((t for t in tokens if t.text.casefold().startswith(_ROUND)), None):
+        raise Unclear("a round part? give the sides of its square", disc.start, (title,))
     found = Heading(title=line.strip(), line=number)
     spans: list[tuple[int, int, Use]] = []
     maybe: list[str] = []
@@ -116,7 +120,12 @@ def _no_silent_title(piece: Sequence[Token], title: Fix) -> None:
     """Ask about words of a title that speak of figures or bands and are not understood."""
     for token in piece:
         text = token.text.casefold()
-        if text in BAND_WORDS or text in FRACTION_WORDS or (token.kind != "fig" and has_figure(text)):
+        if (
+            text in BAND_WORDS
+            or text in FRACTION_WORDS
+            or text in _AS_ABOVE
+            or (token.kind != "fig" and has_figure(text))
+        ):
             raise Unclear(f"'{token.text}' in a title: what does it say of the parts?", token.start, (title,))
 
 

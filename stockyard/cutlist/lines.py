@@ -225,6 +225,8 @@ class Lines:
             place = Place(number, raw, line)
             drafts.append(read_entry(entry, place, heading, self.shop, self._settled(drafts, heading)))
         drafts = whole_line(drafts, heading)
+        if heading is not self._heading:
+            drafts = [_titled(d, line, heading) for d in drafts]
         claims = Claims()
         claims.extend(span for d in drafts for span in d.spans)
         if heading is not self._heading:
@@ -351,6 +353,14 @@ class Lines:
                 warnings.append(Remark(number, f"the total says {value}, the parts above make {found}"))
             since = upto
         return warnings
+
+
+def _titled(draft: Draft, line: str, heading: Heading) -> Draft:
+    """Return a part with the words before its colon that say no material: its name, or else a note."""
+    words = ", ".join(line[a:b] for a, b, use in heading.spans if use is Use.TITLE and not heading.nominal)
+    if not words or not draft.name:
+        return replace(draft, name=draft.name or words)
+    return replace(draft, note="; ".join(filter(None, (draft.note, words))), unread=(*draft.unread, words))
 
 
 def _of_material(line: int, material: str) -> Callable[[Draft], bool]:

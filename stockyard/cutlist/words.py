@@ -10,7 +10,7 @@ def word_set(text: str) -> frozenset[str]:
 
 COUNT_WORDS = word_set(
     """
-    ea each pc pcs pce pces piece pieces off of no nos qty x stk st stck stück stueck pz pièces pièce pce
+    ea each pc pcs pce pces piece pieces off of no nos nr qty x stk st stck stück stueck pz pièces pièce pce
     pcs. unit units req'd reqd required mal
     """
 )

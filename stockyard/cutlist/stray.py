@@ -1,0 +1,95 @@
+"""Figures and signs of an entry that may mean what nobody said: each is asked about, none is dropped."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Sequence
+
+from stockyard.cutlist.figures import Fix, Unclear, figure
+from stockyard.cutlist.quantities import Count
+from stockyard.cutlist.sizes import Size
+from stockyard.cutlist.tokens import Token
+from stockyard.cutlist.words import COUNT_LABELS
+
+_COUNT_AND_FRACTION = re.compile(r"(\d{1,3}) (\d{1,3}/\d{1,3}.*)$")
+_FRACTION = re.compile(r"\d{1,3}/\d{1,3}(?:\"|in)?$")
+_QUOTES = ('"', "'")
+
+
+def ask_strays(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask about what stands before a size and may be a second count, a difference, or the line above.
+
+    Raises:
+        Unclear: there is such a thing.
+    """
+    _no_second_count(tokens, size, count)
+    _no_difference(tokens, size, count)
+    _no_marks(tokens, size)
+
+
+def no_label_run(tokens: Sequence[Token]) -> None:
+    """Ask about "qty 2 3/4 ply": two and three quarters, or two of them.
+
+    Raises:
+        Unclear: a word for a count stands before such a figure.
+    """
+    for before, token in itertools.pairwise(tokens):
+        m = _COUNT_AND_FRACTION.match(token.text) if token.kind == "fig" else None
+        if m and before.text.casefold() in COUNT_LABELS:
+            fix = Fix(f"{m[1]} pieces, {m[2]}", before.start, token.end, f"{m[1]} pcs, {m[2]}")
+            raise Unclear(f"'{before.text} {token.text}': {m[1]} of them?", before.start, (fix,))
+
+
+def stray_figure(tokens: Sequence[Token], i: int, size: Size, count: Count) -> Unclear:
+    """Return the doubt about a figure that nothing explains: behind a size it may be the thickness."""
+    token, fixes = tokens[i], []
+    last = size.figures[-1]
+    thin = len(size.figures) == 2 and "T" not in size.roles
+    if i >= size.end and thin and (count.value is not None or not token.text.isdigit()):
+        if i == size.end and last.whole and _FRACTION.match(token.text):
+            more = f"{last.text}-{token.text}"
+            fixes.append(Fix(more, last.start, token.end, more))
+        fixes.append(Fix(f"{token.text} thick", token.start, token.end, f", {token.text} thick"))
+    unclear = f"'{token.text}' is neither count, size nor thickness"
+    if fixes:
+        unclear = f"'{token.text}' behind the size: the thickness?"
+    return Unclear(unclear, token.start, tuple(fixes))
+
+
+def _no_second_count(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask about a whole number that begins a phrase, as a count does: "per drawer (4): 2 sides"."""
+    for i in range(1, size.begin - 1):
+        token, before, after = tokens[i], tokens[i - 1], tokens[i + 1]
+        begins = before.kind == "other" and before.text in (":", ",", ";") and after.kind == "word"
+        if count.value is not None and i not in count.used and begins and token.text.isdigit():
+            raise Unclear("two counts in one entry", token.start)
+
+
+def _no_difference(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask about "shelf 800 - 36 x 560": that many pieces, or what is left of a length."""
+    i = size.begin - 2
+    if i < 0 or tokens[i + 1].text != "-" or i not in count.used or not tokens[i].text.isdigit():
+        return
+    whole, first = figure(tokens[i].text, tokens[i].start, end=tokens[i].end), size.figures[0]
+    if first.unit or whole.value <= first.value or whole.value <= _FEW:
+        return
+    fixes = [Fix(f"{whole.text} pieces", whole.start, first.start, f"{whole.text} pcs ")]
+    if first.whole:
+        less = str(int(whole.text) - int(first.text))
+        fixes.append(Fix(f"{less}, what is left", whole.start, first.end, less))
+    raise Unclear(f"'{whole.text} - {first.text}': a count, or a difference?", whole.start, tuple(fixes))
+
+
+# Up to so many pieces a number before a dash is a count, as in "24 - 4 x 4".
+_FEW = 24
+
+
+def _no_marks(tokens: Sequence[Token], size: Size) -> None:
+    """Ask about quote marks with no word between them where a part's name would stand."""
+    ahead = tokens[: size.begin]
+    marks = [t for t in ahead if t.kind == "other" and t.text in _QUOTES]
+    if marks and not any(t.kind == "word" for t in ahead):
+        signs = [t for t in ahead if t.kind == "other" and t.text in (*_QUOTES, "-")]
+        fix = Fix("the name of the part above", signs[0].start, signs[-1].end, "ditto")
+        raise Unclear(f"'{marks[0].text}': as the line above?", marks[0].start, (fix,))
