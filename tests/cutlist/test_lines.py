@@ -82,7 +82,7 @@ def test_ways_to_write_a_part(line: str, count: int, first: str, second: str) ->
         ("0 pcs 5 x 10", 1, []),
         ("1000000000 pcs 3 x 5", 1, []),
         ("3 pcs 12 x 30 and 14 x 7 - 2 off - 3 off", 36, []),
-        ("2 sides 12 x 30 17", 17, []),
+        ("2 sides 12 x 30 17", 17, ["17 thick"]),
         ("2 sides 12 x 99999999", 14, []),
         ("2 sides 12 x 30 @ 7 @ 8", 9, []),
     ],
