@@ -58,7 +58,7 @@ def demo(
     ] = Path("demo-yard"),
     seconds: Annotated[float, typer.Option(min=0.1, max=60.0, help="For planning each of the jobs.")] = 3.0,
 ) -> None:
-    """Build an invented shop, plan and print six jobs, cut one, and put the offcuts back."""
+    """Build an invented shop, plan and print seven jobs, cut one, and put the offcuts back."""
     from stockyard.desk.tour import tour
     from stockyard.whole import write_whole
 

@@ -7,8 +7,11 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from stockyard.desk.allowances import usual_over
 from stockyard.errors import Refused
+from stockyard.footage import Measure, price
 from stockyard.measure import parse
+from stockyard.rough import USUAL
 from stockyard.settings import change, inch_shop
 from stockyard.yard import Yard, new
 from stockyard.yard.intake import read_money
@@ -67,10 +70,15 @@ def _add_material(yard: Yard, row: dict[str, Any]) -> Material:
         density=row["density"],
         least_stock=row.get("least_stock", 0),
         lead_days=row.get("lead_days", 0),
+        over=usual_over(yard.settings) if row.get("rough") == USUAL else None,
     )
     for size in row["sizes"]:
-        price, supplier = read_money(size["price"]), size["supplier"]
-        add_price(yard, made.id, ticks(size["length"]), ticks(size["width"]), price, supplier, _SINCE)
+        rate, sides = read_money(size["price"]), (ticks(size["length"]), ticks(size["width"]))
+        if per := size.get("per"):
+            whole = price(rate, Measure(per), *sides, made.thickness_name, made.thickness)
+            add_price(yard, made.id, *sides, whole, size["supplier"], _SINCE, measure=Measure(per), rate=rate)
+        else:
+            add_price(yard, made.id, *sides, rate, size["supplier"], _SINCE)
     return made
 
 

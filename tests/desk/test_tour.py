@@ -15,7 +15,9 @@ from stockyard.yard.model import Job, StoredPlan
 from tests.quick_plans import plan_here
 
 # The lists of demo_data/cut_lists, in the order of their names.
-JOBS = ("market stall", "reading nook", "sauna bench", "tool cabinet", "toy crates", "wash stand")
+JOBS = (
+    "hall bench", "market stall", "reading nook", "sauna bench", "tool cabinet", "toy crates", "wash stand",
+)  # fmt: skip
 
 
 def alone(yard: Yard, job: Job, asked: Asked) -> tuple[Answer, StoredPlan]:
