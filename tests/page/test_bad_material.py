@@ -1,0 +1,48 @@
+"""What real material can not be is said at the pages beside the list or the form, and nothing is stored."""
+
+from __future__ import annotations
+
+import pytest
+
+from stockyard.desk import jobs, racks, stock
+from stockyard.desk.door import Yardkeeper
+from stockyard.yard.model import Form
+from tests.page.conftest import Browser
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("18 mm birch ply\n1 strip 300 x 3, banded all round with 2 mm oak, finished sizes",
+         "leave nothing of it"),
+        ("oak 4/4\n1 slip 300 x 5", "the allowance of 6 mm is larger than its width of 5 mm"),
+        ("oak 4/4\n1 leg 300 x 60 x 24", "leaves 21 mm of stock 26 mm thick"),
+        ("Part,Qty,Length,Width,Material,Matched set\ntop,1,300,100,birch ply 18 mm,fronts across\n"
+         "low,1,310,100,birch ply 18 mm,fronts across", "follow each other along only"),
+    ],
+)  # fmt: skip
+def test_a_list_that_can_not_be_made_is_asked_about(
+    bench: Browser, keeper: Yardkeeper, text: str, says: str
+) -> None:
+    with keeper.open() as y:
+        stock.add_material(y, "oak", "4/4", Form.BOARD, stock.MaterialFacts(measured="26", rough="usual"))
+        before = len(jobs.list_jobs(y))
+    page = bench.post("/lists/store", name="x", text=text, first="along")
+    assert says in page
+    with keeper.open() as y:
+        assert len(jobs.list_jobs(y)) == before
+
+
+def test_lumber_is_priced_by_the_board_foot_and_sheets_are_not(bench: Browser, keeper: Yardkeeper) -> None:
+    with keeper.open() as y:
+        stock.add_material(y, "oak", "4/4", Form.BOARD, stock.MaterialFacts(measured="1 in"))
+        before = len(stock.list_prices(y))
+    bench.post("/books/prices", material="oak", size="96 in x 6 in", price="9.50", per="board foot")
+    assert "4 board feet at 9.50" in bench.get("/books/prices")
+    bench.post(
+        "/books/prices", 400, material="birch ply 18", size="96 in x 6 in", price="9", per="board foot"
+    )
+    with keeper.open() as y:
+        assert len(stock.list_prices(y)) == before + 1
+        sheet = racks.find(y, "birch").fits[0].piece.tag
+    bench.post(f"/piece/{sheet}/measure", 400, size="100 x 100", flaw="90 x 90 at 50, 0")
