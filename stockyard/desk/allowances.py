@@ -109,6 +109,8 @@ def again(part: JobPart, said: str, accepted: Sequence[Material], settings: Sett
     if word in (AS_IS, USUAL):
         return roughened(bare, _over(word, accepted, settings), accepted, settings.unit)
     over = rough.read_over(said, settings.unit)
+    if not over.face and part.final_thickness:  # nothing is said of its faces: they stay as they are
+        over = replace(over, face=planed_over(accepted, settings).face)
     return roughened(bare, over, accepted, settings.unit, part.final_thickness if over.face else None)
 
 

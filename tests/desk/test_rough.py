@@ -148,6 +148,7 @@ def test_a_stored_part_may_be_sawn_otherwise(shop: Yard) -> None:
     assert (legs.length, legs.rough, legs.finished_length) == (28 * INCH, False, None)
     assert (rails.length, rails.final_thickness) == (30 * INCH + INCH // 2, 13 * INCH // 16)
     assert (top.length, top.width, top.trimmed) == (37 * INCH, 11 * INCH // 2, (36 * INCH, 5 * INCH))
+    assert top.final_thickness == 13 * INCH // 16
     for said, why in (("40 x 1", "larger than its length"), ("much", "not a length")):
         with pytest.raises(BadInput, match=why):
             change_job(shop, "stand", Wishes(allowances={"top": said}))

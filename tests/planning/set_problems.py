@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from random import Random
 from typing import Any
 
 from tests.planning.problems import random_problem
 
 
-def with_sets(seed: int) -> dict[str, Any]:
-    """Return a problem as the data of its JSON file; some of its sets fit no piece, some only as a whole."""
+def with_sets(seed: int, made: Callable[[int], dict[str, Any]] = random_problem) -> dict[str, Any]:
+    """Return a problem as the data of its JSON file; some of its sets fit no piece, some only as a whole.
+
+    `made` gives it without sets and batches.
+    """
     rng = Random(f"sets {seed}")
-    problem = random_problem(seed)
+    problem = made(seed)
     unit = problem["unit"]
     wide, long = ((40, 900), (200, 1500)) if unit == "mm" else ((2, 34), (8, 60))
     problem["groups"] = []

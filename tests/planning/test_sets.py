@@ -21,6 +21,7 @@ from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
+from tests.planning.problems import flawed_problem, random_problem
 from tests.planning.second_check import complaints
 from tests.planning.set_problems import with_sets
 
@@ -225,9 +226,9 @@ def test_the_verifier_sees_a_set_laid_the_other_way_up() -> None:
     ) * 2  # fmt: skip
 
 
-def checked(seed: int, work: int) -> str | None:
+def checked(seed: int, work: int, made: Callable[[int], dict[str, Any]] = random_problem) -> str | None:
     """Return what is wrong with the plan for one random problem with sets, None when both checks pass."""
-    text = json.dumps(with_sets(seed))
+    text = json.dumps(with_sets(seed, made))
     try:
         problem, notes = read_problem(text)
     except BadInput as refused:
@@ -247,3 +248,13 @@ def test_both_checks_pass_random_sets() -> None:
 @pytest.mark.parametrize("tenth", range(10))
 def test_both_checks_pass_three_hundred_random_sets(tenth: int) -> None:
     assert [line for seed in range(tenth, ALL, 10) if (line := checked(seed, 2))] == []
+
+
+def test_both_checks_pass_random_sets_and_batches_on_flawed_pieces() -> None:
+    assert [line for seed in range(20) if (line := checked(seed, 0 if seed % 5 else 2, flawed_problem))] == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("tenth", range(10))
+def test_both_checks_pass_three_hundred_random_sets_and_batches_on_flawed_pieces(tenth: int) -> None:
+    assert [line for seed in range(tenth, ALL, 10) if (line := checked(seed, 2, flawed_problem))] == []
