@@ -40,7 +40,9 @@ def plan(
     is released; it is said what that saves against planning them one after another. Ends with 3 when some
     parts cannot be placed, 130 when it was interrupted (Ctrl-C keeps the best plan so far).
     """
-    with open_yard(yard) as y:
+    from stockyard.desk.ready import at_hand
+
+    with at_hand(begun=True), open_yard(yard) as y:
         plan_now(y, *job, seconds=seconds, work=work, seed=seed, anew=anew, look=look, as_json=as_json)
 
 

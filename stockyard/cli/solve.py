@@ -32,7 +32,9 @@ def solve_file(
     Ends with 0 when every part is placed, 3 when some cannot be, 130 when it was interrupted (Ctrl-C keeps
     the best plan so far).
     """
-    with until_interrupted() as interrupts:
+    from stockyard.desk.ready import at_hand
+
+    with until_interrupted() as interrupts, at_hand(begun=True):
         from stockyard.desk import solving
 
         question = solving.read(_content(problem))

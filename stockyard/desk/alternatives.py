@@ -13,6 +13,7 @@ from stockyard.desk.plan_job import Answer, Asked, plan_job
 from stockyard.effort import FREE
 from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_MM
+from stockyard.planning.child import at_hand
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
 from stockyard.planning.sawing.aim import score
@@ -140,6 +141,7 @@ def alternatives(planned: Callable[[Change], P]) -> tuple[Alternative[P], ...]:
     return tuple(Alternative(names, seen[key], key) for key, names in won.items())
 
 
+@at_hand()
 def compare_job(yard: Yard, job: Job, asked: Asked) -> tuple[Alternative[Answer], ...]:
     """Return up to three plans for a job, each made within `asked`'s limits. Nothing is stored.
 

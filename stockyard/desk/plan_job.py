@@ -15,7 +15,7 @@ from stockyard.desk.stored_layouts import Answered, plan_to_store
 from stockyard.desk.whole_job import WholeJob
 from stockyard.errors import Refused
 from stockyard.kinds import Kind
-from stockyard.planning.child import plan_in_child
+from stockyard.planning.child import at_hand, plan_in_child
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Plan, Status, Turn
 from stockyard.planning.problem import Problem
@@ -108,6 +108,7 @@ Answering = Callable[[Question, float], tuple[Problem, Plan]]
 """Answers one question within a share of the limits, on rows that are a piece each."""
 
 
+@at_hand()
 def plan_job(
     yard: Yard, job: Job, asked: Asked, answering: Answering | None = None, beside: Sequence[int] = ()
 ) -> Answer:
@@ -215,7 +216,8 @@ def _share(question: Question, every: Sequence[Question]) -> float:
 
 def _part_of(limits: Limits, share: float) -> Limits:
     """Return limits for a share of the time or of the work."""
-    return Limits(
+    return replace(
+        limits,
         seconds=limits.seconds and limits.seconds * share,
         work=None if limits.work is None else round(limits.work * share),
     )
@@ -276,8 +278,8 @@ def _is_from_full(problem: Problem, plan: Plan) -> bool:
 
 
 def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
-    """Return the facts of a quick plan from full pieces alone."""
-    quick = replace(asked, report=None, limits=_part_of(asked.limits, _QUICK))
+    """Return the facts of a quick plan from full pieces alone, of which only the money is told."""
+    quick = replace(asked, report=None, limits=replace(_part_of(asked.limits, _QUICK), money_alone=True))
     problems = [q.without_offcuts() for q in every]
     plans = [_ask(p, quick, _share(q, every)) for p, q in zip(problems, every, strict=True)]
     whole = replace(
@@ -293,7 +295,7 @@ def _split(every: Sequence[Question], asked: Asked, problem: Problem, plan: Plan
     in_sets = {m for group in problem.groups for m in group.members}
     if not left_out & in_sets:
         return None
-    quick = replace(asked, report=None, limits=_part_of(asked.limits, _QUICK))
+    quick = replace(asked, report=None, limits=replace(_part_of(asked.limits, _QUICK), money_alone=True))
     loose = [_ask(replace(q.problem, groups=()), quick, _share(q, every)) for q in every]
     whole = replace(
         every[0].problem,

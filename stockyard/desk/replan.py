@@ -14,7 +14,7 @@ from stockyard.desk.questions import AT_SAW, Question
 from stockyard.desk.stored_layouts import plan_to_store
 from stockyard.kinds import Kind
 from stockyard.measure import MONEY
-from stockyard.planning.child import PlannerLost
+from stockyard.planning.child import PlannerLost, at_hand
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
 from stockyard.planning.problem import Problem
@@ -31,6 +31,7 @@ from stockyard.yard.store import Yard
 _TOUCHED = 0.25
 
 
+@at_hand()
 def plan_again(yard: Yard, job: Job, asked: Asked, called: Mapping[str, str] | None = None) -> Answer:
     """Return a plan for `job` that changes least of the plan it has; errors as `plan_job`.
 

@@ -15,7 +15,9 @@ from stockyard.desk.print_job import print_job
 from stockyard.desk.shelve_advice import place_for
 from stockyard.errors import Refused
 from stockyard.figures import money
+from stockyard.planning.child import at_hand
 from stockyard.planning.hunting.warm_up import compile_all
+from stockyard.planning.kept import is_ready
 from stockyard.planning.limits import Limits
 from stockyard.wording import count
 from stockyard.yard import Yard
@@ -42,6 +44,7 @@ class Story:
     papers: tuple[Path, ...]
 
 
+@at_hand()
 def tour(path: Path, say: Callable[[str], None], keep: Keep, *, seconds: float) -> Story:
     """Build the yard at `path`, plan and print every job with `seconds` for each, carry one through.
 
@@ -55,8 +58,9 @@ def tour(path: Path, say: Callable[[str], None], keep: Keep, *, seconds: float) 
         pieces = on_hand(yard)
         lines = [f"Shelved {count(len(pieces), 'piece')} and gave each a tag."]
         papers = [_print_labels(yard, "edge labels.pdf", keep)]
-        say("Making the planner ready (once on a new installation, about half a minute) ...")
-        compile_all()
+        if not is_ready():
+            say("Making the planner ready (once on a new installation, about half a minute) ...")
+            compile_all()
         for job in _paste(yard):
             say(f"Planning and printing {job.name} ...")
             answer, _ = plan_and_store(yard, job, Asked(limits=Limits(seconds=seconds)))

@@ -16,7 +16,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from math import inf
 from queue import Empty, SimpleQueue
-from threading import Thread
+from threading import Thread, local
 from time import monotonic
 from typing import IO, Any
 
@@ -27,8 +27,8 @@ from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
 
-# Seconds between two looks at whether to stop.
-LOOK = 0.05
+# Seconds between two looks at whether to stop; and in which one that has answered must be ready for more.
+LOOK, AGAIN = 0.05, 0.5
 # Seconds that a child may take to make its plan once it must stop, for any job and for each part; then it is
 # ended.
 PATIENCE, PATIENCE_PART = 10.0, 0.005
@@ -76,8 +76,13 @@ class Failure:
     words: str
 
 
-Message = Improvement | Plan | Failure
-"""What a child says, one after the other; the last is a plan or a failure."""
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """What a child says when it can be asked."""
+
+
+Message = Improvement | Plan | Failure | Waiting
+"""What a child says, one after the other; of one question the last is a plan or a failure."""
 
 
 def plan_in_child(
@@ -99,49 +104,129 @@ def plan_in_child(
     limits = limits or Limits()
     until = None if limits.seconds is None else monotonic() + limits.seconds
     patience = PATIENCE + PATIENCE_PART * sum(p.count for p in problem.parts)
-    with _child(in_time=until is not None) as (child, heard):
-        _send(child, Task(problem, limits, seed, until))
+    with _planner(in_time=until is not None) as planner:
+        planner.send(Task(problem, limits, seed, until))
         last = inf if until is None else until + patience
         stopped = False
         while monotonic() < last:
             if stop is not None and not stopped and stop():
                 stopped, last = True, min(last, monotonic() + patience)
-                _tell_to_stop(child)
+                planner.tell_to_stop()
             with suppress(Empty):
-                message = heard.get(timeout=LOOK)
+                message = planner.heard.get(timeout=LOOK)
                 if isinstance(message, Plan):
+                    planner.is_free = not stopped
                     return message
                 if isinstance(message, Failure):
                     raise message.error or PlannerLost(f"the planner failed: {message.words}")
-                if on_progress is not None:
+                if on_progress is not None and isinstance(message, Improvement):
                     on_progress(message)
     raise PlannerLost("the planner did not answer in time and was ended: plan again, with more time")
 
 
-@contextmanager
-def _child(*, in_time: bool) -> Iterator[tuple[subprocess.Popen[bytes], SimpleQueue[Message]]]:
-    """Start a child and listen to it; it is gone afterwards whatever happens.
+class Planner:
+    """A planner's process, and what it says."""
 
-    `in_time`: whether the clock decides what is found, and not the work done.
+    def __init__(self, *, in_time: bool) -> None:
+        """`in_time`: whether the clock decides what is found, and not the work done."""
+        # Ctrl-C at a terminal goes to the whole group of processes; the child is told by its parent alone.
+        apart = _apart()
+        words = [sys.executable, "-P", "-c", PROGRAM.format(path=sys.path)]
+        self.is_compiled = not in_time or kept.is_ready()
+        if not self.is_compiled:
+            # As plain Python it begins at once; what is compiled meanwhile serves the next plan.
+            _compile_beside()
+            apart["env"] = {**os.environ, INTERPRET: "1"}
+        self.heard: SimpleQueue[Message] = SimpleQueue()
+        self._asked = self.is_free = False  # whether it was asked, and has answered
+        self._child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, **apart)
+        assert self._child.stdout is not None
+        self._listener = Thread(target=_listen, args=(self._child.stdout, self.heard), daemon=True)
+        self._listener.start()
+
+    def send(self, task: Task) -> None:
+        """Ask it something."""
+        self._asked, self.is_free = True, False
+        assert self._child.stdin is not None
+        with suppress(BrokenPipeError):  # it has ended: what is heard says so
+            pickle.dump(task, self._child.stdin)
+            self._child.stdin.flush()
+
+    def tell_to_stop(self) -> None:
+        """Close what it listens to: that tells it to stop, for good."""
+        assert self._child.stdin is not None
+        with suppress(OSError):
+            self._child.stdin.close()
+
+    def waits(self) -> bool:
+        """Whether it can be asked: it never was, or says that it waits for another question."""
+        with suppress(Empty):
+            while self._asked:
+                message = self.heard.get(timeout=AGAIN)
+                if not isinstance(message, Improvement):
+                    return isinstance(message, Waiting)
+        return not self._asked
+
+    @property
+    def has_ended(self) -> bool:
+        """Whether it is gone."""
+        return self._child.returncode is not None
+
+    def end(self) -> None:
+        """End it, whatever it is at."""
+        self._child.kill()
+        self._listener.join()
+        self.tell_to_stop()  # closed here, where it may fail
+        with self._child:
+            pass
+
+
+class _Hand(local):
+    """What a thread has at hand: whether it keeps a planner, and one that waits."""
+
+    keeps = False
+    planner: Planner | None = None
+
+
+_HAND = _Hand()
+
+
+@contextmanager
+def at_hand(*, begun: bool = False) -> Iterator[None]:
+    """Let one process answer what this thread asks within, one question after the other.
+
+    `begun`: begin it now, so that it loads meanwhile; as plain Python it does not wait for its question.
     """
-    # Ctrl-C at a terminal goes to the whole group of processes; the child is told by its parent alone.
-    apart = _apart()
-    words = [sys.executable, "-P", "-c", PROGRAM.format(path=sys.path)]
-    if in_time and not kept.is_ready():
-        # As plain Python it begins at once; what is compiled meanwhile serves the next plan.
-        _compile_beside()
-        apart["env"] = {**os.environ, INTERPRET: "1"}
-    heard: SimpleQueue[Message] = SimpleQueue()
-    with subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, **apart) as child:
-        assert child.stdout is not None
-        listener = Thread(target=_listen, args=(child.stdout, heard), daemon=True)
-        listener.start()
-        try:
-            yield child, heard
-        finally:
-            child.kill()
-            listener.join()
-            _tell_to_stop(child)  # closed here, where it may fail
+    if _HAND.keeps:
+        yield
+        return
+    _HAND.keeps = True
+    try:
+        if begun and kept.is_ready():
+            _HAND.planner = Planner(in_time=True)
+        yield
+    finally:
+        _HAND.keeps = False
+        planner, _HAND.planner = _HAND.planner, None
+        if planner is not None:
+            planner.end()
+
+
+@contextmanager
+def _planner(*, in_time: bool) -> Iterator[Planner]:
+    """Return a planner; afterwards it is at hand again, or gone whatever happens."""
+    planner, _HAND.planner = _HAND.planner, None
+    if planner is not None and not planner.waits():
+        planner.end()
+        planner = None
+    planner = planner or Planner(in_time=in_time)
+    try:
+        yield planner
+    finally:
+        if _HAND.keeps and planner.is_free and planner.is_compiled:
+            _HAND.planner = planner
+        else:
+            planner.end()
 
 
 def _compile_beside() -> None:
@@ -168,17 +253,3 @@ def _listen(pipe: IO[bytes], heard: SimpleQueue[Message]) -> None:
             heard.put(Failure(None, message) if isinstance(message, str) else message)
     except (EOFError, OSError, ValueError, pickle.UnpicklingError) as e:
         heard.put(Failure(None, "its process ended early" if isinstance(e, EOFError) else str(e)))
-
-
-def _send(child: subprocess.Popen[bytes], task: Task) -> None:
-    assert child.stdin is not None
-    with suppress(BrokenPipeError):  # it has ended: what is heard says so
-        pickle.dump(task, child.stdin)
-        child.stdin.flush()
-
-
-def _tell_to_stop(child: subprocess.Popen[bytes]) -> None:
-    """Close what the child listens to: that tells it to stop."""
-    assert child.stdin is not None
-    with suppress(OSError):
-        child.stdin.close()

@@ -16,12 +16,14 @@ class Limits:
     """When to stop: seconds on the clock, rounds of work, or neither. Work alone decides what is found.
 
     second: on the clock, once no plan can cost less, another second must promise to save this much
-    material (ticks²); 0: as long as any better plan may be found.
+    material (ticks²); 0: as long as any better plan may be found. money_alone: nothing but what is paid is
+    asked for, so that it stops once no plan can cost less.
     """
 
     seconds: float | None = 10.0
     work: int | None = None
     second: int = SECOND
+    money_alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

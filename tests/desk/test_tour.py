@@ -35,6 +35,7 @@ def test_the_tour_says_what_it_does_and_tells_what_came_of_it(
 ) -> None:
     plan_here(monkeypatch, work=1)
     monkeypatch.setattr(tour, "compile_all", lambda: None)
+    monkeypatch.setattr(tour, "is_ready", lambda: False)
     monkeypatch.setattr(tour, "plan_and_store", alone)
     monkeypatch.setattr(tour, "print_job", one_paper)
     said: list[str] = []

@@ -17,6 +17,7 @@ from stockyard.planning import child
 from stockyard.planning.child import PlannerLost, plan_in_child
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Improvement, Limits
+from stockyard.planning.problem import Kind, Part, Problem, Stock
 from stockyard.planning.verify import faults
 from tests.bench.shop_jobs import job
 from tests.planning.jobs import rack
@@ -61,7 +62,8 @@ def test_being_told_to_stop_before_there_is_a_plan_says_so_and_does_not_wait(
 ) -> None:
     """A first plan that takes for ever is not waited for."""
     never = (
-        "import time\nfrom stockyard.planning.hunting.solve import Run\nRun.begin = lambda _: time.sleep(600)"
+        "import time\nfrom stockyard.planning.hunting import serve as s\n"
+        "s._load = lambda: None\ns.Run.begin = lambda _: time.sleep(600)"
     )
     monkeypatch.setattr(child, "PROGRAM", child.PROGRAM.replace("\nserve()\n", f"\n{never}\nserve()\n"))
     with pytest.raises(Interrupted, match="before there was a first plan"):
@@ -130,3 +132,36 @@ def test_a_child_that_cannot_begin_is_told_in_one_line(
     with pytest.raises(PlannerLost, match=r"^the planner failed: OSError: no file may be opened$"):
         plan_in_child(job(1), WORK)
     assert capfd.readouterr() == ("", "")
+
+
+def test_one_process_answers_one_question_after_the_other_and_is_gone_afterwards(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    begun: list[child.Planner] = []
+
+    class Counted(child.Planner):
+        def __init__(self, *, in_time: bool) -> None:
+            super().__init__(in_time=in_time)
+            begun.append(self)
+
+    monkeypatch.setattr(child, "Planner", Counted)
+    sheet = Stock(id="sheet", kind=Kind.FULL, material="any", length=9000, width=5000, count=None, cost=1)
+    lids = Part(id="lid", length=2000, width=1500, count=20)
+    problem, short = Problem(stock=(sheet,), parts=(lids,)), Limits(seconds=None, work=1)
+    alone = plan_in_child(problem, short)
+    assert len(begun) == 1
+    with child.at_hand():
+        assert [plan_in_child(problem, short) for _ in range(2)] == [alone, alone]
+        assert len(begun) == 2
+        told: list[Improvement] = []
+        plan_in_child(job(5), Limits(seconds=600.0, second=0), told.append, stop=lambda: bool(told))
+        assert plan_in_child(problem, short) == alone, "one that was stopped is not asked again"
+        assert len(begun) == 3
+    assert all(planner.has_ended for planner in begun)
+
+
+def test_a_process_begun_before_it_is_asked_is_gone_when_nobody_asks() -> None:
+    with child.at_hand(begun=True):
+        planner = child._HAND.planner
+    assert planner is None or planner.has_ended
+    assert child._HAND.planner is None

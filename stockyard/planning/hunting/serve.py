@@ -6,16 +6,21 @@ import gc
 import os
 import pickle
 import sys
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from math import inf
+from queue import SimpleQueue
 from threading import Event, Lock, Thread
 from time import monotonic
 
 from stockyard.errors import Interrupted, StockyardError
-from stockyard.planning.child import Failure, Message, Task
-from stockyard.planning.compiled import seal
+from stockyard.planning import kept
+from stockyard.planning.child import Failure, Message, Task, Waiting
+from stockyard.planning.compiled import COMPILED, seal
 from stockyard.planning.hunting.solve import Run
+from stockyard.planning.limits import Limits
+from stockyard.planning.problem import Kind, Part, Problem, Stock
 
 # Seconds after which a thread must let another one have the interpreter.
 SWITCH = 0.0005
@@ -46,8 +51,8 @@ def at_ease() -> None:
 class _Service:
     """One task: the search in a thread, its end watched over here."""
 
-    def __init__(self, task: Task, out: int) -> None:
-        self._task, self._out, self._lock = task, os.fdopen(out, "wb"), Lock()
+    def __init__(self, task: Task, say: Callable[[Message], None]) -> None:
+        self._task, self._say = task, say
         self._begun, self._stopped, self._ended = Event(), Event(), Event()
         self._told_at = inf  # when the user stopped it
         self._run: Run | None = None
@@ -61,11 +66,6 @@ class _Service:
         """Return the seconds until the last hand on the plan must begin."""
         left = self._left()
         return inf if left is None else left - (self._run.last_hand if self._run is not None else 0.0)
-
-    def _say(self, message: Message) -> None:
-        with self._lock:
-            pickle.dump(message, self._out)
-            self._out.flush()
 
     def _search(self) -> None:
         task = self._task
@@ -86,18 +86,20 @@ class _Service:
             self._begun.set()
             self._ended.set()
 
-    def _listen(self) -> None:
-        """Stop when the parent says so by closing its end, or has gone."""
-        sys.stdin.buffer.read()
+    def stop(self) -> None:
+        """Stop: the best so far is wanted now."""
         self._told_at = monotonic()
         self._stopped.set()
         self._ended.wait(GRACE)
         self._ended.set()
 
-    def run(self) -> None:
-        """Search to the end or to the limit, and say the plan, or what went wrong."""
-        for work in (self._search, self._listen):
-            Thread(target=work, daemon=True).start()
+    def run(self) -> bool:
+        """Search to the end or to the limit, and say the plan, or what went wrong.
+
+        Return whether the search has come to its end by then.
+        """
+        search = Thread(target=self._search, daemon=True)
+        search.start()
         while not self._ended.wait(LOOK):
             if self._left_to_search() <= 0:
                 self._stopped.set()
@@ -113,6 +115,9 @@ class _Service:
             self._say(self._failure or Failure(stopped, str(stopped)))
         else:
             self._say(self._failure or Failure(None, "there was no first plan in time"))
+        gc.enable()
+        search.join(GRACE)
+        return not search.is_alive()
 
     def _await_first(self) -> None:
         """Wait for a first plan, however short the time; but not for long once the user has stopped it."""
@@ -122,11 +127,53 @@ class _Service:
                 break
 
 
+class _Door:
+    """What the parent says and is told: tasks, one after the other, and that it wants no more."""
+
+    def __init__(self, out: int) -> None:
+        self._out, self._lock = os.fdopen(out, "wb"), Lock()
+        self._tasks: SimpleQueue[_Service | None] = SimpleQueue()
+        Thread(target=self._listen, daemon=True).start()
+
+    def say(self, message: Message) -> None:
+        """Tell the parent."""
+        with self._lock:
+            pickle.dump(message, self._out)
+            self._out.flush()
+
+    def next(self) -> _Service | None:
+        """Say that the next task may come, and return it; None when there is none."""
+        self.say(Waiting())
+        return self._tasks.get()
+
+    def _listen(self) -> None:
+        """Take tasks until the parent closes its end, or has gone: that stops what is under way."""
+        service: _Service | None = None
+        with suppress(EOFError, OSError, ValueError, pickle.UnpicklingError):
+            while True:
+                service = _Service(pickle.load(sys.stdin.buffer), self.say)
+                self._tasks.put(service)
+        self._tasks.put(None)
+        if service is not None:
+            service.stop()
+
+
+def _load() -> None:
+    """Load the kernels that every search begins with: a task may not be there yet."""
+    sheet = Stock(id="sheet", kind=Kind.FULL, material="any", length=1000, width=500, count=None, cost=1)
+    problem = Problem(stock=(sheet,), parts=(Part(id="part", length=200, width=150),))
+    Run(problem, Limits(), 0, None, None).begin()
+
+
 def serve() -> None:
-    """Read a task from standard input, and write what comes of it to standard output."""
+    """Answer tasks from standard input, and write what comes of each to standard output."""
     out = os.dup(STDOUT)
     at_ease()
-    with suppress(BrokenPipeError, EOFError):  # the parent has gone
-        _Service(pickle.load(sys.stdin.buffer), out).run()
+    with suppress(BrokenPipeError):  # the parent has gone
+        door = _Door(out)
+        if COMPILED and kept.is_ready():  # to compile takes long: a stop must be heard meanwhile
+            _load()
+        while (service := door.next()) is not None and service.run():
+            seal()
     seal()
     os._exit(0)  # whatever a solver is still at

@@ -20,7 +20,7 @@ from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.rescue import rescued
 from stockyard.planning.hunting.routed import Routing
 from stockyard.planning.hunting.sketching import sketched
-from stockyard.planning.hunting.stopping import Gains, any_of, not_worth_it
+from stockyard.planning.hunting.stopping import Criterion, Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.placing.finish import finish_routed
@@ -90,7 +90,10 @@ class Run:
         self._merged: list[Reduction] = [merge(m) for m in shares(problem)]
         self._share = SAWN_FIRST if problem.method is Method.ROUTER else 1.0  # of the limits, for the hunts
         repeatable = limits.work is not None
-        enough = None if repeatable else not_worth_it(self._gains, limits.second, self._is_settled)
+        enough: Criterion | None = None
+        if not repeatable:
+            enough = not_worth_it(self._gains, limits.second, self._is_settled)
+            enough = self._is_settled if limits.money_alone else enough
         self._stop = any_of(stop, enough)
         self.hunts = [
             Hunt(m.model, seed + n, repeatable=repeatable, stop=self._stop)
@@ -148,7 +151,7 @@ class Run:
             for hunt in self.hunts:
                 hunt.end()
             team.shutdown(wait=False, cancel_futures=True)
-        if self.problem.method is Method.SAW:
+        if self.problem.method is Method.SAW and not self.limits.money_alone:
             self._polish()
 
     def _place_freely(self, team: ThreadPoolExecutor) -> None:
@@ -233,7 +236,7 @@ class Run:
         if not self.problem.kerf:
             share = POLISH_NO_KERF
         parts, seconds = sum(p.count for p in self.problem.parts), self.limits.seconds
-        if parts > MOST_PARTS:
+        if parts > MOST_PARTS or self.limits.money_alone:
             return 0.0
         if parts > TIMED and share != POLISH:
             share = min(share, POLISH_LARGE)
@@ -255,16 +258,18 @@ class Run:
         if not all(answer.complete for answer in best):  # a piece set free might give what is missing
             return
         time = Time(self._left_to_polish(), repeatable=self.limits.work is not None)
-
+        gains = Gains(sum(p.count for p in self.problem.parts))
+        enough = not_worth_it(gains, self.limits.second, lambda: not time.repeatable)
         patterns = self._patterns(best)
         kept = [p for p in patterns if self.problem.stock[p.stock].flaws]  # strips know no flaws
 
-        def better(found: tuple[Pattern, ...]) -> None:
+        def better(found: tuple[Pattern, ...], price: int) -> None:
             self._polished = best, (*found, *kept)
+            gains.note(0, price)
 
-        stop, clear = self._told or (lambda: False), [p for p in patterns if p not in kept]
+        stop, clear = any_of(self._told, enough), [p for p in patterns if p not in kept]
         if clear:
-            better(polish(_clear(self.problem), clear, time=time, seed=self._seed, stop=stop, better=better))
+            polish(_clear(self.problem), clear, time=time, seed=self._seed, stop=stop, better=better)
 
     def _patterns(self, best: list[Answer], step: int = 1) -> list[Pattern]:
         """Return the layouts of these answers, or each so-manieth, as patterns of the problem."""

@@ -53,11 +53,12 @@ def polish(
     time: Time,
     seed: int,
     stop: Callable[[], bool] = lambda: False,
-    better: Callable[[tuple[Pattern, ...]], None] = lambda _: None,
+    better: Callable[[tuple[Pattern, ...], int], None] = lambda *_: None,
 ) -> tuple[Pattern, ...]:
     """Return patterns that place the same parts for no more money at a lower price; tidied already.
 
-    `stop` is asked several times a second; `better` hears of every plan that is better than the one before.
+    `stop` is asked several times a second; `better` hears of every plan that is better than the one before,
+    the first one too, and of its price.
     """
     own = [p for p in patterns if p.parts()]
     if problem.method is Method.ROUTER or not own or sum(sum(p.parts().values()) for p in own) > MOST_PARTS:
@@ -77,7 +78,7 @@ class _Polish:
         patterns: Sequence[Pattern],
         seed: int,
         stop: Callable[[], bool],
-        better: Callable[[tuple[Pattern, ...]], None],
+        better: Callable[[tuple[Pattern, ...], int], None],
     ) -> None:
         self._problem, self._rng, self._seed = problem, Random(seed), seed
         self._stop, self._better = stop, better
@@ -95,6 +96,7 @@ class _Polish:
 
     def run(self, time: Time) -> tuple[Pattern, ...]:
         """Make layouts, mend and choose, a few times over."""
+        self._better(tuple(self._best), self._exact)
         begun = monotonic()
         seen = 0
         for number in range(ROUNDS):
@@ -200,7 +202,7 @@ class _Polish:
         price = self._price(plan)
         if price < self._exact:
             self._best, self._exact = list(plan), price
-            self._better(tuple(plan))
+            self._better(tuple(plan), price)
 
     def _cost(self, patterns: Iterable[Pattern]) -> int:
         """Return the price of a plan that sets everything once."""

@@ -134,7 +134,12 @@ def test_a_stop_is_heard_and_every_better_plan_is_told() -> None:
         return asked > 400
 
     found = polish(
-        problem, patterns, time=Time(3.0, repeatable=False), seed=1, stop=stop, better=heard.append
+        problem,
+        patterns,
+        time=Time(3.0, repeatable=False),
+        seed=1,
+        stop=stop,
+        better=lambda plan, _: heard.append(plan),
     )
     assert asked < 410
     assert heard and heard[-1] == found
