@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
+
 import pytest
 
-from stockyard.desk import plan_job
+from stockyard.desk import plan_job, ready
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
@@ -18,3 +20,4 @@ def plan_here(patch: pytest.MonkeyPatch, work: int = 2) -> None:
         return solve(problem, limits=Limits(seconds=None, work=work), seed=seed)
 
     patch.setattr(plan_job, "plan_in_child", here)
+    patch.setattr(ready, "at_hand", lambda **_: nullcontext())
