@@ -10,6 +10,7 @@ import pytest
 from stockyard.desk import cutting, pulling, shop
 from stockyard.desk.at_the_saw import saw_steps
 from stockyard.desk.door import Yardkeeper
+from stockyard.desk.planning import Improvement
 from stockyard.page.drawn import cut_drawing
 from stockyard.page.house import House
 from stockyard.page.runs import Run
@@ -95,6 +96,23 @@ def test_good_enough_is_offered_once_there_is_a_plan(bench: Browser, house: Hous
     house.runs.kept[job] = Run(job=job, side_by_side=False, seconds=5, state="making")
     page = bench.get(f"/jobs/{job}/plan")
     assert "The first plan is being made" in page and "This is good enough" not in page
+
+
+@pytest.mark.parametrize(
+    ("least", "says"),
+    [
+        (90_0000, "no plan can cost less than 90.00 EUR, so that at most 10.0 % could be saved"),
+        (100_0000, "No plan costs less in full pieces"),
+        (0, "1 plan so far"),
+    ],
+)
+def test_bound_and_gap_are_said_while_a_plan_is_made(
+    bench: Browser, house: House, job: int, least: int, says: str
+) -> None:
+    better = Improvement(seconds=1, missing=0, money=100_0000, net=10**12, pieces=2, least=least)
+    house.runs.kept[job] = Run(job=job, side_by_side=False, seconds=5, state="making", better=[better])
+    page = bench.get(f"/jobs/{job}/plan")
+    assert says in page and ("could be saved" in page) is (least == 90_0000)
 
 
 def test_a_slot_has_no_top(bench: Browser) -> None:
