@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from time import monotonic
 
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.hunt import Hunt
+from stockyard.planning.hunting.remake import Remake
 from stockyard.planning.hunting.single import Single
 from stockyard.planning.model import Candidate
 from stockyard.planning.placing import kernel
@@ -42,7 +44,7 @@ class RoutedRhythm:
     """Steps of one round at least."""
     most_steps: int = 4000
     """Steps of one round at most."""
-    choice_every: int = 8
+    choice_every: int = 24
     """A choice comes in every so many rounds."""
     choice_seconds: float = 1.5
     """The seconds it may take."""
@@ -52,6 +54,10 @@ class RoutedRhythm:
     """Pieces under way at once beside those of the best plan."""
     taken_over: int = 20_000
     """Layouts of the hunt on cut trees that are taken over."""
+    hunted: float = 0.4
+    """Share of the time that the hunt on cut trees has beside, where there are several kinds of piece."""
+    remade: int = 12
+    """Of so many rounds one is over all parts, the others make a few pieces anew."""
 
 
 class Routing:
@@ -63,15 +69,15 @@ class Routing:
         `tell` is called at each better answer.
         """
         model = hunt.seen  # where flaws lie, it sees by itself
+        self._hunt, self._taken, self._spent = hunt, 0, [0.0, 0.0]
         self.model, self.bound, self.repeatable, self.tell = model, hunt.bound, repeatable, tell
         self._manner = RoutedRhythm()
         self.pool = Pool(model)
         clean = [clear_of_flaws(model, c) for c in hunt.best.layouts]
         self.best = judge(model, [c for c in clean if c.gives])
-        for c in [*self.best.layouts, *hunt.pool.layouts[-self._manner.taken_over :]]:
-            fit = clear_of_flaws(model, c)
-            if fit.gives:
-                self.pool.add(fit)
+        for c in self.best.layouts:
+            self.pool.add(c)
+        self._take_over()
         demand = sum(p.demand for p in model.parts)
         small = min(p.length * p.width for p in model.parts)
         most = max(s.length * s.width for s in model.stock) // small
@@ -87,6 +93,7 @@ class Routing:
         self._idle = [0] * HANDS
         self._turns = self.rounds = 0
         self._single: Single | None = None
+        self._remake = Remake(model, seed)
 
     @property
     def proven(self) -> bool:
@@ -118,14 +125,49 @@ class Routing:
         return True
 
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> None:
-        """Search for a round, or choose among what has been met."""
+        """Search for a round, choose among what has been met, or go on with cut trees."""
         self.rounds += 1
+        begun, is_hunts = monotonic(), self._is_hunts
+        if is_hunts:
+            self._hunt_on(team, seconds)
+        else:
+            self._search(team, seconds)
+        self._spent[is_hunts] += 1.0 if self.repeatable else monotonic() - begun
+
+    @property
+    def _is_hunts(self) -> bool:
+        """Whether it is the turn of the hunt on cut trees, which alone may know a plan on so many offcuts."""
+        if self._hunt.done or len(self.model.stock) == 1:
+            return False
+        share = self._manner.hunted
+        return (1 - share) * self._spent[True] <= share * self._spent[False]
+
+    def _hunt_on(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        self._hunt.turn(team, self._manner.hunted * seconds)
+        if self._hunt.bound.money > self.bound.money:
+            self.bound = self._hunt.bound
+        self._take_over()
+        self.offer([c for c in (clear_of_flaws(self.model, c) for c in self._hunt.best.layouts) if c.gives])
+
+    def _take_over(self) -> None:
+        """Take the layouts over that the hunt on cut trees has met since the last time."""
+        met = self._hunt.pool.layouts
+        for c in met[max(self._taken, len(met) - self._manner.taken_over) :]:
+            fit = clear_of_flaws(self.model, c)
+            if fit.gives:
+                self.pool.add(fit)
+        self._taken = len(met)
+
+    def _search(self, team: ThreadPoolExecutor, seconds: float) -> None:
         if self._is_one_or_two:
             self._ask_for_one(team, seconds)
             if self.done:
                 return
         if self.rounds % self._manner.choice_every == 0:
             self._choose(seconds)
+            return
+        if self.rounds % self._manner.remade and len(self.best.layouts) > 1 and self.best.complete:
+            self._make_anew(team)
             return
         for n in range(HANDS):
             self._prepare(n)
@@ -136,6 +178,16 @@ class Routing:
                 self.pool.add(c)
             if self._goals[n] == "net" or not placer.left_out:
                 self.offer(placer.answer())
+
+    def _make_anew(self, team: ThreadPoolExecutor) -> None:
+        """Take a few pieces of the best plan apart and lay their parts anew."""
+        several = len(self.model.stock) > 1
+        by_net = self.proven or (several and self.rounds % 2 == 0)
+        for made in self._remake.round(team, HANDS, self.best, SAVING if by_net else PLACING, by_net=by_net):
+            for c in made.met:
+                self.pool.add(c)
+            if made.layouts:
+                self.offer(made.layouts)
 
     @property
     def _is_one_or_two(self) -> bool:

@@ -146,6 +146,7 @@ class Run:
             while not self._over() and self._turns(team):
                 pass
             if self.problem.method is Method.ROUTER:
+                self._gains.begin_anew()
                 self._place_freely(team)
         finally:
             for hunt in self.hunts:

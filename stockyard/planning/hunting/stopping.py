@@ -50,6 +50,11 @@ class Gains:
         """Take notice of an answer: net material (ticks²), and before it what counts more."""
         self._curve.append((self._now(), first, net))
 
+    def begin_anew(self) -> None:
+        """Forget the curve but for the last answer: from now on another search looks for a better one."""
+        self._begun = self._now()
+        self._curve = [(self._begun, *entry[1:]) for entry in self._curve[-1:]]
+
     def per_second(self) -> float:
         """Return the net material (ticks²) saved a second of late; without end while more changed."""
         now = self._now()
