@@ -27,12 +27,13 @@ from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.jobs import add_job, job_by_id
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, Job, JobPart, State, Storage, StoredLayout
+from stockyard.yard.model import Form, GivenPart, Job, JobPart, State, Storage, StoredLayout
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.pulling import pull, report_gone
+from stockyard.yard.spoiled import spoil
 from tests.quick_plans import plan_here
 
 MM = TICKS_PER_MM
@@ -132,6 +133,19 @@ def test_what_was_cut_keeps_the_numbers_of_the_other_cards(shop: Yard) -> None:
     after = planned(shop, job)
     assert {x.number for x in after} == {back.number, other.number}
     assert [x.leftovers for x in of(after, "side")] == [other.leftovers]
+    assert not check_yard(shop).differences
+
+
+def test_a_part_spoiled_after_all_was_cut_is_planned_again(shop: Yard) -> None:
+    part = JobPart(name="side", count=1, length=1200 * MM, width=590 * MM, materials=(PLY,))
+    job = add_job(shop, "sides", "sides", [part])
+    (only,) = planned(shop, job)
+    pull(shop, [only.tag or ""])
+    confirm_cut(shop, only.tag or "")
+    bad = GivenPart(name="side", length=part.length, width=part.width)
+    spoil(shop, only.tag or "", [bad], [])
+    (again,) = planned(shop, job_by_id(shop, job.id))
+    assert again.tag != only.tag and [p.name for p in again.placed] == ["side"]
     assert not check_yard(shop).differences
 
 

@@ -224,6 +224,15 @@ def test_place_for_knows_the_yard(yard: Yard) -> None:
     assert "read the maker's plate" in found[1].says
 
 
+def test_a_full_sheet_is_told_where_offcuts_lie_and_an_offcut_where_full_sheets_lie(yard: Yard) -> None:
+    own = ply(yard)
+    sheets(yard, own, 1)
+    (full,) = on_hand(yard)
+    shelve(yard, [Arrival(material_id=own, kind=Kind.OFFCUT, length=900 * MM, width=400 * MM, place="R2")])
+    assert any("but offcuts lie there" in s.says for s in shelve_advice.place_for(yard, full.tag))
+    assert not any("but full pieces" in s.says for s in shelve_advice.place_for(yard, full.tag))
+
+
 def test_keep_follows_past_cut_lists(yard: Yard) -> None:
     ply(yard)
     own = materials(yard)[0]
