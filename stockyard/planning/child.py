@@ -133,7 +133,7 @@ class Planner:
         apart = _apart()
         words = [sys.executable, "-P", "-c", PROGRAM.format(path=sys.path)]
         self.is_compiled = not in_time or kept.is_ready()
-        if not self.is_compiled:
+        if not self.is_compiled and not os.environ.get(INTERPRET):
             # As plain Python it begins at once; what is compiled meanwhile serves the next plan.
             _compile_beside()
             apart["env"] = {**os.environ, INTERPRET: "1"}

@@ -1,34 +1,34 @@
 """Every command made to fail, or killed, at a system call: nothing half-done, every success there.
 
-`python -m tests.breaking.points [--most N] [--part K/N] [COMMAND...]` runs the installed command under
+`python -m tests.breaking.points [--most N] [--kept FILE] [COMMAND...]` runs the installed command under
 `strace`, which answers the n-th call of a kind with an error or kills the process there (its manual,
-"Tampering"), and prints how many points were tried and what was wrong. Where there are more points than
-asked for, those of each kind of call are taken evenly, the rare kinds first.
+"Tampering"), and prints a table of what came of it. Where there are more points than asked for, those of each
+kind of call and error are taken evenly, the rare ones first. What is done is written to the file, and is not
+done again by the next run with it. `--all` is 1,500 points over all commands.
 """
 
 from __future__ import annotations
 
 import argparse
+import compileall
+import json
 import os
 import re
 import shutil
-import signal
-import sqlite3
-import subprocess
 import sys
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from contextlib import closing
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict
 from pathlib import Path
+from threading import Lock
 
-from stockyard import yard
-from stockyard.errors import StockyardError
-from stockyard.yard import backup, exchange
-from stockyard.yard.check import check
-from tests.yard.shop import make_shop, plan_for, whole
+import stockyard
+from tests.breaking.looking import COMMANDS, SPACE, Point, faults, prepare, run
 
+# How many `--all` are.
+ALL = 1500
 # Kinds of calls, and how each is made to go wrong; `kill` ends the process before the call is done.
 KINDS = {
     "write": "write,pwrite64", "open": "openat", "sync": "fsync,fdatasync", "name": "rename,link,unlink",
@@ -38,73 +38,13 @@ ERRORS = {
     "write": ("ENOSPC", "EIO"), "open": ("EACCES", "EMFILE"), "sync": ("EIO",), "name": ("EIO", "ENOSPC"),
     "size": ("EIO",), "mode": ("EPERM",),
 }  # fmt: skip
-COMMANDS: dict[str, list[str]] = {
-    "new": ["yard", "new", "--yard", "{folder}/made.db"],
-    "import": ["yard", "import", "{folder}/all.json", "--yard", "{folder}/made.db"],
-    "restore": ["yard", "restore", "{folder}/kept.db", "--yes"],
-    "restore anew": ["yard", "restore", "{folder}/kept.db", "--yes", "--yard", "{folder}/made.db"],
-    "backup": ["yard", "backup"],
-    "named backup": ["yard", "backup", "{folder}/copy.db"],
-    "export": ["yard", "export", "{folder}/out.json"],
-    "export tables": ["yard", "export", "{folder}/out"],
-    "shelve": ["shelve", "birch ply", "--at", "R2", "--offcut", "500 x 400", "--labels", "{folder}/l.pdf"],
-    "cut": ["cut", "{sheet}"],
-    "undo": ["undo", "--yes"],
-    "count": ["count", "R1-B2-S3", "--done", "--empty", "--yes"],
-    "plan": ["plan", "kitchen", "--work", "5"],
-    "papers": ["papers", "kitchen", "--out", "{folder}/papers"],
-}
-# Those that change the yard.
-DEEDS = {"shelve", "cut", "plan", "undo", "count"}
-ENDS = {0, 1, 2, 3}
-KILLED = (-signal.SIGKILL, 128 + signal.SIGKILL)
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """One run: the n-th call of a name fails with `error`, or the process is killed there."""
-
-    command: str
-    kind: str
-    call: str
-    error: str
-    n: int
-
-    def tampering(self) -> list[str]:
-        """Return the words by which strace does it."""
-        how = "signal=KILL" if self.error == "kill" else f"error={self.error}"
-        return ["-e", f"trace={self.call}", "-e", f"inject={self.call}:{how}:when={self.n}"]
-
-
-def prepare(folder: Path) -> None:
-    """Make the shop that every run begins with: a plan, a backup, an export."""
-    shop = make_shop(folder / "yard.db")
-    plan_for(shop, shop.sheets[0])
-    backup.make(shop.yard, folder / "kept.db")
-    exchange.export_json(shop.yard, folder / "all.json")
-    shop.yard.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-    (folder / "sheet").write_text(shop.sheets[0].tag)
-    shop.yard.close()
-
-
-def run(folder: Path, words: list[str], strace: list[str]) -> subprocess.CompletedProcess[str]:
-    """Run the command as a person would, under strace; what Python does as it starts is not counted."""
-    sheet = (folder / "sheet").read_text()
-    env = os.environ | {
-        "STOCKYARD_YARD": str(folder / "yard.db"), "PYTHONPATH": os.pathsep.join(sys.path),
-        "PYTHONDONTWRITEBYTECODE": "1", "PYTHONNOUSERSITE": "1",
-        "HOME": str(folder), "XDG_CACHE_HOME": str(folder / "cache"), "STOCKYARD_INTERPRET": "1",
-    }  # fmt: skip
-    return subprocess.run(
-        ["strace", "-f", "--seccomp-bpf", "-qq", "-o", str(folder / "calls"), *strace,
-         sys.executable, "-P", "-m", "stockyard", *(w.format(folder=folder, sheet=sheet) for w in words)],
-        capture_output=True, text=True, check=False, env=env, cwd="/", timeout=300,
-    )  # fmt: skip
+Outcome = tuple[str, list[str]]
+"""How a command ended, and what was wrong after it."""
 
 
 def calls(template: Path, command: str) -> list[tuple[str, str, int]]:
     """Return (kind, name, number) of each call that touches our files rather than those of Python."""
-    with tempfile.TemporaryDirectory() as name:
+    with tempfile.TemporaryDirectory(dir=SPACE) as name:
         folder = Path(name) / "shop"
         shutil.copytree(template, folder)
         done = run(folder, COMMANDS[command], ["-y", "-e", f"trace={','.join(KINDS.values())}"])
@@ -130,88 +70,66 @@ def points(template: Path, command: str) -> Iterator[Point]:
             yield Point(command, kind, call, error, n)
 
 
+def shares(counts: Mapping[str, int], most: int) -> dict[str, int]:
+    """Share out at most so many evenly among kinds that have so many each; the rare ones are all taken."""
+    given: dict[str, int] = {}
+    for kind, count in sorted(counts.items(), key=lambda found: found[1]):
+        given[kind] = min(count, (most - sum(given.values())) // (len(counts) - len(given)))
+    return given
+
+
 def some(every: Sequence[Point], most: int) -> list[Point]:
-    """Return at most so many points, in their order: evenly of each kind, all of the rare kinds first."""
-    kinds = sorted(Counter(p.kind for p in every).items(), key=lambda found: found[1])
+    """Return at most so many points of a command, in their order: evenly of each kind of call and error."""
     chosen: set[Point] = set()
-    for n, (kind, count) in enumerate(kinds):
-        share = min(count, (most - len(chosen)) // (len(kinds) - n))
-        of_kind = [p for p in every if p.kind == kind]
-        chosen.update(of_kind[i * count // share] for i in range(share))
+    for kind, share in shares(Counter(p.how() for p in every), most).items():
+        of_kind = [p for p in every if p.how() == kind]
+        chosen.update(of_kind[i * len(of_kind) // share] for i in range(share))
     return [p for p in every if p in chosen]
 
 
-def faults(template: Path, point: Point, ends: Counter[str]) -> list[str]:
-    """Run one point; return what was wrong after it, and count in `ends` how the command ended."""
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name) / "shop"
-        shutil.copytree(template, folder)
-        with yard.open(folder / "yard.db") as y:
-            before = whole(y)
-        done = run(folder, COMMANDS[point.command], point.tampering())
-        ends["killed" if done.returncode in KILLED else f"exit {done.returncode}"] += 1
-        return list(_faults(folder, point, done, before))
+def chosen(template: Path, commands: Sequence[str], most: int | None, each: int) -> list[Point]:
+    """Return the points to try: `each` of a command, or `most` of all shared out among the commands."""
+    every = {command: list(points(template, command)) for command in commands}
+    share = shares({c: len(found) for c, found in every.items()}, most) if most else {}
+    return [p for c, found in every.items() for p in some(found, share.get(c, each))]
 
 
-def _faults(
-    folder: Path, point: Point, done: subprocess.CompletedProcess[str], before: object
-) -> Iterator[str]:
-    said = done.stdout + done.stderr
-    if "Traceback" in said or "fault of stockyard" in said or "Exception ignored" in said:
-        yield f"a traceback: {said[-300:]}"
-    killed = done.returncode in KILLED
-    if done.returncode not in ENDS and not killed:
-        yield f"ended with {done.returncode}: {said[-200:]}"
-    if done.returncode in (1, 2) and not done.stderr.strip() and point.kind != "write":
-        yield "failed without a word"
-    # There is always a yard, and it is whole.
-    after: object = None
-    try:
-        with yard.open(folder / "yard.db") as y:
-            after = whole(y)
-            for difference in check(y):
-                yield f"the yard is not true: {difference.what}"
-    except StockyardError as error:
-        yield f"there is no yard: {error}"
-    succeeded = done.returncode == 0
-    if after == before and succeeded and point.command in DEEDS:
-        yield "said to be done, and is not"
-    if after != before and point.command not in DEEDS | {"backup", "papers"}:
-        yield "another yard than before"
-    told = re.search(r"recorded all the same: entry", done.stderr)
-    if after != before and done.returncode in (1, 2) and not told and not killed:
-        yield f"a deed that was not told: {said[-300:]}"
-    yield from _made(folder, point, succeeded)
+def read(kept: Path) -> tuple[list[Point], dict[Point, Outcome]]:
+    """Return the points that a file was begun with, and what came of those that were tried."""
+    first, *lines = kept.read_text().splitlines()
+    begun = [Point(**fields) for fields in json.loads(first)]
+    tried = {begun[n]: (end, wrong) for n, end, wrong in map(json.loads, lines)}
+    return begun, tried
 
 
-def _made(folder: Path, point: Point, succeeded: bool) -> Iterator[str]:
-    """Look at what the command was to make: it is whole, or it is not there."""
-    copies = [folder / "made.db", folder / "copy.db", *(folder / "yard.db.backups").glob("*.db")]
-    copies += folder.glob("yard-before-restore*.db")
-    for made in copies:
-        if made.exists():
-            with closing(sqlite3.connect(made)) as db:
-                if db.execute("PRAGMA integrity_check").fetchone() != ("ok",):
-                    yield f"{made.name} is damaged"
-    wanted = {
-        "new": "made.db", "import": "made.db", "restore anew": "made.db", "named backup": "copy.db",
-        "export": "out.json", "export tables": "out", "shelve": "l.pdf", "papers": "papers",
-    }  # fmt: skip
-    if succeeded and point.command in wanted and not (folder / wanted[point.command]).exists():
-        yield f"said to be done, but there is no {wanted[point.command]}"
-    for export in (folder / "out.json", folder / "out"):
-        if export.exists():
-            try:
-                exchange.import_yard(export, folder / "again.db")
-                (folder / "again.db").unlink()
-            except StockyardError as error:
-                yield f"{export.name} is half an export: {error}"
-    if (folder / "l.pdf").exists() and not (folder / "l.pdf").read_bytes().rstrip().endswith(b"%%EOF"):
-        yield "half a paper"
-    if point.error != "kill":
-        left = [p.name for p in folder.rglob(".*") if p.is_file() and "cache" not in str(p)]
-        if left and point.kind != "name":
-            yield f"drafts left: {left}"
+def try_them(template: Path, kept: Path, workers: int) -> None:
+    """Try the points of a file that were not tried yet, a few at a time, and write what comes of each."""
+    begun, tried = read(kept)
+    writing = Lock()
+
+    def one(n: int) -> None:
+        ends: Counter[str] = Counter()
+        wrong = faults(template, begun[n], ends)
+        with writing, kept.open("a") as file:
+            file.write(json.dumps([n, *ends, wrong]) + "\n")
+        for fault in wrong:
+            print(f"{begun[n]}: {fault}", flush=True)
+
+    with ThreadPoolExecutor(workers) as pool:
+        list(pool.map(one, [n for n, p in enumerate(begun) if p not in tried]))
+
+
+def table(tried: Mapping[Point, Outcome]) -> Iterator[str]:
+    """Yield the lines of a table: a command a line, how its runs ended, and how often something was wrong."""
+    ends = sorted({end for end, _ in tried.values()})
+    yield f"| command | points | {' | '.join(ends)} | faults |"
+    yield f"|---|{'---:|' * (len(ends) + 2)}"
+    for command in [*dict.fromkeys(p.command for p in tried), ""]:
+        of_it = [came for p, came in tried.items() if command in ("", p.command)]
+        ended = Counter(end for end, _ in of_it)
+        faulty = sum(bool(wrong) for _, wrong in of_it)
+        figures = [len(of_it), *(ended[end] for end in ends), faulty]
+        yield f"| {command or 'all'} | {' | '.join(map(str, figures))} |"
 
 
 def main() -> None:
@@ -219,25 +137,23 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("commands", nargs="*", default=list(COMMANDS))
     asked.add_argument("--most", type=int, default=10**9, help="at most so many of a command")
-    asked.add_argument("--part", default="1/1", help="of those only this part, as 2/3 is the second of three")
+    asked.add_argument("--all", action="store_true", help=f"{ALL} shared out among the commands")
+    asked.add_argument("--kept", type=Path, help="a file of what was tried; what it has is not done again")
+    asked.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     given = asked.parse_args()
-    part, parts = map(int, given.part.split("/"))
     if shutil.which("strace") is None:
         sys.exit("this needs strace")
-    total, bad, ends = 0, 0, Counter[str]()
-    with tempfile.TemporaryDirectory() as name:
+    compileall.compile_dir(stockyard.__path__[0], quiet=2)
+    with tempfile.TemporaryDirectory(dir=SPACE) as name:
         template = Path(name) / "shop"
         template.mkdir()
         prepare(template)
-        for command in given.commands:
-            chosen = some(list(points(template, command)), given.most)[part - 1 :: parts]
-            for point in chosen:
-                for fault in faults(template, point, ends):
-                    bad += 1
-                    print(f"{point}: {fault}", flush=True)
-            total += len(chosen)
-            print(f"{command}: {len(chosen)} points", flush=True)
-    print(f"{total} points, {bad} faults: {', '.join(f'{n} {how}' for how, n in sorted(ends.items()))}")
+        kept = given.kept or Path(name) / "kept"
+        if not kept.exists():
+            wanted = chosen(template, given.commands, ALL if given.all else None, given.most)
+            kept.write_text(json.dumps([asdict(p) for p in wanted]) + "\n")
+        try_them(template, kept, given.workers)
+        print("\n".join(table(read(kept)[1])))
 
 
 if __name__ == "__main__":

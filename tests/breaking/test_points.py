@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.breaking.points import COMMANDS, faults, points, prepare
+from tests.breaking.looking import COMMANDS, faults, prepare
+from tests.breaking.points import points
 
 pytestmark = pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace")
 

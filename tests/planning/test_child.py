@@ -44,6 +44,15 @@ def test_before_anything_is_compiled_plain_python_makes_the_plan(
     assert not list(tmp_path.iterdir()), "nothing was compiled for this one"
 
 
+def test_who_asks_for_plain_python_has_nothing_compiled(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("STOCKYARD_CACHE", str(tmp_path))
+    monkeypatch.setenv("STOCKYARD_INTERPRET", "1")
+    monkeypatch.setattr(child, "_compile_beside", lambda: pytest.fail("a process was begun"))
+    assert not faults(job(3), plan_in_child(job(3), Limits(seconds=0.1)))
+
+
 def test_several_threads_plan_at_once() -> None:
     with ThreadPoolExecutor(3) as team:
         plans = list(team.map(lambda n: plan_in_child(job(n), WORK), range(3)))
