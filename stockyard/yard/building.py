@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import os
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from stockyard.errors import BadInput, Refused
 from stockyard.text import leaving
 from stockyard.yard import files, schema
 from stockyard.yard.backup import look_at_result
-from stockyard.yard.check import Difference, check
+from stockyard.yard.check import check
 from stockyard.yard.store import Yard, connect, utc_now
 from stockyard.yard.trouble import said_plainly
 
@@ -58,7 +58,8 @@ def build(path: Path, step: int, tables: dict[str, Table], mode: int) -> tuple[P
                 yard = Yard(draft, db, utc_now, writable=True)
                 found = check(yard) if step == schema.latest() else ()
                 if found:
-                    raise BadInput(f"what is to be imported is not true to itself: {_told(found)}")
+                    faults = told([d.what for d in found])
+                    raise BadInput(f"what is to be imported is not true to itself: {faults}")
                 db.execute("PRAGMA journal_mode = DELETE")
             strays = files.place(draft, path, mode)
     except OSError as error:
@@ -67,10 +68,10 @@ def build(path: Path, step: int, tables: dict[str, Table], mode: int) -> tuple[P
     return strays
 
 
-def _told(found: tuple[Difference, ...]) -> str:
+def told(found: Sequence[str]) -> str:
     """Say the first faults found and how many there are."""
     more = len(found) - _MOST_TOLD
-    first = "; ".join(d.what for d in found[:_MOST_TOLD])
+    first = "; ".join(found[:_MOST_TOLD])
     return first + (f"; and {more} more" if more > 0 else "")
 
 
@@ -83,37 +84,46 @@ def _load(db: sqlite3.Connection, tables: dict[str, Table]) -> None:
     ).fetchall()
     for name, _ in triggers:
         db.execute(f'DROP TRIGGER "{name}"')
-    known = {*schema.grow_only(db), *schema.journalled(db)}
+    known = (*schema.grow_only(db), *schema.journalled(db))
+    unfit: list[str] = []
     try:
         for name in known:
             columns, rows = tables[name]
             allowed = {row[1] for row in db.execute(f'PRAGMA table_info("{name}")')}
             if sorted(columns) != sorted(allowed):
                 raise BadInput(f"the table {name} of the export has other columns than the yard")
-            _load_table(db, name, columns, rows)
+            unfit += _load_table(db, name, columns, rows)
         db.execute("DELETE FROM sqlite_sequence")
         db.executemany("INSERT INTO sqlite_sequence (name, seq) VALUES (?, ?)", tables[SEQUENCE][1])
     except KeyError as error:
         raise BadInput(f"the export does not make a yard: it has no table {error}") from None
     except (*STRANGE, *_UNFIT) as error:
         raise BadInput(f"the export does not make a yard: {leaving(str(error))}") from None
+    if unfit:
+        raise BadInput(told(unfit))
     for _, sql in triggers:
         db.execute(sql)
     db.execute("COMMIT")
     db.execute("PRAGMA foreign_keys = ON")
 
 
-def _load_table(db: sqlite3.Connection, name: str, columns: list[str], rows: Iterable[list[Value]]) -> None:
-    """Put the rows of one table in; one that does not fit is named."""
+def _load_table(
+    db: sqlite3.Connection, name: str, columns: list[str], rows: Iterable[list[Value]]
+) -> Iterator[str]:
+    """Put the rows of one table in; yield what is said of those that do not fit."""
     at = 0
+    numbered = enumerate(rows, 1)
 
     def counted() -> Iterator[list[Value]]:
         nonlocal at
-        for at, row in enumerate(rows, 1):  # noqa: B007 - the number of the row that is being put in
+        for at, row in numbered:  # noqa: B007 - the number of the row that is being put in
             yield row
 
     marks = ", ".join("?" * len(columns))
-    try:
-        db.executemany(f"INSERT INTO {name} ({', '.join(columns)}) VALUES ({marks})", counted())
-    except (*STRANGE, *_UNFIT) as error:
-        raise BadInput(f"row {at} of the table {name} does not fit: {leaving(str(error))}") from None
+    whole = False
+    while not whole:
+        try:
+            db.executemany(f"INSERT INTO {name} ({', '.join(columns)}) VALUES ({marks})", counted())
+            whole = True
+        except (*STRANGE, *_UNFIT) as error:
+            yield f"row {at} of the table {name} does not fit: {leaving(str(error))}"

@@ -16,7 +16,7 @@ from typing import Any
 from stockyard.errors import BadInput, Refused
 from stockyard.text import leaving
 from stockyard.yard import files, schema, schema_page
-from stockyard.yard.building import SEQUENCE, STRANGE, Table, Value, build, fresh
+from stockyard.yard.building import SEQUENCE, STRANGE, Table, Value, build, fresh, told
 from stockyard.yard.check import defaults, entries
 from stockyard.yard.fold import fold
 from stockyard.yard.store import Yard
@@ -113,7 +113,8 @@ def import_yard(source: Path, path: Path) -> tuple[Path, ...]:
     try:
         step, tables = _read_csv(source) if source.is_dir() else _read_json(source)
     except OSError as error:
-        raise BadInput(f"{source} is not an export that can be read: {error.strerror}") from None
+        named = Path(error.filename).name if error.filename and source.is_dir() else source
+        raise BadInput(f"{source} is not an export that can be read: {named}: {error.strerror}") from None
     except KeyError as error:
         raise BadInput(f"{source} is not an export of a yard: it has no {error}") from None
     except STRANGE as error:
@@ -194,6 +195,8 @@ def _tables(db: sqlite3.Connection) -> Iterator[tuple[str, Table]]:
 def _read_json(source: Path) -> tuple[int, dict[str, Table]]:
     with source.open(encoding="utf-8") as text:
         whole = json.load(text)
+    if not isinstance(whole, dict):
+        raise ValueError("it has no tables")
     if whole["contract"] != CONTRACT:
         raise ValueError(f"its contract is {whole['contract']}")
     return int(whole["step"]), {name: (list(t["columns"]), t["rows"]) for name, t in whole["tables"].items()}
@@ -206,35 +209,34 @@ def _read_csv(source: Path) -> tuple[int, dict[str, Table]]:
     whole = _whole_columns(int(step))
     csv.field_size_limit(1 << 30)
     tables: dict[str, Table] = {}
+    wrong: list[str] = []
     for name, kinds in whole.items():
         file = f"{name}.csv"
         with (source / file).open(encoding="utf-8", newline="") as text:
             reader = csv.reader(text)
             columns = next(reader, [])
             is_whole = [kinds[c] for c in columns]
-            rows = _cells(reader, is_whole, file)
+            rows = _cells(reader, is_whole, file, wrong)
         tables[name] = (columns, rows)
+    if wrong:
+        raise BadInput(told(wrong))
     return int(step), tables
 
 
-def _cells(reader: Any, is_whole: list[bool], file: str) -> list[list[Value]]:
-    """Return the values of a table's rows.
-
-    Raises:
-        BadInput: a row that does not fit, named by its line.
-    """
+def _cells(reader: Any, is_whole: list[bool], file: str, wrong: list[str]) -> list[list[Value]]:
+    """Return the values of a table's rows; add to `wrong` what is said of a row that does not fit."""
     rows: list[list[Value]] = []
     for row in reader:
         if len(row) != len(is_whole):
-            raise BadInput(
-                f"line {reader.line_num} of {file} has {len(row)} cells, there are {len(is_whole)} columns"
-            )
+            cells = f"{len(row)} cells, there are {len(is_whole)} columns"
+            wrong.append(f"line {reader.line_num} of {file} has {cells}")
+            continue
         try:
             rows.append([unguard(v, whole=w) for v, w in zip(row, is_whole, strict=True)])
         except ValueError:
             figures = [v for v, w in zip(row, is_whole, strict=True) if w and v]
             bad = next(v for v in figures if not re.fullmatch(r"-?[0-9]{1,19}", v))
-            raise BadInput(f"line {reader.line_num} of {file}: '{leaving(bad[:40])}' is no number") from None
+            wrong.append(f"line {reader.line_num} of {file}: '{leaving(bad[:40])}' is no number")
     return rows
 
 

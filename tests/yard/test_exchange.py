@@ -192,6 +192,36 @@ def test_every_fault_of_an_export_is_counted(lived_in: Shop, tmp_path: Path) -> 
         exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
 
 
+def test_every_row_that_does_not_fit_is_counted(lived_in: Shop, tmp_path: Path) -> None:
+    exchange.export_json(lived_in.yard, tmp_path / "all.json")
+    whole_text = json.loads((tmp_path / "all.json").read_text(encoding="utf-8"))
+    rows = whole_text["tables"]["piece"]["rows"]
+    for n in (0, 1, 3):
+        rows[n][3] = "long"
+    whole_text["tables"]["place"]["rows"][0].append(7)
+    (tmp_path / "all.json").write_text(json.dumps(whole_text), encoding="utf-8")
+    said = (
+        r"row 1 of the table place .*; row 1 of the table piece .*; row 2 of the table piece .*; and 1 more$"
+    )
+    with pytest.raises(BadInput, match=said):
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
+    exchange.export_csv(lived_in.yard, tmp_path / "all")
+    for line in (2, 3, 4, 5):
+        changed_csv(tmp_path / "all", "piece.csv", line, "{},extra")
+    with pytest.raises(BadInput, match=r"line 2 of piece.* cells.*; line 3 .*; line 4 .*; and 1 more$"):
+        exchange.import_yard(tmp_path / "all", tmp_path / "again.db")
+
+
+def test_a_table_that_is_missing_is_named(lived_in: Shop, tmp_path: Path) -> None:
+    exchange.export_csv(lived_in.yard, tmp_path / "all")
+    (tmp_path / "all" / "place.csv").unlink()
+    with pytest.raises(BadInput, match=r"place\.csv: No such file"):
+        exchange.import_yard(tmp_path / "all", tmp_path / "again.db")
+    (tmp_path / "list.json").write_text("[1, 2]", encoding="utf-8")
+    with pytest.raises(BadInput, match="it has no tables"):
+        exchange.import_yard(tmp_path / "list.json", tmp_path / "again.db")
+
+
 def test_what_never_ends_is_not_read(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="neither a file nor a folder"):
         exchange.import_yard(Path("/dev/zero"), tmp_path / "again.db")
