@@ -15,7 +15,7 @@ _ENDS = ((Interrupted, INTERRUPTED), (Refused, REFUSED), (BadInput, 2), (Stockya
 # What to do about a fault, by its code; its fields fill the braces.
 _NEXT = {
     "no yard": "make one with 'stockyard yard new'",
-    "not a yard": "make one with 'stockyard yard new'",
+    "not a yard": "restore a backup ('stockyard yard backups' lists them), or name another file",
     "no backup": "'stockyard yard backups' lists those there are",
     "damaged": "restore a backup ('stockyard yard backups' lists them)",
     "no place": "add it with 'stockyard place add'",

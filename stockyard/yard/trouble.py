@@ -53,6 +53,8 @@ def _say(error: sqlite3.Error, path: Path) -> NoReturn:
     text = leaving(str(error))
     if name.startswith(("BUSY", "LOCKED", "PROTOCOL")):
         raise Refused(f"{path} is busy: another program is writing it; try again in a moment", BUSY) from None
+    if name == "READONLY_DBMOVED":
+        raise Refused(f"{path} was restored or moved meanwhile: do it again; nothing was changed") from None
     if name.startswith("READONLY"):
         raise Refused(f"{path} can only be read: get the right to write it, or name another yard") from None
     if name.startswith("FULL") or (name.startswith(("IOERR", "CANTOPEN")) and _is_full(path)):

@@ -135,6 +135,21 @@ def test_a_yard_opened_for_reading_only_refuses_changes(shop: Shop, monkeypatch:
             pieces.shelve(y, [full(shop.ply)])
 
 
+def test_a_deed_in_a_yard_that_was_restored_meanwhile_is_not_told_as_one_without_the_right(
+    tmp_path: Path,
+) -> None:
+    shop, path = make_shop(tmp_path / "yard.db"), tmp_path / "yard.db"
+    kept = backup.make(shop.yard, tmp_path / "kept.db")
+    shop.yard.close()
+    with yard.open(path) as y:
+        y.connection.execute("PRAGMA journal_mode = DELETE")  # as it is while a restore holds the yard
+        kept.replace(path)
+        with pytest.raises(Refused, match="restored or moved meanwhile: do it again; nothing was changed"):
+            pieces.shelve(y, [full(shop.ply)])
+    with yard.open(path) as y:
+        assert len(pieces.on_hand(y)) == 5
+
+
 FULL_DISK = """
 import resource, signal, sys
 from pathlib import Path
