@@ -246,7 +246,7 @@ def _blockers(yard: Yard, target: int, undone: _Undone) -> list[int]:
         (target,),
     )
     found = {x["deed_id"] for x in later if same_fields(*x[:4])}
-    roots = {undone.root(d) for d in found | _pointing(yard, target)} - {undone.root(target)}
+    roots = {undone.root(d) for d in found | _pointing(yard, target, undone)} - {undone.root(target)}
     return sorted(d for d in roots if undone.counts(d))
 
 
@@ -257,8 +257,11 @@ def same_fields(was: str | None, now: str | None, later_was: str | None, later_n
     return bool(json.loads(now).keys() & json.loads(later_now).keys())
 
 
-def _pointing(yard: Yard, target: int) -> set[int]:
-    """Return the deeds that last pointed at rows that `target` made, but for those it made together."""
+def _pointing(yard: Yard, target: int, undone: _Undone) -> set[int]:
+    """Return the standing deeds that last pointed at rows that `target` made, but for those it made together.
+
+    Where an undone deed pointed elsewhere meanwhile, it is the deed before that.
+    """
     made = "SELECT thing_key FROM entry WHERE deed_id = :target AND thing = :{} AND was IS NULL"
     things = {r[0] for r in yard.rows("SELECT DISTINCT thing FROM entry WHERE deed_id = ?", (target,))}
     found: set[int] = set()
@@ -267,14 +270,15 @@ def _pointing(yard: Yard, target: int) -> set[int]:
         for link in yard.rows(f'PRAGMA foreign_key_list("{table}")'):
             if link["table"] in things:
                 rows = yard.rows(
-                    "SELECT DISTINCT (SELECT max(e.deed_id) FROM entry e"
-                    f" WHERE e.thing = :child AND e.thing_key = CAST(c.{key} AS TEXT)"
-                    f" AND (e.was IS NULL OR e.now ->> '$.{link['from']}' IS NOT NULL))"
-                    f" FROM {table} c WHERE c.{link['from']} IN ({made.format('parent')})"
-                    f" AND CAST(c.{key} AS TEXT) NOT IN ({made.format('child')})",
+                    f"SELECT e.thing_key, e.deed_id FROM {table} c JOIN entry e"
+                    f" ON e.thing = :child AND e.thing_key = CAST(c.{key} AS TEXT)"
+                    f" WHERE c.{link['from']} IN ({made.format('parent')})"
+                    f" AND CAST(c.{key} AS TEXT) NOT IN ({made.format('child')})"
+                    f" AND (e.was IS NULL OR e.now ->> '$.{link['from']}' IS NOT NULL) ORDER BY e.deed_id",
                     {"target": target, "parent": link["table"], "child": table},
                 )
-                found.update(deed for (deed,) in rows if deed is not None)
+                standing = [(child, deed) for child, deed in rows if undone.counts(undone.root(deed))]
+                found.update(dict(standing).values())
     return found
 
 

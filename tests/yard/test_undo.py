@@ -180,6 +180,19 @@ def test_a_row_changed_past_its_deed_is_refused_with_the_deed_named(shop: Shop) 
         undo.undo(shop.yard, deed)
 
 
+def test_what_points_at_a_thing_is_named_though_an_undone_deed_pointed_elsewhere_since(shop: Shop) -> None:
+    added = shop.yard.one("SELECT deed_id FROM entry WHERE thing = 'place' ORDER BY id LIMIT 1")
+    stocktake.start_count(shop.yard, "R1-B2-S3")
+    pieces.move(shop.yard, [shop.sheets[0].tag], "R2")
+    for _ in range(2):
+        undo.undo(shop.yard)
+    before = state_of(shop.yard)
+    said = r"cannot be undone while these stand: \d+ \(shelved 4 birch.*\); \d+ \(shelved 1 birch"
+    with pytest.raises(Refused, match=said):
+        undo.undo(shop.yard, added)
+    assert state_of(shop.yard) == before
+
+
 def test_plain_undo_goes_on_after_a_deed_was_done_again(shop: Shop) -> None:
     """What was done again is the last that was done, so it is the first to be undone."""
     first = state_of(shop.yard)
