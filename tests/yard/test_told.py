@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from stockyard.yard.building import _told
-from stockyard.yard.check import Difference, Mend
+from stockyard.yard.building import told
 
 
 @pytest.mark.parametrize(
@@ -13,4 +12,4 @@ from stockyard.yard.check import Difference, Mend
     [(1, "a0"), (3, "a0; a1; a2"), (4, "a0; a1; a2; and 1 more"), (9, "a0; a1; a2; and 6 more")],
 )
 def test_the_first_three_faults_are_named_and_the_others_counted(found: int, said: str) -> None:
-    assert _told(tuple(Difference(f"a{n}", Mend.RESTORE) for n in range(found))) == said
+    assert told([f"a{n}" for n in range(found)]) == said
