@@ -47,7 +47,9 @@ def calls(template: Path, command: str) -> list[tuple[str, str, int]]:
     with tempfile.TemporaryDirectory(dir=SPACE) as name:
         folder = Path(name) / "shop"
         shutil.copytree(template, folder)
-        done = run(folder, COMMANDS[command], ["-y", "-e", f"trace={','.join(KINDS.values())}"])
+        done = run(
+            folder, COMMANDS[command], ["--seccomp-bpf", "-y", "-e", f"trace={','.join(KINDS.values())}"]
+        )
         assert done.returncode == 0, done.stderr
         lines = (folder / "calls").read_text(errors="replace").splitlines()
     kinds = {name: kind for kind, names in KINDS.items() for name in names.split(",")}

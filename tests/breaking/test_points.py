@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import shutil
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
-from tests.breaking.looking import COMMANDS, faults, prepare
+from tests.breaking.looking import COMMANDS, Point, faults, prepare
 from tests.breaking.points import points
 
 pytestmark = pytest.mark.skipif(shutil.which("strace") is None, reason="needs strace")
@@ -22,20 +23,27 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def look(template: Path, command: str, stride: int, most: int) -> None:
+def look(template: Path, chosen: Sequence[Point]) -> Counter[str]:
+    """Try points of one command; return how its runs ended."""
     ends: Counter[str] = Counter()
-    every = list(points(template, command))
-    assert len(every) > 20
-    for point in every[stride // 2 :: stride][:most]:
+    for point in chosen:
         assert faults(template, point, ends) == [], point
-    assert ends["killed"] + ends["exit 1"] + ends["exit 2"] > 0
+    return ends
 
 
 def test_a_restore_broken_off_leaves_a_yard(template: Path) -> None:
-    look(template, "restore", 17, 6)
+    every = list(points(template, "restore"))
+    names = [p for p in every if p.kind == "name"]
+    kills = [p for p in names if p.error == "kill"][-4:]
+    assert look(template, kills) == {"killed": 4}
+    assert look(template, [p for p in names if p.error == "EIO"][-2:]) == {"exit 1": 2}
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_point_of_every_command(template: Path, command: str) -> None:
-    look(template, command, 1, 10_000)
+    every = list(points(template, command))
+    ends = look(template, every)
+    assert len(every) > 20
+    # Nearly all of those to be killed are; a thread or a child may make a call now and not then.
+    assert ends["killed"] > 0.8 * sum(p.error == "kill" for p in every)
