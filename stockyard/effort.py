@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from fractions import Fraction
 
 from stockyard.measure import TICKS_PER_MM
@@ -10,6 +10,8 @@ from stockyard.worth import PULL_AREA
 
 _MM2 = TICKS_PER_MM**2
 _HOUR = 3600
+SAME = 1000
+"""What a material costs beside that of `Effort`, in thousandths, unless it is said."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +31,12 @@ class Effort:
     rest: int = 20_000 * _MM2
     heavy: int = 10_000 * _MM2
     path: int = 10 * TICKS_PER_MM
+
+    def on(self, dear: int) -> Effort:
+        """Return the same as areas of another material, one that costs `dear` thousandths of this one."""
+        if dear == SAME:
+            return self
+        return Effort(**{f.name: round(Fraction(getattr(self, f.name) * SAME, dear)) for f in fields(self)})
 
 
 FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0, path=0)

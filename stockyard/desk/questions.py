@@ -9,6 +9,7 @@ from itertools import groupby
 
 from stockyard.desk.allowances import planed_over
 from stockyard.desk.sets import groups_left
+from stockyard.effort import SAME
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind, Method
 from stockyard.measure import Unit, decimal, show
@@ -165,6 +166,7 @@ def _question(
     measured = any(p.batch or p.least_thickness for p in parts)
     rows, behind = _on_hand(yard, free, usable, prices, settings, measured=measured)
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
+    rows = _at_own_price(rows)
     routed = method is Method.ROUTER
     if routed:
         rows = [_on_table(row, settings) for row in rows]
@@ -172,7 +174,7 @@ def _question(
         one_pass=routed and bool(settings.one_pass),
         stock=tuple(rows), parts=tuple(parts), unit=settings.unit, method=method,
         kerf=settings.gap if routed else settings.kerf,
-        worth=keep_rule(settings, form), effort=settings.effort(_price(rows)), saws=settings.saws,
+        worth=keep_rule(settings, form), effort=settings.effort(price_of(rows)), saws=settings.saws,
         groups=groups, batch_spread=settings.batch_spread,
     )  # fmt: skip
     narrow = next((p for p in parts if narrower_than_bit(problem, p)), None)
@@ -230,10 +232,20 @@ def _size(length: int, width: int, unit: Unit) -> str:
     return f"{decimal(length, unit):f} x {decimal(width, unit):f}"
 
 
-def _price(rows: Iterable[Stock]) -> Fraction:
+def price_of(rows: Iterable[Stock]) -> Fraction:
     """Return what a tick² of these pieces costs, 0 where none of them has a price."""
     paid = [s for s in rows if s.cost > 0]
     return Fraction(sum(s.cost for s in paid), sum(s.area for s in paid) or 1)
+
+
+def _at_own_price(rows: Sequence[Stock]) -> list[Stock]:
+    """Return pieces, each counting for what its material costs beside the mean of all."""
+    usual = price_of(rows)
+    found = []
+    for s in rows:
+        own = price_of(r for r in rows if r.material == s.material)
+        found.append(replace(s, dear=max(1, round(SAME * own / usual))) if own else s)
+    return found
 
 
 def _trim(material: Material, settings: Settings) -> Trim:

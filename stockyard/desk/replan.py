@@ -10,7 +10,7 @@ from itertools import count
 
 from stockyard.desk.least_change import Standing, arranged, emptiest, mended, standing, standing_in
 from stockyard.desk.plan_job import Answer, Asked, Cards, fresh, plan_job, tagged
-from stockyard.desk.questions import AT_SAW, Question
+from stockyard.desk.questions import AT_SAW, Question, price_of
 from stockyard.desk.stored_layouts import plan_to_store
 from stockyard.kinds import Kind
 from stockyard.measure import MONEY
@@ -130,7 +130,7 @@ class _Mending:
         What must be bought counts as money, what full pieces on the racks cost as far as another plan that
         buys no more draws less: the order of a plan made from the ground up.
         """
-        rate = _rate(problem)
+        rate = price_of(problem.stock)
         figures = [score(problem, plan) for plan in plans]
 
         def takes(n: int) -> tuple[tuple[int, ...], Fraction]:
@@ -156,7 +156,7 @@ class _Mending:
         own = (x for x, row in zip(kept.layouts, kept.rows, strict=True) if row.number not in kept.moved)
         lost = Counter(map(_shape, own)) - shapes
         seconds = self.settings.change_seconds * lost.total()
-        rate = _rate(problem)
+        rate = price_of(problem.stock)
         if rate:
             return Fraction(self.settings.hour_worth * MONEY * seconds, 3600) / rate
         return Fraction(problem.effort.pull * seconds, max(1, self.settings.pull_seconds))
@@ -176,12 +176,6 @@ _NO_PLAN = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=())
 def _shape(layout: Layout) -> tuple[object, ...]:
     placed = tuple(sorted((p.part, p.x, p.y, p.dx, p.dy) for p in layout.parts))
     return layout.stock, placed, layout.leftovers
-
-
-def _rate(problem: Problem) -> Fraction:
-    """Return what a tick² of the material costs, 0 where nothing has a price."""
-    paid = [s for s in problem.stock if s.cost > 0]
-    return Fraction(sum(s.cost for s in paid), sum(s.area for s in paid) or 1)
 
 
 def _within(asked: Asked, share: float) -> Asked:

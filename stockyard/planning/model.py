@@ -21,7 +21,7 @@ UNLIMITED = -1
 class StockModel:
     """One stock row: extents with kerf, pieces to be had (-1 = any), money for one.
 
-    `area` is the real face area with the price per pull (ticks²).
+    `area` is the real face area with the price per `pull` (ticks²).
     """
 
     row: int
@@ -31,6 +31,7 @@ class StockModel:
     money: int
     to_buy: bool
     area: int
+    pull: int
     dig: int
 
 
@@ -135,7 +136,8 @@ def _stock_model(problem: Problem, j: int) -> StockModel:
         count=UNLIMITED if s.count is None else s.count,
         money=s.cost if s.kind is Kind.FULL else 0,
         to_buy=s.count is None,
-        area=s.area + problem.effort.pull,
+        area=s.area + problem.effort_on(s).pull,
+        pull=problem.effort_on(s).pull,
         dig=s.dig,
     )
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
 
-from stockyard.effort import Effort
+from stockyard.effort import SAME, Effort
 from stockyard.flaws import Flaw, clear_place, flaws_in
 from stockyard.kinds import Grain, Kind, Method
 from stockyard.measure import MONEY, Unit
@@ -72,7 +72,8 @@ class Stock:
     for one piece. `dig` is how many pieces must be moved to reach it. No part may lie nearer to an edge
     than its `edge_trim`; leftovers may. No part touches one of the `flaws`, which every piece of the row has.
     `measured` is its thickness as a caliper says, None where nobody measured: such pieces are alike within
-    one `delivery` (empty: within their row) and like no others.
+    one `delivery` (empty: within their row) and like no others. An area of it counts `dear` thousandths of
+    one of the material in whose areas the problem's `effort` is.
     """
 
     id: str
@@ -89,6 +90,11 @@ class Stock:
     flaws: tuple[Flaw, ...] = ()
     measured: int | None = None
     delivery: str = ""
+    dear: int = SAME
+
+    def counts(self, area: int) -> int:
+        """Return an area of it in ticks² of the material of the problem's `effort`."""
+        return area * self.dear // SAME
 
     @property
     def area(self) -> int:
@@ -165,6 +171,10 @@ class Problem:
     one_pass: bool = False
     groups: tuple[Group, ...] = ()
     batch_spread: int = BATCH_SPREAD
+
+    def effort_on(self, stock: Stock) -> Effort:
+        """Return what hands and saw cost in areas of a piece's own material."""
+        return self.effort.on(stock.dear)
 
 
 def narrower_than_bit(problem: Problem, part: Part) -> bool:

@@ -144,12 +144,12 @@ def bound_by_area(model: Model) -> ModelBound:
     step = gcd(*(s.money for s in paid)) or 1
     money = min((-(-short * s.money // (s.length * s.width)) for s in paid), default=0)
     money = -(-money // step) * step
-    pull, kerf = model.problem.effort.pull, model.problem.kerf
-    area = min(-(-need * (s.area - pull) // (s.length * s.width)) for s in model.stock)
+    kerf = model.problem.kerf
+    area = min(-(-need * (s.area - s.pull) // (s.length * s.width)) for s in model.stock)
     parts = sum(p.demand * (p.length - kerf) * (p.width - kerf) for p in model.parts)
     return ModelBound(
         money=money, bought=max(0, money - _on_rack(model)), area=area, area_at_money=area,
-        net=parts + pull, possible=True, exact=False,
+        net=parts + min(s.pull for s in model.stock), possible=True, exact=False,
     )  # fmt: skip
 
 
@@ -173,7 +173,7 @@ class Prover:
         self.model, self.deadline, self.work, self._tell = model, deadline, work, tell
         self.settled = True
         self._moneys = [s.money for s in model.stock]
-        self._areas = [s.area - model.problem.effort.pull for s in model.stock]
+        self._areas = [s.area - s.pull for s in model.stock]
         self._cuts = [*dff.cuts(model), *known[-KEPT_CUTS:]]
         self._columns: dict[Layout, None] = {}
         self._generation = generation
@@ -236,7 +236,7 @@ class Prover:
         pieces = least(model, self._cuts, ones, money, seconds=seconds)
         if isinf(pieces):
             pieces = least(model, self._cuts, ones, seconds=seconds)
-        return parts + int(pieces) * model.problem.effort.pull
+        return parts + int(pieces) * min(s.pull for s in model.stock)
 
     def candidates(self) -> tuple[Candidate, ...]:
         """Return the columns of the linear optima as layouts."""

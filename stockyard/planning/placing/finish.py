@@ -69,7 +69,7 @@ def moved_together(problem: Problem, pattern: Pattern, layout: Layout) -> Layout
     piece, boxes = problem.stock[pattern.stock], [(p.x, p.y, p.dx, p.dy) for p in layout.parts]
 
     def price(lay: Layout) -> int:
-        return problem.effort.path * path_of(problem, lay) - _worth(problem, lay.leftovers)
+        return problem.effort_on(piece).path * path_of(problem, lay) - _worth(problem, lay.leftovers)
 
     best = layout
     for moved in closer(problem, piece, boxes):

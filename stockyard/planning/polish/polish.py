@@ -68,7 +68,8 @@ def polish(
 
 def tidied(problem: Problem, pattern: Pattern) -> Pattern:
     """Return a pattern with its tree turned the better way."""
-    return replace(pattern, root=tidy(pattern.root, problem.kerf, problem.worth, problem.effort))
+    effort = problem.effort_on(problem.stock[pattern.stock])
+    return replace(pattern, root=tidy(pattern.root, problem.kerf, problem.worth, effort))
 
 
 class _Polish:

@@ -68,12 +68,14 @@ class Sawyer:
         self._turn_for = problem.worth if tidied else None
         self._tidy: dict[Pattern, Node] = {}
         self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
+        self._cut = 0  # what a cut costs on the piece in hand
         self._heavy = 0  # what a cut that needs two people counts beyond any cut while trims are placed
 
     def benches(self, pattern: Pattern) -> Iterator[Bench]:
         """Yield the piece with its trims first; where it is heavy also broken down before it is trimmed."""
         yield self.bench(pattern)
-        stock, effort = self._problem.stock[pattern.stock], self._problem.effort
+        stock = self._problem.stock[pattern.stock]
+        effort = self._problem.effort_on(stock)
         if effort.heavy and any(stock.edge_trim) and is_heavy(stock.length, stock.width, self._problem.saws):
             self._heavy = effort.heavy
             yield self.bench(pattern)
@@ -83,9 +85,10 @@ class Sawyer:
         """Return the whole piece of `pattern`, which holds a part, with every cut that it takes."""
         self._known.clear()
         stock = self._problem.stock[pattern.stock]
+        self._cut = self._problem.effort_on(stock).cut
         if pattern not in self._tidy:
             kept = bool(stock.flaws)  # where parts lie between flaws, none is moved
-            turned = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort)
+            turned = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort_on(stock))
             self._tidy[pattern] = pattern.root if kept else turned
         root = self._tidy[pattern]
         whole = Bench(0, 0, stock.length, stock.width)
@@ -166,14 +169,14 @@ class Sawyer:
         if node.axis is None:
             cuts = sum(side > 0 for side in m)
             lifted = self._lifted(node.length, node.width)
-            return -cuts * (self._problem.effort.cut + lifted), -cuts
+            return -cuts * (self._cut + lifted), -cuts
         return max([self._trimmed(node, m, s) for s in self._sides(node, m)] + [self._passed(node, m)])
 
     def _trimmed(self, node: Node, margins: Margins, side: str) -> tuple[int, int]:
         worth, cuts = self._value(node, margins._replace(**{side: 0}))
         m = margins
         lifted = self._lifted(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1)
-        return worth - self._problem.effort.cut - lifted, cuts - 1
+        return worth - self._cut - lifted, cuts - 1
 
     def _lifted(self, length: int, width: int) -> int:
         """Return what a cut costs beyond any cut when a piece of this size is in hand."""
@@ -181,7 +184,7 @@ class Sawyer:
 
     def _passed(self, node: Node, margins: Margins) -> tuple[int, int]:
         cuts = 1 - len(node.children)
-        worth = cuts * self._problem.effort.cut
+        worth = cuts * self._cut
         m = margins
         size = {
             Axis.CROSSCUT: node.length + m.x0 + m.x1, Axis.RIP: node.width + m.y0 + m.y1,

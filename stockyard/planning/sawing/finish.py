@@ -61,7 +61,7 @@ def _sawn(problem: Problem, pattern: Pattern, bench: Bench, naming: Naming) -> S
     made = layout(problem, stock, bench, cuts, naming)
     every, rests = studied(stock, made, problem.kerf, problem.saws)
     kept = sum(problem.worth.clear(left.dx, left.dy, left.flaws) for left in made.leftovers)
-    price = stock.area - kept + effort_but_moves(problem.effort, stock.dig, every, len(rests))
+    price = stock.counts(stock.area - kept) + effort_but_moves(problem.effort, stock.dig, every, len(rests))
     settings = frozenset(o.setting for o in every if o.setting is not None)
     return Sawn(pattern, bench, cuts, every, settings, price)
 

@@ -170,7 +170,7 @@ class Pricer:
 def weighed(model: Model, stock: int, root: Node) -> Candidate:
     """Return a cut tree of one stock row as a tidy layout with its figures."""
     problem, piece = model.problem, model.stock[stock]
-    root = tidy(root, problem.kerf, problem.worth, problem.effort)
+    root = tidy(root, problem.kerf, problem.worth, problem.effort_on(problem.stock[piece.row]))
     part_of_row = {p.row: k for k, p in enumerate(model.parts)}
     count: dict[int, int] = {}
     kept, todo = 0, [root]
