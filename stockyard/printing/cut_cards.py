@@ -249,7 +249,9 @@ def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> None:
 
 
 def _draw(paper: Paper, laid: Laid, slot: Slot) -> None:
-    _head(paper, laid.card, slot, laid.drawing.remark and f"drawing: {laid.drawing.remark}")
+    drawn = laid.drawing.remark and f"drawing: {laid.drawing.remark}"
+    more = "more on the next page" if laid.spill else ""
+    _head(paper, laid.card, slot, ", ".join(word for word in (more, drawn) if word))
     drawing = laid.drawing.drawing
     top = slot.top - HEAD - drawing.height
     aside = slot.width - drawing.width - COLUMN_GAP
@@ -291,7 +293,7 @@ def _head(paper: Paper, card: CutCard, slot: Slot, remark: str) -> None:
     what = f"{card.material}   {'FULL  ' if card.full else ''}{size}"
     bold(14).write(paper, x, slot.top - 13, what, room)
     x += bold(12).write(paper, x, slot.top - 29, card.place, room * 0.5) + 10
-    facts = (f"kerf {show(card.kerf, card.unit, mark=True)}", card.job, card.date, remark)
+    facts = (remark, f"kerf {show(card.kerf, card.unit, mark=True)}", card.job, card.date)
     small = " · ".join(fact for fact in facts if fact)
     plain(SMALLEST).write(paper, x, slot.top - 28.5, small, slot.x + slot.width - x)
     canvas.setLineWidth(1.6)

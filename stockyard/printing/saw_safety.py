@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from stockyard.printing.papers import CutCard, CutStep
 from stockyard.printing.words import spelled
-from stockyard.saws import Caution
+from stockyard.saws import Caution, Machine
 
 _GRAVE = {
     Caution.NARROW_STRIP: "narrow strip: push stick between fence and blade",
@@ -19,6 +19,7 @@ _GRAVE = {
     Caution.SHORT_ALONG_FENCE: "wider at the fence than it is long: {guide}, not the rip fence",
     Caution.OUT_OF_REACH: "no saw of this shop reaches: break the piece down by hand first",
 }
+_LIFTED = "large: two people to lift and turn it"
 _LIGHT = {
     Caution.TWO_PEOPLE: "large: two people, or break it down with a {guide}",
     Caution.SUPPORT: "support behind the saw",
@@ -39,5 +40,8 @@ def light_words(step: CutStep, card: CutCard) -> tuple[str, ...]:
 
 
 def _words(step: CutStep, card: CutCard, words: dict[Caution, str]) -> tuple[str, ...]:
-    found = tuple(words[c].format(guide=card.guide) for c in step.cautions if c in words)
+    own = words
+    if step.machine is Machine.GUIDE and Caution.TWO_PEOPLE in words:
+        own = {**words, Caution.TWO_PEOPLE: _LIFTED}  # it lies on the guided saw already
+    found = tuple(own[c].format(guide=card.guide) for c in step.cautions if c in own)
     return tuple(spelled(text, card.unit) for text in found)

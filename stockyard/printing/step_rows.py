@@ -208,7 +208,9 @@ def light_cautions(card: CutCard) -> tuple[str, ...]:
     for step in card.steps:
         for text in light_words(step, card):
             found.setdefault(text, []).append(step.number)
-    return tuple(f"{text}: cut {runs(numbers)}" for text, numbers in found.items())
+    return tuple(
+        f"{text}: {'cut' if len(numbers) == 1 else 'cuts'} {runs(numbers)}" for text, numbers in found.items()
+    )
 
 
 def known_damage(card: CutCard) -> Iterator[str]:

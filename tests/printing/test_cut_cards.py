@@ -80,6 +80,7 @@ def test_a_card_too_long_for_a_page_goes_on() -> None:
     assert len(texts) > 1
     assert all(card.tag in text for text in texts)
     assert "continued" in texts[1]
+    assert "more on the next page" in texts[0]
     check(data, "letter")
 
 
@@ -217,6 +218,15 @@ def test_a_size_is_rounded_alike_in_drawing_and_at_the_fence() -> None:
     assert "≈13 19/32 × 3 1/2" in text
     (row,) = step_rows(made)
     assert (row.figure, row.exact) == ("≈13 19/32", "344.9 mm")
+
+
+def test_a_card_that_goes_on_says_so_where_it_is_read() -> None:
+    """Before what may be cut short: where a long name of a job and the date leave no room, those go."""
+    long = replace(sheet_of_many(96), job="A very long name of a job that takes the whole of a line and more")
+    long = replace(long, parts=tuple(replace(part, line=part.name) for part in long.parts))
+    first, second, *_ = text_of(cards_pdf([long]))
+    assert "more on the next page" in first
+    assert "continued" in second
 
 
 def test_what_can_hurt_is_said() -> None:

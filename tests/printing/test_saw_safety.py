@@ -7,9 +7,9 @@ import pytest
 from stockyard.measure import Unit
 from stockyard.printing.papers import CutCard
 from stockyard.printing.saw_safety import grave_words, light_words
-from stockyard.saws import BY_ANOTHER_WAY, Caution
+from stockyard.saws import BY_ANOTHER_WAY, Caution, Machine
 from tests.printing.samples import board_of_legs, random_cards
-from tests.printing.with_steps import with_cautions
+from tests.printing.with_steps import with_cautions, with_first
 
 
 def said(caution: Caution, card: CutCard) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -30,6 +30,16 @@ def test_below_the_limits_of_the_makers_a_way_is_given(caution: Caution) -> None
     ((text,), _) = said(caution, board_of_legs())
     assert "last" in text
     assert any(word in text for word in ("longer", "wider", "larger"))
+
+
+def test_nobody_is_sent_to_the_saw_that_makes_the_cut() -> None:
+    """A large piece is lifted and turned by two even where the saw comes to it; how to avoid it is said once."""
+    (at_fence,) = said(Caution.TWO_PEOPLE, board_of_legs())[1]
+    guided = with_first(board_of_legs(), machine=Machine.GUIDE)
+    (at_guide,) = said(Caution.TWO_PEOPLE, guided)[1]
+    assert "two people" in at_fence and "two people" in at_guide
+    assert guided.guide in at_fence
+    assert guided.guide not in at_guide
 
 
 def test_shops_that_work_in_inches_write_miter() -> None:
