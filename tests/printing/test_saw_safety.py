@@ -33,7 +33,7 @@ def test_below_the_limits_of_the_makers_a_way_is_given(caution: Caution) -> None
 
 
 def test_nobody_is_sent_to_the_saw_that_makes_the_cut() -> None:
-    """A large piece is lifted and turned by two even where the saw comes to it; how to avoid it is said once."""
+    """Where the saw comes to the piece, two lift and turn it; what would spare that is not said there."""
     (at_fence,) = said(Caution.TWO_PEOPLE, board_of_legs())[1]
     guided = with_first(board_of_legs(), machine=Machine.GUIDE)
     (at_guide,) = said(Caution.TWO_PEOPLE, guided)[1]

@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
 from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim, flaws_in
+from stockyard.planning.sawing.amid import parted
 from stockyard.planning.sawing.tidy import is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
@@ -72,25 +73,41 @@ class Sawyer:
         self._heavy = 0  # what a cut that needs two people counts beyond any cut while trims are placed
 
     def benches(self, pattern: Pattern) -> Iterator[Bench]:
-        """Yield the piece with its trims first; where it is heavy also broken down before it is trimmed."""
+        """Yield the piece with its trims first; where it is heavy also broken down before it is trimmed.
+
+        And parted amid its strips.
+        """
         yield self.bench(pattern)
         stock = self._problem.stock[pattern.stock]
         effort = self._problem.effort_on(stock)
-        if effort.heavy and any(stock.edge_trim) and is_heavy(stock.length, stock.width, self._problem.saws):
-            self._heavy = effort.heavy
+        if not effort.heavy or not is_heavy(stock.length, stock.width, self._problem.saws):
+            return
+        self._heavy = effort.heavy
+        if any(stock.edge_trim):
             yield self.bench(pattern)
-            self._heavy = 0
+        root = self._root(pattern)
+        apart = root if stock.flaws else parted(root, self._kerf, self._problem.saws)
+        if apart is not root:
+            yield self._from(apart, stock)
+        self._heavy = 0
 
     def bench(self, pattern: Pattern) -> Bench:
         """Return the whole piece of `pattern`, which holds a part, with every cut that it takes."""
-        self._known.clear()
-        stock = self._problem.stock[pattern.stock]
-        self._cut = self._problem.effort_on(stock).cut
+        return self._from(self._root(pattern), self._problem.stock[pattern.stock])
+
+    def _root(self, pattern: Pattern) -> Node:
+        """Return the tree of a pattern, tidied."""
         if pattern not in self._tidy:
+            stock = self._problem.stock[pattern.stock]
             kept = bool(stock.flaws)  # where parts lie between flaws, none is moved
             turned = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort_on(stock))
             self._tidy[pattern] = pattern.root if kept else turned
-        root = self._tidy[pattern]
+        return self._tidy[pattern]
+
+    def _from(self, root: Node, stock: Stock) -> Bench:
+        """Return a piece with every cut of a tree."""
+        self._known.clear()
+        self._cut = self._problem.effort_on(stock).cut
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(*stock.edge_trim)) or whole
 
