@@ -166,7 +166,7 @@ def _question(
     measured = any(p.batch or p.least_thickness for p in parts)
     rows, behind = _on_hand(yard, free, usable, prices, settings, measured=measured)
     rows += [_to_buy(usable[offer.material_id], offer, settings) for offer in prices.values()]
-    rows = _at_own_price(rows)
+    rows = at_own_price(rows)
     routed = method is Method.ROUTER
     if routed:
         rows = [_on_table(row, settings) for row in rows]
@@ -238,7 +238,7 @@ def price_of(rows: Iterable[Stock]) -> Fraction:
     return Fraction(sum(s.cost for s in paid), sum(s.area for s in paid) or 1)
 
 
-def _at_own_price(rows: Sequence[Stock]) -> list[Stock]:
+def at_own_price(rows: Sequence[Stock]) -> list[Stock]:
     """Return pieces, each counting for what its material costs beside the mean of all."""
     usual = price_of(rows)
     found = []

@@ -2,8 +2,9 @@
 
     python -m tests.bench.bench_year_saw FILE [SECONDS] [SEED] [JOBS]
 
-The same jobs are worked off by our own way twice: with the price of saw work, and with material, pulls and
-digs alone. FILE keeps how far each year is: the command goes on for SECONDS, then may be run again.
+The same jobs are worked off by our own way twice: with the price of saw work, hands and saw becoming area
+by each material's own price as in a shop that starts, and with material, pulls and digs alone. FILE keeps
+how far each year is: the command goes on for SECONDS, then may be run again.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import monotonic
 
+from stockyard.desk.questions import at_own_price, price_of
 from stockyard.effort import Effort
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
@@ -24,23 +26,34 @@ from stockyard.settings import Settings
 from tests.bench.year_jobs import year
 from tests.bench.year_shop import Ours, Rack, Year, work_off
 
-MATERIAL = Effort(fence=0, cut=0, rest=0, heavy=0)
+
+def priced(problem: Problem) -> Problem:
+    """Return the question as the desk of a shop that starts asks it."""
+    effort = Settings().effort(price_of(problem.stock))
+    return replace(problem, stock=tuple(at_own_price(problem.stock)), effort=effort)
+
+
+def unpriced(problem: Problem) -> Problem:
+    """Return it with material, pulls and digs alone."""
+    return replace(problem, effort=Effort(fence=0, cut=0, rest=0, heavy=0))
+
+
+WAYS = {"saw work priced": priced, "material alone": unpriced}
 
 
 @dataclass
 class Planner:
     """Plans a job at a price of saw work, and counts the seconds at the saw (of a shop as it starts)."""
 
-    effort: Effort
+    way: str
     at_saw: int = 0
     moves: int = 0
     cuts: int = 0
 
     def __call__(self, problem: Problem) -> Plan:
         materials = len({p.materials for p in problem.parts})
-        plan = solve(
-            replace(problem, effort=self.effort), limits=Limits(seconds=None, work=materials), seed=1
-        )
+        problem = WAYS[self.way](problem)
+        plan = solve(problem, limits=Limits(seconds=None, work=materials), seed=1)
         done = facts(problem, plan)
         each = replace(Settings().seconds, pull=0, dig=0)
         self.at_saw += done.seconds(each)
@@ -66,10 +79,7 @@ def main(path: Path, seconds: float, seed: int, most: int) -> None:
     """Go on with both years for a while, and print how they stand."""
     until = monotonic() + seconds
     jobs = year(seed)[:most]
-    both = {"saw work priced": Effort(), "material alone": MATERIAL}
-    going = (
-        pickle.loads(path.read_bytes()) if path.exists() else {n: Going(Planner(e)) for n, e in both.items()}
-    )
+    going = pickle.loads(path.read_bytes()) if path.exists() else {n: Going(Planner(n)) for n in WAYS}
     while monotonic() < until:
         behind = min(going.values(), key=lambda g: g.jobs)
         if behind.jobs == len(jobs):
