@@ -110,7 +110,7 @@ def fits(rows: list[Row], every: int, seconds: float) -> None:
     for row in rows[::every]:
         plan = planned(problem_of(row, fixed=not row.get("rotate", False)), seconds)
         one = len(plan.layouts) == 1
-        if row["zero_waste"]:
+        if row["zero_waste"] and row["best_known"]["value"]:
             if row["n"] <= 50:
                 tried += 1
                 packed += one

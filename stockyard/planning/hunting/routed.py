@@ -161,7 +161,7 @@ class Routing:
     def _search(self, team: ThreadPoolExecutor, seconds: float) -> None:
         if self._is_one_or_two:
             self._ask_for_one(team, seconds)
-            if self.done:
+            if self.done or (self._single is not None and self._single.is_gapless):
                 return
         if self.rounds % self._manner.choice_every == 0:
             self._choose(seconds)

@@ -37,6 +37,11 @@ class Single:
         self.impossible = False
         """Whether it is proved that one sheet does not do."""
 
+    @property
+    def is_gapless(self) -> bool:
+        """Whether there may be no waste at all, so that no other search helps."""
+        return self._closer is not None and self._closer.is_gapless
+
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> Candidate | None:
         """Go on for a while; return the one sheet when it is found."""
         if not self._asked:
@@ -56,3 +61,10 @@ class Single:
         if ended == EXHAUSTED and not self._closer.waste:
             self.impossible = True
         return found
+
+
+def is_nearly_one(model: Model) -> bool:
+    """Whether one sheet, the only kind there is, would be all but full of all the parts."""
+    piece = model.stock[0]
+    waste = piece.length * piece.width - sum(p.demand * p.length * p.width for p in model.parts)
+    return len(model.stock) == 1 and 0 <= waste <= Asking().tight * piece.length * piece.width

@@ -19,6 +19,7 @@ from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
 from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.rescue import rescued
 from stockyard.planning.hunting.routed import Routing
+from stockyard.planning.hunting.single import is_nearly_one
 from stockyard.planning.hunting.sketching import sketched
 from stockyard.planning.hunting.stopping import Criterion, Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
@@ -44,7 +45,8 @@ TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT, BEST_HAND = 300, 60, 1.6, 0.001, 0.
 OTHERS, HANDED = 0.3, 3e-5
 
 # Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
-SAWN_FIRST = 0.4
+# Less where one sheet would be all but full: free placement alone may close it.
+SAWN_FIRST, SAWN_TIGHT = 0.4, 0.15
 
 
 def solve(
@@ -88,7 +90,9 @@ class Run:
         self._least = 0
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
         self._merged: list[Reduction] = [merge(m) for m in shares(problem)]
-        self._share = SAWN_FIRST if problem.method is Method.ROUTER else 1.0  # of the limits, for the hunts
+        self._share = 1.0  # of the limits, for the hunts
+        if problem.method is Method.ROUTER:
+            self._share = SAWN_TIGHT if all(is_nearly_one(m.model) for m in self._merged) else SAWN_FIRST
         repeatable = limits.work is not None
         enough: Criterion | None = None
         if not repeatable:

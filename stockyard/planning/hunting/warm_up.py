@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from time import monotonic
 
 from stockyard.planning.boards.bars import compile_bars
@@ -55,6 +56,9 @@ def _place_freely(problem: Problem) -> None:
         problem, [c.pattern for c in placer.answer()], bound=Bound(0, 0, "none"), status=Status.FEASIBLE
     )
     Closer(model, 0, 0).attempt()
+    half = Part(id="half", length=500, width=500, count=2)
+    covered = replace(problem, stock=problem.stock[:1], parts=(half,), kerf=0)
+    Closer(shares(covered)[0], 0, 0).attempt()
 
 
 def _lower_money(problem: Problem) -> None:
