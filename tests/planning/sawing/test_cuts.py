@@ -10,7 +10,7 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import plain
-from stockyard.planning.sawing.tidy import tidy
+from stockyard.planning.sawing.tidy import split, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
 from stockyard.planning.worth import Worth
@@ -175,3 +175,15 @@ def test_names_between_never_are_a_parts_name() -> None:
     between = {c.piece for c in layout.cuts} - {"stock"}
     assert not between & set(ids)
     assert {"leftover 1"} <= {name for c in layout.cuts for name in c.gives if name}
+
+
+def test_what_remains_is_rather_a_strip_that_is_cut_again_than_a_part() -> None:
+    """A part of 300 beside a strip of 300.4 that gives 280: the fence is set to 300, whichever is wider."""
+    inner = Node(900 * MM, 3004 * MM // 10, axis=Axis.CROSSCUT, children=(
+        split(Axis.RIP, 860 * MM, 3004 * MM // 10, [Node(860 * MM, 280 * MM, part=1)], 3 * MM),
+        Node(37 * MM, 3004 * MM // 10),
+    ))  # fmt: skip
+    whole = split(Axis.RIP, 900 * MM, 6034 * MM // 10, [Node(900 * MM, 300 * MM, part=0), inner], 3 * MM)
+    first, last = whole.children
+    assert first.part == 0
+    assert last.part is None
