@@ -100,7 +100,7 @@ def sight(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
         stale = {p.tag for p in count(yard, count_id).since}.intersection(codes)
         new = [c for c in codes if c not in known - stale]
         if new:
-            deed.begin(f"saw {', '.join(new[:6])}{'...' if len(new) > 6 else ''} at {spot.code}")
+            deed.begin(f"seen at {spot.code}: {', '.join(new[:6])}{'...' if len(new) > 6 else ''}")
             yard.write_many(
                 "DELETE FROM sighting WHERE stocktake_id = ? AND tag = ?", [(count_id, c) for c in stale]
             )
@@ -121,7 +121,9 @@ def unsee(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
         strange = next((c for c in codes if c not in known), None)
         if strange is not None:
             raise BadInput(f"{strange} is not among the tags seen at {spot.code} in this count")
-        deed.begin(f"did not see {', '.join(codes[:6])}{'...' if len(codes) > 6 else ''} at {spot.code}")
+        deed.begin(
+            f"not seen at {spot.code} after all: {', '.join(codes[:6])}{'...' if len(codes) > 6 else ''}"
+        )
         yard.write_many(
             "DELETE FROM sighting WHERE stocktake_id = ? AND tag = ?", [(count_id, c) for c in codes]
         )

@@ -124,7 +124,7 @@ def test_words_about_a_band_that_are_not_plain_stay_a_note(words: str, said: Sai
 
 def test_a_bracket_that_only_closes_begins_no_further_bands() -> None:
     found = read("2 side 600 x 300 eb 1 long) 1 short", unit=Unit.MM, first="along")
-    assert [q.unclear for q in found.questions] == ["'1' is neither count, size nor thickness"]
+    assert [q.unclear for q in found.questions] == ["'1' behind the size: the thickness?"]
 
 
 @pytest.mark.parametrize(

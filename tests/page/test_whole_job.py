@@ -50,8 +50,9 @@ def test_the_whole_job(bench: Browser, house: House, keeper: Yardkeeper) -> None
         tags = [e.tag for stop in walk.stops for e in stop.entries]
     # one is missing: the plan is made again around it
     bench.post(f"/jobs/{job}/lost", tag=tags[0], why="missing")
-    assert "lost a piece" in bench.page and "planned again around it" in bench.page
+    assert "no longer holds" in bench.page and "planned again around it" in bench.page
     watched(house, job)
+    assert "See the new plan" in bench.get(f"/jobs/{job}") and "See the new plan" in bench.get("/")
     assert "Take this plan" in bench.get(f"/jobs/{job}/plan")
     bench.post(f"/jobs/{job}/plan/take", which="0")
     with keeper.open() as y:

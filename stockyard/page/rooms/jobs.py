@@ -9,7 +9,7 @@ from zipfile import ZIP_DEFLATED, ZipFile
 
 from stockyard.desk import job_change, jobs, paperwork
 from stockyard.page.doors import Read, Room, Write
-from stockyard.page.rooms.now import STEPS
+from stockyard.page.rooms.now import step_of
 from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, File, Go, Page, Visit
 
@@ -25,7 +25,7 @@ def job(visit: Visit) -> Answer:
         "room": "",
         "job": shown.line,
         "shown": shown,
-        "step": STEPS[shown.line.next],
+        "step": step_of(visit, shown.line),
     }
     return Page("job.html", values)
 

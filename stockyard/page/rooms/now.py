@@ -18,15 +18,23 @@ STEPS = {
 _DEEDS = 6
 
 
+def step_of(visit: Visit, job: jobs.JobLine) -> tuple[str, str]:
+    """Return what a job wants next, in words, and the page it leads to."""
+    words, page = STEPS[job.next]
+    run = visit.house.runs.of(job.number) if job.next is jobs.Next.PLAN else None
+    return ("See the new plan" if run and (run.busy or run.state == "made") else words), page
+
+
 def now(visit: Visit) -> Answer:
     """Show what wants doing."""
     y = visit.yard
+    open_jobs = visit.kept("jobs", lambda: jobs.list_jobs(y))
     return Page(
         "now.html",
         {
             "title": "Now",
-            "jobs": visit.kept("jobs", lambda: jobs.list_jobs(y)),
-            "steps": STEPS,
+            "jobs": open_jobs,
+            "steps": {job.number: step_of(visit, job) for job in open_jobs},
             "bench": pulling.bench(y),
             "unprinted": labels.unprinted(y),
             "order": visit.kept("order", lambda: buying.reorder(y)),
