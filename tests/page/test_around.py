@@ -97,6 +97,8 @@ def test_a_flawed_sheet_is_no_twin(bench: Browser, keeper: Yardkeeper) -> None:
         assert [t.tag for t in pulling.twins(y, str(job))[mine]] == [sound]
     assert f"any of these will do: {mine}, {sound};" in stop.entries[0].tell_apart
     assert f'value="{spoilt}"' not in bench.get(f"/jobs/{job}/pull")
+    assert f'href="/piece/{mine}#mflaw">Has a flaw' in bench.page
+    assert 'id="mflaw"' in bench.get(f"/piece/{mine}")
 
 
 def lost(bench: Browser, job: int, tag: str) -> None:
