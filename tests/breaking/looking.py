@@ -90,7 +90,7 @@ def run(folder: Path, words: list[str], strace: list[str]) -> subprocess.Complet
     return subprocess.run(
         ["strace", "-f", "-qq", "-o", str(folder / "calls"), *strace,
          sys.executable, "-P", "-m", "stockyard", *(w.format(folder=folder, sheet=sheet) for w in words)],
-        capture_output=True, text=True, check=False, env=env, cwd="/", timeout=300,
+        capture_output=True, text=True, errors="backslashreplace", check=False, env=env, cwd="/", timeout=300,
     )  # fmt: skip
 
 
@@ -113,6 +113,8 @@ def _faults(
     folder: Path, point: Point, done: subprocess.CompletedProcess[str], before: object
 ) -> Iterator[str]:
     said = done.stdout + done.stderr
+    if "\\x" in said:
+        yield f"bytes that are no text: {said[-300:]}"
     if "Traceback" in said or "fault of stockyard" in said or "Exception ignored" in said:
         yield f"a traceback: {said[-300:]}"
     killed = done.returncode in KILLED

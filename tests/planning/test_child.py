@@ -121,6 +121,16 @@ def test_an_error_in_the_child_comes_back_in_words() -> None:
         plan_in_child(broken, WORK)
 
 
+def test_an_error_outside_the_search_comes_back_in_words_and_not_on_the_screen(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    fault = "\nfrom stockyard.planning.hunting.serve import _Door\n_Door.next = lambda _: 1 / 0\nserve()"
+    monkeypatch.setattr(child, "PROGRAM", child.PROGRAM.replace("\nserve()", fault))
+    with pytest.raises(PlannerLost, match="ZeroDivisionError"):
+        plan_in_child(job(1), WORK)
+    assert capfd.readouterr() == ("", "")
+
+
 def test_neither_door_changes_this_process() -> None:
     def state() -> tuple[object, ...]:
         return sys.getswitchinterval(), gc.get_freeze_count(), os.fstat(1), gc.isenabled()

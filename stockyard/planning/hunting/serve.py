@@ -168,6 +168,8 @@ def _load() -> None:
 def serve() -> None:
     """Answer tasks from standard input, and write what comes of each to standard output."""
     out = os.dup(STDOUT)
+    # From here on standard output is no longer what the parent hears.
+    sys.excepthook = lambda kind, error, _: os.write(out, pickle.dumps(f"{kind.__name__}: {error}"))
     at_ease()
     with suppress(BrokenPipeError):  # the parent has gone
         door = _Door(out)
