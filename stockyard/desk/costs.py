@@ -17,6 +17,7 @@ from stockyard.printing.page import page_size
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
 from stockyard.yard.jobs import job, jobs
 from stockyard.yard.materials import materials
+from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
 
 __all__ = [
@@ -83,10 +84,7 @@ def cost_of(yard: Yard, name: str) -> JobCost:
         BadInput: no such job.
     """
     with yard.reading():
-        wanted = job(yard, name)
-        every = amounts(yard)
-        if wanted.members:
-            every = tuple(replace(a, job=wanted.id) for a in every if a.job in wanted.members)
+        wanted, every = _of_job(yard, name)
         return job_cost(wanted.id, wanted.name, every)
 
 
@@ -97,11 +95,16 @@ def lumber_of_job(yard: Yard, name: str) -> tuple[LumberCost, ...]:
         BadInput: no such job.
     """
     with yard.reading():
-        wanted = job(yard, name)
-        every = amounts(yard)
-        if wanted.members:
-            every = tuple(replace(a, job=wanted.id) for a in every if a.job in wanted.members)
+        wanted, every = _of_job(yard, name)
         return of_job(yard, wanted.id, every)
+
+
+def _of_job(yard: Yard, name: str) -> tuple[Job, tuple[Amount, ...]]:
+    """Return a job and all amounts; of one that several were joined to, theirs are its own."""
+    wanted, every = job(yard, name), amounts(yard)
+    if wanted.members:
+        every = tuple(replace(a, job=wanted.id) for a in every if a.job in wanted.members)
+    return wanted, every
 
 
 def lumber_notes(yard: Yard, month: str) -> tuple[str, ...]:

@@ -277,9 +277,14 @@ def _is_from_full(problem: Problem, plan: Plan) -> bool:
     return not plan.unplaced and all(kinds[layout.stock] is Kind.FULL for layout in plan.layouts)
 
 
+def _quick(asked: Asked) -> Asked:
+    """Return what is asked for a quick plan to compare with, of which only the money is told."""
+    return replace(asked, report=None, limits=replace(_part_of(asked.limits, _QUICK), money_alone=True))
+
+
 def _without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
-    """Return the facts of a quick plan from full pieces alone, of which only the money is told."""
-    quick = replace(asked, report=None, limits=replace(_part_of(asked.limits, _QUICK), money_alone=True))
+    """Return the facts of a quick plan from full pieces alone."""
+    quick = _quick(asked)
     problems = [q.without_offcuts() for q in every]
     plans = [_ask(p, quick, _share(q, every)) for p, q in zip(problems, every, strict=True)]
     whole = replace(
@@ -295,7 +300,7 @@ def _split(every: Sequence[Question], asked: Asked, problem: Problem, plan: Plan
     in_sets = {m for group in problem.groups for m in group.members}
     if not left_out & in_sets:
         return None
-    quick = replace(asked, report=None, limits=replace(_part_of(asked.limits, _QUICK), money_alone=True))
+    quick = _quick(asked)
     loose = [_ask(replace(q.problem, groups=()), quick, _share(q, every)) for q in every]
     whole = replace(
         every[0].problem,

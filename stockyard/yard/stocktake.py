@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
@@ -100,7 +100,7 @@ def sight(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
         stale = {p.tag for p in count(yard, count_id).since}.intersection(codes)
         new = [c for c in codes if c not in known - stale]
         if new:
-            deed.begin(f"seen at {spot.code}: {', '.join(new[:6])}{'...' if len(new) > 6 else ''}")
+            deed.begin(f"seen at {spot.code}: {_named(new)}")
             yard.write_many(
                 "DELETE FROM sighting WHERE stocktake_id = ? AND tag = ?", [(count_id, c) for c in stale]
             )
@@ -121,13 +121,15 @@ def unsee(yard: Yard, count_id: int, tags: Iterable[str]) -> tuple[str, ...]:
         strange = next((c for c in codes if c not in known), None)
         if strange is not None:
             raise BadInput(f"{strange} is not among the tags seen at {spot.code} in this count")
-        deed.begin(
-            f"not seen at {spot.code} after all: {', '.join(codes[:6])}{'...' if len(codes) > 6 else ''}"
-        )
+        deed.begin(f"not seen at {spot.code} after all: {_named(codes)}")
         yard.write_many(
             "DELETE FROM sighting WHERE stocktake_id = ? AND tag = ?", [(count_id, c) for c in codes]
         )
     return tuple(codes)
+
+
+def _named(tags: Sequence[str]) -> str:
+    return f"{', '.join(tags[:6])}{'...' if len(tags) > 6 else ''}"
 
 
 def give_up_count(yard: Yard, count_id: int) -> None:

@@ -113,15 +113,21 @@ def smaller(bench: Browser, job: int, tag: str) -> None:  # noqa: ARG001
     bench.post(f"/piece/{tag}/measure", size="2440 x 700")
 
 
-@pytest.mark.parametrize("upset", [lost, gone, smaller])
-def test_a_plan_that_lost_a_piece_is_made_again_by_itself(
-    bench: Browser, house: House, keeper: Yardkeeper, upset: Callable[[Browser, int, str], None]
-) -> None:
+def of_one_piece(keeper: Yardkeeper) -> tuple[int, str]:
+    """Plan a job that takes one piece; return its number and that piece."""
     with keeper.open() as y:
         shop.set_settings(y, {"plan_seconds": "1"})
     job = job_of(keeper, "tables", WHOLE.format(1))
     with keeper.open() as y:
         (tag,) = pulling.uncut(y, str(job))
+    return job, tag
+
+
+@pytest.mark.parametrize("upset", [lost, gone, smaller])
+def test_a_plan_that_lost_a_piece_is_made_again_by_itself(
+    bench: Browser, house: House, keeper: Yardkeeper, upset: Callable[[Browser, int, str], None]
+) -> None:
+    job, tag = of_one_piece(keeper)
     upset(bench, job, tag)
     assert "planned again around it" in bench.page and "Plan it<" not in bench.page
     watched(house, job)
@@ -135,11 +141,7 @@ def test_a_plan_that_lost_a_piece_is_made_again_by_itself(
 def test_a_plan_that_holds_again_is_not_asked_to_be_replaced(
     bench: Browser, house: House, keeper: Yardkeeper
 ) -> None:
-    with keeper.open() as y:
-        shop.set_settings(y, {"plan_seconds": "1"})
-    job = job_of(keeper, "tables", WHOLE.format(1))
-    with keeper.open() as y:
-        (tag,) = pulling.uncut(y, str(job))
+    job, tag = of_one_piece(keeper)
     lost(bench, job, tag)
     watched(house, job)
     with keeper.open() as y:
