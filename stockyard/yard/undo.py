@@ -44,7 +44,7 @@ _IN_THE_WAY = {
 
 
 @dataclass(frozen=True, slots=True)
-class _Undone:
+class Undone:
     """Which deed undid which: a deed counts unless a deed that counts undid it."""
 
     by: dict[int, int]
@@ -71,10 +71,10 @@ class _Undone:
         return length % 2 == 0
 
 
-def undone_by(yard: Yard) -> _Undone:
+def undone_by(yard: Yard) -> Undone:
     """Return which deed undid which."""
     pairs = yard.rows("SELECT undoes, id FROM deed WHERE undoes IS NOT NULL")
-    return _Undone({row["undoes"]: row["id"] for row in pairs}, {row["id"]: row["undoes"] for row in pairs})
+    return Undone({row["undoes"]: row["id"] for row in pairs}, {row["id"]: row["undoes"] for row in pairs})
 
 
 class _Trial(Exception):
@@ -238,7 +238,7 @@ def _entries(yard: Yard, deed_id: int) -> list[sqlite3.Row]:
     return yard.rows("SELECT * FROM entry WHERE deed_id = ? ORDER BY id", (deed_id,))
 
 
-def _blockers(yard: Yard, target: int, undone: _Undone) -> list[int]:
+def _blockers(yard: Yard, target: int, undone: Undone) -> list[int]:
     """Return the standing deeds after `target` that changed the same fields or point at rows it made."""
     later = yard.rows(
         "SELECT e.was, e.now, x.was, x.now, x.deed_id FROM entry e JOIN entry x"
@@ -257,7 +257,7 @@ def same_fields(was: str | None, now: str | None, later_was: str | None, later_n
     return bool(json.loads(now).keys() & json.loads(later_now).keys())
 
 
-def _pointing(yard: Yard, target: int, undone: _Undone) -> set[int]:
+def _pointing(yard: Yard, target: int, undone: Undone) -> set[int]:
     """Return the standing deeds that last pointed at rows that `target` made, but for those it made together.
 
     Where an undone deed pointed elsewhere meanwhile, it is the deed before that.

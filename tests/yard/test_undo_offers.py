@@ -71,3 +71,16 @@ def test_offered_is_what_is_not_refused(yard_with_deeds: Yardkeeper, tmp_path: P
     again = {d.id for d in every if d.undone_by is not None}
     assert offered == done - again
     assert 5 < len(offered) < len(every) - 5
+
+
+def test_a_thing_pointed_at_before_an_undone_deed_is_not_offered(keeper: Yardkeeper) -> None:
+    """A piece shelved at a new place, moved away and back by undo: the place can not be taken back."""
+    with keeper.open() as y:
+        add_place(y, "R9", PlaceFacts(stores="flat"))
+        added = history.deeds(y, limit=1)[0].id
+        tag = shelve(y, ToShelve(material="birch ply", place="R9", offcut="500 x 400")).pieces[0].tag
+        racks.move(y, [tag], "R2")
+        history.undo(y, history.deeds(y, limit=1)[0].id)
+        assert added not in history.undoable(y, history.deeds(y, limit=10))
+        with pytest.raises(Refused, match="cannot be undone while these stand"):
+            history.undo(y, added)
