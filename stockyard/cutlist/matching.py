@@ -23,6 +23,9 @@ _SAID = re.compile(
     re.IGNORECASE,
 )
 _NAME = re.compile(r"""\s*[:=]?\s*(?:"([^"]{1,40})"|'([^']{1,40})'|([^\W_]{1,3}))(?=$|[\s,;])""")
+# A longer one only where the words say that it is a set, or how it runs: "match fronts across".
+_LONG_NAME = re.compile(r"\s*[:=]?\s*([^\W\d_][\w-]{3,29})\s*")
+_SET = re.compile(r"(?:set|pair|run|group)s?$", re.IGNORECASE)
 _RUN = re.compile(r"[\s,;]*\b(?:run\s+|runs\s+)?(along|across)(?:\s+the\s+grain)?\s*$", re.IGNORECASE)
 _YES = frozenset(("x", "yes", "y", "ja", "oui", "✓", "✔", "true", "match", "matched"))
 _NO = frozenset(("", "-", "no", "n", "nein", "non", "none", "false"))
@@ -39,6 +42,8 @@ def match_said(text: str) -> Match | None:
     named = _NAME.match(rest)
     if named and not rest[named.end() :].strip():
         return Match(next(g for g in named.groups() if g), run)
+    if (run or _SET.search(m[0])) and (long := _LONG_NAME.fullmatch(rest)):
+        return Match(long[1], run)
     return None if rest.strip() else Match("", run)
 
 

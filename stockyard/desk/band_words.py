@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Mapping
 
 from stockyard.bands import strip_length
+from stockyard.desk.allowances import rough_words
+from stockyard.figures import size
 from stockyard.measure import TICKS_PER_MM, Length, Unit, show
 from stockyard.printing.papers import BandLine
 from stockyard.yard.jobs import named_parts
@@ -36,6 +38,19 @@ def banded_edges(part: JobPart, unit: Unit) -> str:
     return f"{band_words(part, unit) or 'band'} on {' and '.join(sides)}" if part.bands else ""
 
 
+def after_saw(part: JobPart, unit: Unit, finest: int = 64) -> str:
+    """Say what a part becomes after the saw: "finished 704 × 304, band oak 1 mm on both along its length".
+
+    Empty where it is as sawn. Its trimmed size stands before the finished one, where there are both.
+    """
+    finished, milled = finished_size(part), rough_words(part, unit, finest)
+    if finished is None or (milled and finished == part.trimmed):
+        whole = ""
+    else:
+        whole = f"finished {size(*finished, unit, mark=False, finest=finest)}"
+    return ", ".join(text for text in (milled, whole, banded_edges(part, unit)) if text)
+
+
 def _sides(part: JobPart) -> tuple[tuple[int, str], tuple[int, str]]:
     """Return how many edges along the length and along the width are banded, as the shop calls them."""
     along, across = (sum(edge.startswith(side) for edge in part.bands) for side in "LW")
@@ -59,9 +74,9 @@ def bands_needed(
         for placed in layout.placed:
             part = wanted[placed.name]
             if part.bands:
-                size = finished_size(part) or (part.length, part.width)
+                whole = finished_size(part) or (part.length, part.width)
                 what = band_words(part, yard.unit) or "edge band"
-                needed[what, panel] += strip_length(*size, part.bands, over)
+                needed[what, panel] += strip_length(*whole, part.bands, over)
     return tuple(
         BandLine(what=what, length=Length(length), width=Length(panel + OVER_FACES))
         for (what, panel), length in sorted(needed.items())

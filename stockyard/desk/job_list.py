@@ -11,6 +11,7 @@ from stockyard.cutlist.decode import LONGEST_TEXT
 from stockyard.cutlist.model import Remark
 from stockyard.cutlist.questions import for_each
 from stockyard.desk.allowances import with_allowances
+from stockyard.desk.batches_asked import with_batches
 from stockyard.desk.part_materials import Accepted, match
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
@@ -27,7 +28,7 @@ UNIT = "unit"
 _ABOUT_LIST = (
     "first", "three", "count", UNIT, "finished", "band", "columns", "grain-HW", "grain-HD", "grain-WD",
 )  # fmt: skip
-_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material", "set", "rough")
+_ABOUT_LINE = ("line", "grain", "edges", "bands", "heading", "material", "set", "rough", "batch")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,11 +82,12 @@ def understand(yard: Yard, text: str, ways: Ways) -> JobList:
     names = _names(found.rows)
     parts = [_part(name, row, matched.of(row)) for name, row in zip(names, found.rows, strict=True)]
     roughened = with_allowances(found.rows, parts, known, yard.settings, answers)
-    questions = (*found.questions, *matched.questions, *roughened.questions)
+    whole, unserved = with_batches(yard, found.rows, roughened.parts, answers)
+    questions = (*found.questions, *matched.questions, *roughened.questions, *unserved)
     _no_idle_answers(answers, questions, text)
     return JobList(
         rows=found.rows,
-        parts=roughened.parts,
+        parts=whole,
         questions=questions,
         warnings=tuple(sorted((*found.warnings, *matched.remarks), key=lambda r: r.line)),
         ignored=found.ignored,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from stockyard.desk.allowances import rough_words
+from stockyard.desk.band_words import after_saw
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
 from stockyard.measure import Length, Unit
@@ -49,7 +49,8 @@ class JobLine:
 class PartLine:
     """One line of a cut list; `name` is the name that plans and labels use. `cut` counts those cut.
 
-    The trimmed size is that of a part which is sawn larger, None for others; `then` says it in words.
+    The trimmed size is that of a part which is sawn larger, None for others; `then` says what becomes of it
+    after the saw, the finished size too.
     """
 
     name: str
@@ -222,5 +223,5 @@ def _part(name: str, part: JobPart, cut: int, unit: Unit) -> PartLine:
         trimmed_length=Length(part.trimmed[0]) if part.rough else None,
         trimmed_width=Length(part.trimmed[1]) if part.rough else None,
         final_thickness=part.final_thickness,
-        then=rough_words(part, unit),
+        then=after_saw(part, unit),
     )

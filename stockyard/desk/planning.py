@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from stockyard.desk.alternatives import Alternative, compare_job
 from stockyard.desk.jobs import left_on_bench
 from stockyard.desk.plan_job import Answer, Asked, Cards, keep, plan_and_store
+from stockyard.desk.questions import questions
 from stockyard.desk.replan import plan_again
 from stockyard.desk.sets import loose_sets
 from stockyard.desk.summary import layout_rows, summary
@@ -20,8 +21,8 @@ from stockyard.yard.places import places
 from stockyard.yard.pulling import pulled_for
 
 __all__ = [
-    "Alternative", "Answer", "How", "Improvement", "PlanMade", "Sketch", "compare", "look", "plan", "take",
-    "told",
+    "Alternative", "Answer", "How", "Improvement", "PlanMade", "Sketch", "compare", "look", "plan",
+    "refuse_hopeless", "take", "told",
 ]  # fmt: skip
 
 
@@ -102,6 +103,17 @@ def plan(yard: Yard, name: str, how: How, called: Mapping[str, str] | None = Non
 
     answer, _ = plan_and_store(yard, job, how.asked(yard), make)
     return told(yard, answer, promised=True, on_bench=left_on_bench(yard, pulled))
+
+
+def refuse_hopeless(yard: Yard, name: str) -> None:
+    """Look whether a job can be asked of the planner at all, before a plan is begun.
+
+    Raises:
+        BadInput: no such job, a material that the yard does not know, nothing left to plan, a batch that no
+            pieces can give.
+    """
+    with yard.reading():
+        questions(yard, jobs.planned_job(yard, name))
 
 
 def look(yard: Yard, name: str, how: How) -> PlanMade:

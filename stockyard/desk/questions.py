@@ -33,6 +33,9 @@ RULES = ((Form.SHEET, Method.SAW), (Form.BOARD, Method.SAW), (Form.SHEET, Method
 """What is asked apart: a shop keeps other leftovers of each, or cuts them otherwise. What is sawn comes
 first, so that its rules hold where all of them are told as one."""
 
+UNSERVED = "batch unserved"
+"""The code of the fault that no pieces can give all parts of a batch."""
+
 AT_SAW = (State.PULLED, State.BENCH)
 """Off the racks already."""
 
@@ -185,7 +188,8 @@ def _question(
         spread = show(settings.batch_spread, settings.unit, mark=True)
         raise BadInput(
             f"batch {found[0]}: no pieces that measure within {spread} of each other can give all of its "
-            f"parts ({found[1]} and others): measure more pieces, or take some parts out of the batch"
+            f"parts ({found[1]} and others): measure more pieces, or take some parts out of the batch",
+            UNSERVED,
         )
     return Question(problem, behind, known, form)
 

@@ -226,9 +226,16 @@ def known_damage(card: CutCard) -> Iterator[str]:
         yield f"Written of this piece: {card.note}"
 
 
-def band_notes(card: CutCard) -> Iterator[str]:
-    """Yield the sizes of each part that is milled or banded after the saw, and how, in words."""
-    for part in {p.line: p for p in card.parts if p.band or p.then}.values():
+def band_notes(card: CutCard, row: StepRow | None = None) -> Iterator[str]:
+    """Yield the sizes of each part that is milled or banded after the saw, and how, in words.
+
+    With a `row` only of parts that its cuts set free.
+    """
+    free = {
+        name for s in card.steps if row and row.first <= s.number < row.first + row.times for name in s.gives
+    }
+    parts = [p for p in card.parts if row is None or p.name in free]
+    for part in {p.line: p for p in parts if p.band or p.then}.values():
         cut = f"{'rough' if part.then else 'cut'} {size_text(*part.size, card.unit, card.finest)}"
         finished = f"finished {size_text(*part.finished, card.unit, card.finest)}" if part.finished else ""
         if part.then and not part.band:

@@ -23,6 +23,19 @@ LISTS = {
         "oak 4/4\n1 slip 300 x 5",
         "line 2, column 1: part slip: the allowance of 6 mm is larger than its width of 5 mm",
     ),
+    "unequal members, in a line": (
+        "18 mm birch ply\n1 top 300 x 100, match fronts across\n1 low 310 x 100, match fronts across",
+        "line 2, column 1: set fronts: its parts can follow each other along only, not across",
+    ),
+    "bands wider than the part, in a table": (
+        "Part,Qty,Finished length,Finished width,Material,Edging\n"
+        "strip,1,300,3,birch ply 18 mm,2 mm oak all round",
+        "strip is 300 x 3 finished, and bands of 2 leave nothing of it",
+    ),
+    "an allowance larger than the part, in a table": (
+        "Part,Qty,Length,Width,Material,Oversize\nslip,1,300,5,birch ply 18 mm,12 x 6",
+        "line 2, column 1: part slip: the allowance of 6 mm is larger than its width of 5 mm",
+    ),
     "stock too thin": (
         "oak 4/4\n1 leg 300 x 60 x 24",
         "line 2, column 1: part leg: planing 2.5 mm off each face leaves 21 mm of stock 26 mm thick",
@@ -64,7 +77,17 @@ def test_a_batch_that_no_stock_can_serve_names_it_and_plans_nothing(run: Run) ->
         run("shelve", "birch 18", "--offcut", size, "--at", "R2", "--thickness", thick)
     run("price", "end", "birch 18", "2440 x 1220", "--from", "Mill")
     text = "18 mm birch ply\n1 long 850 x 250, batch dado\n1 wide 700 x 390, batch dado"
-    run("paste", "--job", "x", "--first", "along", "--yes", given=text)
+    sheet = "Part,Qty,Length,Width,Material,Batch\n" + "\n".join(
+        f"{name},1,{size},birch ply 18 mm,dado" for name, size in (("long", "850,250"), ("wide", "700,390"))
+    )
+    for given in (text, sheet):
+        done = run("paste", "--job", "x", "--first", "along", "--yes", given=given, ends=2)
+        assert (
+            "line 2, column 1: batch dado: no pieces that measure within 0.2 mm of each other" in done.stderr
+        )
+        assert done.stderr.count("\n") == 1 and "batch2=keep|none" in done.stderr
+        assert json.loads(run("jobs", "list", "--json").stdout) == []
+    run("paste", "--job", "x", "--first", "along", "--yes", "--answer", "batch2=keep", given=text)
     done = run("plan", "x", "--seconds", "1", ends=2)
     assert "batch dado: no pieces that measure within 0.2 mm of each other" in done.stderr
     assert "long and others" in done.stderr

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from stockyard.cutlist import CutList, read, write
+from stockyard.cutlist.draft import Match
+from stockyard.cutlist.matching import match_said
 from stockyard.measure import Unit
 
 HEAD = "18 mm oak ply\n"
@@ -70,6 +72,12 @@ def test_sets_that_follow_each_other_and_can_not_lie_flush_are_two() -> None:
         "1 lower 450 x 190, matched"
     )
     assert [row.set_name for row in found.rows] == ["set 1", "set 1", "set 2", "set 2"]
+
+
+def test_a_set_may_have_a_long_name_where_the_words_say_that_it_is_one() -> None:
+    assert match_said("match fronts across") == Match("fronts", "across")
+    assert match_said("matched set fronts") == Match("fronts", "")
+    assert match_said("match fronts") is None and match_said("match the old door across") is None
 
 
 def test_rows_come_back_as_they_were_written() -> None:

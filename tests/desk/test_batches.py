@@ -12,6 +12,7 @@ from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.planning import refuse_hopeless
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_MM
@@ -47,8 +48,8 @@ def lay(y: Yard, tenths: int | None, count: int = 1, kind: Kind = Kind.OFFCUT) -
     return shelve(y, [one])[0].tag
 
 
-def pasted(y: Yard, text: str = LIST) -> Job:
-    found = understand(y, text, Ways(first="along"))
+def pasted(y: Yard, text: str = LIST, **answers: str) -> Job:
+    found = understand(y, text, Ways(first="along", answers=answers))
     assert not found.questions
     return add_job(y, "shelves", text, found.parts)
 
@@ -87,8 +88,15 @@ def test_pieces_of_a_delivery_that_nobody_measured_go_together_alone(shop: Yard)
     assert "batch dado (shelf): one delivery that nobody measured" in papers_of(shop, job).pull_list.cautions
 
 
-def test_a_batch_that_the_stock_cannot_serve_is_refused(shop: Yard) -> None:
-    add_material(shop, "ash ply", Form.SHEET, "18 mm", 18 * MM, grain=True)
+UNSERVED = (
+    "batch dado: no pieces that measure within 0.2 mm of each other can give all of its parts "
+    "(shelf and others): measure more pieces, or take some parts out of the batch"
+)
+OF_TWO = "1 shelf 700 x 350 oak ply 18 mm, batch dado\n1 side 700 x 350 ash ply 18 mm, batch dado"
+
+
+def lay_two(shop: Yard) -> None:
+    """Shelve a piece for each part of `OF_TWO`, too unlike for one batch."""
     lay(shop, 174)
     ash = Arrival(
         material_id=2,
@@ -99,12 +107,26 @@ def test_a_batch_that_the_stock_cannot_serve_is_refused(shop: Yard) -> None:
         thickness=182 * MM // 10,
     )
     shelve(shop, [ash])
-    job = pasted(
-        shop, "1 shelf 700 x 350 oak ply 18 mm, batch dado\n1 side 700 x 350 ash ply 18 mm, batch dado"
-    )
-    with pytest.raises(BadInput) as refused:
-        questions(shop, job)
-    assert str(refused.value) == (
-        "batch dado: no pieces that measure within 0.2 mm of each other can give all of its parts "
-        "(shelf and others): measure more pieces, or take some parts out of the batch"
-    )
+
+
+def test_a_batch_that_the_stock_cannot_serve_is_refused(shop: Yard) -> None:
+    add_material(shop, "ash ply", Form.SHEET, "18 mm", 18 * MM, grain=True)
+    job = pasted(shop, OF_TWO)
+    lay_two(shop)
+    for refuse in (lambda: questions(shop, job), lambda: refuse_hopeless(shop, job.name)):
+        with pytest.raises(BadInput) as refused:
+            refuse()
+        assert str(refused.value) == UNSERVED
+
+
+def test_a_list_with_a_batch_that_the_stock_cannot_serve_is_asked_about(shop: Yard) -> None:
+    add_material(shop, "ash ply", Form.SHEET, "18 mm", 18 * MM, grain=True)
+    lay_two(shop)
+    text = f"Shelves\n{OF_TWO}\n1 back 300 x 300 oak ply 18 mm, batch tongue"
+    (question,) = understand(shop, text, Ways(first="along")).questions
+    assert (question.id, question.line, question.lines, question.unclear) == ("batch2", 2, (2, 3), UNSERVED)
+    assert [p.batch for p in pasted(shop, text, batch2="keep").parts] == ["dado", "dado", "tongue"]
+    free = understand(shop, text, Ways(first="along", answers={"batch2": "none"}))
+    assert [p.batch for p in free.parts] == ["", "", "tongue"] and not free.questions
+    with pytest.raises(BadInput, match="say keep or none"):
+        understand(shop, text, Ways(first="along", answers={"batch2": "perhaps"}))

@@ -7,6 +7,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from stockyard.desk import job_list, jobs, list_drafts, list_rounds
+from stockyard.desk.band_words import after_saw
 from stockyard.desk.job_list import JobList, Question, Ways
 from stockyard.desk.list_rounds import Round
 from stockyard.errors import BadInput, Refused
@@ -24,11 +25,11 @@ NAMELESS = "give the job a name first"
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line as it was typed, and what was made of it."""
+    """One line as it was typed, and what was made of it: parts, how many, what they become after the saw."""
 
     number: int
     text: str
-    parts: tuple[tuple[job_list.JobPart, int], ...]
+    parts: tuple[tuple[job_list.JobPart, int, str], ...]
     says: tuple[str, ...]
     asked: bool
 
@@ -170,9 +171,9 @@ def _unseen(ways: Ways, asked: Round) -> dict[str, str]:
 
 def _lines(text: str, found: JobList) -> tuple[Line, ...]:
     """Return each line of the text with what was made of it."""
-    parts: dict[int, list[tuple[job_list.JobPart, int]]] = {}
+    parts: dict[int, list[tuple[job_list.JobPart, int, str]]] = {}
     for row, part in zip(found.rows, found.parts, strict=True):
-        parts.setdefault(row.line, []).append((part, row.count))
+        parts.setdefault(row.line, []).append((part, row.count, after_saw(part, found.unit)))
     says: dict[int, list[str]] = {}
     for word, remarks in (
         ("look", found.warnings),

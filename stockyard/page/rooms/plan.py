@@ -69,6 +69,7 @@ def start(visit: Visit) -> Answer:
     )
     if not run.seconds:
         raise BadInput("a plan takes at least a second")
+    planning.refuse_hopeless(visit.yard, str(number))
     visit.house.runs.begin(visit.house.keeper(visit.station), run)
     return Go(f"/jobs/{number}/plan", told=False)
 

@@ -14,7 +14,7 @@ from stockyard.page.drawn import cut_drawing
 from stockyard.page.rooms.plan import mend
 from stockyard.page.visit import Answer, Go, Page, Visit
 from stockyard.printing.replay import replay
-from stockyard.printing.step_rows import size_text
+from stockyard.printing.step_rows import band_notes, size_text
 
 SPOILED = "spoiled at the saw"
 
@@ -47,6 +47,7 @@ def saw(visit: Visit) -> Answer:
             (x, size_text(x.dx, x.dy, y.unit, finest).replace("≈", "").replace("×", "x"))
             for x in here.card.leftovers
         ]
+        values["becomes"] = tuple(band_notes(here.card))
         values["parts"] = cutting.planned_for(y, here.card.tag)[0]
         return Page("saw_end.html", values)
     assert here.row is not None
@@ -55,6 +56,7 @@ def saw(visit: Visit) -> Answer:
     # Of several equal cuts the first is drawn: what lies beyond it then is cut again.
     names = (here.row.keeps, here.row.rest if here.row.times == 1 else "")
     values |= {"drawing": cut_drawing(here.step, marks, names), "figure": here.row.figure}
+    values["becomes"] = tuple(band_notes(here.card, here.row))
     return Page("saw.html", values)
 
 
