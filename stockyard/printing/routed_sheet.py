@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from stockyard.measure import TICKS_PER_MM
+from stockyard.printing.outline_tabs import outline_tabs
 from stockyard.routing import Box, DrawingRules, Layers, Origin, Release
 
 __all__ = [
@@ -98,14 +99,18 @@ class Frame:
         """Return the outline of a part where it lies, with its holes."""
         if part.outline is None:
             return (self.corners(part.box),)
-        x, y, dx, _ = part.box
 
         def vertex(u: float, v: float, bulge: float) -> Vertex:
-            u, v = u * TICKS_PER_MM, v * TICKS_PER_MM
-            at = (x + dx - v, y + u) if part.turned else (x + u, y + v)
-            return (*self.point(*at), bulge)
+            return (*self.point(*_on_piece(part, u, v)), bulge)
 
         return tuple(tuple(vertex(*v) for v in loop) for loop in part.outline.loops)
+
+
+def _on_piece(part: RoutedPart, u: float, v: float) -> tuple[float, float]:
+    """Return where a point of a part's outline (mm from its low corner) lies on the piece (ticks)."""
+    x, y, dx, _ = part.box
+    u, v = u * TICKS_PER_MM, v * TICKS_PER_MM
+    return (x + dx - v, y + u) if part.turned else (x + u, y + v)
 
 
 def wants_tabs(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> bool:
@@ -116,12 +121,20 @@ def wants_tabs(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> boo
 
 
 def tab_lines(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> Iterator[Box]:
-    """Yield where the tabs of a plain part go: the middle of its two longer edges, as boxes of no height."""
-    if part.outline is not None or not wants_tabs(sheet, part, rules):
+    """Yield where the tabs of a part go, as boxes from one end of a tab to the other.
+
+    A plain part has them in the middle of its two longer edges, a shaped one on two straight stretches of its
+    outline about opposite each other; holes have none.
+    """
+    if not wants_tabs(sheet, part, rules):
         return
     x, y, dx, dy = part.box
     wide = min(rules.tab_width, max(dx, dy))
-    if dx >= dy:
+    if part.outline is not None:
+        for ends in outline_tabs(part.outline.loops[0], wide / TICKS_PER_MM):
+            (x1, y1), (x2, y2) = (_on_piece(part, *end) for end in ends)
+            yield round(x1), round(y1), round(x2 - x1), round(y2 - y1)
+    elif dx >= dy:
         yield from ((x + (dx - wide) // 2, at, wide, 0) for at in (y, y + dy))
     else:
         yield from ((at, y + (dy - wide) // 2, 0, wide) for at in (x, x + dx))

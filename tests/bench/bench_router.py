@@ -5,6 +5,7 @@
     python -m tests.bench.bench_router shop [--every 1] [--seconds 10]
     python -m tests.bench.bench_router first
     python -m tests.bench.bench_router drawings [--plans 300]
+    python -m tests.bench.bench_router random [--plans 2000] [--begin 0] [--work 4]
 
 `bins`: instances of Berkey and Wang 1987 and of Martello and Vigo 1998 (name, stock [{w, h}], items
 [{w, h, demand}]) beside the best free placement known of each (instances [{name, R_F, O_F}] with value,
@@ -12,7 +13,8 @@ bound, proven). `fits`: parts that fit one sheet exactly, or do not (name, n, ze
 best_known: value 0 where they do not). `shop`: the invented shop jobs at a gap of 6 mm against the saw at a
 kerf of 6 mm in the same time. `first`: how soon the first plan of 60 parts and 150 offcuts is there.
 `drawings`: random routed plans as drawing exchange files, read back from their group codes, and how far the
-worst corner is off.
+worst corner is off. `random`: random routed problems (gap, clamps, flaws, grain, inches), seeds from
+`begin` on, each plan through the verifier and through the tests' check on a grid.
 """
 
 from __future__ import annotations
@@ -33,6 +35,7 @@ from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Method, Part, Problem, Stock
 from stockyard.planning.verify import faults
 from tests.bench import bench_first, shop_jobs
+from tests.planning.placing.test_random_routed import ALL, checked, routed
 
 Row = dict[str, Any]
 GAP = 6 * MM
@@ -41,12 +44,14 @@ GAP = 6 * MM
 def main(given: Sequence[str] | None = None) -> None:
     """Run one of the benchmarks and print its figures."""
     words = argparse.ArgumentParser()
-    words.add_argument("what", choices=("bins", "fits", "shop", "first", "drawings"))
+    words.add_argument("what", choices=("bins", "fits", "shop", "first", "drawings", "random"))
     words.add_argument("files", nargs="*", type=Path)
     words.add_argument("--every", type=int, default=1)
     words.add_argument("--seconds", type=float, default=10)
     words.add_argument("--fixed", action="store_true")
-    words.add_argument("--plans", type=int, default=300)
+    words.add_argument("--plans", type=int)
+    words.add_argument("--begin", type=int, default=0)
+    words.add_argument("--work", type=int, default=4)
     asked = words.parse_args(given)
     compile_all()
     if asked.what == "bins":
@@ -57,8 +62,10 @@ def main(given: Sequence[str] | None = None) -> None:
         shop(asked.every, asked.seconds)
     elif asked.what == "first":
         first()
+    elif asked.what == "random":
+        held(range(asked.begin, asked.begin + (asked.plans or ALL)), asked.work)
     else:
-        drawings(asked.plans)
+        drawings(asked.plans or 300)
 
 
 def problem_of(row: Row, *, fixed: bool) -> Problem:
@@ -160,6 +167,18 @@ def first() -> None:
     print(f"first plan of 60 parts, 150 offcuts: {min(at):.2f} s")
 
 
+def held(seeds: range, work: int) -> None:
+    """Print which plans of random routed problems do not hold."""
+    wrong = 0
+    for seed in seeds:
+        if line := checked(seed, work):
+            wrong += 1
+            print(line, flush=True)
+        if not (seed + 1) % 100:
+            print(f"up to {seed}: {wrong} faults", flush=True)
+    print(f"random problems {seeds.start} to {seeds.stop - 1}, {work} steps of work each: {wrong} faults")
+
+
 def drawings(plans: int) -> None:
     """Print how far the worst corner of all parts is from where its plan has it."""
     from stockyard.desk.routed_sheets import routed_sheets, sheet_files
@@ -190,7 +209,6 @@ def _corners(p: Any) -> Iterator[tuple[int, int]]:
 
 def _routed(seed: int) -> Problem:
     from stockyard.planning.files import read_problem
-    from tests.planning.placing.test_random_routed import routed
 
     return read_problem(json.dumps(routed(seed)))[0]
 
