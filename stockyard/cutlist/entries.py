@@ -23,11 +23,12 @@ from stockyard.cutlist.marks import MARKS, SAYS
 from stockyard.cutlist.matching import match_said, off_name
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
+from stockyard.cutlist.numbering import ask_numbered
 from stockyard.cutlist.quantities import Count, find_count, strong_counts
 from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
-from stockyard.cutlist.stray import ask_strays, no_label_run, stray_figure
+from stockyard.cutlist.stray import ask_strays, first_of_names, no_label_run, stray_figure
 from stockyard.cutlist.tokens import Place, Token
 from stockyard.cutlist.words import DOZENS, SETS
 
@@ -80,6 +81,8 @@ def read_entry(
     claims.tokens(tokens, range(len(tokens) - len(rest)), Use.NOTE)
     tokens = rest
     no_label_run(tokens)
+    if place.numbered:
+        ask_numbered(tokens, size)
     count = find_count(tokens, size)
     ask_strays(tokens, size, count)
     _no_minus(tokens, size)
@@ -308,6 +311,7 @@ def _names(tokens: Sequence[Token], i: int, free: Sequence[int], size: Size) -> 
 
 def _ditto(name: str, above: Above, tokens: Sequence[Token]) -> str:
     if not is_ditto(name):
+        first_of_names(name, tokens)
         return name
     last = above.latest()
     if last is None or not last.name:

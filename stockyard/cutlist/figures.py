@@ -34,6 +34,8 @@ _QUARTER = re.compile(r"(\d{1,2})/4$")
 _POINT_GROUP = re.compile(r"([1-9]\d{0,2})\.(\d{3})$")
 _MINUS = re.compile(r"(\d+)\s+-\s*(\d+)/(\d+)(.*)$")
 
+_BELOW = re.compile(r"/(\d+)")
+_ON_A_RULE = (2, 4, 8, 16, 32, 64)
 MOST_PARTS = 10_000
 
 
@@ -124,6 +126,8 @@ def figure(text: str, start: int, unit: Unit | None = None, *, end: int | None =
         raise Unclear(str(error), start) from None
     if unit is Unit.MM:
         pointed_thousand(text, start)
+    if odd := next((n for n in _BELOW.findall(text) if int(n) not in _ON_A_RULE), None):
+        raise Unclear(f"'{text}': no rule is divided into {odd}", start)
     return Figure(text, value, marked, "/" in text, start, start + len(text) if end is None else end)
 
 

@@ -110,6 +110,9 @@ def read_heading(line: str, tokens: Sequence[Token], shop: Shop, number: int) ->
         if any(t.kind == "fig" for t in piece) and not thickness and use is not Use.ROUGH:
             at = next(t for t in piece if t.kind == "fig")
             raise Unclear("no size: a title, or a part with something missing?", at.start, (title,))
+        if use is Use.MATERIAL and (lead := _leading(piece, shop)):
+            spans.append((lead[0].start, lead[-1].end, Use.TITLE))
+            piece = piece[len(lead) :]
         spans.append((piece[0].start, piece[-1].end, use))
     if not found.material and maybe:
         found = replace(found, maybe=" ".join(maybe))
@@ -127,6 +130,15 @@ def _no_silent_title(piece: Sequence[Token], title: Fix) -> None:
             or (token.kind != "fig" and has_figure(text))
         ):
             raise Unclear(f"'{token.text}' in a title: what does it say of the parts?", token.start, (title,))
+
+
+def _leading(piece: Sequence[Token], shop: Shop) -> Sequence[Token]:
+    """Return the words before the figure of a piece that are no words of its material: "rails 4/4 poplar"."""
+    at = next((k for k, t in enumerate(piece) if t.kind == "fig"), 0)
+    lead = piece[:at]
+    if not lead or lead[0].text.casefold() in _LEADS or named_words([t.text for t in piece], shop)[:1] < [at]:
+        return ()
+    return lead
 
 
 def _pieces(tokens: Sequence[Token]) -> list[list[Token]]:

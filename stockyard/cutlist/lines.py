@@ -33,8 +33,8 @@ _COMMENT = ("#", "//")
 class Lines:
     """Takes the lines of a list one by one and keeps what they say."""
 
-    def __init__(self, shop: Shop, unit: Unit, asked: Asked) -> None:
-        self.shop, self.unit, self.asked = shop, unit, asked
+    def __init__(self, shop: Shop, unit: Unit, asked: Asked, numbered: frozenset[int]) -> None:
+        self.shop, self.unit, self.asked, self._numbered = shop, unit, asked, numbered
         self.drafts: list[Draft] = []
         self.fates: list[Fate] = []
         self.ignored: list[tuple[int, str]] = []
@@ -222,7 +222,7 @@ class Lines:
             return Fate.HEADING
         drafts: list[Draft] = []
         for entry in entries(tokens):
-            place = Place(number, raw, line)
+            place = Place(number, raw, line, number in self._numbered and not drafts)
             drafts.append(read_entry(entry, place, heading, self.shop, self._settled(drafts, heading)))
         drafts = whole_line(drafts, heading)
         if heading is not self._heading:

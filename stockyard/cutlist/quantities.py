@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from stockyard.cutlist.figures import Fix, Unclear, whole_count
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
-from stockyard.cutlist.words import COUNT_LABELS, COUNT_WORDS, NUMBER_WORDS
+from stockyard.cutlist.words import COUNT_LABELS, COUNT_WORDS, FACES, NUMBER_WORDS
 
 _IN_PARENS = re.compile(r"[(\[]\s*(?:x\s*)?(\d{1,12})\s*(?:[a-zé]+\.?)?\s*[)\]]$", re.IGNORECASE)
 _SPLIT_FRACTION = re.compile(r"(\d{1,3}) (\d+/\d+.*)$")
@@ -71,7 +71,8 @@ def _said(tokens: Sequence[Token], i: int, size: Size | None) -> frozenset[int]:
     if i + 1 < len(tokens) and tokens[i + 1].text == "@":
         return frozenset((i, i + 1))
     after = _word(tokens, i + 1)
-    if after in COUNT_WORDS and not (after == "x" and tokens[i + 1].start > tokens[i].end):
+    apart = after == "x" and tokens[i + 1].start > tokens[i].end
+    if after in COUNT_WORDS and not (apart and (i > 0 or not _word(tokens, i + 2))):
         dot = i + 2 < len(tokens) and tokens[i + 2].text == "." and tokens[i + 2].start == tokens[i + 1].end
         return frozenset((i, i + 1, i + 2) if dot else (i, i + 1))
     if _word(tokens, i - 1) in COUNT_LABELS:
@@ -185,6 +186,12 @@ def _doubt_trailing(tokens: Sequence[Token], size: Size) -> None:
     """Ask when the only figure after the size is a whole number with nothing to say what it is."""
     after = [t for t in tokens[size.end :] if t.kind == "fig"]
     last = tokens[-1]
+    side = size.end + 2
+    if size.begin == 0 and len(after) == 1 and _word(tokens, side) in FACES and _is_whole(tokens[side - 1]):
+        n = tokens[side - 1]
+        raise Unclear(
+            f"is {n.text} the count?", n.start, (Fix(f"{n.text} pieces", n.start, n.end, f"{n.text} pcs"),)
+        )
     if len(after) == 1 and last is after[0] and last.text.isdigit():
         before = tokens[-2]
         if before.kind != "word":

@@ -10,6 +10,7 @@ from stockyard.cutlist.draft import Draft, Shop
 from stockyard.cutlist.lines import Lines
 from stockyard.cutlist.lumber import Lumber
 from stockyard.cutlist.model import CutList, KnownMaterial, Remark
+from stockyard.cutlist.numbering import numbered_lines
 from stockyard.cutlist.questions import Asked
 from stockyard.cutlist.settle import Ways, settle
 from stockyard.cutlist.words import has_grain, is_board
@@ -55,7 +56,7 @@ def read(
         raise BadInput(f"the list has more than {MOST_LINES} lines: split it into jobs")
     shop = Shop.of(lumber or Lumber(), [_known(m) for m in materials])
     asked = Asked(answers)
-    lines = Lines(shop, unit, asked)
+    lines = Lines(shop, unit, asked, numbered_lines(raw))
     for number, line in enumerate(raw, start=1):
         lines.take(number, line)
     lines.finish()

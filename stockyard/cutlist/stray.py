@@ -6,14 +6,17 @@ import itertools
 import re
 from collections.abc import Sequence
 
+from stockyard.cutlist.asides import is_ditto
 from stockyard.cutlist.figures import Fix, Unclear, figure
 from stockyard.cutlist.quantities import Count
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
-from stockyard.cutlist.words import COUNT_LABELS
+from stockyard.cutlist.words import COUNT_LABELS, NEARLY
 
 _COUNT_AND_FRACTION = re.compile(r"(\d{1,3}) (\d{1,3}/\d{1,3}.*)$")
 _FRACTION = re.compile(r"\d{1,3}/\d{1,3}(?:\"|in)?$")
+# More than this many of one part is no count that a list gives without a word for it.
+_LIKELY = 100
 _QUOTES = ('"', "'")
 
 
@@ -23,6 +26,8 @@ def ask_strays(tokens: Sequence[Token], size: Size, count: Count) -> None:
     Raises:
         Unclear: there is such a thing.
     """
+    _no_range(tokens, size, count)
+    _no_guess(tokens, size)
     _no_second_count(tokens, size, count)
     _no_difference(tokens, size, count)
     _no_marks(tokens, size)
@@ -52,9 +57,52 @@ def stray_figure(tokens: Sequence[Token], i: int, size: Size, count: Count) -> U
             fixes.append(Fix(more, last.start, token.end, more))
         fixes.append(Fix(f"{token.text} thick", token.start, token.end, f", {token.text} thick"))
     unclear = f"'{token.text}' is neither count, size nor thickness"
-    if fixes:
+    if i >= size.end and count.value is None and token.text.isdigit() and int(token.text) <= _LIKELY:
+        fixes.append(Fix(f"{token.text} pieces", token.start, token.end, f"{token.text} pcs"))
+        unclear = f"is {token.text} the count?"
+    elif fixes:
         unclear = f"'{token.text}' behind the size: the thickness?"
     return Unclear(unclear, token.start, tuple(fixes))
+
+
+def first_of_names(name: str, tokens: Sequence[Token]) -> None:
+    """Ask about "same - door 30 x 12": what is the same?
+
+    Raises:
+        Unclear: the name begins with such a word and goes on behind a comma or dash.
+    """
+    first, comma, rest = name.partition(",")
+    if comma and is_ditto(first):
+        line = "".join(
+            " " * (t.start - b.end) + t.text for b, t in itertools.pairwise(tokens) if t.start > tokens[0].end
+        )
+        bare = line.lstrip(" ,-:")
+        fix = Fix("the same material", tokens[0].start, tokens[-1].end, f"{bare}, same material")
+        raise Unclear(f"'{first}' before '{rest.strip()}': the same what?", tokens[0].start, (fix,))
+
+
+def _no_range(tokens: Sequence[Token], size: Size, count: Count) -> None:
+    """Ask about "sides 30-31 x 15": from one figure to the other, or a count with a dash too near."""
+    i = size.begin - 2
+    if i < 0 or tokens[i + 1].text != "-" or tokens[i].kind != "fig" or i in count.used:
+        return
+    if tokens[i].end == tokens[i + 1].start and tokens[i + 1].end == tokens[i + 2].start:
+        whole, first = tokens[i], size.figures[0]
+        fixes = [Fix(first.text, whole.start, first.start, "")]
+        if whole.text.isdigit() and count.value is None:
+            fixes.append(Fix(f"{whole.text} pieces", whole.start, first.start, f"{whole.text} pcs "))
+        raise Unclear(f"'{whole.text}-{first.text}': which size?", whole.start, tuple(fixes))
+
+
+def _no_guess(tokens: Sequence[Token], size: Size) -> None:
+    """Ask about a size that is not meant exactly: "approx 30 x 15"."""
+    at = size.begin - 1
+    if at > 0 and tokens[at].text == ".":
+        at -= 1
+    if at >= 0 and tokens[at].text.casefold() in NEARLY:
+        word, end = tokens[at], tokens[size.begin - 1].end
+        fix = Fix("as written", word.start, end, "")
+        raise Unclear(f"'{word.text}': what is it to be cut to?", word.start, (fix,))
 
 
 def _no_second_count(tokens: Sequence[Token], size: Size, count: Count) -> None:

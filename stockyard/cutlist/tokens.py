@@ -30,6 +30,7 @@ _MISREAD = str.maketrans("lIOo", "1100")
 # marks that show nothing: soft hyphen, zero-width characters, direction marks
 _HIDDEN = dict.fromkeys((173, 8203, 8204, 8205, 8206, 8207, 8288, 65279))
 _TIED = re.compile(r"(?<=\d)(?=[½¼¾⅓⅔⅕⅖⅗⅘⅙⅚⅐⅑⅒⅛⅜⅝⅞])")
+_LETTERED = re.compile(r"(?<=[\d\"'”″’′m] )\(([LWTHDlwthd])\)(?=\s*[x×,]|\s*$)")
 LONGEST_LINE = 500
 MOST_TOKENS = 120
 
@@ -52,6 +53,7 @@ def plain_line(raw: str) -> str:
 
     A fraction of one character right behind its whole (15¾) is tied to it, unlike 15 3/4.
     """
+    raw = _LETTERED.sub(r" \1 ", raw)
     if raw.isascii():
         return raw
     out = plain(_TIED.sub("-", raw.translate(_HIDDEN)))
@@ -68,11 +70,15 @@ def column(raw: str, line: str, at: int) -> int:
 
 
 class Place(NamedTuple):
-    """A line of the text: its number from 1, as written, and in its plain form."""
+    """A line of the text: its number from 1, as written, and in its plain form.
+
+    `numbered` tells that its name has a number which those beside it go on with.
+    """
 
     number: int
     raw: str
     line: str
+    numbered: bool = False
 
     def column(self, at: int) -> int:
         """Return the column in the text, from 1, of position `at` of the plain line."""

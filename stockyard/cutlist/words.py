@@ -68,7 +68,11 @@ KIND_WORDS = word_set(
     boards panel sheet sheets core solid massiv faced
     """
 )
-SETS = word_set("pair pairs set sets paar satz paire paires")
+# Words that name a part or one of its edges.
+FACES = word_set("front back top bottom left right end ends side sides")
+SETS = word_set("pair pairs pr prs set sets paar satz paire paires")
+# Words before a figure that is not meant exactly.
+NEARLY = word_set("approx about approximately roughly circa ca ungefähr etwa environ")
 DOZENS = word_set("dozen dozens doz dz dutzend douzaine")
 PREPOSITIONS = word_set(
     """
