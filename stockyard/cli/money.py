@@ -15,7 +15,7 @@ from stockyard.errors import BadInput
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stockyard.desk.costs import MonthCost, Sum
+    from stockyard.desk.costs import JobCost, MonthCost, Sum
     from stockyard.desk.lumber import LumberCost
     from stockyard.desk.planning import Alternative, Answer
     from stockyard.measure import Unit
@@ -98,6 +98,9 @@ def month(
     when: Annotated[
         str | None, typer.Argument(metavar="[YYYY-MM]", help="The last month if left out.")
     ] = None,
+    by_job: Annotated[
+        bool, typer.Option("--jobs", help="What was cut in that month, job by job, in place of the months.")
+    ] = False,
     pdf: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Also write one page with a chart.")
     ] = None,
@@ -106,7 +109,7 @@ def month(
     as_csv: AsCsv = False,
 ) -> None:
     """Show what each month bought, used and scrapped, and what lay in the yard at its end."""
-    from stockyard.desk.costs import found_notes, lumber_notes, month_costs, month_pdf
+    from stockyard.desk.costs import found_notes, lumber_notes, month_costs, month_jobs, month_pdf
     from stockyard.whole import write_whole
 
     if when is not None and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", when):
@@ -115,8 +118,12 @@ def month(
         rows, terms = month_costs(y, when), terms_of(y)
         notes = (*found_notes(rows), *lumber_notes(y, rows[-1].month))
         page = month_pdf(y, when) if pdf is not None else b""
-    _emit_months(rows, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
-    for note in () if as_json or as_csv else notes:
+        cut = month_jobs(y, when) if by_job else ()
+    if by_job:
+        _emit_jobs(cut, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
+    else:
+        _emit_months(rows, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
+    for note in () if as_json or as_csv or by_job else notes:
         typer.echo(note)
     if pdf is not None:
         write_whole(pdf, page)
@@ -135,6 +142,18 @@ def _emit_months(
         [m.month, *(f for k in kinds for f in _figures(getattr(m, k), unit))] for m in rows
     ]
     emit(headings, table, as_json=as_json, as_csv=as_csv)
+
+
+def _emit_jobs(found: Sequence[JobCost], unit: Unit, currency: str, *, as_json: bool, as_csv: bool) -> None:
+    from stockyard.figures import area_unit
+
+    headings = ["job"]
+    headings += [f"{n} {u}" for n in ("in parts", "scrapped") for u in (area_unit(unit), currency)]
+    rows: list[list[Cell]] = [
+        [c.job, *_figures(c.parts, unit), *_figures(c.scrapped, unit), _money(c.cost), _money(c.saved)]
+        for c in found
+    ]
+    emit([*headings, f"cost {currency}", f"saved {currency}"], rows, as_json=as_json, as_csv=as_csv)
 
 
 def compare(

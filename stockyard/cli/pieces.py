@@ -234,7 +234,7 @@ def _known(p: PieceLine, terms: Terms) -> str:
 
 
 def move(
-    to: Annotated[str, typer.Option("--to", metavar="PLACE", help="Where to.")],
+    to: Annotated[str, typer.Option("--to", "--at", metavar="PLACE", help="Where to.")],
     tags: Annotated[
         list[str] | None, typer.Argument(metavar="[TAG]...", help="Tags, or - to scan them in.")
     ] = None,

@@ -186,7 +186,7 @@ def return_(
     tags: Annotated[
         list[str] | None, typer.Argument(metavar="[TAG]...", help="Tags, or - to scan them in.")
     ] = None,
-    at: Annotated[str | None, typer.Option("--at", metavar="PLACE", help="Where they go.")] = None,
+    at: Annotated[str | None, typer.Option("--at", "--to", metavar="PLACE", help="Where they go.")] = None,
     size: Annotated[str | None, typer.Option(help="Of one piece: as really measured.")] = None,
     everything: Annotated[
         bool, typer.Option("--all", help="All that wants a place, where its card or its old place says.")

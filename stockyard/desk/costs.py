@@ -23,7 +23,7 @@ from stockyard.yard.store import Yard
 __all__ = [
     "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "found_notes", "job_costs", "lumber_notes",
     "lumber_of_job", "month_costs",
-    "month_page", "month_pdf",
+    "month_jobs", "month_page", "month_pdf",
 ]  # fmt: skip
 
 
@@ -184,12 +184,29 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
     )
 
 
-def job_costs(yard: Yard) -> dict[int, JobCost]:
-    """Return what each job cost so far that anything was cut for, by its number."""
+def job_costs(yard: Yard, month: str | None = None) -> dict[int, JobCost]:
+    """Return what each job cost that anything was cut for, by its number: so far, or in one month."""
     with yard.reading():
         by_job: dict[int, list[Amount]] = {}
         for amount in amounts(yard):
-            if amount.job is not None:
+            if amount.job is not None and (month is None or amount.day[:7] == month):
                 by_job.setdefault(amount.job, []).append(amount)
         names = {j.id: j.name for j in jobs(yard)}
         return {n: job_cost(n, names[n], found) for n, found in by_job.items() if n in names}
+
+
+def month_jobs(yard: Yard, month: str | None = None) -> tuple[JobCost, ...]:
+    """Return what was cut in a month (or in the last with an entry) job by job, then for none of them.
+
+    Jobs planned together have each its share by area; parts and scrap of all add up to the month's.
+    Errors as `month_costs`.
+    """
+    with yard.reading():
+        last = month_costs(yard, month)[-1]
+        found = list(job_costs(yard, last.month).values())
+        parts, scrapped = (sum((getattr(c, k) for c in found), Sum()) for k in ("parts", "scrapped"))
+        if last.used != parts or last.scrapped != scrapped:
+            own = {c.id for c in jobs(yard)}
+            rest = [a for a in amounts(yard) if a.job not in own and a.day[:7] == last.month]
+            found.append(job_cost(0, "no job", [replace(a, job=0) for a in rest]))
+        return tuple(sorted(found, key=lambda c: (c.job == "no job", c.job.casefold())))

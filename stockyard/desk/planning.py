@@ -15,7 +15,8 @@ from stockyard.desk.summary import layout_rows, summary
 from stockyard.desk.whole_job import WholeJob
 from stockyard.planning.limits import Improvement, Limits, Sketch
 from stockyard.yard import Yard, jobs
-from stockyard.yard.model import Job, State
+from stockyard.yard.materials import materials
+from stockyard.yard.model import Form, Job, State
 from stockyard.yard.pieces import on_hand
 from stockyard.yard.places import places
 from stockyard.yard.pulling import pulled_for
@@ -151,13 +152,14 @@ def told(yard: Yard, answer: Answer, *, promised: bool, on_bench: tuple[str, ...
     at_hand = (State.RACKED, State.PROMISED, State.PULLED, State.BENCH)
     with yard.reading():
         codes = {p.id: p.code for p in places(yard)}
+        boards = {m.title for m in materials(yard) if m.form is Form.BOARD}
         every = on_hand(yard, states=at_hand)
         off = {State.PULLED: "saw", State.BENCH: "bench"}
         where = {p.tag: codes.get(p.place_id or 0, off.get(p.state, "")) for p in every}
         at_saw = {p.tag for p in every if p.state in off}
         return PlanMade(
             job=answer.job.name,
-            rows=tuple(layout_rows(answer, where)),
+            rows=tuple(layout_rows(answer, where, boards)),
             says=(
                 *summary(answer, yard.unit, yard.settings.currency, yard.settings.seconds, at_saw),
                 *loose_sets(answer.job, answer.problem),

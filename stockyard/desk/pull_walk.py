@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from itertools import groupby
 
 from stockyard import footage, handling
@@ -89,7 +89,7 @@ def _stop(
                 width=piece.width,
                 full=full_sheet(piece, material),
                 lift=lift_of(piece, material),
-                tell_apart=tell_apart(piece, held, known, unit, flat=flat),
+                tell_apart=tell_apart(piece, held, known, unit, flat=flat, wanted=wanted),
                 thickness=piece.thickness or material.thickness,
                 supplier=piece.supplier,
                 measured=measured_as(piece, material, unit),
@@ -123,12 +123,13 @@ def _what(piece: Piece, material: Material, unit: Unit) -> str:
 
 
 def tell_apart(
-    piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], unit: Unit, *, flat: bool
-) -> str:
-    """Say how to know `piece` among all that lies at its place, `held`."""
+    piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], unit: Unit, *, flat: bool,
+    wanted: Collection[str] = (),
+) -> str:  # fmt: skip
+    """Say how to know `piece` among all that lies at its place, `held`; `wanted` are tags of the list."""
     place = _ordinal(piece.depth) if flat and len(held) > 1 else ""
     flaws = [f"flaw {said(f, unit)}" for f in piece.flaws]
-    words = [place, _among(piece, held, known, unit), *flaws, piece.note]
+    words = [place, _among(piece, held, known, unit, wanted), *flaws, piece.note]
     return "; ".join(word for word in words if word)
 
 
@@ -150,7 +151,9 @@ def _ordinal(depth: int) -> str:
     return f"{n}{ending} from the top"
 
 
-def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], unit: Unit) -> str:
+def _among(
+    piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], unit: Unit, wanted: Collection[str]
+) -> str:
     others = [p for p in held if p.tag != piece.tag]
     alike = [p for p in others if p.material_id == piece.material_id]
     name = known[piece.material_id].title
@@ -160,6 +163,10 @@ def _among(piece: Piece, held: Sequence[Piece], known: Mapping[int, Material], u
         return f"the only {name} there"
     if twins := [p for p in alike if (p.length, p.width) == (piece.length, piece.width)]:
         same = [p for p in twins if interchangeable(p, piece)]
+        if same and all(p.tag in wanted for p in (piece, *same)):
+            return (
+                "both of these are wanted" if len(same) == 1 else f"all {len(same) + 1} of these are wanted"
+            )
         if same and len(same) == len(twins):
             return f"any of these {len(same) + 1} will do: scan the one you take"
         if same:

@@ -143,8 +143,11 @@ def _short(answer: Answer, currency: str) -> Iterator[str]:
         yield f"Split, so that its parts come from several pieces, the set is cut too, for {costs}."
 
 
-def layout_rows(answer: Answer, codes: Mapping[str, str]) -> list[dict[str, object]]:
-    """Return one row a piece for a table or JSON: tag or what to buy, place, and what it gives."""
+def layout_rows(answer: Answer, codes: Mapping[str, str], boards: Collection[str]) -> list[dict[str, object]]:
+    """Return one row a piece for a table or JSON: tag or what to buy, place, and what it gives.
+
+    `codes` are the places by tag, `boards` the titles of materials that come as boards.
+    """
     rows = {s.id: s for s in answer.problem.stock}
     table: list[dict[str, object]] = []
     for layout, stored in zip(answer.plan.layouts, answer.layouts, strict=True):
@@ -155,7 +158,11 @@ def layout_rows(answer: Answer, codes: Mapping[str, str]) -> list[dict[str, obje
                 "no": stored.number,
                 "piece": stored.tag or "BUY",
                 "place": codes.get(layout.stock, ""),
-                "kind": row.kind.value if row.kind is Kind.OFFCUT else "full",
+                "kind": "board"
+                if row.material in boards
+                else "offcut"
+                if row.kind is Kind.OFFCUT
+                else "full",
                 "material": row.material,
                 "size": size(row.length, row.width, answer.problem.unit),
                 "gives": gives,

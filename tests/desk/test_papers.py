@@ -38,7 +38,7 @@ from stockyard.yard.jobs import add_job
 from stockyard.yard.materials import add_material, materials
 from stockyard.yard.model import Form, Job, JobPart, Storage
 from stockyard.yard.offers import add_price
-from stockyard.yard.pieces import Arrival, at_place, move, shelve
+from stockyard.yard.pieces import Arrival, at_place, by_tag, move, shelve
 from stockyard.yard.places import add_place
 from stockyard.yard.plans import release_plan, standing_plan, store_plan
 from stockyard.yard.pulling import pull, report_gone
@@ -170,6 +170,20 @@ def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
     assert entry.lift.weight == 36_704
     assert entry.lift.people == 3
     assert "HSE" in entry.lift.source
+
+
+def test_twins_that_are_all_wanted_are_not_to_be_chosen_among(shop: Shop) -> None:
+    own = by_tag(shop.yard, shop.sheets[0])
+    (material,) = (m for m in materials(shop.yard) if m.id == own.material_id)
+    twins = [replace(own, tag=tag) for tag in ("TWIN1", "TWIN2")]
+
+    def told(*wanted: str) -> str:
+        held = [own, *twins[: max(1, len(wanted) - 1)]]
+        return tell_apart(own, held, {material.id: material}, Unit.MM, flat=False, wanted=wanted)
+
+    assert told(own.tag, "TWIN1") == "both of these are wanted"
+    assert told(own.tag, "TWIN1", "TWIN2") == "all 3 of these are wanted"
+    assert told(own.tag, "TWIN2", "another") == "any of these 3 will do: scan the one you take"
 
 
 def test_pieces_are_told_apart(shop: Shop) -> None:

@@ -109,9 +109,9 @@ def test_each_piece_is_a_row_with_its_place_and_what_it_gives() -> None:
     job = Job(id=1, name="j", text="", parts=(), created_at="")
     each = (Answered(PROBLEM, CUT, {"ply": 1}),)
 
-    def row(layout: StoredLayout, codes: dict[str, str]) -> dict[str, object]:
+    def row(layout: StoredLayout, codes: dict[str, str], boards: tuple[str, ...] = ()) -> dict[str, object]:
         answer = Answer(job, each, Asked(limits=Limits()), PROBLEM, CUT, (layout,), facts(PROBLEM, CUT), None)
-        (found,) = layout_rows(answer, codes)
+        (found,) = layout_rows(answer, codes, boards)
         return found
 
     assert row(own, {"A": "R2"}) == {
@@ -120,3 +120,5 @@ def test_each_piece_is_a_row_with_its_place_and_what_it_gives() -> None:
     }  # fmt: skip
     assert row(bought, {}) | {"gives": "2 p"} == row(own, {}) | {"piece": "BUY", "gives": "2 p"}
     assert row(bought, {})["gives"] == "2 p"
+    # A board is a board with its length, neither full nor ripped down.
+    assert row(own, {"A": "R2"}, ("ply",))["kind"] == "board"

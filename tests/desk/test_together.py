@@ -139,6 +139,9 @@ def test_what_a_shared_piece_cost_is_each_jobs_by_the_area_of_its_parts(shop: Ya
     assert abs(hall.drawn.money - 4 * box.drawn.money) <= 4
     (month,) = costs.month_costs(shop)
     assert month.used.area == hall.parts.area + box.parts.area
+    by_job = {c.job: c for c in costs.month_jobs(shop)}
+    assert by_job == {"box": box, "hall": hall}
+    assert box.cost + hall.cost == costs.cost_of(shop, "hall + box").cost
 
 
 def test_a_plan_that_cannot_be_made_leaves_all_as_it_was(shop: Yard) -> None:

@@ -322,6 +322,37 @@ def test_months_out_of_the_ledger_are_named(yard: Yard) -> None:
         costs.month_costs(yard, "2031-07")
 
 
+def test_a_month_is_told_job_by_job_and_adds_up(yard: Yard) -> None:
+    sheets(yard, ply(yard), 4)
+    shelf_job(yard)
+    confirm_cut(yard, promise(yard))
+    loose = on_hand(yard, states=(State.RACKED,))[0]
+    confirm_cut(
+        yard, loose.tag, parts=[GivenPart(name="p", length=800 * MM, width=300 * MM, count=2)], offcuts=[]
+    )
+    rows = costs.month_jobs(yard)
+    assert [c.job for c in rows] == ["shelves", "no job"]
+    assert rows[0] == costs.cost_of(yard, "shelves")
+    assert rows[1].parts.area == 2 * 800 * 300 * MM * MM
+    (month,) = costs.month_costs(yard)
+    assert month.used == rows[0].parts + rows[1].parts
+    assert month.scrapped == rows[0].scrapped + rows[1].scrapped
+    told = json.loads(run(yard.path, "month", "--jobs", "--json"))
+    assert [r["job"] for r in told] == ["shelves", "no job"]
+    assert round(sum(r["in parts m²"] for r in told), 2) == 1.2
+
+
+def test_a_month_counts_only_what_a_job_cut_in_it(yard: Yard) -> None:
+    sheets(yard, ply(yard), 3)
+    shelf_job(yard)
+    confirm_cut(yard, promise(yard))
+    assert isinstance(yard.clock, Clock)
+    yard.clock.month = 2
+    sheets(yard, 1, 1)
+    assert costs.month_jobs(yard) == ()
+    assert [c.job for c in costs.month_jobs(yard, "2031-01")] == ["shelves"]
+
+
 def run(path: Path, *words: str, code: int = 0) -> str:
     done = CliRunner().invoke(build(), [*words, "--yard", str(path)])
     assert done.exit_code == code, done.output
