@@ -312,9 +312,10 @@ class Run:
         """Return the plan made of the best answers.
 
         `until`: when it should be there, on the machine's clock; less is done for few fence moves where
-        that is near.
+        that is near, but not in a job of few parts: that takes a tenth of a second at most.
         """
-        until = inf if until is None or self.limits.work is not None else until - self._handing
+        few = sum(p.count for p in self.problem.parts) <= TIMED
+        until = inf if until is None or few or self.limits.work is not None else until - self._handing
         best = [h.best for h in self.searches]
         proven = self._all_tried and all(h.proven for h in self.searches)
         patterns = self._last_patterns(best, until - self._least_hand)

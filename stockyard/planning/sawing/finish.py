@@ -175,7 +175,7 @@ def _tasks(pieces: Sequence[Sawn], share: Sequence[int]) -> tuple[list[Task], li
         place = {id(b): base + i for i, b in enumerate(piece.cuts)}
         for i, (b, operation) in enumerate(zip(piece.cuts, piece.operations, strict=True)):
             then = tuple(place[id(side)] for side in b.sides if side is not None and side.axis is not None)
-            tasks.append(Task(operation.setting, then, starts=i == 0))
+            tasks.append(Task(operation.setting, operation.machine, then, starts=i == 0))
             whose.append((n, i))
     return tasks, whose
 

@@ -1,8 +1,9 @@
 """The order of work over all pieces of a job: one setting, all its cuts, as long as the bench holds them.
 
-A beam search over the settings. A setting whose every cut that is left can be made now is made now: that is
-never worse. Fence and stop each stay where they are until they are moved; a trim moves neither and goes with
-the cut that follows it.
+A beam search over the settings. A setting whose every cut that is left can be made now is made now, unless
+that moves what still serves cuts to come: that is never worse. Fence and stop each stay where they are until
+they are moved; a trim moves neither and goes with the cut that follows it. Of orders with as few moves the
+one is taken that sets the machines least often, and then the one that goes least to and fro between them.
 """
 
 from __future__ import annotations
@@ -12,41 +13,74 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from stockyard.planning.sawing.operations import Setting
-from stockyard.saws import Saws
+from stockyard.saws import Machine, Saws
 
 # States kept at each depth, and about how many cuts may be looked at in all.
 _BEAM, _EFFORT = 24, 60_000
 NOBODY = -1
+_SET = frozenset({Machine.FENCE, Machine.STOP})
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One cut to make: its setting (None: a trim), and the tasks that its pieces then wait for.
+    """One cut to make: its setting (None: a trim), its machine, and the tasks that its pieces then wait for.
 
     A task that starts a whole piece has `starts` set.
     """
 
     setting: Setting | None
+    machine: Machine | None
     then: tuple[int, ...]
     starts: bool
 
 
+_Station = tuple[Setting | None, Machine | None]
+
+
 @dataclass(slots=True)
 class _State:
-    """What has been sawn so far."""
+    """What has been sawn so far.
+
+    `left` are the cuts to come by setting and machine; `sets` how often a fence or stop was set to a figure,
+    `at` where each stands; `rows` how often a person went to another machine or setting.
+    """
 
     ready: list[int]
     stands: dict[object, Setting]
-    left: Counter[Setting]
+    left: Counter[_Station]
     order: list[int] = field(default_factory=list)
     moves: int = 0
     waiting: int = 0
+    at: dict[Machine | None, Setting] = field(default_factory=dict)
+    sets: int = 0
+    rows: int = 0
+    last: _Station = (None, None)
 
     def copy(self) -> _State:
         """Return a state that goes its own way."""
         return _State(
-            self.ready[:], self.stands.copy(), self.left.copy(), self.order[:], self.moves, self.waiting
-        )
+            self.ready[:], self.stands.copy(), self.left.copy(), self.order[:], self.moves, self.waiting,
+            self.at.copy(), self.sets, self.rows, self.last,
+        )  # fmt: skip
+
+    def saw(self, station: _Station) -> None:
+        """Take note of one cut."""
+        setting, machine = station
+        self.left[station] -= 1
+        if not self.left[station]:
+            del self.left[station]
+        if station == self.last or setting is None:
+            return
+        self.rows, self.last = self.rows + 1, station
+        if machine in _SET and self.at.get(machine) != setting:
+            self.sets, self.at[machine] = self.sets + 1, setting
+
+    def rank(self) -> tuple[int, int, int, int]:
+        """Return what is better when less: moves with settings to come, cuts not made, figures set, rows."""
+        moves = self.moves + len({setting for setting, _ in self.left})
+        sets = sum(machine in _SET and self.at.get(machine) != setting for setting, machine in self.left)
+        rows = len(self.left) - (self.last in self.left)
+        return moves, -len(self.order), self.sets + sets, self.rows + rows
 
 
 class Scheduler:
@@ -66,7 +100,9 @@ class Scheduler:
 
     def order(self) -> list[int]:
         """Return all tasks in an order with few moves."""
-        left: Counter[Setting] = Counter(t.setting for t in self._tasks if t.setting is not None)
+        left: Counter[_Station] = Counter(
+            (t.setting, t.machine) for t in self._tasks if t.setting is not None
+        )
         beam = [_State([n for n, t in enumerate(self._tasks) if t.starts], {}, left)]
         width = max(1, min(_BEAM, _EFFORT // (len(self._tasks) ** 2 + 1)))
         self._run(beam[0])
@@ -74,21 +110,23 @@ class Scheduler:
             following: list[_State] = []
             for state in beam:
                 following += self._next(state)
-            following.sort(key=lambda s: (s.moves + len(+s.left), len(s.ready), -len(s.order)))
+            following.sort(key=_State.rank)
             beam = list(_distinct(following))[:width]
-        return min(beam, key=lambda s: s.moves).order
+        return beam[0].order
 
     def _next(self, state: _State) -> Iterator[_State]:
         if not state.ready:
             yield state
             return
+        to_come = {setting for setting, _ in state.left}
         tried = []
         for setting in dict.fromkeys(self._setting(n) for n in state.ready):
             after = state.copy()
             assert setting is not None
             self._set(after, setting)
             self._run(after)
-            if not after.left[setting] and len(after.order) > len(state.order):
+            done = all(other != setting for other, _ in after.left)
+            if done and state.stands.get(self._machine(setting)) not in to_come:
                 yield after
                 return
             tried.append(after)
@@ -98,9 +136,12 @@ class Scheduler:
             moved = [state]
         yield from moved
 
-    def _setting(self, task: int) -> Setting | None:
+    def _station(self, task: int) -> _Station:
         first = self._first[task]
-        return None if first == NOBODY else self._tasks[first].setting
+        return (None, None) if first == NOBODY else (self._tasks[first].setting, self._tasks[first].machine)
+
+    def _setting(self, task: int) -> Setting | None:
+        return self._station(task)[0]
 
     def _machine(self, setting: Setting) -> object:
         return setting.way if self._saws.apart else None
@@ -113,22 +154,33 @@ class Scheduler:
     def _run(self, state: _State) -> None:
         """Make every cut that needs no move, while the bench holds what waits.
 
-        What was set last is used up first, so that a person does not go to and fro between two machines.
+        What was used last is used up first, so that a person does not go to and fro between two machines.
         """
-        going = True
-        while going:
-            going = False
-            for setting in (*reversed(state.stands.values()), None):
-                while self._use(state, setting):
-                    going = True
+        full: set[_Station] = set()
+        while stations := {self._station(n) for n in state.ready} - full:
+            station = self._following(state, stations)
+            if station is None:
+                return
+            if self._use(state, station):
+                full.clear()
+            else:
+                full.add(station)
 
-    def _use(self, state: _State, setting: Setting | None) -> bool:
-        """Make the cuts at one setting, piece after piece; return whether there were any."""
+    def _following(self, state: _State, stations: set[_Station]) -> _Station | None:
+        """Return which of these needs no move and is nearest, None for none."""
+        for setting in (*reversed(state.stands.values()), None):
+            machines = [machine for other, machine in stations if other == setting]
+            if machines:
+                return setting, min(machines, key=lambda m: (m != state.last[1], str(m)))
+        return None
+
+    def _use(self, state: _State, station: _Station) -> bool:
+        """Make the cuts at one setting of a machine, piece after piece; return whether there were any."""
         before = len(state.order)
         todo = sorted(state.ready, reverse=True)
         while todo:
             task = todo.pop()
-            if self._setting(task) == setting and self._room(state, task):
+            if self._station(task) == station and self._room(state, task):
                 todo += reversed(self._make(state, task))
         return len(state.order) > before
 
@@ -150,7 +202,7 @@ class Scheduler:
             state.order.append(task)
             t = self._tasks[task]
             if t.setting is not None:
-                state.left[t.setting] -= 1
+                state.saw((t.setting, t.machine))
             if t.setting is not None or not t.then:
                 break
             task = t.then[0]

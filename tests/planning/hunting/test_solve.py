@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 from hypothesis import given, settings
@@ -11,13 +12,15 @@ from hypothesis import strategies as st
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.choosing.choose import Figures
 from stockyard.planning.hunting.hunt import Hunt
-from stockyard.planning.hunting.solve import solve
+from stockyard.planning.hunting.solve import Run, solve
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import shares
 from stockyard.planning.plan import Plan, Status
 from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.aim import score
+from stockyard.planning.sawing.finish import fence_moves
 from stockyard.planning.verify import faults
+from tests.planning.jobs import rack
 
 FEW = Limits(seconds=None, work=3)
 
@@ -220,6 +223,17 @@ def test_a_thousand_parts_from_a_thousand_offcuts() -> None:
     problem = Problem(stock=(sheet(), *rack), parts=parts, kerf=3 * MM)
     plan = solved(problem, Limits(seconds=5))
     assert plan.status is not Status.SHORT
+
+
+def test_a_job_of_few_parts_is_ordered_over_all_its_pieces_however_late_it_is() -> None:
+    """Many strips of few widths from many sheets: piece after piece moves the fence far more often."""
+    problem = rack(3, 0, 12).problem
+    run = Run(problem, Limits(seconds=60.0), 0, None, None)
+    run.begin()
+    at_best, late = run.plan(), run.plan(until=-inf)
+    assert len(late.layouts) > 1
+    piece_by_piece = replace(late, work=())
+    assert fence_moves(problem, late) == fence_moves(problem, at_best) < fence_moves(problem, piece_by_piece)
 
 
 def test_any_number_of_priorities() -> None:
