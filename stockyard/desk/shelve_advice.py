@@ -11,7 +11,7 @@ from stockyard.advice.shelving import Around, Spot, Stored, Suggestion, rank
 from stockyard.kinds import Kind
 from stockyard.measure import Length, Weight
 from stockyard.yard.materials import material, materials
-from stockyard.yard.model import Material, Piece, Place, State, Storage
+from stockyard.yard.model import Form, Material, Piece, Place, State, Storage
 from stockyard.yard.pieces import Arrival, by_tag, on_hand
 from stockyard.yard.places import places
 from stockyard.yard.store import Yard, on_one_state
@@ -110,7 +110,7 @@ def stored(piece: Piece, own: Material) -> Stored:
     grams = handling.weight(piece.length, piece.width, thick, own.density) if own.density else None
     return Stored(
         material=own.name, thickness_name=own.thickness_name, length=piece.length, width=piece.width,
-        thickness=thick, grams=grams, full=piece.kind is Kind.FULL,
+        thickness=thick, grams=grams, full=piece.kind is Kind.FULL or own.form is Form.BOARD,
         form=own.form,
     )  # fmt: skip
 

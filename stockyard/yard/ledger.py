@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, show
-from stockyard.yard.model import Piece
+from stockyard.yard.model import Form, Piece
 from stockyard.yard.pieces import by_tag, titles
 from stockyard.yard.store import Yard
 
@@ -123,7 +123,9 @@ def _words(yard: Yard, row: sqlite3.Row, places: dict[int, str]) -> str:
 
 def _arrival(yard: Yard, now: dict[str, object], places: dict[int, str]) -> str:
     title = titles(yard).get(int(str(now["material_id"])), "?")
-    text = f"{now['kind']} {title} {_size(now, yard.unit)}"
+    own = yard.row("SELECT form FROM material WHERE id = ?", (now["material_id"],))
+    word = "board" if own and own["form"] == Form.BOARD else now["kind"]
+    text = f"{word} {title} {_size(now, yard.unit)}"
     if "parent" in now:
         return f"cut off {now['parent']}: {text}"
     spot = places.get(int(str(now.get("place_id", 0))), "the bench")

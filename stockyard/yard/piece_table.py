@@ -21,8 +21,8 @@ from stockyard.yard.intake import (
     read_flaw,
     read_money,
 )
-from stockyard.yard.materials import named
-from stockyard.yard.model import Material
+from stockyard.yard.materials import materials, named
+from stockyard.yard.model import Form, Material
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import Arrival
 from stockyard.yard.places import place
@@ -102,7 +102,8 @@ def _look_at_header(columns: list[str], name: str) -> None:
 
 def _arrivals(yard: Yard, reader: csv.DictReader[str], name: str) -> Delivery:
     arrivals: list[Arrival] = []
-    judged: dict[Kind, list[int]] = {Kind.FULL: [], Kind.OFFCUT: []}
+    judged: dict[str, list[int]] = {says: [] for says in _TAKEN.values()}
+    boards = {m.id for m in materials(yard) if m.form is Form.BOARD}
     wrong: list[str] = []
     for row in reader:
         if not any((value or "").strip() for value in row.values() if isinstance(value, str)):
@@ -113,7 +114,8 @@ def _arrivals(yard: Yard, reader: csv.DictReader[str], name: str) -> Delivery:
             cells = {k: str(unguard(v or "", whole=False) or "").strip() for k, v in row.items()}
             arrivals.append(_arrival(yard, cells))
             if not cells.get("kind") and (cells.get("size") or cells.get("length")):
-                judged[arrivals[-1].kind].append(reader.line_num)
+                last = arrivals[-1]
+                judged[_TAKEN[last.kind, last.material_id in boards]].append(reader.line_num)
         except StockyardError as error:
             wrong.append(f"line {reader.line_num}: {error}")
     if wrong:
@@ -122,15 +124,20 @@ def _arrivals(yard: Yard, reader: csv.DictReader[str], name: str) -> Delivery:
         raise BadInput(f"{name}: nothing was shelved, {lines}\n  " + "\n  ".join(wrong[:20]) + more)
     if not arrivals:
         raise BadInput(f"{name} has no rows under its header")
-    return Delivery(tuple(arrivals), tuple(_told(kind, lines) for kind, lines in judged.items() if lines))
+    return Delivery(tuple(arrivals), tuple(_told(says, lines) for says, lines in judged.items() if lines))
 
 
-def _told(kind: Kind, lines: Sequence[int]) -> str:
+_TAKEN = {
+    (Kind.FULL, False): "full pieces: the size is on sale",
+    (Kind.FULL, True): "boards as bought: the size is on sale",
+    (Kind.OFFCUT, False): "offcuts: smaller than what is on sale",
+    (Kind.OFFCUT, True): "boards left over, with no cost: smaller than what is on sale",
+}
+
+
+def _told(says: str, lines: Sequence[int]) -> str:
     shown = ", ".join(str(n) for n in lines[:20]) + (" ..." if len(lines) > 20 else "")
-    what = (
-        "full pieces: the size is on sale" if kind is Kind.FULL else "offcuts: smaller than what is on sale"
-    )
-    return f"No kind is said, taken as {what} (line{'' if len(lines) == 1 else 's'} {shown})."
+    return f"No kind is said, taken as {says} (line{'' if len(lines) == 1 else 's'} {shown})."
 
 
 def _judged(yard: Yard, material: Material, size: str | None) -> str:

@@ -28,6 +28,7 @@ from stockyard.settings import Settings
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut, return_offcut
 from stockyard.yard.jobs import add_job, job, remove_job
+from stockyard.yard.ledger import history
 from stockyard.yard.materials import add_material, materials
 from stockyard.yard.model import (
     Form,
@@ -231,6 +232,21 @@ def test_a_full_sheet_is_told_where_offcuts_lie_and_an_offcut_where_full_sheets_
     shelve(yard, [Arrival(material_id=own, kind=Kind.OFFCUT, length=900 * MM, width=400 * MM, place="R2")])
     assert any("but offcuts lie there" in s.says for s in shelve_advice.place_for(yard, full.tag))
     assert not any("but full pieces" in s.says for s in shelve_advice.place_for(yard, full.tag))
+
+
+def test_boards_are_neither_full_nor_left_over_to_a_place_or_in_their_history(yard: Yard) -> None:
+    oak = add_material(yard, "oak", Form.BOARD, "4/4", 24 * MM, grain=True)
+    add_place(yard, "W1", Storage.BRACKETS, length=3000 * MM, supports=3)
+    shelve(
+        yard,
+        [
+            Arrival(material_id=oak.id, kind=kind, length=n * 1000 * MM, width=150 * MM, place="W1")
+            for kind, n in ((Kind.FULL, 2), (Kind.FULL, 2), (Kind.OFFCUT, 1))
+        ],
+    )
+    tag = next(p.tag for p in on_hand(yard) if p.kind is Kind.OFFCUT)
+    assert not any("pieces lie there" in s.says for s in shelve_advice.place_for(yard, tag))
+    assert history(yard, tag).events[0].says == "shelved at W1: board oak 4/4 1000 x 150"
 
 
 def test_keep_follows_past_cut_lists(yard: Yard) -> None:

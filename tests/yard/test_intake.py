@@ -87,6 +87,12 @@ def test_a_row_without_a_kind_is_judged_by_the_sizes_on_sale_and_told(shop: Shop
         "No kind is said, taken as full pieces: the size is on sale (line 2).",
         "No kind is said, taken as offcuts: smaller than what is on sale (line 3).",
     )
+    offers.add_price(shop.yard, shop.oak.id, 2400 * MM, 150 * MM, 30 * MONEY)
+    boards = "material,size,place\noak 4/4,2400 x 150,R2\noak 4/4,900 x 140,R2\n"
+    assert piece_table.read_pieces(shop.yard, boards.encode(), "p.csv").judged == (
+        "No kind is said, taken as boards as bought: the size is on sale (line 2).",
+        "No kind is said, taken as boards left over, with no cost: smaller than what is on sale (line 3).",
+    )
     said = text.replace("place", "place,kind").replace("R2", "R2,full")
     assert piece_table.read_pieces(shop.yard, said.encode(), "p.csv").judged == ()
 
