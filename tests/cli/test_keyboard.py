@@ -99,7 +99,8 @@ def test_tables_fit_sixty_columns(run: Run, tmp_path: Path) -> None:
         ("stock",), ("place", "show", "R1-B2-S3"), ("place", "list"), ("material", "list"), ("price", "list"),
         ("bench",), ("find", "300 x 300"), ("find", "2000 x 1000"), ("jobs", "list"), ("ledger",),
         ("reorder",), ("month",), ("tidy",), ("yard", "settings"), ("count", "R1-B2-S3"), ("keep-sizes",),
-        ("place-for", sheets[1]), ("label-layouts",), ("stock-up", "birch"),
+        ("place-for", sheets[1]), ("label-layouts",), ("stock-up", "birch"), ("cost", "kitchen"),
+        ("month", "--jobs"),
     ):  # fmt: skip
         wide = run(*words).stdout
         narrow = run(*words, wide=60).stdout

@@ -79,6 +79,18 @@ def test_a_part_cut_wrong_is_one_command_and_its_plan(yard: Path) -> None:
     assert sides(yard) == still(yard)["side"] == 1
 
 
+def test_a_replacement_comes_from_what_is_in_hand_before_another_sheet_is_fetched(yard: Path) -> None:
+    """What is left of a side that went wrong holds another one: no sheet comes off the rack for it."""
+    pieces = {p.name: x.tag or "" for x in layouts(yard) for p in x.placed}
+    assert run(yard, "cut", "--job", "hall")[0] == 0
+    assert run(yard, "spoiled", pieces["side"], "side 1", "--left", "1200 x 590", "--later")[0] == 0
+    with open_yard(yard) as y:
+        bench = on_hand(y, states=(State.BENCH,))
+        (left,) = (p.tag for p in bench if (p.length, p.width) == (1200 * 3200, 590 * 3200))
+    assert run(yard, "plan", "hall")[0] == 0
+    assert [(x.tag, [p.name for p in x.placed]) for x in layouts(yard)] == [(left, ["side"])]
+
+
 def first_cut(yard: Path) -> str:
     with open_yard(yard) as y:
         return str(y.one("SELECT tag FROM cutting"))
