@@ -119,7 +119,9 @@ def month(
         notes = (*found_notes(rows), *lumber_notes(y, rows[-1].month))
         page = month_pdf(y, when) if pdf is not None else b""
         cut = month_jobs(y, when) if by_job else ()
-    if by_job:
+    if by_job and not (cut or as_json or as_csv):
+        typer.echo(f"Nothing was cut in {rows[-1].month}.")
+    elif by_job:
         _emit_jobs(cut, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
     else:
         _emit_months(rows, terms.unit, terms.currency, as_json=as_json, as_csv=as_csv)
