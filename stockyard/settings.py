@@ -49,29 +49,30 @@ WAIT = Fraction(1, 60)
 class Settings:
     """What one shop decided. Lengths are ticks, areas ticks², shares thousandths.
 
-    `fence` is the finest fraction of an inch the fence is set to; `kerf` the width of the blade's cut
-    as measured; `edge_trim` is kept from every factory edge; a leftover is kept from `keep_short_side`
-    and `keep_area` on (one of a board from `keep_board_width` by `keep_board_length` on) and is worth its
-    whole area from `whole_area` on, `keep_floor` of it at first;
-    `pull_area` is the good material that one piece pulled costs the shop, when offcuts are advised on. For
-    plans, an hour at the saw is worth `hour_worth` of the currency, and a piece pulled, one lifted off to
-    reach it, a fence move, a cut, what a cut for two people takes more, and a size that comes off as what
-    remains take so many seconds; a cut card in hand that another replaces takes `change_seconds`, a metre of
-    the router's path `path_seconds` (all common practice, no source). A second's wait for a plan is worth
-    `wait_worth` hundredths of one at the saw; 0 waits for whatever may be better. `board_end_trim` comes off
-    both ends of a board as bought. A banded edge is sawn `band_trim` oversize where it is trimmed later, and
-    a strip of band is cut `band_over` longer at each end. Of material that is milled parts are sawn larger by
-    `rough_length` and `rough_width`, and `rough_face` is planed off each face, where nothing else is said:
-    12, 6 and 2.5 mm, or 1/2, 1/4 and 3/32 in (furniture-making handbooks); the edge of a rough board that is
-    jointed before it is ripped loses `joint_edge` (common practice, no source). Parts of one batch come from
-    pieces that measure no more than `batch_spread` apart (common practice, no source). What the shop
-    saws with is in `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs
-    along a rail `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet.
-    Sheets that go on the router are cut with a bit of `bit` and `bit_margin` kept clear beside it,
-    `table_edge` from every edge, clear of `clamps`; how its drawings are made is in `routing.DrawingRules`.
-    `time_zone` is whose days and months costs go by. `count_days` after its last count
-    a place is due again, 0 never. `keep_days` is how far ahead a leftover must
-    find a use.
+    `fence` is the finest fraction of an inch the fence is set to; `kerf` the width of the blade's cut as
+    measured; `edge_trim` is kept from every factory edge; a leftover is kept from `keep_short_side` and
+    `keep_area` on (one of a board from `keep_board_width` by `keep_board_length` on) and is worth its whole
+    area from `whole_area` on, `keep_floor` of it at first; `pull_area` is the good material that one piece
+    pulled costs the shop, when offcuts are advised on. For plans, an hour at the saw is worth `hour_worth` of
+    the currency, and a piece pulled, one lifted off to reach it, a fence move, a cut, what a cut for two
+    people takes more, and a size that comes off as what remains take so many seconds; a cut card in hand that
+    another replaces takes `change_seconds`, a metre of the router's path `path_seconds` (all common practice,
+    no source). A second's wait for a plan is worth `wait_worth` hundredths of one at the saw; 0 waits for
+    whatever may be better. `board_end_trim` comes off both ends of a board as bought. A banded edge is sawn
+    `band_trim` oversize where it is trimmed later, and a strip of band is cut `band_over` longer at each end.
+    Parts of material that is milled are sawn larger by what each machine takes, where nothing else is said:
+    `saw_length` and `saw_width` to be squared and ripped again, `jointer_width` and `jointer_face` for a
+    straight edge and a flat face, `planer_length` for the ends that a planer gouges and `planer_face`.
+    Together that is 12 and 6 mm and 2.5 a face, or 1/2, 1/4 and 3/32 in (furniture-making handbooks); its
+    share for each machine is common practice, no source. The edge of a rough board that is jointed before it
+    is ripped loses `joint_edge` (common practice, no source). Parts of one batch come from pieces that
+    measure no more than `batch_spread` apart (common practice, no source). What the shop saws with is in
+    `saws.Saws`; `one_saw` 1: fence and stop are one machine; the cards call the saw that runs along a rail
+    `guide_name`. `label_right` and `label_down` shift what is printed on a label sheet. Sheets that go on the
+    router are cut with a bit of `bit` and `bit_margin` kept clear beside it, `table_edge` from every edge,
+    clear of `clamps`; how its drawings are made is in `routing.DrawingRules`. `time_zone` is whose days and
+    months costs go by. `count_days` after its last count a place is due again, 0 never. `keep_days` is how
+    far ahead a leftover must find a use.
 
     Raises:
         BadInput: a figure out of its bounds, named with the bounds.
@@ -92,9 +93,12 @@ class Settings:
     band_trim: int = 0
     band_over: int = 25 * _MM
     batch_spread: int = 2 * _MM // 10
-    rough_length: int = 12 * _MM
-    rough_width: int = 6 * _MM
-    rough_face: int = 5 * _MM // 2
+    saw_length: int = 6 * _MM
+    saw_width: int = 3 * _MM
+    jointer_width: int = 3 * _MM
+    jointer_face: int = _MM
+    planer_length: int = 6 * _MM
+    planer_face: int = 3 * _MM // 2
     joint_edge: int = 3 * _MM
     hour_worth: int = 40
     pull_seconds: int = 60
@@ -241,9 +245,12 @@ _BOUNDS: Mapping[str, tuple[int, int]] = {
     "band_trim": (0, 20 * _MM),
     "band_over": (0, 500 * _MM),
     "batch_spread": (0, 5 * _MM),
-    "rough_length": (0, 200 * _MM),
-    "rough_width": (0, 100 * _MM),
-    "rough_face": (0, 25 * _MM),
+    "saw_length": (0, 200 * _MM),
+    "saw_width": (0, 100 * _MM),
+    "jointer_width": (0, 100 * _MM),
+    "jointer_face": (0, 25 * _MM),
+    "planer_length": (0, 200 * _MM),
+    "planer_face": (0, 25 * _MM),
     "joint_edge": (0, 100 * _MM),
     "hour_worth": (0, 100_000),
     "pull_seconds": (0, 3600),
@@ -287,7 +294,8 @@ _LENGTHS = (
     "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
     "label_right", "label_down", "board_end_trim", "rip_width", "stop_length", "stop_reach", "guide_length",
     "one_person", "band_trim", "band_over", "batch_spread", "bit", "bit_margin", "table_edge", "tab_width",
-    "tab_under", "tab_inside", "rough_length", "rough_width", "rough_face", "joint_edge",
+    "tab_under", "tab_inside", "saw_length", "saw_width", "jointer_width", "jointer_face", "planer_length",
+    "planer_face", "joint_edge",
 )  # fmt: skip
 _AREAS = ("keep_area", "whole_area", "pull_area")
 
@@ -298,8 +306,8 @@ def inch_shop() -> Settings:
     return Settings(
         unit=Unit.INCH, currency="USD", kerf=inch // 8, keep_short_side=6 * inch, keep_area=144 * inch * inch,
         keep_board_width=inch * 3 // 2, keep_board_length=12 * inch, paper="letter", label="letter-30",
-        bit=inch // 4, rough_length=inch // 2, rough_width=inch // 4, rough_face=inch * 3 // 32,
-        joint_edge=inch // 8,
+        bit=inch // 4, saw_length=inch // 4, saw_width=inch // 8, jointer_width=inch // 8,
+        jointer_face=inch // 32, planer_length=inch // 4, planer_face=inch // 16, joint_edge=inch // 8,
     )  # fmt: skip
 
 

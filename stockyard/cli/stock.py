@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -17,10 +17,6 @@ from stockyard.cli.common import (
     terms_of,
 )
 
-if TYPE_CHECKING:
-    from stockyard.desk.stock import MaterialLine
-    from stockyard.measure import Unit
-
 Material = Annotated[str, typer.Argument(metavar="MATERIAL", help="Words that name it: 'birch ply 18'.")]
 Density = Annotated[int | None, typer.Option(help="kg/m³, for weights.")]
 Note = Annotated[str | None, typer.Option(help="Anything worth knowing.")]
@@ -29,7 +25,10 @@ Machine = Annotated[
 ]
 Rough = Annotated[
     str | None,
-    typer.Option(metavar="OVER", help="Parts are sawn larger: usual, 'as is', or '1/2 x 1/4, 3/32 a face'."),
+    typer.Option(
+        metavar="OVER",
+        help="Parts are sawn larger: usual, 'as is', '1/2 x 1/4, 3/32 a face' or 'jointer, planer'.",
+    ),
 ]
 Supplier = Annotated[str, typer.Option("--from", metavar="SUPPLIER", help="Who sells it.")]
 Size = Annotated[str, typer.Argument(metavar="SIZE", help="length x width, along the grain first.")]
@@ -135,7 +134,7 @@ def list_materials(
     rows = [
         (m.name, m.thickness_name, show(m.thickness, terms.unit, mark=True), m.form,
          "grain" if m.grain else "no grain", m.density and f"{m.density} kg/m³", m.least_stock or "",
-         "; ".join(filter(None, ("retired" if m.retired else "", m.note))), m.method, _rough(m, terms.unit))
+         "; ".join(filter(None, ("retired" if m.retired else "", m.note))), m.method, m.milled)
         for m in found
     ]  # fmt: skip
     print_table(
@@ -153,14 +152,6 @@ def list_materials(
         ),
         rows,
     )
-
-
-def _rough(m: MaterialLine, unit: Unit) -> str:
-    from stockyard.rough import Over, says
-
-    if m.over_length is None or m.over_width is None or m.over_face is None:
-        return ""
-    return says(Over(m.over_length, m.over_width, m.over_face), unit)
 
 
 def add_price(

@@ -28,7 +28,17 @@ class Roughened:
 
 def usual_over(settings: Settings) -> Over:
     """Return the allowance of material that is milled where nobody says another."""
-    return Over(Length(settings.rough_length), Length(settings.rough_width), Length(settings.rough_face))
+    return Over.of(usual_by(settings))
+
+
+def usual_by(settings: Settings) -> dict[str, Over]:
+    """Return what each machine takes where nobody says another figure."""
+    none = Length(0)
+    return {
+        "saw": Over(Length(settings.saw_length), Length(settings.saw_width)),
+        "jointer": Over(none, Length(settings.jointer_width), Length(settings.jointer_face)),
+        "planer": Over(Length(settings.planer_length), none, Length(settings.planer_face)),
+    }
 
 
 def with_allowances(

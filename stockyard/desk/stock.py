@@ -8,12 +8,12 @@ from fractions import Fraction
 from typing import Literal
 
 from stockyard import footage, rough
-from stockyard.desk.allowances import usual_over
+from stockyard.desk.allowances import usual_by
 from stockyard.desk.lumber import board_feet
 from stockyard.errors import BadInput
 from stockyard.figures import money
 from stockyard.kinds import Form, Method
-from stockyard.measure import Length, Money, Weight, named_thickness, parse, read_size
+from stockyard.measure import Length, Money, Unit, Weight, named_thickness, parse, read_size
 from stockyard.rough import Over
 from stockyard.settings import Settings
 from stockyard.yard import Yard, materials, offers, places, retiring
@@ -27,8 +27,21 @@ _STORAGE = {"flat": Storage.FLAT, "upright": Storage.UPRIGHT, "brackets": Storag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MachineTakes:
+    """What one machine takes of parts that are milled: of their length, of their width, off each face."""
+
+    machine: str
+    length: Length
+    width: Length
+    face: Length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MaterialLine:
-    """A material as shown; `thickness` is what a caliper says, `density` kg/m³."""
+    """A material as shown; `thickness` is what a caliper says, `density` kg/m³.
+
+    `takes` is what each machine takes of the allowance, where it was said so; `milled` says it all in words.
+    """
 
     number: int
     title: str
@@ -46,6 +59,8 @@ class MaterialLine:
     over_length: Length | None
     over_width: Length | None
     over_face: Length | None
+    takes: tuple[MachineTakes, ...]
+    milled: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +68,8 @@ class MaterialFacts:
     """What is known of a material, as a person says it; None is not said.
 
     `name` and `thickness` rename it; `method` is saw or router. `rough` is what parts of it are sawn larger:
-    `usual` as the shop's settings say, `as is`, or figures as in `1/2 x 1/4, 3/32 a face`.
+    `usual` as the shop's settings say, `as is`, figures as in `1/2 x 1/4, 3/32 a face`, or the machines it
+    passes, as in `jointer, planer 1/4 x 0, 1/16 a face`.
     """
 
     name: str | None = None
@@ -133,7 +149,7 @@ def add_material(yard: Yard, name: str, thickness: str, form: Form, facts: Mater
         least_stock=facts.least_stock or 0, lead_days=facts.lead_days or 0, note=facts.note or "",
         method=machine(facts.method or Method.SAW), over=_over(yard, facts.rough, thick) or None,
     )  # fmt: skip
-    return _material(made)
+    return _material(made, unit)
 
 
 def change_material(yard: Yard, words: str, facts: MaterialFacts) -> MaterialLine:
@@ -151,7 +167,7 @@ def change_material(yard: Yard, words: str, facts: MaterialFacts) -> MaterialLin
     )  # fmt: skip
     own = named(yard, words)
     over = _over(yard, facts.rough, change.thickness or own.thickness)
-    return _material(materials.change_material(yard, own.id, replace(change, over=over)))
+    return _material(materials.change_material(yard, own.id, replace(change, over=over)), yard.unit)
 
 
 def _over(yard: Yard, text: str | None, thick: int) -> Over | Literal[""] | None:
@@ -165,7 +181,8 @@ def _over(yard: Yard, text: str | None, thick: int) -> Over | Literal[""] | None
     word = text.strip().lower()
     if word == rough.AS_IS:
         return ""
-    over = usual_over(yard.settings) if word == rough.USUAL else rough.read_over(text, yard.unit)
+    usual = usual_by(yard.settings)
+    over = Over.of(usual) if word == rough.USUAL else rough.read_milled(text, yard.unit, usual)
     if why := rough.too_thin(over, thick, None, yard.unit):
         raise BadInput(why)
     return over
@@ -189,12 +206,12 @@ def retire_material(yard: Yard, words: str) -> MaterialLine:
     Raises:
         BadInput: none or several are named so. Refused: some of it is here, or a plan buys some.
     """
-    return _material(retiring.retire_material(yard, named(yard, words).id))
+    return _material(retiring.retire_material(yard, named(yard, words).id), yard.unit)
 
 
 def list_materials(yard: Yard, *, every: bool = False) -> tuple[MaterialLine, ...]:
     """Return the materials in use by name and thickness; `every` also those that were retired."""
-    return tuple(_material(m) for m in materials.materials(yard) if every or not m.retired)
+    return tuple(_material(m, yard.unit) for m in materials.materials(yard) if every or not m.retired)
 
 
 def add_price(yard: Yard, words: str, size: str, price: str, supplier: str = "", per: str = "") -> PriceLine:
@@ -315,13 +332,19 @@ def _load(yard: Yard, facts: PlaceFacts) -> Weight | None:
     return read_weight(facts.rated_load, yard.unit) if facts.rated_load is not None else None
 
 
-def _material(m: Material) -> MaterialLine:
+def _material(m: Material, unit: Unit) -> MaterialLine:
+    takes = m.over.by if m.over else ()
+    whole = rough.says(replace(m.over, by=()), unit) if m.over else ""
+    milled = f"{whole} ({rough.says(m.over, unit)})" if m.over and takes else whole
     return MaterialLine(
         number=m.id, title=m.title, name=m.name, form=m.form, thickness_name=m.thickness_name,
         thickness=m.thickness, grain=m.grain, density=m.density, least_stock=m.least_stock,
         lead_days=m.lead_days, note=m.note, retired=m.retired, method=m.method,
         over_length=m.over.length if m.over else None, over_width=m.over.width if m.over else None,
-        over_face=m.over.face if m.over else None,
+        over_face=m.over.face if m.over else None, milled=milled,
+        takes=tuple(
+            MachineTakes(machine=name, length=o.length, width=o.width, face=o.face) for name, o in takes
+        ),
     )  # fmt: skip
 
 

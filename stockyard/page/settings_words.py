@@ -21,7 +21,18 @@ GROUPS: Sequence[tuple[str, tuple[str, ...]]] = (
         ),
     ),
     ("The blade and the edges", ("kerf", "edge_trim", "board_end_trim", "band_trim", "band_over")),
-    ("Rough, then final", ("rough_length", "rough_width", "rough_face", "joint_edge")),
+    (
+        "Rough, then final",
+        (
+            "saw_length",
+            "saw_width",
+            "jointer_width",
+            "jointer_face",
+            "planer_length",
+            "planer_face",
+            "joint_edge",
+        ),
+    ),
     (
         "What is worth keeping",
         (

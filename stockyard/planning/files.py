@@ -33,7 +33,7 @@ from stockyard.planning.problem import (
 )
 from stockyard.planning.sets import refuse_unequal
 from stockyard.planning.worth import Worth
-from stockyard.rough import NONE, Over, too_large, too_thin
+from stockyard.rough import MACHINES, NONE, Over, too_large, too_thin
 
 LARGEST_FILE = 20_000_000
 MOST_STOCK_ROWS = 50_000
@@ -386,9 +386,13 @@ def _overs(row: _Row | None) -> dict[str, Over]:
 
 
 def _over(row: _Row) -> Over:
-    over = Over(*(Length(row.length(key, 0, least=0)) for key in ("length", "width", "face")))
+    """Return one allowance, or what those of several machines come to together."""
+    if by := {name: _over(own) for name in MACHINES if (own := row.row(name)) is not None}:
+        row.end()
+        return replace(Over.of(by), by=())
+    length, width, face = (Length(row.length(key, 0, least=0)) for key in ("length", "width", "face"))
     row.end()
-    return over
+    return Over(length, width, face)
 
 
 def _sawn(row: _Row, part: Part, overs: Mapping[str, Over], stock: Sequence[Stock]) -> Part:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import sqlite3
 from dataclasses import dataclass, fields
@@ -17,13 +18,13 @@ from stockyard.yard.store import Yard
 
 _COLUMNS = (
     "id, name, form, thickness_name, thickness, grain, density, least_stock, lead_days, note, retired,"
-    " method, over_length, over_width, over_face"
+    " method, over_length, over_width, over_face, over_by"
 )
 _SAID = {
     "thickness_name": "the thickness", "thickness": "the measured thickness",
     "least_stock": "the least stock", "lead_days": "the days to wait", "method": "the machine",
     "over_length": "the allowance in length", "over_width": "the allowance in width",
-    "over_face": "the allowance a face",
+    "over_face": "the allowance a face", "over_by": "what each machine takes",
 }  # fmt: skip
 # What people say for what materials are named, whichever it is: the shorter one is looked for.
 _SAME = {"plywood": "ply", "sheets": "sheet", "boards": "board"}
@@ -192,10 +193,12 @@ def _has(words: frozenset[str], wanted: str) -> bool:
     )
 
 
-def _over_row(over: Over | None) -> dict[str, int | None]:
+def _over_row(over: Over | None) -> dict[str, int | str | None]:
     """Return an allowance as the columns of a row."""
     own = (None, None, None) if over is None else (over.length, over.width, over.face)
-    return dict(zip(("over_length", "over_width", "over_face"), own, strict=True))
+    by = {name: [o.length, o.width, o.face] for name, o in over.by} if over else {}
+    row: dict[str, int | str | None] = dict(zip(("over_length", "over_width", "over_face"), own, strict=True))
+    return row | {"over_by": json.dumps(by) if by else ""}
 
 
 def _of(row: sqlite3.Row) -> Material:
@@ -205,5 +208,6 @@ def _of(row: sqlite3.Row) -> Material:
     values["retired"] = bool(values["retired"])
     values["method"] = Method(values["method"])
     over = (values.pop("over_length"), values.pop("over_width"), values.pop("over_face"))
-    values["over"] = None if over[0] is None else Over(*over)
+    by = tuple((name, Over(*own)) for name, own in json.loads(values.pop("over_by") or "{}").items())
+    values["over"] = None if over[0] is None else Over(*over, by=by)
     return Material(**values)

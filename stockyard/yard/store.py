@@ -283,11 +283,28 @@ def read_station(text: str) -> str:
 def settings_of(kept: dict[str, str]) -> Settings:
     """Return the settings from the texts the yard keeps; those it lacks have their default."""
     default = Settings()
+    kept = _machine_by_machine(kept) | kept
     values: dict[str, Any] = {}
     for field in fields(Settings):
         if field.name in kept:
             values[field.name] = type(getattr(default, field.name))(kept[field.name])
     return Settings(**values)
+
+
+_SHARED = {
+    "rough_length": ("saw_length", "planer_length"), "rough_width": ("saw_width", "jointer_width"),
+    "rough_face": ("planer_face", "jointer_face"),
+}  # fmt: skip
+
+
+def _machine_by_machine(kept: dict[str, str]) -> dict[str, str]:
+    """Return what older yards keep as one figure as that of two machines: half for each of them."""
+    halves = {name: divmod(int(kept[name]), 2) for name in _SHARED if name in kept}
+    return {
+        machine: str(half + odd * (i == 0))
+        for name, (half, odd) in halves.items()
+        for i, machine in enumerate(_SHARED[name])
+    }
 
 
 def connect(path: Path, busy_seconds: float, *, writable: bool, create: bool = False) -> sqlite3.Connection:

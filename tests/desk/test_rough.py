@@ -31,6 +31,7 @@ from stockyard.yard.model import Form, Storage
 from stockyard.yard.pieces import Arrival, shelve
 from stockyard.yard.places import add_place
 from stockyard.yard.plans import standing_plan
+from stockyard.yard.store import settings_of
 
 LIST = "red oak 4/4\n4 legs 28 x 2 1/4\n2 rails 30 x 3, as is\n1 top 36 x 5 oversize 1/2"
 
@@ -164,3 +165,46 @@ def test_a_material_takes_its_own_allowance_and_loses_it_again(shop: Yard) -> No
     stock.change_material(shop, "red oak", stock.MaterialFacts(rough="as is"))
     assert material(shop, 1).over is None
     assert not any(part.rough for part in heard(shop, "red oak 4/4\n4 legs 28 x 2").parts)
+
+
+def test_an_allowance_is_that_of_the_machines_which_a_material_passes(shop: Yard) -> None:
+    """The planer takes 1/4 in length and 1/16 a face, the jointer 1/8 in width and 1/32 a face."""
+    said = stock.change_material(
+        shop, "red oak", stock.MaterialFacts(rough="the jointer and planer 3/4 x 0, 1/8 a face")
+    )
+    assert said.milled == "3/4 x 1/8, 5/32 a face (jointer 0 x 1/8, 1/32 a face; planer 3/4 x 0, 1/8 a face)"
+    assert [(t.machine, t.length, t.width, t.face) for t in said.takes] == [
+        ("jointer", 0, INCH // 8, INCH // 32), ("planer", INCH * 3 // 4, 0, INCH // 8),
+    ]  # fmt: skip
+    (leg,) = heard(shop, "red oak 4/4\n4 legs 28 x 2 1/4").parts
+    assert (leg.length, leg.width) == (28 * INCH + INCH * 3 // 4, 2 * INCH + INCH * 3 // 8)
+    assert leg.final_thickness == INCH - INCH * 5 // 16
+    again = stock.change_material(shop, "red oak", stock.MaterialFacts(rough="planer"))
+    assert again.milled == "1/4 x 0, 1/16 a face (planer 1/4 x 0, 1/16 a face)"
+    whole = stock.change_material(shop, "red oak", stock.MaterialFacts(rough="1/2 x 1/4"))
+    assert (whole.milled, whole.takes) == ("1/2 x 1/4, 0 a face", ())
+    assert check_yard(shop).differences == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        ("planer; planer 1 x 0", "the planer is named twice"),
+        ("planer; 1 x 1/2", "'1 x 1/2' names no machine"),
+        ("planer a lot", "'a lot' is no"),
+        ("planer 0 x 0, 1 a face", "leaves nothing of stock 1″ thick"),
+        ("bandsaw 1", "no"),
+    ],
+)  # fmt: skip
+def test_machines_that_can_not_be_are_refused(shop: Yard, said: str, why: str) -> None:
+    before = material(shop, 1)
+    with pytest.raises(BadInput, match=why):
+        stock.change_material(shop, "red oak", stock.MaterialFacts(rough=said))
+    assert material(shop, 1) == before
+
+
+def test_what_older_yards_keep_as_one_figure_is_shared_by_two_machines() -> None:
+    kept = {"rough_length": "38401", "rough_width": "100", "rough_face": "7"}
+    over = usual_over(settings_of(kept))
+    assert (over.length, over.width, over.face) == (38401, 100, 7)
+    assert usual_over(settings_of(kept | {"saw_length": "0"})).length == 19200

@@ -70,3 +70,15 @@ def test_a_batch_that_no_piece_can_serve_is_said_when_a_plan_is_begun(
         unlike(y)
     page = bench.post(f"/jobs/{number}/plan/start", 400, seconds="5", how="one")
     assert "Batch dado: no pieces that measure within 0.2 mm" in page and "(shelf and others)" in page
+
+
+def test_what_machines_take_is_typed_at_the_page(bench: Browser) -> None:
+    facts = {"name": "oak", "thickness": "4/4", "measured": "26", "form": "board"}
+    page = bench.post("/books/materials", 400, **facts, rough="planer 1 x 0, 14 a face")
+    assert "leaves nothing of stock 26 mm thick" in page
+    bench.post("/books/materials", **facts, rough="jointer, planer")
+    page = bench.get("/books/materials")
+    assert "6 x 3, 2.5 a face (jointer 0 x 3, 1 a face; planer 6 x 0, 1.5 a face)" in page
+    bench.post("/books/materials/change", 400, title="oak 4/4", rough="planer, planer")
+    bench.post("/books/materials/change", title="oak 4/4", rough="as is")
+    assert "sawn larger by" not in bench.get("/books/materials")

@@ -9,11 +9,13 @@ from typing import Any
 import pytest
 
 from stockyard.errors import BadInput
+from stockyard.measure import Length
 from stockyard.planning.files import read_problem
 from stockyard.planning.hunting.solve import Limits, solve
 from stockyard.planning.problem import Problem, too_thin
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_data
+from stockyard.rough import Over
 
 
 def asked(**changes: Any) -> Problem:
@@ -43,6 +45,9 @@ def test_both_sizes_are_in_the_plan() -> None:
 def test_a_part_may_say_otherwise() -> None:
     (own,) = asked(over={"length": 20, "width": 0}).parts
     assert (own.length, own.width, own.final_thickness) == (720 * 3200, 50 * 3200, None)
+    by = {"jointer": {"width": 3, "face": 1}, "planer": {"length": 6, "face": 1.5}}
+    (machined,) = asked(over=by).parts
+    assert machined.over == Over(Length(6 * 3200), Length(3 * 3200), Length(8000))
     (bare,) = asked(over=False).parts
     assert (bare.length, bare.over) == (700 * 3200, None)
     plan = solve(asked(over=False), limits=Limits(seconds=None, work=1))
@@ -56,6 +61,10 @@ def test_a_part_may_say_otherwise() -> None:
         ({"final_thickness": 23}, "parts[0].final_thickness: planing 2.5 mm off each face leaves 22 mm"),
         ({"over": {"face": 14}}, "parts[0].final_thickness: planing 14 mm off each face leaves nothing"),
         ({"over": {"length": -1}}, "parts[0].over.length: '-1' must be 0 or more"),
+        (
+            {"over": {"planer": {"face": 14}}},
+            "parts[0].final_thickness: planing 14 mm off each face leaves nothing",
+        ),
         ({"over": "much"}, "parts[0].over: 'much' must be an object"),
     ],
 )

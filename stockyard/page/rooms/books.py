@@ -115,6 +115,7 @@ def add_material(visit: Visit) -> Answer:
         least_stock=_whole(visit, "least") or 0,
         lead_days=_whole(visit, "lead") or 0,
         method=visit.maybe("on"),
+        rough=visit.maybe("rough"),
     )
     thickness = visit.must_say("thickness", "the thickness")
     stock.add_material(visit.yard, visit.must_say("name", "the name"), thickness, form, facts)
@@ -129,6 +130,7 @@ def change_material(visit: Visit) -> Answer:
         least_stock=_whole(visit, "least"),
         lead_days=_whole(visit, "lead"),
         method=visit.maybe("on"),
+        rough=visit.maybe("rough"),
     )
     stock.change_material(visit.yard, visit.must_say("title", "the material"), facts)
     return Go("/books/materials")
