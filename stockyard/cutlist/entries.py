@@ -28,7 +28,15 @@ from stockyard.cutlist.quantities import Count, find_count, strong_counts
 from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
-from stockyard.cutlist.stray import ask_strays, first_of_names, no_label_run, stray_figure
+from stockyard.cutlist.stray import (
+    ask_strays,
+    first_of_names,
+    no_count_for_thickness,
+    no_count_in_size,
+    no_label_run,
+    no_whole_sheet,
+    stray_figure,
+)
 from stockyard.cutlist.tokens import Place, Token
 from stockyard.cutlist.words import DOZENS, SETS
 
@@ -107,6 +115,9 @@ def read_entry(
     substance = meant(said, heading, above)
     known = heading.thickness or substance.thickness
     part = face(size, shop, in_context=heading.nominal, thick_said=known is not None)
+    no_count_in_size(size, part.thickness, known, count)
+    no_count_for_thickness(tokens, size, count, thick=part.thickness or known)
+    no_whole_sheet(name, tokens)
     _no_thickness_in_size(size, part, tokens, substance, shop)
     _one_thickness(part.thickness, substance.thickness)
     material = substance.words or _in_name(name, heading, shop, tokens)

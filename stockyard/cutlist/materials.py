@@ -8,7 +8,7 @@ from stockyard.cutlist.draft import Shop, Substance
 from stockyard.cutlist.figures import Figure, Unclear, figure
 from stockyard.cutlist.marks import MARKS
 from stockyard.cutlist.tokens import Token, scan
-from stockyard.cutlist.words import KIND_WORDS, LEADS, PREPOSITIONS
+from stockyard.cutlist.words import COUNT_WORDS, KIND_WORDS, LEADS, PREPOSITIONS
 from stockyard.measure import Unit
 
 _THICK_WORDS = frozenset(("thick", "thk", "t", "thickness", "stark", "dick"))
@@ -77,6 +77,8 @@ def _known(token: Token, shop: Shop) -> bool:
 
 def _is_thickness(tokens: Sequence[Token], i: int, shop: Shop) -> bool:
     before = tokens[i - 1] if i else None
+    if i + 1 < len(tokens) and tokens[i + 1].text.casefold() in COUNT_WORDS:
+        return False
     if before and before.kind == "word" and before.text.casefold() in PREPOSITIONS | _THICK_WORDS:
         return True
     if before and _known(before, shop):

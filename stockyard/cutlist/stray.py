@@ -7,14 +7,16 @@ import re
 from collections.abc import Sequence
 
 from stockyard.cutlist.asides import is_ditto
-from stockyard.cutlist.figures import Fix, Unclear, figure
+from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
 from stockyard.cutlist.quantities import Count
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
-from stockyard.cutlist.words import COUNT_LABELS, NEARLY
+from stockyard.cutlist.words import COUNT_LABELS, KIND_WORDS, MATERIAL_WORDS, NEARLY, SHEET_WORDS
 
 _COUNT_AND_FRACTION = re.compile(r"(\d{1,3}) (\d{1,3}/\d{1,3}.*)$")
 _FRACTION = re.compile(r"\d{1,3}/\d{1,3}(?:\"|in)?$")
+# No sheet is as thin as this in millimetres, and lower figures before a material are counts.
+_THIN = 3
 # More than this many of one part is no count that a list gives without a word for it.
 _LIKELY = 100
 _QUOTES = ('"', "'")
@@ -63,6 +65,50 @@ def stray_figure(tokens: Sequence[Token], i: int, size: Size, count: Count) -> U
     elif fixes:
         unclear = f"'{token.text}' behind the size: the thickness?"
     return Unclear(unclear, token.start, tuple(fixes))
+
+
+def no_count_in_size(size: Size, thickness: Figure | None, known: Figure | None, count: Count) -> None:
+    """Ask about "720 x 560 x 2" under "18 mm MFC": how many, or how thick?
+
+    Raises:
+        Unclear: nothing else says how many, and the last figure is not the thickness said before.
+    """
+    if count.value is not None or thickness is None or known is None or len(size.figures) != 3:
+        return
+    last, joint = size.figures[-1], size.joints[-1]
+    if not last.whole or last.value > _LIKELY or re.split(r"[^\d]", known.text)[0] == last.text:
+        return
+    pieces = Fix(f"{last.text} pieces", joint.start, last.end, f" - {last.text} pcs")
+    thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")
+    raise Unclear(f"is {last.text} the count or the thickness?", last.start, (pieces, thick))
+
+
+def no_count_for_thickness(
+    tokens: Sequence[Token], size: Size, count: Count, *, thick: Figure | None
+) -> None:
+    """Ask about "18 ply 720 x 560" where nothing else says a thickness.
+
+    Raises:
+        Unclear: the figure at the start may be that, and stands right before a sheet material.
+    """
+    first, words = tokens[0], [t.text.casefold() for t in tokens[1 : size.begin]]
+    if thick or count.used != {0} or not first.text.isdigit() or int(first.text) < _THIN:
+        return
+    if words and words[-1] in SHEET_WORDS and all(w in MATERIAL_WORDS | KIND_WORDS for w in words):
+        pieces = Fix(f"{first.text} pieces", first.start, first.end, f"{first.text} pcs")
+        one = Fix(f"one piece, {first.text} thick", first.start, first.end, f"1 pc {first.text}")
+        raise Unclear(f"is {first.text} the count or the thickness?", first.start, (pieces, one))
+
+
+def no_whole_sheet(name: str, tokens: Sequence[Token]) -> None:
+    """Ask about "1 sheet 3/4 ply 4x8" in a list of parts.
+
+    Raises:
+        Unclear: the part is called a sheet.
+    """
+    if name.casefold() in ("sheet", "sheets"):
+        out = Fix("no part: leave it out", 0, 0, "// ")
+        raise Unclear(f"'{name}': a part, or a sheet to cut from?", tokens[0].start, (out,))
 
 
 def first_of_names(name: str, tokens: Sequence[Token]) -> None:

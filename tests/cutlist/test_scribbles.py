@@ -56,6 +56,13 @@ INCHES: list[tuple[str, list[Part]]] = [
     ("3/4 ply\nqty 2, 30 x 12, side\nqty 1, 30 x 24, back, 1/4 ply\nqty 1, 10 x 10, lid",
      [("side", 2, "30", "12", "3/4", "ply"), ("back", 1, "30", "24", "1/4", "ply"),
       ("lid", 1, "10", "10", "3/4", "ply")]),
+    ("3/4 ply\nSides – 2 – 30 1/4 × 20 3/4\nBottom – 1 – 34 1/2 × 20 3/4",
+     [("Sides", 2, "30 1/4", "20 3/4", "3/4", "ply"), ("Bottom", 1, "34 1/2", "20 3/4", "3/4", "ply")]),
+    ("3/4 ply\nA. side 30 1/4 x 20 3/4 (2)\nB. bottom 34 1/2 x 20 3/4 (1)",
+     [("A, side", 2, "30 1/4", "20 3/4", "3/4", "ply"), ("B, bottom", 1, "34 1/2", "20 3/4", "3/4", "ply")]),
+    ("T=3/4 W=11 1/4 L=48 qty=2 side, ply", [("side", 2, "48", "11 1/4", "3/4", "ply")]),
+    ("3/4 ply\n2 sides 30\u00a01/4″ × 12″\n1 top 24″\u202f×\u202f12″",
+     [("sides", 2, "30 1/4", "12", "3/4", "ply"), ("top", 1, "24", "12", "3/4", "ply")]),
     ("(12) 11 1/4 x 23 1/2 shelves 3/4 prefinished maple ply",
      [("shelves", 12, "11 1/4", "23 1/2", "3/4", "prefinished maple ply")]),
 ]  # fmt: skip
@@ -74,6 +81,14 @@ MILLIMETRES: list[tuple[str, list[Part]]] = [
       ("base", 1, "388", "288", "6", "ply")]),
     ("pos 1: 2 pcs 597 x 297 mm, MDF 19\npos 2: 2 pcs 497 x 297 mm, MDF 19",
      [("pos 1", 2, "597", "297", "19", "MDF"), ("pos 2", 2, "497", "297", "19", "MDF")]),
+    ("18mm birch ply\nSides 2 no 720 x 560\nBack 1 no 720 x 564 (6mm MDF)\nPlinth 1 no 564 x 100",
+     [("Sides", 2, "720", "560", "18", "birch ply"), ("Back", 1, "720", "564", "6", "MDF"),
+      ("Plinth", 1, "564", "100", "18", "birch ply")]),
+    ("ply 18: 720*560 - 2pcs; 564*560 - 1pc",
+     [("", 2, "720", "560", "18", "ply"), ("", 1, "564", "560", "18", "ply")]),
+    ("18 ply\n2 @ 720 x 560 + 2 @ 564 x 560 + 1 @ 564 x 100",
+     [("", 2, "720", "560", "18", "ply"), ("", 2, "564", "560", "18", "ply"),
+      ("", 1, "564", "100", "18", "ply")]),
     ("2 @ 0.72 m x 0.56 m sides 18mm ply", [("sides", 2, "720", "560", "18", "ply")]),
     ("5 shelves 900 (L) x 250 (W), 18 mm mdf", [("shelves", 5, "900", "250", "18", "mdf")]),
     ("18 mm ply\n2 sides 720 x 560\n6mm MDF: 1 back 600 x 720\n1 top 600 x 560",
@@ -108,6 +123,13 @@ OPEN: list[tuple[str, Unit, list[str]]] = [
     ("1.200 x 600 x 18 mm MDF, 2 pcs top", Unit.MM, ["1200", "1.200"]),
     ("2 sides 72x56cm 18mm ply", Unit.MM, ["72 cm", "72 mm"]),
     ("3/4 ply\n2 sides 30 x 12 w/ 3/8 rabbet", Unit.INCH, ["3/8 thick"]),
+    ("18 mm MFC\n720 x 560 x 2", Unit.MM, ["2 pieces", "one piece, 2 thick"]),
+    ("18 ply 720 x 560 LH and RH", Unit.MM, ["18 pieces", "one piece, 18 thick"]),
+    ("18 ply\n1 worktop 2400 x 600 (in 2 pcs)", Unit.MM, ["only a note: 'in 2 pcs'"]),
+    ("1 sheet 3/4 ply 4x8", Unit.INCH, ["no part: leave it out"]),
+    ("3/4 ply\n2 sides 30x12\n1 top, same width, 24 long", Unit.INCH, ["only a title"]),
+    ("18 ply\n720 +/- 1 x 560, 2 pcs", Unit.MM, []),
+    ("3/4 ply\n2 sides 30 1/4+ x 12", Unit.INCH, []),
     ("panel 600 x 400 +5 both ways, 12mm ply", Unit.MM, ["405, the sum"]),
 ]  # fmt: skip
 
@@ -158,6 +180,17 @@ def test_numbers_that_do_not_go_on_are_counts() -> None:
     assert not found.questions and [r.count for r in found.rows] == [4, 2]
     said = listed("3/4 ply\nDoor 1 - 2 pcs - 30 x 20\nDoor 2 - 3 pcs - 30 x 21", Unit.INCH)
     assert [(r.name, r.count) for r in said.rows] == [("Door 1", 2), ("Door 2", 3)]
+
+
+def test_a_figure_that_may_count_or_be_the_thickness_is_either_as_answered() -> None:
+    behind = "18 mm MFC\n720 x 560 x 2"
+    assert [(r.count, r.thickness_name) for r in listed(behind, Unit.MM, line2="1").rows] == [(2, "18 mm")]
+    assert [(r.count, r.thickness_name) for r in listed(behind, Unit.MM, line2="2").rows] == [(1, "2 mm")]
+    first = "18 ply 720 x 560"
+    assert [(r.count, r.thickness_name) for r in listed(first, Unit.MM, line1="1").rows] == [(18, None)]
+    assert [(r.count, r.thickness_name) for r in listed(first, Unit.MM, line1="2").rows] == [(1, "18 mm")]
+    (out,) = listed("1 sheet 3/4 ply 4x8", Unit.INCH, line1="1").ignored
+    assert out.says == "comment"
 
 
 def test_words_before_a_material_and_its_colon_name_the_parts() -> None:
