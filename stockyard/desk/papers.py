@@ -32,6 +32,7 @@ from stockyard.yard.plans import latest_plan, printed_plan, standing_plan
 from stockyard.yard.store import Yard
 
 DONE = "done"
+CUT_ALREADY = "cut already"
 
 
 def papers_of(yard: Yard, job: Job, *, changed: bool = False) -> JobPapers:
@@ -173,7 +174,7 @@ def _card(
         width=stored.width,
         full=kind is Kind.FULL and material.form is Form.SHEET,
         grain=material.grain,
-        place=DONE if plan.state == DONE else _whereabouts(piece, where),
+        place=CUT_ALREADY if plan.state == DONE else _whereabouts(piece, where),
         kerf=Length(settings.gap if routed else settings.kerf),
         parts=tuple(with_words(parts, sets)),
         leftovers=_leftovers(layout, stored, material, piece, finder),
@@ -200,7 +201,7 @@ def _whereabouts(piece: Piece | None, where: Mapping[int, str]) -> str:
         return "still to buy"
     if piece.place_id is not None:
         return f"from {where[piece.place_id]}"
-    return "cut already" if piece.state is State.CUT else "at the saw"
+    return CUT_ALREADY if piece.state is State.CUT else "at the saw"
 
 
 def _leftovers(

@@ -68,7 +68,8 @@ def why(problem: Problem, part: Part) -> str:
     if large and problem.method is Method.SAW and not any(fits(part, s, problem.saws) for s in large):
         return _out_of_reach(part, problem)
     if not large and any(fits(part, replace(s, flaws=())) for s in thick):
-        return f"no piece{_wanted(part, problem.unit)} is large enough clear of its flaws"
+        what = "clamps and flaws" if problem.method is Method.ROUTER else "its flaws"
+        return f"no piece{_wanted(part, problem.unit)} is large enough clear of {what}"
     if large:
         return f"every piece{_wanted(part, problem.unit)} that could give it is used for other parts"
     return _size(thick, part, problem.unit)

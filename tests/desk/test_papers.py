@@ -353,7 +353,7 @@ def test_the_papers_of_a_finished_job_are_printed_again(shop: Shop) -> None:
     confirm_cut(shop.yard, bought.tag)
     assert standing_plan(shop.yard, shop.job.id) is None
     again = papers_of(shop.yard, shop.job)
-    assert {card.place for card in again.cards} == {"done"}
+    assert {card.place for card in again.cards} == {"cut already"}
     assert [card.steps for card in again.cards] == [card.steps for card in before.cards]
     assert again.pull_list.date.endswith(", done")
     assert again.pull_list.stops == ()
