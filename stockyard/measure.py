@@ -11,6 +11,7 @@ import re
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from typing import NewType
 
 from stockyard.errors import BadInput
@@ -293,6 +294,7 @@ def show(ticks: int, unit: Unit, *, finest: int = 64, glyphs: bool = False, mark
     return ("≈" if rounded else "") + sign + text + tail
 
 
+@lru_cache(maxsize=1 << 14)
 def decimal(ticks: int, unit: Unit) -> Decimal:
     """Return the length in `unit`: exact where a decimal can be, else the shortest that reads back."""
     exact = Fraction(ticks, TICKS_PER[unit])

@@ -24,6 +24,7 @@ from stockyard.errors import Refused, StockyardError
 from stockyard.planning import kept
 from stockyard.planning.kept import INTERPRET
 from stockyard.planning.limits import Improvement, Limits
+from stockyard.planning.parcel import Parcel, opened
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
 
@@ -250,6 +251,8 @@ def _listen(pipe: IO[bytes], heard: SimpleQueue[Message]) -> None:
     try:
         while True:
             message = pickle.load(pipe)
+            if isinstance(message, Parcel):
+                message = opened(message)
             heard.put(Failure(None, message) if isinstance(message, str) else message)
     except (EOFError, OSError, ValueError, pickle.UnpicklingError) as e:
         heard.put(Failure(None, "its process ended early" if isinstance(e, EOFError) else str(e)))

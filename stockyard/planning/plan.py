@@ -65,6 +65,11 @@ class Cut:
     fence: int
     gives: tuple[str | None, str | None]
 
+    @property
+    def alike(self) -> tuple[int, str, Axis, int, int]:
+        """All of it but the names of what it gives."""
+        return self.step, self.piece, self.direction, self.at, self.fence
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:

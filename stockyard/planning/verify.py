@@ -24,12 +24,18 @@ def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
     parts = {p.id: p for p in problem.parts}
     found: list[str] = []
     names: Counter[str] = Counter()
+    whole: set[object] = set()  # layouts without a fault, but for the numbers of copies
     for number, layout in enumerate(plan.layouts, 1):
         where = f"layout {number} ({layout.stock})"
         piece = stock.get(layout.stock)
         if piece is None:
             found.append(f"{where}: no such stock")
             continue
+        alike, copies = _unnumbered(layout, parts)
+        if alike in whole:
+            names.update(copies)
+            continue
+        before = len(found)
         checks: list[Iterable[str]] = [_parts(piece, layout, parts), _leftovers(problem, piece, layout)]
         checks.append(_gaps(problem.kerf, layout))
         if problem.method == "router":
@@ -37,6 +43,8 @@ def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
         else:
             checks.append(_Replay(problem.kerf, piece, layout, parts, names).faults())
         found += [f"{where}: {fault}" for check in checks for fault in check]
+        if len(found) == before:
+            whole.add(alike)
     found += [f"the copy '{name}' is named {n} times" for name, n in names.items() if n > 1]
     found += _demand(problem, plan)
     found += _supply(problem, plan)
@@ -47,6 +55,29 @@ def faults(problem: Problem, plan: Plan) -> tuple[str, ...]:
         found += batch_faults(problem, plan)
     found += _work(plan)
     return tuple(found)
+
+
+def _unnumbered(layout: Layout, parts: dict[str, Part]) -> tuple[object, list[str]]:
+    """Return all that a layout says, without the numbers of its copies; and the names that have one.
+
+    Layouts that say the same are replayed once; that each copy is named once is counted over the plan.
+    """
+    given, copies = [], []
+    for cut in layout.cuts:
+        for name in cut.gives:
+            part = None if name is None else _part_of(name, parts)
+            given.append((part,) if part else name)
+            if name is not None and part:
+                copies.append(name)
+    cuts = tuple((c.step, c.piece, c.direction, c.at, c.fence, len(c.gives)) for c in layout.cuts)
+    return (layout.stock, layout.parts, layout.leftovers, cuts, tuple(given)), copies
+
+
+def _part_of(name: str, parts: dict[str, Part]) -> str | None:
+    """Return the part of which `name` is a copy ('side 2'), None when it is none."""
+    part, _, copy = name.rpartition(" ")
+    known = parts.get(part)
+    return part if known and copy.isdecimal() and 1 <= int(copy) <= known.count else None
 
 
 def _lies(part: Part, piece: Stock) -> list[tuple[int, int]]:
@@ -198,7 +229,7 @@ class _Replay:
         if cut.direction not in ("crosscut", "rip"):
             yield f"'{cut.direction}' is no direction"
             return
-        if cut.piece != "stock" and (cut.piece in self._parts or self._part_of(cut.piece)):
+        if cut.piece != "stock" and (cut.piece in self._parts or _part_of(cut.piece, self._parts)):
             yield f"'{cut.piece}' is cut on but has the name of a part"
         x, y, dx, dy = box
         crosscut = cut.direction == "crosscut"
@@ -234,7 +265,7 @@ class _Replay:
                 yield from self._copy(name, parts.pop(box))
             elif box in kept:
                 kept.discard(box)
-                if self._part_of(name):
+                if _part_of(name, self._parts):
                     yield f"the leftover '{name}' has the name of a part"
             else:
                 yield f"'{name}' lies on the bench but is neither part nor leftover"
@@ -247,15 +278,9 @@ class _Replay:
         """A part on the bench is called after itself; a piece that is a part uncut keeps its own name."""
         if name == "stock":
             return
-        if self._part_of(name) != part:
+        if _part_of(name, self._parts) != part:
             yield f"a part '{part}' is called '{name}'"
         self._names[name] += 1
-
-    def _part_of(self, name: str) -> str | None:
-        """Return the part of which `name` is a copy ('side 2'), None when it is none."""
-        part, _, copy = name.rpartition(" ")
-        known = self._parts.get(part)
-        return part if known and copy.isdecimal() and 1 <= int(copy) <= known.count else None
 
 
 def _demand(problem: Problem, plan: Plan) -> Iterator[str]:

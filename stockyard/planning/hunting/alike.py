@@ -20,6 +20,8 @@ class Merged:
 
     def back(self, patterns: Iterable[Pattern]) -> list[Pattern]:
         """Return the patterns with the parts that were counted together told apart again."""
+        if all(len(group) == 1 for group in self.rows.values()):
+            return list(patterns)
         waiting = {
             row: [member for member, count in reversed(group) for _ in range(count)]
             for row, group in self.rows.items()

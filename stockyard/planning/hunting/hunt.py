@@ -240,7 +240,8 @@ class Hunt:
 
     def _offer_all(self, layouts: Sequence[Candidate]) -> None:
         """Take layouts as an answer, with those for what they leave out."""
-        self.offer(judge(self.model, completed(self.model, layouts, self.seed)), tidy=True)
+        whole = completed(self.model, layouts, self.seed, hasty=self._must_end())
+        self.offer(judge(self.model, whole), tidy=True)
 
     def _plan_again(self, team: ThreadPoolExecutor, _: int) -> None:
         """Plan some layouts of the best answer again."""

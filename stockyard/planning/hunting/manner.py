@@ -53,3 +53,5 @@ class Manner:
     """How many layouts are taken out to better a plan, from and to."""
     shuffled: float = 0.1
     """How far chance counts beside how little a layout is filled when some are taken out."""
+    most_at_last: int = 3000
+    """Parts left out that are still put in one after the other once it must stop."""

@@ -58,10 +58,15 @@ def rest_of(model: Model, layouts: Iterable[Candidate]) -> Model | None:
     return replace(model, parts=left, stock=stock) if left else None
 
 
-def completed(model: Model, layouts: Sequence[Candidate], seed: int) -> list[Candidate]:
-    """Return layouts with those for the parts that they leave out, put in one after the other."""
+def completed(
+    model: Model, layouts: Sequence[Candidate], seed: int, *, hasty: bool = False
+) -> list[Candidate]:
+    """Return layouts with those for the parts that they leave out, put in one after the other.
+
+    `hasty`: not where they are many, which takes long.
+    """
     rest = rest_of(model, layouts)
-    if rest is None:
+    if rest is None or (hasty and sum(p.demand for p in rest.parts) > Manner().most_at_last):
         return list(layouts)
     last = Searcher(rest, seed, 0).start(kernel.LARGE_FIRST)
     return [*layouts, *(weighed(model, c.stock, c.pattern.root) for c in last.layouts)]

@@ -20,6 +20,8 @@ from stockyard.planning.child import Failure, Message, Task, Waiting
 from stockyard.planning.compiled import COMPILED, seal
 from stockyard.planning.hunting.solve import Run
 from stockyard.planning.limits import Limits
+from stockyard.planning.parcel import packed
+from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 
 # Seconds after which a thread must let another one have the interpreter.
@@ -138,7 +140,7 @@ class _Door:
     def say(self, message: Message) -> None:
         """Tell the parent."""
         with self._lock:
-            pickle.dump(message, self._out)
+            pickle.dump(packed(message) if isinstance(message, Plan) else message, self._out)
             self._out.flush()
 
     def next(self) -> _Service | None:

@@ -23,7 +23,7 @@ from stockyard.planning.hunting.single import is_nearly_one
 from stockyard.planning.hunting.sketching import sketched
 from stockyard.planning.hunting.stopping import Criterion, Gains, any_of, not_worth_it
 from stockyard.planning.limits import Improvement, Limits
-from stockyard.planning.model import shares
+from stockyard.planning.model import Candidate, shares
 from stockyard.planning.placing.finish import finish_routed
 from stockyard.planning.plan import Bound, Plan, Status, Unplaced
 from stockyard.planning.polish.polish import MOST_PARTS, Time, polish, tidied
@@ -281,7 +281,7 @@ class Run:
         return [
             p
             for merged, answer in zip(self._merged, best, strict=True)
-            for p in merged.back(c.pattern for c in answer.layouts[::step])
+            for p in merged.back(_trees(answer.layouts)[::step])
         ]
 
     def _last_patterns(self, best: list[Answer], until: float) -> list[Pattern]:
@@ -296,11 +296,15 @@ class Run:
     def _tidied(self, patterns: Sequence[Pattern], until: float = inf) -> list[Pattern]:
         """Return each with its better tree; equal ones have the same. Those that come too late stay."""
         known: dict[Pattern, Pattern] = {}
+        found: dict[int, Pattern] = {}  # to look for an object is quicker than for a tree
         for p in patterns:
+            if id(p) in found:
+                continue
             if p not in known:
                 as_it_is = self.problem.stock[p.stock].flaws or monotonic() > until
                 known[p] = p if as_it_is else tidied(self.problem, p)
-        return [known[p] for p in patterns]
+            found[id(p)] = known[p]
+        return [found[id(p)] for p in patterns]
 
     def _bound(self, money: int) -> Bound:
         """Return what is proved: nothing where pieces for the batches were chosen without trying all."""
@@ -324,8 +328,9 @@ class Run:
         stock = [self.problem.stock[p.stock] for p in patterns]
         money = sum(s.cost for s in stock if s.kind is Kind.FULL)
         missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
+        gives = {key: p.parts() for key, p in {id(p): p for p in patterns}.items()}
         for pattern in patterns:
-            missing.subtract(pattern.parts())
+            missing.subtract(gives[id(pattern)])
         short = +missing
         proven = proven or (money == 0 and not self._all_tried)
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
@@ -343,6 +348,16 @@ class Run:
         routed = self.problem.method is Method.ROUTER
         last_hand = finish_routed if routed else partial(finish, tidied=False, until=until)
         return last_hand(self._asked, patterns, bound=bound, status=status, unplaced=unplaced)
+
+
+def _trees(layouts: Sequence[Candidate]) -> list[Pattern]:
+    """Return the tree of each layout; those that give the same from the same have one tree, the best."""
+    best: dict[object, Candidate] = {}
+    for c in layouts:
+        known = best.setdefault((c.stock, c.gives), c)
+        if c.net < known.net:
+            best[c.stock, c.gives] = c
+    return [best[c.stock, c.gives].pattern for c in layouts]
 
 
 def _clear(problem: Problem) -> Problem:

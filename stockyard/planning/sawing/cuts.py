@@ -254,6 +254,11 @@ class Naming:
         self.copies: Counter[str] = Counter()
         """How many copies of each part have a name."""
 
+    def next_of(self, part: str) -> str:
+        """Return the name of the next copy of a part."""
+        self.copies[part] += 1
+        return f"{part} {self.copies[part]}"
+
 
 def layout(problem: Problem, stock: Stock, bench: Bench, order: Sequence[Bench], naming: Naming) -> Layout:
     """Write a bench as a layout, its cuts in the given order; `naming` is brought up to date."""
@@ -267,9 +272,8 @@ def layout(problem: Problem, stock: Stock, bench: Bench, order: Sequence[Bench],
             return None
         if side.part is not None:
             part = problem.parts[side.part].id
-            naming.copies[part] += 1
             parts.append(Placement(part, side.x, side.y, side.dx, side.dy))
-            return f"{part} {naming.copies[part]}"
+            return naming.next_of(part)
         if side.kept:
             box = side.x, side.y, side.dx, side.dy
             lefts.append(Leftover(*box, uncut_edges(bench, trim, side), flaws_in(stock.flaws, *box)))

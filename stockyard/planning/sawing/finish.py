@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import repeat
 from math import inf
 from time import monotonic
 
 from stockyard.effort import Effort
-from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn, Unplaced
+from stockyard.planning.plan import Bound, Cut, Layout, Plan, Status, Turn, Unplaced
 from stockyard.planning.problem import Method, Problem
 from stockyard.planning.sawing.cuts import Bench, Naming, Sawyer, in_order, layout
 from stockyard.planning.sawing.opened import opened
@@ -96,11 +97,22 @@ def finish(
     cut piece after piece.
     """
     sawyer = Sawyer(problem, tidied=tidied)
-    copies = Counter(p for p in patterns if p.parts())
+    copies = _counted(patterns)
     made = {p: sawn(problem, sawyer, p) if monotonic() < until else _cut(problem, sawyer, p) for p in copies}
-    pieces = [made[p] for p in copies.elements()]
+    pieces = [piece for p, piece in made.items() for _ in repeat(None, copies[p])]
     layouts, work = _in_order(problem, pieces, until)
     return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=work)
+
+
+def _counted(patterns: Sequence[Pattern]) -> dict[Pattern, int]:
+    """Return how many there are of each pattern that gives parts; of one object it is looked at once."""
+    found: dict[Pattern, int] = {}
+    objects = {id(p): p for p in patterns}
+    for known, count in Counter(map(id, patterns)).items():
+        p = objects[known]
+        if p.parts():
+            found[p] = found.get(p, 0) + count
+    return found
 
 
 def _cut(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
@@ -113,9 +125,9 @@ def _in_order(
     problem: Problem, pieces: Sequence[Sawn], until: float
 ) -> tuple[tuple[Layout, ...], tuple[Turn, ...]]:
     """Return the layouts, those begun first first, and the order of work over them."""
-    naming = Naming(problem)
-    if problem.method is Method.ROUTER:
-        return tuple(_layout(problem, p, p.cuts, naming) for p in pieces), ()
+    written = _Written(problem)
+    if problem.method is Method.ROUTER or monotonic() > until:
+        return tuple(written.layout(p, range(len(p.cuts))) for p in pieces), ()
     order = order_of_work(problem, pieces, until)
     first = list(dict.fromkeys([*(piece for piece, _ in order), *range(len(pieces))]))
     number = {piece: n for n, piece in enumerate(first, 1)}
@@ -124,11 +136,39 @@ def _in_order(
     for piece, cut in order:
         own[piece].append(cut)
         work.append(Turn(number[piece], len(own[piece])))
-    layouts = tuple(
-        _layout(problem, pieces[piece], [pieces[piece].cuts[c] for c in own[piece]], naming)
-        for piece in first
-    )
-    return layouts, tuple(work)
+    return tuple(written.layout(pieces[piece], own[piece]) for piece in first), tuple(work)
+
+
+class _Written:
+    """Writes the layouts of one plan; those that are sawn alike differ in the numbers of copies alone."""
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem, self._naming = problem, Naming(problem)
+        self._known: dict[object, Layout] = {}
+
+    def layout(self, piece: Sawn, order: Sequence[int]) -> Layout:
+        """Return the layout of a piece whose cuts are made in this order."""
+        cuts, alike = [piece.cuts[c] for c in order], (id(piece), tuple(order))
+        if alike not in self._known:
+            self._known[alike] = _layout(self._problem, piece, cuts, self._naming)
+            return self._known[alike]
+        known = self._known[alike]
+        if piece.bench.part is not None:
+            self._next(piece.bench, None)
+        made = tuple(self._again(c, b) for c, b in zip(known.cuts, cuts, strict=False))
+        return Layout(stock=known.stock, parts=known.parts, cuts=made, leftovers=known.leftovers)
+
+    def _again(self, c: Cut, b: Bench) -> Cut:
+        low, high = (self._next(side, name) for side, name in zip(b.sides, c.gives, strict=True))
+        if (low, high) == c.gives:
+            return c
+        return Cut(step=c.step, piece=c.piece, direction=c.direction, at=c.at, fence=c.fence, gives=(low, high))
+
+    def _next(self, side: Bench | None, name: str | None) -> str | None:
+        """Return what is given by a cut: the next copy of a part, else what it is called already."""
+        if side is None or side.part is None:
+            return name
+        return self._naming.next_of(self._problem.parts[side.part].id)
 
 
 def _layout(problem: Problem, piece: Sawn, order: Sequence[Bench], naming: Naming) -> Layout:
