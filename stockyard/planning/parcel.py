@@ -8,9 +8,7 @@ from itertools import chain
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement, Plan, Turn
 from stockyard.planning.tree import Axis
 
-Alike = tuple[
-    str, tuple[Placement, ...], tuple[tuple[int, str, Axis, int, int], ...], tuple[Leftover, ...]
-]
+Alike = tuple[str, tuple[Placement, ...], tuple[tuple[int, str, Axis, int, int], ...], tuple[Leftover, ...]]
 """Stock, parts, cuts but for what they give, and leftovers of a layout."""
 
 
@@ -18,8 +16,8 @@ Alike = tuple[
 class Parcel:
     """A plan in few objects.
 
-    `rest` is the plan without layouts and work; each of `layouts` says which of `kinds` it is and what its cuts
-    give, two names a cut; `work` has two numbers a turn.
+    `rest` is the plan without layouts and work; each of `layouts` says which of `kinds` it is and what its
+    cuts give, two names a cut; `work` has two numbers a turn.
     """
 
     rest: Plan
@@ -48,9 +46,11 @@ def opened(parcel: Parcel) -> Plan:
         name = iter(names)
         made = [
             Cut(step=step, piece=piece, direction=direction, at=at, fence=fence, gives=gives)
-            for (step, piece, direction, at, fence), gives in zip(cuts, zip(name, name), strict=True)
+            for (step, piece, direction, at, fence), gives in zip(
+                cuts, zip(name, name, strict=True), strict=True
+            )
         ]
         layouts.append(Layout(stock=stock, parts=parts, cuts=tuple(made), leftovers=leftovers))
     number = iter(parcel.work)
-    work = tuple(map(Turn._make, zip(number, number)))
+    work = tuple(map(Turn._make, zip(number, number, strict=True)))
     return replace(parcel.rest, layouts=tuple(layouts), work=work)

@@ -62,7 +62,7 @@ def _layout_texts(problem: Problem, layouts: Sequence[Layout]) -> list[Ready]:
         cuts = tuple((*c.alike, *(given is None for given in c.gives)) for c in layout.cuts)
         alike = layout.stock, layout.parts, cuts, layout.leftovers
         if alike not in known:
-            unnamed = [replace(c, gives=tuple(g and _NAME for g in c.gives)) for c in layout.cuts]
+            unnamed = [replace(c, gives=(c.gives[0] and _NAME, c.gives[1] and _NAME)) for c in layout.cuts]
             data = _layout(replace(layout, cuts=tuple(unnamed)), problem.unit, finals)
             known[alike] = write_json(data, "  ").split(name)
         between = known[alike]

@@ -283,9 +283,7 @@ def wholesale(
     left = None if seconds is None else max(0.0, seconds - (monotonic() - begun))
     second = planner.plan(team, left)
     both = [
-        judge(model, completed(model, layouts, seed, hasty=stop()))
-        for layouts in (first, second)
-        if layouts
+        judge(model, completed(model, layouts, seed, hasty=stop())) for layouts in (first, second) if layouts
     ]
     best = list(min(both, key=lambda a: a.figures).layouts) if both else []
     return Made(best, planner.cuts)

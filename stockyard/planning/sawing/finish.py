@@ -162,7 +162,8 @@ class _Written:
         low, high = (self._next(side, name) for side, name in zip(b.sides, c.gives, strict=True))
         if (low, high) == c.gives:
             return c
-        return Cut(step=c.step, piece=c.piece, direction=c.direction, at=c.at, fence=c.fence, gives=(low, high))
+        gives = low, high
+        return Cut(step=c.step, piece=c.piece, direction=c.direction, at=c.at, fence=c.fence, gives=gives)
 
     def _next(self, side: Bench | None, name: str | None) -> str | None:
         """Return what is given by a cut: the next copy of a part, else what it is called already."""
