@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -16,10 +15,17 @@ from stockyard.cutlist.asides import (
     pieces,
 )
 from stockyard.cutlist.batching import batch_said
-from stockyard.cutlist.draft import Above, Draft, Heading, Shop, Substance
+from stockyard.cutlist.doubts import (
+    no_lone_mark,
+    no_minus,
+    no_sets,
+    no_sum,
+    no_thickness_in_size,
+    one_thickness,
+)
+from stockyard.cutlist.draft import Above, Draft, Heading, Shop
 from stockyard.cutlist.edges import UNSURE
-from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
-from stockyard.cutlist.marks import MARKS, SAYS
+from stockyard.cutlist.figures import Fix, Unclear
 from stockyard.cutlist.matching import match_said, off_name
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
@@ -27,7 +33,7 @@ from stockyard.cutlist.numbering import ask_numbered
 from stockyard.cutlist.quantities import Count, find_count, strong_counts
 from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
-from stockyard.cutlist.sizes import Face, Size, face, find_size, has_size, last_figure
+from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
 from stockyard.cutlist.stray import (
     ask_strays,
     first_of_names,
@@ -38,9 +44,7 @@ from stockyard.cutlist.stray import (
     stray_figure,
 )
 from stockyard.cutlist.tokens import Place, Token
-from stockyard.cutlist.words import DOZENS, SETS
 
-_SPLIT_FRACTION = re.compile(r"(\d{1,4}|\d{1,3} ?'|\d{1,3} ?ft) (\d+/\d+)")
 _NOTHING_ABOVE = Above()
 # Words between a count and a size that name no part: "two at 30 x 12".
 _NO_NAMES = ("at", "of")
@@ -93,10 +97,10 @@ def read_entry(
         ask_numbered(tokens, size)
     count = find_count(tokens, size)
     ask_strays(tokens, size, count)
-    _no_minus(tokens, size)
-    _no_sum(tokens, size, count)
-    _no_sets(tokens, size, count)
-    _no_lone_mark(tokens, size, count)
+    no_minus(tokens, size)
+    no_sum(tokens, size, count)
+    no_sets(tokens, size, count)
+    no_lone_mark(tokens, size, count)
     used = set(range(size.begin, size.end)) | count.used
     if size.begin and tokens[size.begin - 1].text == "@":
         used.add(size.begin - 1)
@@ -118,8 +122,8 @@ def read_entry(
     no_count_in_size(size, part.thickness, known, count)
     no_count_for_thickness(tokens, size, count, thick=part.thickness or known)
     no_whole_sheet(name, tokens)
-    _no_thickness_in_size(size, part, tokens, substance, shop)
-    _one_thickness(part.thickness, substance.thickness)
+    no_thickness_in_size(size, part, tokens, substance, shop)
+    one_thickness(part.thickness, substance.thickness)
     material = substance.words or _in_name(name, heading, shop, tokens)
     return Draft(
         name=name,
@@ -165,27 +169,6 @@ def _bands(said: Said, heading: Heading) -> str:
     return phrase
 
 
-def _no_thickness_in_size(
-    size: Size, part: Face, tokens: Sequence[Token], substance: Substance, shop: Shop
-) -> None:
-    """Ask when the fraction of the last figure may be the thickness: "17 by 15 3/4 ply"."""
-    last, after = size.figures[-1], size.end
-    m = _SPLIT_FRACTION.match(last.text)
-    if not m or part.thickness or substance.thickness or after >= len(tokens) or size.roles[-1]:
-        return
-    if tokens[after].kind != "word":
-        return
-    run = materials.named_words([t.text for t in tokens[after : after + 4] if t.kind == "word"], shop)
-    if 0 not in run:
-        return
-    joined_up = f"{m[1]}-{m[2]}" if m[1].isdigit() else f'{m[1]} 0-{m[2]}"'
-    fixes = (
-        Fix(joined_up, last.start, last.end, joined_up),
-        Fix(f"{m[1]}, and {m[2]} thick", last.start, last.end, f"{m[1]}, {m[2]}"),
-    )
-    raise Unclear(f"'{last.text} {tokens[after].text}': is {m[2]} the thickness?", last.start, fixes)
-
-
 def _list_number(tokens: Sequence[Token], size: Size) -> tuple[list[str], Sequence[Token], Size]:
     """Take a list number ("1." or "1)") off the front of an entry that gives its count elsewhere.
 
@@ -201,78 +184,6 @@ def _list_number(tokens: Sequence[Token], size: Size) -> tuple[list[str], Sequen
         one = Fix("a list number, and one piece", tokens[0].start, tokens[1].end, "1 pc")
         raise Unclear(f"'{mark}': a list number or how many?", tokens[0].start, (pieces, one))
     return [mark], tokens[2:], rest
-
-
-def _no_minus(tokens: Sequence[Token], size: Size) -> None:
-    """Refuse a size below nothing: a dash that stands tight before it and apart from what comes before."""
-    if size.begin == 0 or tokens[size.begin - 1].text != "-":
-        return
-    dash = tokens[size.begin - 1]
-    apart = size.begin == 1 or tokens[size.begin - 2].end < dash.start
-    if apart and dash.end == tokens[size.begin].start:
-        raise Unclear("a size below nothing, or a dash too near?", dash.start)
-
-
-def _no_lone_mark(tokens: Sequence[Token], size: Size, count: Count) -> None:
-    """Ask whether a letter right before a size ("top W 860 x 300") says what its first figure is."""
-    i = size.begin - 1
-    if i < 0 or i in count.used or size.roles[0] or tokens[i].text.casefold() not in MARKS:
-        return
-    token, figure = tokens[i], size.figures[0]
-    if len(token.text) > 1:
-        return
-    mark = SAYS[MARKS[token.text.casefold()]]
-    fixes = (
-        Fix(f"{figure.text} is the {mark}", token.start, figure.end, f"{figure.text} {token.text.upper()}"),
-        Fix(f"'{token.text}' belongs to the name", token.end, token.end, ":"),
-    )
-    unclear = f"'{token.text}' before {figure.text}: its {mark}, or part of the name?"
-    raise Unclear(unclear, token.start, fixes)
-
-
-def _no_sum(tokens: Sequence[Token], size: Size, count: Count) -> None:
-    """Ask about a plus before or behind a size: "609 + 18 x 186", "609 x 186 + 2"."""
-    after = tokens[size.end : size.end + 2]
-    if len(after) == 2 and after[0].text == "+" and after[1].kind == "fig":
-        a, b = size.figures[-1], figure(after[1].text, after[1].start, end=after[1].end)
-        raise _sum(a, b)
-    i = size.begin - 2
-    if i < 0 or tokens[i + 1].text != "+" or tokens[i].kind != "fig" or i in count.used:
-        return
-    raise _sum(figure(tokens[i].text, tokens[i].start, end=tokens[i].end), size.figures[0])
-
-
-def _sum(a: Figure, b: Figure) -> Unclear:
-    fixes = []
-    if a.whole and b.whole:
-        both = str(int(a.text) + int(b.text))
-        fixes.append(Fix(f"{both}, the sum", a.start, b.end, both))
-    return Unclear(f"'{a.text} + {b.text}': a sum, or two things?", a.start, tuple(fixes))
-
-
-def _no_sets(tokens: Sequence[Token], size: Size, count: Count) -> None:
-    """Ask what a count of pairs or sets comes to."""
-    for i, token in enumerate(tokens):
-        if token.kind != "word" or token.text.casefold() not in SETS | DOZENS or i in count.used:
-            continue
-        if i and match_said(tokens[i - 1].text):
-            continue
-        fixes = []
-        figures = [j for j in count.used if tokens[j].text.isdigit()]
-        each = 12 if token.text.casefold() in DOZENS else 2
-        if count.value and figures and not size.begin <= i < size.end:
-            for n in (each * count.value,) if each == 12 else (count.value, each * count.value):
-                fixes.append(_retold(tokens, {figures[0]: str(n), i: ""}, f"{n} pieces in all"))
-        raise Unclear(f"'{token.text}': how many pieces in all?", token.start, tuple(fixes))
-
-
-def _retold(tokens: Sequence[Token], instead: dict[int, str], says: str) -> Fix:
-    """Return the fix that puts other words in place of some tokens."""
-    text = ""
-    for i, token in enumerate(tokens):
-        gap = token.start - tokens[i - 1].end if i else 0
-        text += " " * gap + instead.get(i, token.text)
-    return Fix(says, tokens[0].start, tokens[-1].end, text)
 
 
 def _name_and_rest(
@@ -352,11 +263,3 @@ def _in_name(name: str, heading: Heading, shop: Shop, tokens: Sequence[Token]) -
     raise Unclear(
         f"'{name}' under the heading '{heading.material}': of which material?", tokens[0].start, (above, own)
     )
-
-
-def _one_thickness(figure: Figure | None, named: Figure | None) -> None:
-    """Refuse an entry whose size and material name different thicknesses, unless the name is a quarter."""
-    if not figure or not named or named.quarter:
-        return
-    if figure.value != named.value or figure.unit != named.unit:
-        raise Unclear(f"'{figure.text}' and '{named.text}': which thickness?", named.start)

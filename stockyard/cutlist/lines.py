@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import replace
 
@@ -13,7 +13,8 @@ from stockyard.cutlist.draft import Above, Draft, Heading, Shop
 from stockyard.cutlist.entries import entries, read_entry
 from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.headerless import Block
-from stockyard.cutlist.model import Fate, Question, Reading, Remark, Span, Use
+from stockyard.cutlist.holding import Holding
+from stockyard.cutlist.model import Fate, Question, Remark, Span, Use
 from stockyard.cutlist.oneline import whole_line
 from stockyard.cutlist.quantities import strong_counts
 from stockyard.cutlist.questions import SKIP, Asked, about_line, chosen, mended
@@ -21,6 +22,7 @@ from stockyard.cutlist.sizes import has_size
 from stockyard.cutlist.table_rows import Cells
 from stockyard.cutlist.tables import Table
 from stockyard.cutlist.tokens import LONGEST_LINE, Place, Token, has_figure, plain_line, scan
+from stockyard.cutlist.totals import Totals
 from stockyard.cutlist.units import check_row
 from stockyard.measure import Unit
 
@@ -39,16 +41,14 @@ class Lines:
         self.fates: list[Fate] = []
         self.ignored: list[tuple[int, str]] = []
         self.spans: list[Span] = []
-        self._heading = Heading()
+        self._holding = Holding(asked)
         self._table: Table | None = None
         self._block = Block()
         self._above: dict[str, str] = {}
-        self._carried: list[tuple[Question, Callable[[Draft], bool]]] = []
-        self._totals: list[tuple[int, int, int]] = []
+        self._totals = Totals()
         self._open: list[int] = []
         self._commas = False
         self._matched = False
-        self._titles: list[Question] = []
 
     def take(self, number: int, raw: str) -> None:
         """Read one line and record its fate."""
@@ -87,8 +87,8 @@ class Lines:
     def _is_clear(self, number: int, raw: str, line: str) -> bool:
         """Whether a line can be read as it stands; nothing is kept of it."""
         trial = copy(self)
-        trial.drafts, trial.ignored, trial._totals, trial._carried = list(self.drafts), [], [], []
-        trial.spans = []
+        trial.drafts, trial.ignored, trial.spans = list(self.drafts), [], []
+        trial._holding, trial._totals = self._holding.aside(), Totals()
         try:
             trial._interpret(number, raw, line)
         except Unclear:
@@ -115,9 +115,7 @@ class Lines:
         self._open.append(number)
         self._above = {}
         if question and not has_size_words(question.text):
-            # it may be a title: what it would say of the lines below is not known
-            self._heading = Heading(line=number, finished=self._heading.finished)
-            self._titles.append(question)
+            self._holding.lose(question)
         self.fates.append(Fate.QUESTION)
 
     def _ignore(self, number: int, why: str, fate: Fate = Fate.IGNORED) -> None:
@@ -135,7 +133,7 @@ class Lines:
             return Fate.IGNORED
         if stripped.startswith(headings.TITLE_MARK) and not headings.is_rule(line):
             self._account(number, line, _whole(line))
-            self._open_heading(Heading(title=stripped.lstrip("= "), line=number), raw)
+            self._hold(Heading(title=stripped.lstrip("= "), line=number), raw)
             return Fate.HEADING
         if stripped.startswith(_COMMENT) and not (stripped[0] == "#" and tables.find_table(line)):
             self.ignored.append((number, "comment"))
@@ -168,7 +166,7 @@ class Lines:
             title = next(c.text for c in cells if c.text)
             own = headings.read_heading(title, scan(title), self.shop, number)
             self._account(number, line, _whole(line))
-            self._open_heading(own, raw)
+            self._hold(own, raw)
             return Fate.HEADING
         if table_rows.is_header(row):
             self._table = None
@@ -185,7 +183,7 @@ class Lines:
             _is_decimal_comma(c.text) for c, h in zip(cells, table.heads, strict=False) if h.role in _SIZES
         )
         draft = table_rows.read_row(
-            row, Place(number, raw, line), self._heading, self.shop, self._above, commas=self._commas
+            row, Place(number, raw, line), self._holding.heading, self.shop, self._above, commas=self._commas
         )
         claims = Claims()
         claims.extend(draft.spans)
@@ -205,7 +203,7 @@ class Lines:
         tokens: Sequence[Token] = scan(line)
         if lumber := headings.lumber_heading(line, tokens, self.shop, number):
             self._account(number, line, _whole(line))
-            self._open_heading(lumber, raw)
+            self._hold(lumber, raw)
             return Fate.HEADING
         if headings.is_about(tokens) and not has_size(tokens):
             self.ignored.append((number, "about the job"))
@@ -218,23 +216,26 @@ class Lines:
             claims = Claims()
             claims.extend(own.spans)
             self._account(number, line, claims)
-            self._open_heading(own, raw)
+            self._hold(own, raw)
             return Fate.HEADING
         drafts: list[Draft] = []
         for entry in entries(tokens):
             place = Place(number, raw, line, number in self._numbered and not drafts)
             drafts.append(read_entry(entry, place, heading, self.shop, self._settled(drafts, heading)))
         drafts = whole_line(drafts, heading)
-        if heading is not self._heading:
+        if heading is not self._holding.heading:
             drafts = [_titled(d, line, heading) for d in drafts]
         claims = Claims()
         claims.extend(span for d in drafts for span in d.spans)
-        if heading is not self._heading:
+        if heading is not self._holding.heading:
             claims.take(0, tokens[0].start, Use.TITLE)
         self._account(number, line, claims)
         self._keep(drafts)
         self._above = {"name": drafts[-1].name}
         return Fate.ROW
+
+    def _hold(self, heading: Heading, raw: str) -> None:
+        self.ignored.append((heading.line, self._holding.open(heading, raw)))
 
     def _prefix(self, line: str, tokens: Sequence[Token], number: int) -> tuple[Heading, Sequence[Token]]:
         """Split off what stands before a colon when it names a material: "8/4 walnut: 4 pcs ..."."""
@@ -244,7 +245,7 @@ class Lines:
             lead, rest = line[: token.end], tokens[i + 1 :]
             lumber = headings.lumber_heading(lead, tokens[: i + 1], self.shop, number)
             if lumber and (has_size(rest) or _counts_a_figure(rest)):
-                return replace(lumber, finished=self._heading.finished), rest
+                return replace(lumber, finished=self._holding.heading.finished), rest
             if has_size(tokens[:i]) or not has_size(rest):
                 break
             try:
@@ -252,9 +253,9 @@ class Lines:
             except Unclear:
                 break
             if own.material or own.thickness:
-                return replace(own, finished=own.finished or self._heading.finished), tokens[i + 1 :]
+                return replace(own, finished=own.finished or self._holding.heading.finished), tokens[i + 1 :]
             break
-        return self._heading, tokens
+        return self._holding.heading, tokens
 
     def _settled(self, own: Sequence[Draft], heading: Heading) -> Above:
         """Return the parts that "same" may stand for: none behind a line that is still open."""
@@ -277,81 +278,16 @@ class Lines:
         if value is None:
             self.ignored.append((number, "a total with no count"))
         else:
-            self._totals.append((number, value, len(self.drafts)))
+            self._totals.note(number, value, len(self.drafts))
         return Fate.TOTAL
 
-    def _open_heading(self, heading: Heading, raw: str) -> None:
-        """Let a heading hold from here on; what may or may not hold below it is asked."""
-        old = self._heading
-        if heading.maybe:
-            asks = f"are the parts below '{heading.title[:60]}' of {heading.maybe}?"
-            yes = f"yes, of {heading.maybe}"
-            if self._holds(heading, "", raw, asks, yes, _of_material(heading.line, heading.maybe)):
-                heading = replace(heading, material=heading.maybe)
-        what = " ".join(w for w in (old.thickness.text if old.thickness else "", old.material) if w)
-        if not (heading.material or heading.thickness or heading.nominal) and what:
-            asks = f"does '{what}' still hold below '{heading.title[:60]}'?"
-            tail = ".2" if heading.maybe else ""
-            if self._holds(
-                heading, tail, raw, asks, f"yes, {what}", _of_material(heading.line, old.material)
-            ):
-                heading = replace(heading, material=old.material, thickness=old.thickness)
-        elif heading.material and not (heading.thickness or heading.nominal or old.material):
-            heading = replace(heading, thickness=old.thickness)
-        for tail, held in ((".3", "bands"), (".4", "grain")):
-            words = getattr(old, held)
-            if words and not getattr(heading, held):
-                asks = f"does '{words}' still hold below '{heading.title[:60]}'?"
-                if self._holds(heading, tail, raw, asks, f"yes, {words}", _with(heading.line, held, words)):
-                    heading = replace(heading, **{held: words})
-        finished = heading.finished if heading.finished is not None else old.finished
-        self._heading = replace(heading, finished=finished)
-        self.ignored.append((heading.line, _held(self._heading)))
-
-    def _holds(
-        self, heading: Heading, tail: str, raw: str, asks: str, yes: str, hangs: Callable[[Draft], bool]
-    ) -> bool:
-        """Whether something holds below a heading; asked at the end if a part hangs on it."""
-        question = Question(
-            id=f"heading{heading.line}{tail}", line=heading.line, column=1, text=raw.strip()[:200],
-            unclear=asks, readings=(Reading("yes", yes), Reading("no", "no")), lines=(heading.line,),
-            kind="row",
-        )  # fmt: skip
-        answer = self.asked.answers.get(question.id)
-        if answer is None:
-            self._carried.append((question, hangs))
-        return answer is None or chosen(question, answer) == "yes"
-
-    def finish(self) -> None:
-        """Close the list: keep the questions that parts really hang on."""
-        self.asked.open.extend(q for q, hangs in self._carried if any(map(hangs, self.drafts)))
-        for title in self._titles:
-            hanging = {d.line for d in self.drafts if d.heading.line == title.line and not d.material}
-            if hanging:
-                at = self.asked.open.index(title)
-                self.asked.open[at] = replace(title, lines=(title.line, *sorted(hanging)))
+    def finish(self) -> list[Remark]:
+        """Close the list: ask what parts really hang on, and return what its totals say otherwise."""
+        self._holding.ask(self.drafts)
         if question := self._block.question():
             self.asked.open.append(question)
-
-    def totals_checked(self) -> list[Remark]:
-        """Compare every total with the parts above it, all of them or those since the last total."""
-        warnings = []
-        since = 0
-        for number, value, upto in self._totals:
-            all_counts = [d.count for d in self.drafts[:upto]]
-            recent = all_counts[since:]
-            still_open = [n for n in self._open if n < number] or None in all_counts
-            sums = {sum(c or 0 for c in counts) for counts in (all_counts, recent)}
-            if value in sums and not still_open:
-                self.ignored.append((number, f"a total of {value}, and it agrees"))
-            elif still_open:
-                warnings.append(
-                    Remark(number, f"the total of {value} cannot be checked: lines above are unclear")
-                )
-            else:
-                found = " or ".join(str(s) for s in sorted(sums))
-                warnings.append(Remark(number, f"the total says {value}, the parts above make {found}"))
-            since = upto
+        warnings, agreed = self._totals.checked(self.drafts, self._open)
+        self.ignored.extend(agreed)
         return warnings
 
 
@@ -361,22 +297,6 @@ def _titled(draft: Draft, line: str, heading: Heading) -> Draft:
     if not words or not draft.name:
         return replace(draft, name=draft.name or words)
     return replace(draft, note="; ".join(filter(None, (draft.note, words))), unread=(*draft.unread, words))
-
-
-def _of_material(line: int, material: str) -> Callable[[Draft], bool]:
-    return lambda draft: draft.heading.line == line and draft.material == material
-
-
-def _with(line: int, field: str, words: str) -> Callable[[Draft], bool]:
-    return lambda draft: draft.heading.line == line and getattr(draft, field) == words
-
-
-def _held(heading: Heading) -> str:
-    """Say what a heading holds for the lines below it."""
-    thick = heading.thickness.text if heading.thickness else heading.nominal or ""
-    said = [f"{thick} {heading.material}".strip(), heading.bands, heading.grain and f"grain {heading.grain}"]
-    words = ", ".join(w for w in said if w)
-    return f"heading '{heading.title[:60]}'" + (f": {words} from here on" if words else ", only a title")
 
 
 _UNITS = ("mm", "in")

@@ -59,10 +59,10 @@ def read(
     lines = Lines(shop, unit, asked, numbered_lines(raw))
     for number, line in enumerate(raw, start=1):
         lines.take(number, line)
-    lines.finish()
+    unequal = lines.finish()
     ways = Ways(unit=unit, first=first, finished=finished, band_thickness=band_thickness, band_trim=band_trim)
     settled = settle(lines.drafts, shop, ways, asked)
-    warnings = [*settled.warnings, *lines.totals_checked()]
+    warnings = [*settled.warnings, *unequal]
     return CutList(
         rows=settled.rows,
         questions=tuple(sorted(asked.open, key=lambda q: (q.kind != "list", q.line, q.column))),
