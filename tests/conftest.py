@@ -1,15 +1,20 @@
-"""What holds for every test: no clock and no luck judges it, and the planner is compiled once for all."""
+"""What holds for every test: no clock and no luck judges it, and what is dear is made once for all."""
 
 from __future__ import annotations
 
+import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
+import typer.testing
 from hypothesis import settings
 
 from stockyard.planning import kept
+from stockyard.yard import schema
 
 HERE = Path(__file__).parent
 PLANNERS = ("planning", "desk")
@@ -27,3 +32,34 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     plans = any((HERE / room).is_relative_to(path) for path in asked for room in PLANNERS)
     if plans and not hasattr(session.config, "workerinput") and not kept.is_ready():
         subprocess.run([sys.executable, "-m", "stockyard", "warm-up"], capture_output=True, check=True)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def made_once() -> None:
+    """Make the empty yard and the tree of commands once a process: a second copy is the same."""
+    schema.upgrade = _copied(schema.upgrade)
+    typer.testing._get_command = cache(typer.main.get_command)
+
+
+def _copied(upgrade: Callable[..., None]) -> Callable[..., None]:
+    """Return what copies all steps of the schema into an empty file, and does all else as `upgrade`."""
+
+    @cache
+    def pattern() -> sqlite3.Connection:
+        made = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+        made.execute("BEGIN")
+        upgrade(made, lambda _: None)
+        made.execute("COMMIT")
+        return made
+
+    def copied(
+        connection: sqlite3.Connection, open_deed: Callable[[str], object], last: int | None = None
+    ) -> None:
+        if last is not None or schema.version(connection) or not connection.in_transaction:
+            return upgrade(connection, open_deed, last)
+        connection.execute("ROLLBACK")
+        pattern().backup(connection)
+        connection.execute("BEGIN IMMEDIATE")
+        return None
+
+    return copied

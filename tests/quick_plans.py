@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import nullcontext
+from functools import cache
 
 import pytest
 
@@ -13,11 +14,18 @@ from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
 
 
+@cache
+def solved(problem: Problem, limits: Limits, seed: int) -> Plan:
+    """Solve a problem; once a process, since rounds of work alone decide what is found."""
+    assert limits.seconds is None
+    return solve(problem, limits=limits, seed=seed)
+
+
 def plan_here(patch: pytest.MonkeyPatch, work: int = 2) -> None:
     """Let the desk plan here instead of in a child process, whatever its limits."""
 
     def here(problem: Problem, *_: object, seed: int, **__: object) -> Plan:
-        return solve(problem, limits=Limits(seconds=None, work=work), seed=seed)
+        return solved(problem, Limits(seconds=None, work=work), seed)
 
     patch.setattr(plan_job, "plan_in_child", here)
     patch.setattr(ready, "at_hand", lambda **_: nullcontext())

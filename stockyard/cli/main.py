@@ -6,6 +6,7 @@ import os
 import sys
 import warnings
 from contextlib import suppress
+from functools import cache
 from importlib import import_module
 from typing import Annotated, Any
 
@@ -81,6 +82,7 @@ def _tell_version(wanted: bool) -> None:
         raise typer.Exit
 
 
+@cache
 def build() -> typer.Typer:
     """Return the whole command-line application."""
     app = typer.Typer(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from typer.testing import CliRunner
 
@@ -25,7 +27,19 @@ LIST = "name,count,length,width,material\nside,4,1200,590,birch ply 18\nshelf,2,
 
 
 def hall_shop(path: Path, sheets: int = 4) -> None:
-    """Make the yard and store the job `hall` of four sides and two shelves."""
+    """Put a copy of the shop's yard at `path`, with the job `hall` of four sides and two shelves."""
+    path.write_bytes(_pattern(sheets))
+
+
+@cache
+def _pattern(sheets: int) -> bytes:
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "yard.db"
+        _make(path, sheets)
+        return path.read_bytes()
+
+
+def _make(path: Path, sheets: int) -> None:
     with yards.new(path, Settings()) as y:
         add_place(y, "RACK", Storage.FLAT, length=2500 * MM, width=1300 * MM, height=400 * MM)
         add_place(y, "SHORT", Storage.UPRIGHT, length=1250 * MM, width=600 * MM, height=1300 * MM)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,13 +16,20 @@ from tests.cli.hall_shop import hall_shop, layouts, run
 from tests.quick_plans import plan_here
 
 
+@pytest.fixture(scope="module")
+def pulled(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """The yard with its job planned and pulled: once for all tests, which plan in a round or two."""
+    path = tmp_path_factory.mktemp("pulled") / "yard.db"
+    with pytest.MonkeyPatch.context() as patch:
+        plan_here(patch)
+        hall_shop(path)
+        assert run(path, "plan", "hall")[0] == 0 and run(path, "pull", "--job", "hall")[0] == 0
+        yield path
+
+
 @pytest.fixture
-def yard(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    plan_here(monkeypatch)
-    path = tmp_path / "yard.db"
-    hall_shop(path)
-    assert run(path, "plan", "hall")[0] == 0 and run(path, "pull", "--job", "hall")[0] == 0
-    yield path
+def yard(pulled: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(pulled, tmp_path / "yard.db"))
 
 
 def first(yard: Path) -> str:

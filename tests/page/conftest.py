@@ -19,6 +19,7 @@ from stockyard.page.app import build
 from stockyard.page.house import House, own_names
 from stockyard.page.keys import keys_of
 from stockyard.page.pairing import Pairing
+from tests.quick_plans import plan_here
 
 LIST = "birch ply 18 mm\n2 sides 720 x 400\n3 shelves 600 x 300"
 HERE = "http://localhost:8020"
@@ -100,7 +101,9 @@ def planned_pattern(pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     with Yardkeeper(path, "maker").open() as y:
         found = job_list.understand(y, LIST, job_list.Ways(first="along"))
         made = jobs.add_job(y, "hall shelf", LIST, found.parts)
-        planning.plan(y, "hall shelf", planning.How(work=1))
+        with pytest.MonkeyPatch.context() as patch:
+            plan_here(patch, work=1)
+            planning.plan(y, "hall shelf", planning.How(work=1))
         return path, made.number
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
@@ -18,10 +19,10 @@ from stockyard.yard.fold import Entry, fold
 from tests.yard.shop import Shop, make_shop, plan_for, state_of
 
 
-@pytest.fixture
-def busy(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A closed yard in which something of everything happened."""
-    shop = make_shop(tmp_path / "yard.db")
+    shop = make_shop(tmp_path_factory.mktemp("made") / "yard.db")
     plan_for(shop, shop.sheets[0], shop.sheets[1])
     pulling.pull(shop.yard, [shop.sheets[0].tag])
     done = cutting.confirm_cut(shop.yard, shop.sheets[0].tag)
@@ -30,13 +31,20 @@ def busy(tmp_path: Path) -> Path:
     undo.undo(shop.yard)
     assert check(shop.yard) == ()
     shop.yard.close()
-    return tmp_path / "yard.db"
+    return shop.yard.path
+
+
+@pytest.fixture
+def busy(made: Path, tmp_path: Path) -> Path:
+    """A copy of it to damage."""
+    return Path(shutil.copy(made, tmp_path / "yard.db"))
 
 
 def without_rules(path: Path, *statements: str) -> None:
     """Damage a yard by plain SQL after lifting its triggers, and put the triggers back."""
     with closing(sqlite3.connect(path, isolation_level=None)) as db:
         db.execute("PRAGMA ignore_check_constraints = ON")
+        db.execute("BEGIN")
         kept = db.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
         for name, _ in kept:
             db.execute(f'DROP TRIGGER "{name}"')
@@ -44,6 +52,7 @@ def without_rules(path: Path, *statements: str) -> None:
             db.execute(statement)
         for _, sql in kept:
             db.execute(sql)
+        db.execute("COMMIT")
 
 
 DAMAGE: list[tuple[str, str, str]] = [
