@@ -45,7 +45,7 @@ def _copied(upgrade: Callable[..., None]) -> Callable[..., None]:
     """Return what copies all steps of the schema into an empty file, and does all else as `upgrade`."""
 
     @cache
-    def pattern() -> sqlite3.Connection:
+    def pattern(_: tuple[schema.Step, ...]) -> sqlite3.Connection:
         made = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
         made.execute("BEGIN")
         upgrade(made, lambda _: None)
@@ -58,7 +58,7 @@ def _copied(upgrade: Callable[..., None]) -> Callable[..., None]:
         if last is not None or schema.version(connection) or not connection.in_transaction:
             return upgrade(connection, open_deed, last)
         connection.execute("ROLLBACK")
-        pattern().backup(connection)
+        pattern(schema.steps()).backup(connection)
         connection.execute("BEGIN IMMEDIATE")
         return None
 
