@@ -9,13 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from itertools import islice, product
+from heapq import heappop, heappush
+from itertools import chain, islice
+from math import inf, prod
 
 from stockyard.errors import BadInput
 from stockyard.measure import show
 from stockyard.planning.problem import Part, Problem, Stock, fits
 
-# So many choices are tried with a first answer each; of more, those with the most material.
+# So many choices are tried with a first answer each, and as many again that differ from the best of them in
+# the pieces of one batch.
 MOST_TRIED = 12
 
 Choice = Mapping[str, tuple[str, ...]]
@@ -84,17 +87,52 @@ def goes_with(problem: Problem, rows: list[Stock]) -> bool:
     return not known or max(known) - min(known) <= problem.batch_spread
 
 
-def choices(problem: Problem, *, whole: bool) -> Iterator[Choice]:
-    """Yield ways to choose pieces for the batches, those with the most material first.
+def _options(problem: Problem, *, whole: bool) -> list[list[tuple[Stock, ...]]]:
+    """Return for each batch the sets of pieces it may come from: those with the most material and those that
+    seem cheapest in turn.
 
     `whole`: only pieces that can give every part of the batch.
     """
     options = []
-    for name, parts in batches(problem).items():
+    for parts in batches(problem).values():
         found = [rows for rows in alike(problem, parts) if not whole or _serves(rows, parts)]
-        found.sort(key=lambda rows: -sum(s.area * (99 if s.count is None else s.count) for s in rows))
-        options.append([(name, tuple(s.id for s in rows)) for rows in found])
-    yield from (dict(choice) for choice in product(*options))
+        need = sum(p.length * p.width * p.count for p in parts)
+        most = sorted(found, key=lambda rows: -sum(s.area * _pieces(s) for s in rows))
+        cheap = sorted(most, key=lambda rows: _about(rows, need))
+        in_turn = chain.from_iterable(zip(most, cheap, strict=True))
+        options.append(list({tuple(s.id for s in rows): rows for rows in in_turn}.values()))
+    return options
+
+
+def _pieces(s: Stock) -> int:
+    return 99 if s.count is None else s.count
+
+
+def _about(rows: tuple[Stock, ...], need: int) -> tuple[float, int]:
+    """Return about what pieces cost that give so much material and a quarter of it for waste."""
+    left, money = need + need // 4, 0
+    for s in sorted(rows, key=lambda s: (s.cost / s.area, -s.area)):
+        taken = min(_pieces(s), -(-left // s.area))
+        left, money = left - taken * s.area, money + taken * s.cost
+        if left <= 0:
+            return money, 0
+    return inf, left
+
+
+def _by_rank(sizes: list[int]) -> Iterator[tuple[int, ...]]:
+    """Yield which option each batch may take, the first ones of all batches first."""
+    if not all(sizes):
+        return
+    first = (0,) * len(sizes)
+    heap, seen = [(0, first)], {first}
+    while heap:
+        rank, which = heappop(heap)
+        yield which
+        for k, size in enumerate(sizes):
+            after = (*which[:k], which[k] + 1, *which[k + 1 :])
+            if after[k] < size and after not in seen:
+                seen.add(after)
+                heappush(heap, (rank + 1, after))
 
 
 def kept_to(problem: Problem, choice: Choice) -> Problem:
@@ -112,11 +150,43 @@ def settled(problem: Problem, value: Callable[[Problem], tuple[int, ...]]) -> tu
     """
     if not any(p.batch for p in problem.parts):
         return problem, True
+    names = list(batches(problem))
     every: list[tuple[tuple[int, ...], Problem]] = []
     for whole in (True, False):
-        tried = [kept_to(problem, c) for c in islice(choices(problem, whole=whole), MOST_TRIED + 1)]
-        every += [(value(p), p) for p in tried[:MOST_TRIED]]
-        found = min(every, key=lambda one: one[0], default=None)
-        if found and not found[0][0]:
-            return found[1], len(tried) == 1
+        options = _options(problem, whole=whole)
+
+        def kept(which: tuple[int, ...], options: list[list[tuple[Stock, ...]]] = options) -> Problem:
+            rows = (options[k][n] for k, n in enumerate(which))
+            return kept_to(
+                problem, {name: tuple(s.id for s in r) for name, r in zip(names, rows, strict=True)}
+            )
+
+        sizes = [len(found) for found in options]
+        best = _least(sizes, lambda which: value(kept(which)))
+        if best is None:
+            continue
+        every.append((best[0], kept(best[1])))
+        if not best[0][0]:
+            return every[-1][1], prod(sizes) == 1
+    found = min(every, key=lambda one: one[0], default=None)
     return (found[1], False) if found else (problem, True)
+
+
+def _least(
+    sizes: list[int], value: Callable[[tuple[int, ...]], tuple[int, ...]]
+) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
+    """Return the least value of a choice and the choice, None where there is none.
+
+    The first choices of all batches are tried, then from the best of them one batch's after the other.
+    """
+    tried = {which: value(which) for which in islice(_by_rank(sizes), MOST_TRIED)}
+    if not tried:
+        return None
+    best = min(tried, key=lambda which: tried[which])
+    for k, size in enumerate(sizes):
+        for n in range(size):
+            which = (*best[:k], n, *best[k + 1 :])
+            if which not in tried and len(tried) < 2 * MOST_TRIED:
+                tried[which] = value(which)
+        best = min(tried, key=lambda which: tried[which])
+    return tried[best], best

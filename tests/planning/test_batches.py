@@ -107,3 +107,23 @@ def test_the_verifier_sees_pieces_that_do_not_measure_alike() -> None:
     assert fault in faults(replace(problem, stock=(problem.stock[0], unknown)), plan)
     alike = tuple(replace(s, measured=None, delivery="monday") for s in problem.stock)
     assert faults(replace(problem, stock=alike), plan) == ()
+
+
+def test_the_cheapest_of_many_choices_is_found() -> None:
+    """Twenty sheets, each measured otherwise and to be paid; by hand: the two alike offcuts cost nothing."""
+    sheets = [piece(f"f{n}", 10 + n, 1220, length=2440, kind="full", cost=50) for n in range(20)]
+    text = text_of(*sheets, piece("o1", 40), piece("o2", 40.1))
+    assert used(solved(text)[1]) == {"o1", "o2"}
+
+
+def test_batches_are_chosen_for_together_however_many_choices_one_of_them_has() -> None:
+    """By hand: long sides come from the free pair at 60, short ones from the free piece at 40 for two."""
+    sheets = [piece(f"f{n}", 10 + n, 420, length=750, kind="full", cost=50, count=2) for n in range(14)]
+    sheets.append(piece("long", 55, 900, length=1500, kind="full", cost=90))
+    free = [piece("a1", 60, 400, length=1300), piece("a2", 60, 400, length=1300), piece("b", 40, 740)]
+    parts = [
+        {"id": "long side", "length": 1200, "width": 350, "count": 2, "batch": "long"},
+        {"id": "side", "length": 700, "width": 350, "count": 2, "batch": "short"},
+    ]
+    problem, plan = solved(text_of(*sheets, *free, parts=parts))
+    assert used(plan) == {"a1", "a2", "b"} and plan.unplaced == () and problem.batch_spread
