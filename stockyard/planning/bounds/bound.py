@@ -61,12 +61,16 @@ class ModelBound:
     start: tuple[Candidate, ...] = ()
 
     def with_what_held(self, before: ModelBound) -> ModelBound:
-        """Return it where no figure is less than one that was known `before`, if all parts can be placed."""
+        """Return it where no figure is less than one that was known `before`, if all parts can be placed.
+
+        What was proved of plans for less money says nothing of those that may spend more.
+        """
         if not (self.possible and before.possible):
             return self
-        area, net = max(self.area, before.area), max(self.net, before.net)
-        at_money = max(self.area_at_money, before.area_at_money)
-        return replace(self, area=area, area_at_money=at_money, net=net)
+        area, net, at_money = max(self.area, before.area), self.net, self.area_at_money
+        if before.money >= self.money:
+            net, at_money = max(net, before.net), max(at_money, before.area_at_money)
+        return replace(self, area=area, area_at_money=max(area, at_money), net=net)
 
 
 def bound_of(
