@@ -369,6 +369,16 @@ def test_a_month_counts_only_what_a_job_cut_in_it(yard: Yard) -> None:
     assert [c.job for c in costs.month_jobs(yard, "2031-01")] == ["shelves"]
 
 
+def test_a_month_below_nothing_says_why(yard: Yard) -> None:
+    sheets(yard, ply(yard), 1)
+    assert "below nothing" not in run(yard.path, "month")
+    sheets(yard, 1, 1, Kind.OFFCUT, (900, 400))
+    (month,) = costs.month_costs(yard)
+    assert month.gone.area == -900 * 400 * MM * MM
+    told = " ".join(run(yard.path, "month").split())
+    assert "Left uncut is below nothing in 2031-01: more offcuts came in, measured by hand" in told
+
+
 def run(path: Path, *words: str, code: int = 0) -> str:
     done = CliRunner().invoke(build(), [*words, "--yard", str(path)])
     assert done.exit_code == code, done.output
