@@ -30,7 +30,7 @@ from stockyard.cutlist.matching import match_said, off_name
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
 from stockyard.cutlist.numbering import ask_numbered
-from stockyard.cutlist.quantities import Count, find_count, strong_counts
+from stockyard.cutlist.quantities import Count, counted, find_count, strong_counts
 from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure
@@ -180,7 +180,7 @@ def _list_number(tokens: Sequence[Token], size: Size) -> tuple[list[str], Sequen
     mark = f"{tokens[0].text}{tokens[1].text}"
     rest = replace(size, begin=size.begin - 2, end=size.end - 2, count_at=max(-1, size.count_at - 2))
     if not strong_counts(tokens[2:], rest):
-        pieces = Fix(f"{tokens[0].text} pieces", tokens[0].start, tokens[1].end, f"{tokens[0].text} pcs")
+        pieces = Fix(counted(tokens[0].text), tokens[0].start, tokens[1].end, f"{tokens[0].text} pcs")
         one = Fix("a list number, and one piece", tokens[0].start, tokens[1].end, "1 pc")
         raise Unclear(f"'{mark}': a list number or how many?", tokens[0].start, (pieces, one))
     return [mark], tokens[2:], rest

@@ -25,6 +25,11 @@ class Count:
     used: frozenset[int] = frozenset()
 
 
+def counted(figure: str) -> str:
+    """Return what a reading says of a figure that counts: "1 piece", "4 pieces"."""
+    return f"{figure} piece" if figure == "1" else f"{figure} pieces"
+
+
 def paren_count(token: Token) -> int | None:
     """Return the count in "(4)", "(2 off)", "(x2)", None when the brackets hold something else."""
     m = _IN_PARENS.match(token.text)
@@ -154,8 +159,8 @@ def _doubt_name(tokens: Sequence[Token], size: Size) -> None:
     for token in tokens[: size.begin]:
         if _is_whole(token):
             n, front = token.text, tokens[0].start
-            pieces = Fix(f"{n} pieces", token.start, token.end, f"{n} pcs")
-            one = Fix("one piece", front, front, "1 pc ")
+            pieces = Fix(counted(n), token.start, token.end, f"{n} pcs")
+            one = Fix("one piece" if n != "1" else "one piece, and 1 in its name", front, front, "1 pc ")
             raise Unclear(f"is {n} the count or part of the name?", token.start, (pieces, one))
 
 
@@ -166,12 +171,12 @@ def _doubt_size(size: Size) -> None:
     if n == 3 and last.whole and last.value <= _LIKELY and joint and joint.kind == "x":
         before = size.figures[1]
         if joint.end == last.start and joint.start > before.end:
-            pieces = Fix(f"{last.text} pieces", joint.start, last.end, f" - {last.text} pcs")
+            pieces = Fix(counted(last.text), joint.start, last.end, f" - {last.text} pcs")
             thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")
             raise Unclear(f"is {last.text} the count or the thickness?", last.start, (pieces, thick))
     rest = size.figures[1].start if n > 1 else a.end
     if a.whole and a.value <= _LIKELY and n > 2 and not any(size.roles):
-        pieces = Fix(f"{a.text} pieces", a.start, rest, f"{a.text} pcs ")
+        pieces = Fix(counted(a.text), a.start, rest, f"{a.text} pcs ")
         one = Fix(f"one piece, {a.text} is part of its size", a.start, a.start, "1 pc ")
         raise Unclear(
             f"is {a.text} the count or part of the size?", a.start, (pieces, one) if n < 4 else (pieces,)
@@ -190,10 +195,10 @@ def _doubt_trailing(tokens: Sequence[Token], size: Size) -> None:
     if size.begin == 0 and len(after) == 1 and _word(tokens, side) in FACES and _is_whole(tokens[side - 1]):
         n = tokens[side - 1]
         raise Unclear(
-            f"is {n.text} the count?", n.start, (Fix(f"{n.text} pieces", n.start, n.end, f"{n.text} pcs"),)
+            f"is {n.text} the count?", n.start, (Fix(counted(n.text), n.start, n.end, f"{n.text} pcs"),)
         )
     if len(after) == 1 and last is after[0] and last.text.isdigit():
         before = tokens[-2]
         if before.kind != "word":
-            fix = Fix(f"{last.text} pieces", last.start, last.end, f"{last.text} pcs")
+            fix = Fix(counted(last.text), last.start, last.end, f"{last.text} pcs")
             raise Unclear(f"is {last.text} the count?", last.start, (fix,))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from stockyard.cutlist.asides import is_ditto
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
-from stockyard.cutlist.quantities import Count
+from stockyard.cutlist.quantities import Count, counted
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
 from stockyard.cutlist.words import COUNT_LABELS, KIND_WORDS, MATERIAL_WORDS, NEARLY, SHEET_WORDS
@@ -60,7 +60,7 @@ def stray_figure(tokens: Sequence[Token], i: int, size: Size, count: Count) -> U
         fixes.append(Fix(f"{token.text} thick", token.start, token.end, f", {token.text} thick"))
     unclear = f"'{token.text}' is neither count, size nor thickness"
     if i >= size.end and count.value is None and token.text.isdigit() and int(token.text) <= _LIKELY:
-        fixes.append(Fix(f"{token.text} pieces", token.start, token.end, f"{token.text} pcs"))
+        fixes.append(Fix(counted(token.text), token.start, token.end, f"{token.text} pcs"))
         unclear = f"is {token.text} the count?"
     elif fixes:
         unclear = f"'{token.text}' behind the size: the thickness?"
@@ -78,7 +78,7 @@ def no_count_in_size(size: Size, thickness: Figure | None, known: Figure | None,
     last, joint = size.figures[-1], size.joints[-1]
     if not last.whole or last.value > _LIKELY or re.split(r"[^\d]", known.text)[0] == last.text:
         return
-    pieces = Fix(f"{last.text} pieces", joint.start, last.end, f" - {last.text} pcs")
+    pieces = Fix(counted(last.text), joint.start, last.end, f" - {last.text} pcs")
     thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")
     raise Unclear(f"is {last.text} the count or the thickness?", last.start, (pieces, thick))
 
@@ -95,7 +95,7 @@ def no_count_for_thickness(
     if thick or count.used != {0} or not first.text.isdigit() or int(first.text) < _THIN:
         return
     if words and words[-1] in SHEET_WORDS and all(w in MATERIAL_WORDS | KIND_WORDS for w in words):
-        pieces = Fix(f"{first.text} pieces", first.start, first.end, f"{first.text} pcs")
+        pieces = Fix(counted(first.text), first.start, first.end, f"{first.text} pcs")
         one = Fix(f"one piece, {first.text} thick", first.start, first.end, f"1 pc {first.text}")
         raise Unclear(f"is {first.text} the count or the thickness?", first.start, (pieces, one))
 
@@ -136,7 +136,7 @@ def _no_range(tokens: Sequence[Token], size: Size, count: Count) -> None:
         whole, first = tokens[i], size.figures[0]
         fixes = [Fix(first.text, whole.start, first.start, "")]
         if whole.text.isdigit() and count.value is None:
-            fixes.append(Fix(f"{whole.text} pieces", whole.start, first.start, f"{whole.text} pcs "))
+            fixes.append(Fix(counted(whole.text), whole.start, first.start, f"{whole.text} pcs "))
         raise Unclear(f"'{whole.text}-{first.text}': which size?", whole.start, tuple(fixes))
 
 
@@ -168,7 +168,7 @@ def _no_difference(tokens: Sequence[Token], size: Size, count: Count) -> None:
     whole, first = figure(tokens[i].text, tokens[i].start, end=tokens[i].end), size.figures[0]
     if first.unit or whole.value <= first.value or whole.value <= _FEW:
         return
-    fixes = [Fix(f"{whole.text} pieces", whole.start, first.start, f"{whole.text} pcs ")]
+    fixes = [Fix(counted(whole.text), whole.start, first.start, f"{whole.text} pcs ")]
     if first.whole:
         less = str(int(whole.text) - int(first.text))
         fixes.append(Fix(f"{less}, what is left", whole.start, first.end, less))
