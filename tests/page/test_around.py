@@ -9,6 +9,8 @@ import pytest
 from stockyard.desk import counting, history, job_list, jobs, planning, pulling, racks, shelve_advice, shop
 from stockyard.desk.door import Yardkeeper
 from stockyard.desk.racks import ToShelve, shelve
+from stockyard.desk.stock import MaterialFacts, PlaceFacts, add_material, add_place
+from stockyard.kinds import Form
 from stockyard.page.house import House
 from tests.page.conftest import Browser
 from tests.page.test_whole_job import watched
@@ -206,3 +208,18 @@ def test_a_place_that_does_not_suit_a_piece_is_said(bench: Browser) -> None:
         "/racks/shelve", material="birch ply", kind="offcut", size="2400 x 1200", count="1", place="SLOTS"
     )
     assert "SLOTS does not suit it: " in bench.page
+
+
+def test_a_board_is_a_board_with_its_length_on_every_page(bench: Browser, keeper: Yardkeeper) -> None:
+    with keeper.open() as y:
+        add_material(y, "oak", "4/4", Form.BOARD, MaterialFacts())
+        add_place(y, "WALL", PlaceFacts(stores="brackets"))
+        (board,) = shelve(y, ToShelve(material="oak", size="2400 x 150", place="WALL")).pieces
+        sheet = racks.at_place(y, "R1")[0]
+    black = f'class="tag full" href="/piece/{sheet.tag}"'
+    for path in ("/racks/place?code=R1", "/racks/place?code=WALL"):
+        page = bench.get(path)
+        assert ("FULL" in page) is (black in page) is (path[-2:] == "R1")
+    assert "FULL" in bench.get(f"/piece/{sheet.tag}") and "FULL" not in bench.get(f"/piece/{board.tag}")
+    found = bench.get(f"/racks/labels?t={sheet.tag}&t={board.tag}")
+    assert black in found and f'class="tag" href="/piece/{board.tag}"' in found
