@@ -17,7 +17,7 @@ from stockyard.planning import kept
 from stockyard.yard import schema
 
 HERE = Path(__file__).parent
-PLANNERS = ("planning", "desk")
+PLANNERS = ("planning", "desk", "page", "cli")
 """Folders of tests that plan again and again."""
 
 # One tree, one answer: the same examples in every run. New ones: `pytest --hypothesis-profile searching`.

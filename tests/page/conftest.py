@@ -108,6 +108,12 @@ def planned_pattern(pattern: Path, tmp_path_factory: pytest.TempPathFactory) -> 
 
 
 @pytest.fixture
+def plans_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plan in this process and in a round or two: for tests that look at neither child nor clock."""
+    plan_here(monkeypatch)
+
+
+@pytest.fixture
 def job(keeper: Yardkeeper, planned_pattern: tuple[Path, int]) -> int:
     """Give the yard a planned job; return its number."""
     path, number = planned_pattern

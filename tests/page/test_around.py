@@ -15,6 +15,8 @@ from stockyard.page.house import House
 from tests.page.conftest import Browser
 from tests.page.test_whole_job import watched
 
+pytestmark = pytest.mark.usefixtures("plans_here")
+
 WHOLE = "birch ply 18 mm\n{} board 2400 x 1200"
 
 

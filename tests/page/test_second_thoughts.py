@@ -16,6 +16,8 @@ from stockyard.page.house import House
 from tests.page.conftest import Browser
 from tests.page.test_whole_job import planned, stored, watched
 
+pytestmark = pytest.mark.usefixtures("plans_here")
+
 
 def fields(page: str) -> dict[str, str]:
     """Return what the form that changes a list holds, as a browser sends it."""

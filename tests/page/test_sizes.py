@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from html import unescape
 
+import pytest
+
 from stockyard.desk import job_list, jobs, planning, pulling, racks, stock
 from stockyard.desk.at_the_saw import saw_steps
 from stockyard.desk.door import Yardkeeper
 from stockyard.kinds import Form
 from tests.page.conftest import Browser
+
+pytestmark = pytest.mark.usefixtures("plans_here")
 
 LIST = (
     "Finished sizes\n18 mm birch ply\n2 doors 716 x 396 banded all round with 1 mm oak\n"
