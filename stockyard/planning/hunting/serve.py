@@ -18,22 +18,13 @@ from stockyard.errors import Interrupted, StockyardError
 from stockyard.planning import kept
 from stockyard.planning.child import Failure, Message, Task, Waiting
 from stockyard.planning.compiled import COMPILED, seal
+from stockyard.planning.hunting.ending import WATCH
 from stockyard.planning.hunting.solve import Run
 from stockyard.planning.limits import Limits
 from stockyard.planning.parcel import packed
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Part, Problem, Stock
 
-# Seconds after which a thread must let another one have the interpreter.
-SWITCH = 0.0005
-# Seconds between two looks at how long the last hand on the plan will take.
-LOOK = 0.05
-# Seconds that the search may take to end by itself once it must; then its best is taken from it. Seconds
-# from there to the plan where the user stopped it.
-GRACE, AT_ONCE = 0.15, 0.3
-# Seconds that a first plan may take beyond the limit, for any job and for each part, and once the user has
-# stopped it.
-START, START_PART, START_STOPPED = 8.0, 0.004, 0.5
 STDOUT, STDERR = 1, 2
 
 
@@ -44,7 +35,7 @@ def at_ease() -> None:
     garbage collector passes over what is there already. The branch and bound prints a line from its own
     depths now and then, whatever it is told: standard output goes to standard error.
     """
-    sys.setswitchinterval(SWITCH)
+    sys.setswitchinterval(WATCH.switch)
     gc.freeze()
     sys.stdout.flush()
     os.dup2(STDERR, STDOUT)
@@ -92,7 +83,7 @@ class _Service:
         """Stop: the best so far is wanted now."""
         self._told_at = monotonic()
         self._stopped.set()
-        self._ended.wait(GRACE)
+        self._ended.wait(WATCH.grace)
         self._ended.set()
 
     def run(self) -> bool:
@@ -102,15 +93,15 @@ class _Service:
         """
         search = Thread(target=self._search, daemon=True)
         search.start()
-        while not self._ended.wait(LOOK):
+        while not self._ended.wait(WATCH.look):
             if self._left_to_search() <= 0:
                 self._stopped.set()
-                self._ended.wait(GRACE)
+                self._ended.wait(WATCH.grace)
                 break
         self._await_first()
         if self._failure is None and self._run is not None and self._begun.is_set():
             gc.disable()  # all that is made from here on is the plan
-            until = monotonic() + AT_ONCE if self._told_at < inf else self._task.until
+            until = monotonic() + WATCH.at_once if self._told_at < inf else self._task.until
             self._say(self._run.plan(until))
         elif self._told_at < inf:
             stopped = Interrupted("stopped before there was a first plan: nothing was changed")
@@ -118,14 +109,14 @@ class _Service:
         else:
             self._say(self._failure or Failure(None, "there was no first plan in time"))
         gc.enable()
-        search.join(GRACE)
+        search.join(WATCH.grace)
         return not search.is_alive()
 
     def _await_first(self) -> None:
         """Wait for a first plan, however short the time; but not for long once the user has stopped it."""
-        last = monotonic() + START + START_PART * sum(p.count for p in self._task.problem.parts)
-        while not self._begun.wait(LOOK):
-            if monotonic() > min(last, self._told_at + START_STOPPED):
+        last = monotonic() + WATCH.start + WATCH.start_part * sum(p.count for p in self._task.problem.parts)
+        while not self._begun.wait(WATCH.look):
+            if monotonic() > min(last, self._told_at + WATCH.start_stopped):
                 break
 
 

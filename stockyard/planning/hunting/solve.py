@@ -15,6 +15,7 @@ from stockyard.planning.bounds.bound import plan_bound
 from stockyard.planning.choosing.answer import Answer
 from stockyard.planning.explain import unplaced
 from stockyard.planning.hunting.alike import merge
+from stockyard.planning.hunting.ending import LAST_HAND, POLISH, SAWN
 from stockyard.planning.hunting.hunt import SEARCHERS, Hunt
 from stockyard.planning.hunting.reduction import Reduction
 from stockyard.planning.hunting.rescue import rescued
@@ -31,22 +32,6 @@ from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.sets import joined
 from stockyard.planning.tree import Pattern
-
-# Share of the time that is kept to polish the plan, once money is proved least or before (without a kerf
-# nothing is really sawn); and the most seconds it may take, for any job, for each part, and for all.
-POLISH, POLISH_UNPROVEN, POLISH_LARGE, POLISH_NO_KERF = 0.4, 0.3, 0.05, 0.03
-POLISH_ANY, POLISH_PART, MOST_POLISH = 0.6, 0.08, 4.0
-# Parts from which on the last hand on a plan is timed beforehand, on so many patterns at least, and how much
-# more it may take in the end; with fewer the seconds for each part. The most of the time kept for it, and for
-# few fence moves.
-TIMED, SAMPLE, SLOWER, LAST_HAND, MOST_KEPT, BEST_HAND = 300, 60, 1.6, 0.001, 0.5, 0.15
-# What a layout that is equal to another takes beside that one, at least; the seconds in which a part of a
-# plan is handed from one process to the other.
-OTHERS, HANDED = 0.3, 3e-5
-
-# Share of the limits that a routed job's search on cut trees may take; free placement begins from its plans.
-# Less where one sheet would be all but full: free placement alone may close it.
-SAWN_FIRST, SAWN_TIGHT = 0.4, 0.15
 
 
 def solve(
@@ -82,17 +67,17 @@ class Run:
         self._report, self._told = report, stop
         self._work = 0
         self._gains = Gains(sum(p.count for p in problem.parts))
-        self._kept = LAST_HAND * min(TIMED, sum(p.count for p in problem.parts))
+        self._kept = LAST_HAND.part * min(LAST_HAND.timed, sum(p.count for p in problem.parts))
         # Seconds of it for one pattern, at its best and at least, once they were timed; at least for all.
         self._each = self._each_least = self._least_hand = 0.0
-        self._handing = HANDED * sum(p.count for p in problem.parts)
+        self._handing = LAST_HAND.handed * sum(p.count for p in problem.parts)
         self._last: object = None
         self._least = 0
         self._polished: tuple[object, tuple[Pattern, ...]] | None = None
         self._merged: list[Reduction] = [merge(m) for m in shares(problem)]
         self._share = 1.0  # of the limits, for the hunts
         if problem.method is Method.ROUTER:
-            self._share = SAWN_TIGHT if all(is_nearly_one(m.model) for m in self._merged) else SAWN_FIRST
+            self._share = SAWN.tight if all(is_nearly_one(m.model) for m in self._merged) else SAWN.first
         repeatable = limits.work is not None
         enough: Criterion | None = None
         if not repeatable:
@@ -112,14 +97,14 @@ class Run:
         self._tell()
         for hunt in self.hunts:
             hunt.tell = self._tell
-        if self.limits.seconds is not None and sum(p.count for p in self.problem.parts) > TIMED:
+        if self.limits.seconds is not None and sum(p.count for p in self.problem.parts) > LAST_HAND.timed:
             self._time_last_hand()
             self._keep_time()
 
     def _time_last_hand(self) -> None:
         """Find about the seconds that the last hand on one pattern takes, timed on some."""
         every = sum(len(h.best.layouts) for h in self.hunts)
-        some = self._patterns([h.best for h in self.hunts], 1 + every // SAMPLE)
+        some = self._patterns([h.best for h in self.hunts], 1 + every // LAST_HAND.sample)
         begun = monotonic()
         self._finished(some, Bound(0, 0, ""), Status.FEASIBLE, until=-inf)
         self._each_least = (monotonic() - begun) / max(1, len(some))
@@ -132,16 +117,16 @@ class Run:
         if self._each:
             layouts = [c for h in self.hunts for c in h.best.layouts]
             others = len({(c.stock, c.gives) for c in layouts})
-            many = SLOWER * max(others, OTHERS * len(layouts))
+            many = LAST_HAND.slower * max(others, LAST_HAND.others * len(layouts))
             self._least_hand = self._each_least * many
-            best = min(self._each * many, BEST_HAND * (self.limits.seconds or inf))
+            best = min(self._each * many, LAST_HAND.best * (self.limits.seconds or inf))
             self._kept = self._handing + max(self._least_hand, best)
 
     @property
     def last_hand(self) -> float:
         """The seconds that are kept for the last hand on the plan."""
         seconds = self.limits.seconds
-        return 0.0 if seconds is None else min(self._kept, MOST_KEPT * seconds)
+        return 0.0 if seconds is None else min(self._kept, LAST_HAND.most * seconds)
 
     def search(self) -> None:
         """Run all hunts until they are done or a limit is reached."""
@@ -237,15 +222,15 @@ class Run:
         """Return the seconds that are kept to polish the plan."""
         if self.problem.method is Method.ROUTER:
             return 0.0
-        share = POLISH if all(h.proven for h in self.hunts) else POLISH_UNPROVEN
+        share = POLISH.proven if all(h.proven for h in self.hunts) else POLISH.unproven
         if not self.problem.kerf:
-            share = POLISH_NO_KERF
+            share = POLISH.no_kerf
         parts, seconds = sum(p.count for p in self.problem.parts), self.limits.seconds
         if parts > MOST_PARTS or self.limits.money_alone:
             return 0.0
-        if parts > TIMED and share != POLISH:
-            share = min(share, POLISH_LARGE)
-        most = min(MOST_POLISH, POLISH_ANY + POLISH_PART * parts)
+        if parts > LAST_HAND.timed and share != POLISH.proven:
+            share = min(share, POLISH.large)
+        most = min(POLISH.most, POLISH.any + POLISH.part * parts)
         return most if seconds is None else min(most, share * seconds)
 
     def _left_to_polish(self) -> float:
@@ -318,7 +303,7 @@ class Run:
         `until`: when it should be there, on the machine's clock; less is done for few fence moves where
         that is near, but not in a job of few parts: that takes a tenth of a second at most.
         """
-        few = sum(p.count for p in self.problem.parts) <= TIMED
+        few = sum(p.count for p in self.problem.parts) <= LAST_HAND.timed
         until = inf if until is None or few or self.limits.work is not None else until - self._handing
         best = [h.best for h in self.searches]
         proven = self._all_tried and all(h.proven for h in self.searches)
