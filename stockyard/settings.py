@@ -308,6 +308,7 @@ def inch_shop() -> Settings:
         keep_board_width=inch * 3 // 2, keep_board_length=12 * inch, paper="letter", label="letter-30",
         bit=inch // 4, saw_length=inch // 4, saw_width=inch // 8, jointer_width=inch // 8,
         jointer_face=inch // 32, planer_length=inch // 4, planer_face=inch // 16, joint_edge=inch // 8,
+        board_end_trim=inch * 3 // 8, band_over=inch,
     )  # fmt: skip
 
 

@@ -35,6 +35,8 @@ GAP = 12.0
 # What the caution at the foot takes of the page, besides the margin it stands in.
 FOOT = 8.0
 COLUMN_GAP = 16.0
+# Between the last cut and the notes under it.
+NOTES_GAP = 4.0
 # Notes stand beside a drawing that leaves them this much.
 LEAST_ASIDE = 200.0
 # So many parts called out by letters do not ask for a larger drawing; nothing is drawn larger than this.
@@ -146,8 +148,9 @@ def _lay(card: CutCard, width: float, room: float, share: float) -> Laid:
             fit += 1
         return Laid(card, drawing, first, tuple(steps[:fit]), (), (*steps[fit:], *notes), HEAD + room)
     column = (width - COLUMN_GAP) / 2
-    columns, spill = _level(notes, column, left - cuts)
-    used = HEAD + drawing.drawing.height + cuts + max(_height(lines, column) for lines in columns)
+    columns, spill = _level(notes, column, left - cuts - NOTES_GAP)
+    under = max(_height(lines, column) for lines in columns)
+    used = HEAD + drawing.drawing.height + cuts + (NOTES_GAP + under if under else 0.0)
     return Laid(card, drawing, first, tuple(steps), columns, spill, used)
 
 
@@ -258,7 +261,7 @@ def _draw(paper: Paper, laid: Laid, slot: Slot) -> None:
     draw_pdf(paper, drawing, slot.x + (0 if laid.beside else (slot.width - drawing.width) / 2), top)
     _draw_lines(paper, laid.beside, slot.x + slot.width - aside, slot.top - HEAD - 6, aside)
     top = _draw_lines(paper, laid.steps, slot.x, top, slot.width)
-    _draw_columns(paper, laid.columns, slot, top)
+    _draw_columns(paper, laid.columns, slot, top - NOTES_GAP)
 
 
 def _draw_columns(paper: Paper, columns: Sequence[Sequence[Line]], slot: Slot, top: float) -> None:

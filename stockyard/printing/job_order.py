@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -13,19 +13,24 @@ from stockyard.saws import Machine, Standing, Way
 
 @dataclass(frozen=True, slots=True)
 class CardCuts:
-    """The cuts of one card that are made at one setting, and the tag of its piece (empty: to buy)."""
+    """The cuts of one card that are made at one setting, and the tag of its piece (empty: to buy).
+
+    `trims` are those of them that only clean an edge first, by what comes off (ticks).
+    """
 
     card: int
     tag: str
     numbers: tuple[int, ...]
+    trims: Mapping[int, tuple[int, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SettingRow:
-    """Cuts that follow each other at one setting. `number` 0 is a trim, which sets nothing.
+    """Cuts that follow each other at one setting, with the trims that their pieces want first.
 
-    `figure` is where fence or stop stand in ticks, for a trim what comes off. `waiting` pieces lie on
-    the bench afterwards for their next cut. `grave` is what stands out of the cautions of these cuts.
+    `number` 0 is a trim that no cut follows: it sets nothing. `figure` is where fence or stop stand in
+    ticks, for a trim what comes off. `waiting` pieces lie on the bench afterwards for their next cut.
+    `grave` is what stands out of the cautions of these cuts.
     """
 
     number: int
@@ -90,12 +95,13 @@ def settings(turns: Sequence[tuple[Turn, CutStep]], *, apart: bool) -> dict[Turn
 
 
 def job_rows(cards: Sequence[CutCard], work: Sequence[Turn] = ()) -> tuple[SettingRow, ...]:
-    """Return the job row by row: cuts that follow each other at one setting, or at one trim."""
+    """Return the job row by row: cuts that follow each other at one setting, each after its trims."""
     rows = []
     bench: set[tuple[int, str]] = set()
     cut_again = {(card.number, step.piece) for card in cards for step in card.steps}
-    for _, found in groupby(in_order(cards, work), key=lambda turn: _setting(turn[1])):
-        turns = list(found)
+    every = in_order(cards, work)
+    for _, found in groupby(zip(every, _serving(every), strict=True), key=lambda turn: _setting(turn[1])):
+        turns = [turn for turn, _ in found]
         for card, step in turns:
             bench.discard((card.number, step.piece))
             given = {(card.number, name) for name in step.gives if name is not None and name != WHOLE}
@@ -104,12 +110,23 @@ def job_rows(cards: Sequence[CutCard], work: Sequence[Turn] = ()) -> tuple[Setti
     return tuple(rows)
 
 
+def _serving(turns: Sequence[tuple[CutCard, CutStep]]) -> list[CutStep]:
+    """Return for each cut itself, for a trim the cut that the trimmed piece goes to at once, if it does."""
+    serving: list[CutStep] = []
+    for n, (card, step) in reversed(list(enumerate(turns))):
+        if step.trim and serving and turns[n + 1][0] is card and turns[n + 1][1].piece in step.gives:
+            serving.append(serving[-1])
+        else:
+            serving.append(step)
+    return serving[::-1]
+
+
 def _setting(step: CutStep) -> tuple[object, ...]:
     return (step.setting, step.word, step.machine, step.rough, step.trim or step.fence)
 
 
 def _row(turns: Sequence[tuple[CutCard, CutStep]], waiting: int) -> SettingRow:
-    step = turns[0][1]
+    step = next((step for _, step in turns if not step.trim), turns[0][1])
     return SettingRow(
         number=step.setting,
         way=step.way,
@@ -127,4 +144,8 @@ def _row(turns: Sequence[tuple[CutCard, CutStep]], waiting: int) -> SettingRow:
 def _by_card(turns: Iterable[tuple[CutCard, CutStep]]) -> Iterator[CardCuts]:
     for _, found in groupby(turns, key=lambda turn: turn[0].number):
         cuts = list(found)
-        yield CardCuts(cuts[0][0].number, cuts[0][0].tag, tuple(step.number for _, step in cuts))
+        trims: dict[int, tuple[int, ...]] = {}
+        for _, step in cuts:
+            if step.trim:
+                trims[step.trim] = (*trims.get(step.trim, ()), step.number)
+        yield CardCuts(cuts[0][0].number, cuts[0][0].tag, tuple(step.number for _, step in cuts), trims)

@@ -77,7 +77,7 @@ def _entry(row: SettingRow, card: CutCard) -> Entry:
         figure=figure,
         exact=in_mm(row.figure) if "≈" in figure and card.unit != "mm" else "",
         where=_where(row, card),
-        cards=tuple(_card_words(cuts) for cuts in row.cards),
+        cards=tuple(_card_words(cuts, row, card) for cuts in row.cards),
     )
 
 
@@ -88,11 +88,15 @@ def _where(row: SettingRow, card: CutCard) -> str:
     return f"{row.word}, {machine}" + (", need not be exact" if row.rough else "")
 
 
-def _card_words(cuts: CardCuts) -> str:
+def _card_words(cuts: CardCuts, row: SettingRow, card: CutCard) -> str:
     word = "cut" if len(cuts.numbers) == 1 else "cuts"
-    return whole(f"card {cuts.card}") + f" {cuts.tag or 'bought'}: " + whole(
-        f"{word} {runs(sorted(cuts.numbers))}"
-    )  # fmt: skip
+    every = whole(f"{word} {runs(sorted(cuts.numbers))}")
+    trims = [
+        whole(f"trim {show(off, card.unit, finest=card.finest)} off at {runs(sorted(numbers))}")
+        for off, numbers in cuts.trims.items()
+        if row.number
+    ]
+    return "; ".join([whole(f"card {cuts.card}") + f" {cuts.tag or 'bought'}: {every}", *trims])
 
 
 def job_sheet_pdf(papers: JobPapers, size: str = "letter") -> bytes:

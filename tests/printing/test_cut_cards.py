@@ -131,6 +131,7 @@ def test_a_size_that_need_not_be_exact_says_so() -> None:
 
 
 def test_the_edge_at_the_fence_is_said_and_drawn() -> None:
+    found = wanted = 0
     for seed in range(12):
         for card in random_cards(seed, 1):
             drawing = draw_piece(card, 540, 300, paper_metrics())
@@ -140,7 +141,9 @@ def test_the_edge_at_the_fence_is_said_and_drawn() -> None:
                 side = drawn_side(row.edge, turned=drawing.turned)
                 assert row.trim or side in row.at_fence
                 assert points.get(row.numbers, side) == side
-            assert len(points) >= 0.8 * len(rows), "most numbers find room"
+            assert len(points) >= 0.75 * len(rows), "most numbers find room, even those of sixty cuts"
+            found, wanted = found + len(points), wanted + len(rows)
+    assert found >= 0.9 * wanted
 
 
 def test_known_damage_is_drawn_and_told() -> None:

@@ -13,7 +13,7 @@ from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.page import SIZES
 from stockyard.printing.papers import CutCard, CutStep, JobPapers
 from stockyard.saws import Machine, Way
-from tests.printing.samples import board_of_legs, random_papers, random_pull_list
+from tests.printing.samples import board_of_legs, inch, random_papers, random_pull_list
 from tests.printing.sheets_of_paper import pages, text_of
 from tests.printing.with_steps import unnumbered, with_first
 
@@ -64,6 +64,46 @@ def test_cuts_of_several_cards_at_one_setting_are_one_row() -> None:
     (text,) = text_of(job_sheet_pdf(papers(two_boards())))
     assert "1 setting, 10 cuts" in text
     assert f"card 1 {board_of_legs().tag}: cuts 1–5" in text and "card 2 OTHER: cuts 1–5" in text
+
+
+def trimmed(card: CutCard) -> CutCard:
+    """Return a card whose piece has its end trimmed before the first cut."""
+    first, *rest = (replace(s, number=s.number + 1) for s in card.steps)
+    trim = replace(card.steps[0], gives=(None, "1b"), trim=inch(3 / 8), machine=Machine.GUIDE, setting=0)
+    return replace(card, steps=(trim, replace(first, piece="1b"), *rest))
+
+
+def test_a_trim_stands_in_the_row_of_the_cut_that_its_piece_goes_to() -> None:
+    """Two boards, trimmed as each is laid on: one row, not four."""
+    one, other = (trimmed(card) for card in two_boards())
+    (row,) = job_rows(numbered((one, other)))
+    assert (row.number, row.word, row.cuts, row.machine) == (1, "CROSS", 12, Machine.STOP)
+    assert [(cuts.numbers, cuts.trims) for cuts in row.cards] == [
+        ((1, 2, 3, 4, 5, 6), {inch(3 / 8): (1,)})
+    ] * 2
+    (text,) = text_of(job_sheet_pdf(papers((one, other))))
+    assert "1 setting, 12 cuts" in text
+    assert f"card 1 {one.tag}: cuts 1–6; trim 3/8 off at 1" in " ".join(text.split())
+    assert "TRIM" not in text
+
+
+def test_a_trim_that_its_piece_does_not_go_on_from_is_a_row_of_its_own() -> None:
+    """A trim is the last cut of its piece, or the other board is cut first."""
+    one, other = two_boards()
+    alone = replace(one, steps=trimmed(one).steps[:1])
+    first, second = job_rows(numbered((alone, other)))
+    assert (first.number, first.word, first.cuts) == (0, "TRIM END", 1)
+    assert (second.number, second.cuts) == (1, 5)
+    work = ((1, 1), *((2, n) for n in range(1, 6)), *((1, n) for n in range(2, 7)))
+    rows = job_rows(numbered((trimmed(one), other), work), work)
+    assert [(row.number, row.cuts) for row in rows] == [(0, 1), (1, 10)]
+    work = ((2, 1), (1, 1), (2, 2), (1, 2))
+    rows = job_rows(numbered((trimmed(one), trimmed(other))), work)
+    assert [(row.number, row.cuts) for row in rows] == [(0, 2), (1, 2)], "each goes on with the other's board"
+    first, trim, last = trimmed(one).steps[1], trimmed(one).steps[0], trimmed(one).steps[2]
+    far = (replace(first, number=1), replace(trim, number=2, piece="1b"), replace(last, number=3, piece="1a"))
+    rows = job_rows(numbered((replace(one, steps=far),)))
+    assert [(row.number, row.cuts) for row in rows] == [(1, 1), (0, 1), (1, 1)]
 
 
 def test_a_job_interleaved_counts_what_waits_on_the_bench() -> None:

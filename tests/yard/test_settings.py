@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from stockyard import yard
 from stockyard.effort import Seconds
 from stockyard.errors import BadInput, Refused
-from stockyard.measure import Unit
+from stockyard.measure import TICKS_PER_INCH, Unit
 from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
 from stockyard.settings_said import EFFECTS, called
 from tests.yard.shop import MM, Shop
@@ -116,3 +116,12 @@ def test_settings_are_called_in_words_of_the_trade_and_read_back() -> None:
         change(inches, {"fence_step": "1/24"})
     with pytest.raises(BadInput, match=r"small_worth is 100\.1 %"):
         change(inches, {"keep_floor": "1001"})
+
+
+def test_what_an_inch_shop_cuts_away_or_adds_is_a_figure_of_its_rule() -> None:
+    """A trim of 10 mm would read as about 13/32 on every card."""
+    shop = inch_shop()
+    away = ("kerf", "board_end_trim", "band_over", "saw_length", "saw_width", "jointer_width", "jointer_face",
+            "planer_length", "planer_face", "joint_edge")  # fmt: skip
+    for name in away:
+        assert getattr(shop, name) % (TICKS_PER_INCH // 32) == 0, name
