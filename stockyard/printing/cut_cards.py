@@ -46,7 +46,9 @@ LARGEST = 540.0
 LEAST_DRAWING = 140.0
 # How much of its height a card may give to the drawing: the most that leaves the cuts room.
 SHARES = (0.55, 0.45, 0.35)
-WHOLE_PAGE = (0.6, 0.5, 0.42)
+WHOLE_PAGE = (0.6, 0.5, 0.42, 0.34)
+# The share of a card that goes on over the page whatever its drawing.
+OVER_PAGES = 0.42
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,12 +100,13 @@ def print_cards(paper: Paper, cards: Sequence[CutCard], size: str) -> None:
         if laid is None:
             whole = lay(card, full.width, full.height, must_fit=False)
             assert whole is not None
-            _draw_over_pages(paper, whole, full)
-            free = None
-            continue
-        _draw(paper, laid, free)
-        rest = free.height - laid.used - 2 * GAP
-        free = Slot(full.x, free.top - laid.used - 2 * GAP, full.width, rest)
+            used = _draw_over_pages(paper, whole, full)
+            free = full
+        else:
+            _draw(paper, laid, free)
+            used = laid.used
+        used += 2 * GAP
+        free = Slot(full.x, free.top - used, full.width, free.height - used)
 
 
 def _fitting(card: CutCard, full: Slot, free: Slot | None) -> Laid | None:
@@ -128,7 +131,7 @@ def lay(card: CutCard, width: float, height: float, *, must_fit: bool) -> Laid |
         laid = _lay(card, width, room, share)
         if not laid.spill and not (must_fit and _too_small(laid)):
             return laid
-    return None if must_fit else laid
+    return None if must_fit else _lay(card, width, room, OVER_PAGES)
 
 
 def _lay(card: CutCard, width: float, room: float, share: float) -> Laid:
@@ -234,8 +237,10 @@ def _height(lines: Sequence[Line], width: float) -> float:
     return sum(line.height(width) for line in lines)
 
 
-def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> None:
+def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> float:
+    """Draw a card and what goes on over the page; return the height used of the last page."""
     _draw(paper, laid, slot)
+    used = laid.used
     lines = list(laid.spill)
     while lines:
         paper.next_page()
@@ -248,7 +253,10 @@ def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> None:
             columns, rest = _level(lines, (slot.width - COLUMN_GAP) / 2, top - bottom)
             assert len(rest) < len(lines) or top < slot.top - HEAD, "a line is higher than a page"
             _draw_columns(paper, columns, slot, top)
+            top -= max(_height(column, (slot.width - COLUMN_GAP) / 2) for column in columns)
             lines = list(rest)
+        used = slot.top - top
+    return used
 
 
 def _draw(paper: Paper, laid: Laid, slot: Slot) -> None:

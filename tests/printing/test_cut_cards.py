@@ -84,6 +84,17 @@ def test_a_card_too_long_for_a_page_goes_on() -> None:
     check(data, "letter")
 
 
+def test_the_next_card_begins_where_one_that_went_over_the_page_ends() -> None:
+    card = sheet_of_many(22)
+    card = replace(card, parts=tuple(replace(part, line=part.name) for part in card.parts))
+    legs = replace(board_of_legs(), tag="LEGS9")
+    data = cards_pdf([card, legs])
+    texts = text_of(data)
+    assert len(texts) == len(text_of(cards_pdf([card]))) > 1
+    assert card.tag in texts[-1] and "continued" in texts[-1] and "LEGS9" in texts[-1]
+    check(data, "letter")
+
+
 def test_the_card_says_what_to_do_in_order() -> None:
     (text,) = text_of(cards_pdf([board_of_legs()]))
     tag = board_of_legs().tag
