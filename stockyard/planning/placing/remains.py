@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stockyard.flaws import biggest_clear
 from stockyard.planning.placing.room import X0, X1, Y0, Y1, Ints, copy_box, occupy
-from stockyard.planning.placing.spots import Box, blocked
-from stockyard.planning.problem import Problem, Stock
+from stockyard.planning.placing.spots import Box
+from stockyard.planning.problem import Flaw, Problem, Stock, flaws_in
 
 # Rectangles that the room is kept in at most, and how many of the best are tried as the first.
 MOST_ROOMS, TRIED = 1000, 8
@@ -17,35 +18,47 @@ MOST_ROOMS, TRIED = 1000, 8
 def remains(problem: Problem, piece: Stock, parts: Sequence[Box]) -> tuple[Box, ...]:
     """Return rectangles that the shop keeps, of what lies around `parts`: the worthiest set found.
 
-    They lie the gap away from every part and from each other, clear of flaws, and may reach to the edges.
-    Each is as large as can be; the first is one of the worthiest, the next the worthiest beside it.
+    They lie the gap away from every part and from each other, and may reach to the edges. Each is as large as
+    can be; the first is one of the worthiest, the next the worthiest beside it. Flaws and clamp zones lie in
+    them where that is worth more than keeping clear: only what is clear of them counts.
     """
-    kerf = problem.kerf
-    room, fresh = np.zeros((MOST_ROOMS, 4), np.int64), np.zeros((MOST_ROOMS, 4), np.int64)
-    room[0] = 0, 0, piece.length + kerf, piece.width + kerf
-    n = 1
-    for x, y, dx, dy in blocked(piece):
-        n = occupy(room, n, fresh, x + kerf, y + kerf, x + dx, y + dy)
-    for x, y, dx, dy in parts:
-        n = occupy(room, n, fresh, x, y, x + dx + kerf, y + dy + kerf)
+    kerf, flaws = problem.kerf, piece.flaws
     best: tuple[int, tuple[Box, ...]] = (0, ())
-    for first in _worthy(problem, room[:n])[:TRIED]:
-        found = _with(problem, room[:n], first)
-        best = max(best, found, key=lambda f: f[0])
+    for around in (flaws, ()) if flaws else ((),):
+        room, fresh = np.zeros((MOST_ROOMS, 4), np.int64), np.zeros((MOST_ROOMS, 4), np.int64)
+        room[0] = 0, 0, piece.length + kerf, piece.width + kerf
+        n = 1
+        for x, y, dx, dy in around:
+            n = occupy(room, n, fresh, x + kerf, y + kerf, x + dx, y + dy)
+        for x, y, dx, dy in parts:
+            n = occupy(room, n, fresh, x, y, x + dx + kerf, y + dy + kerf)
+        for _, first in _worthy(problem, flaws, room[:n])[:TRIED]:
+            found = _with(problem, flaws, room[:n], first)
+            best = max(best, found, key=lambda f: f[0])
     return best[1]
 
 
-def _worthy(problem: Problem, room: Ints) -> list[Box]:
-    """Return the free rectangles that are worth something, the worthiest first."""
-    kerf, boxes = problem.kerf, []
+def _worthy(problem: Problem, flaws: Sequence[Flaw], room: Ints) -> list[tuple[int, Box]]:
+    """Return the rectangles that are worth something with their worth, the worthiest first."""
+    kerf, found = problem.kerf, []
     for r in room.tolist():
         box = (r[X0], r[Y0], r[X1] - r[X0] - kerf, r[Y1] - r[Y0] - kerf)
-        if box[2] > 0 and box[3] > 0 and problem.worth.of(box[2], box[3]):
-            boxes.append(box)
-    return sorted(boxes, key=lambda b: (-problem.worth.of(b[2], b[3]), b))
+        if box[2] > 0 and box[3] > 0 and (worth := _worth(problem, flaws, box)):
+            found.append((worth, box))
+    return sorted(found, key=lambda f: (-f[0], f[1]))
 
 
-def _with(problem: Problem, room: Ints, first: Box) -> tuple[int, tuple[Box, ...]]:
+def _worth(problem: Problem, flaws: Sequence[Flaw], box: Box) -> int:
+    """Return what a rectangle is worth: nothing where no part of it clear of its flaws is kept."""
+    own = flaws_in(flaws, *box)
+    if own:
+        clear = biggest_clear(own, *box[2:])
+        if clear is None or not problem.worth.keeps(clear.dx, clear.dy):
+            return 0
+    return problem.worth.clear(*box[2:], own)
+
+
+def _with(problem: Problem, flaws: Sequence[Flaw], room: Ints, first: Box) -> tuple[int, tuple[Box, ...]]:
     """Return the worth of `first` and the best beside it, one after the other, and all of them."""
     kerf = problem.kerf
     left, fresh = np.zeros((MOST_ROOMS, 4), np.int64), np.zeros((MOST_ROOMS, 4), np.int64)
@@ -56,7 +69,7 @@ def _with(problem: Problem, room: Ints, first: Box) -> tuple[int, tuple[Box, ...
         taken.append(box)
         x, y, dx, dy = box
         n = occupy(left, n, fresh, x, y, x + dx + kerf, y + dy + kerf)
-        more = _worthy(problem, left[:n])
+        more = _worthy(problem, flaws, left[:n])
         if not more:
-            return sum(problem.worth.of(b[2], b[3]) for b in taken), tuple(sorted(taken))
-        box = more[0]
+            return sum(_worth(problem, flaws, b) for b in taken), tuple(sorted(taken))
+        box = more[0][1]

@@ -56,7 +56,7 @@ def price(problem: Problem, plan: Plan) -> int:
         piece = stock[layout.stock]
         every, left = studied(piece, layout, problem.kerf, problem.saws)
         rests = len(left) if layout.cuts else 0
-        kept = sum(problem.worth.of(left.dx, left.dy) for left in layout.leftovers)
+        kept = sum(problem.worth.clear(o.dx, o.dy, o.flaws) for o in layout.leftovers)
         total += piece.counts(piece.area - kept)
         total += effort_but_moves(problem.effort, piece.dig, every, rests)
         if problem.method is Method.ROUTER:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -10,7 +11,7 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.placing.remains import remains
-from stockyard.planning.problem import MONEY, NO_TRIM, Grain, Kind, Method, Part, Problem, Stock, Trim
+from stockyard.planning.problem import MONEY, NO_TRIM, Flaw, Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.verify import faults
 from stockyard.planning.worth import Worth
 
@@ -101,3 +102,20 @@ def test_what_remains_beside_a_part_in_a_corner() -> None:
     found = remains(problem, piece, [(0, 0, 400 * MM, 300 * MM)])
     # 590 x 600 over the whole width and 400 x 290 beyond the part; else 1000 x 290 and 590 x 300, worth less.
     assert found == ((0, 310 * MM, 400 * MM, 290 * MM), (410 * MM, 0, 590 * MM, 600 * MM))
+
+
+def test_what_remains_may_have_a_flaw_and_reaches_under_the_clamps() -> None:
+    """Clamps of 60 x 40 at the corners are good material; a knot amid the rest is kept with it.
+
+    What a flaw leaves in strips of 100, under the keep-size of 150, is scrap.
+    """
+    clamps = tuple(Flaw(x * MM, y * MM, 60 * MM, 40 * MM) for x in (0, 940) for y in (0, 560))
+    piece = Stock(id="s", kind=Kind.FULL, material="ply", length=1000 * MM, width=600 * MM, flaws=clamps)
+    problem = Problem(stock=(piece,), parts=(), kerf=10 * MM, method=Method.ROUTER)
+    part = (70 * MM, 0, 330 * MM, 600 * MM)
+    rest = (410 * MM, 0, 590 * MM, 600 * MM)
+    assert remains(problem, piece, [part]) == (rest,)
+    knot = Flaw(680 * MM, 260 * MM, 50 * MM, 50 * MM)
+    assert remains(problem, replace(piece, flaws=(knot,)), [part]) == (rest,)
+    bad = Flaw(510 * MM, 100 * MM, 390 * MM, 400 * MM)
+    assert remains(problem, replace(piece, flaws=(bad,)), [part]) == ()
