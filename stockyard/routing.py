@@ -130,6 +130,12 @@ def clipped(clamps: Iterable[Box], length: int, width: int) -> tuple[Box, ...]:
     return tuple((x, y, right - x, top - y) for x, y, right, top in ends if x < right and y < top)
 
 
+def kept_clear(clamps: Iterable[Box], gap: int, length: int, width: int) -> tuple[Box, ...]:
+    """Return where on a piece no part may lie, so that a bit round it, `gap` wide, meets no clamp."""
+    wide = ((max(0, x - gap), max(0, y - gap), x + dx + gap, y + dy + gap) for x, y, dx, dy in clamps)
+    return clipped(((x, y, right - x, top - y) for x, y, right, top in wide), length, width)
+
+
 def clamps_kept(boxes: Iterable[Box]) -> str:
     """Return clamp zones as the record keeps them: ticks."""
     return " ".join(",".join(map(str, box)) for box in boxes)

@@ -55,7 +55,7 @@ EFFECTS: Mapping[str, str] = {
     "bit_margin": "Kept clear beside the bit's path between two parts.",
     "one_pass": "1: two parts just the bit apart are cut in one pass; plans then move parts together.",
     "table_edge": "Parts on the router lie so far from every edge, of offcuts too.",
-    "clamps": "Where the table clamps, from the sheet's corner: 60 x 40 at 0, 0. No part touches one.",
+    "clamps": "Where the table clamps, from the sheet's corner: 60 x 40 at 0, 0. The bit stays clear.",
     "origin": "The corner of the drawn sheet where the machine has its zero, or centre.",
     "sheet_along": "The machine's axis along which the length of a sheet lies: x or y.",
     "drawing_unit": "The unit of drawing files: mm, in, or shop for the shop's own.",

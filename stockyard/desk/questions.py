@@ -16,7 +16,7 @@ from stockyard.measure import Unit, decimal, show
 from stockyard.planning.batches import unserved
 from stockyard.planning.problem import Edge, Flaw, Group, Part, Problem, Stock, Trim, narrower_than_bit
 from stockyard.rough import Over
-from stockyard.routing import clamps_of, clipped
+from stockyard.routing import clamps_of, kept_clear
 from stockyard.settings import Settings
 from stockyard.worth import Worth
 from stockyard.yard.accepted import accepts
@@ -261,8 +261,9 @@ def _trim(material: Material, settings: Settings) -> Trim:
 
 
 def _on_table(row: Stock, settings: Settings) -> Stock:
-    """Return a stock row as it lies on the router's table: farther from its edges, clear of the clamps."""
-    clamps = (Flaw(*box) for box in clipped(clamps_of(settings.clamps), row.length, row.width))
+    """Return a stock row as it lies on the router's table: farther from its edges, clear of clamps."""
+    clear = kept_clear(clamps_of(settings.clamps), settings.gap, row.length, row.width)
+    clamps = (Flaw(*box) for box in clear)
     trim = Trim(*(max(trim, settings.table_edge) for trim in row.edge_trim))
     return replace(row, edge_trim=trim, flaws=tuple(dict.fromkeys((*row.flaws, *clamps))))
 

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from stockyard.measure import Unit, show
 from stockyard.printing.cautions import ROUTING
+from stockyard.printing.outline_tabs import flattened
 from stockyard.printing.output import Paper
 from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wrap, write_lines
-from stockyard.printing.routed_sheet import Box, DrawingRules, Frame, Origin, RoutedSheet, wants_tabs
+from stockyard.printing.routed_sheet import Box, DrawingRules, Frame, Loop, Origin, RoutedSheet, wants_tabs
 
 HEAD, TEXT, SMALL = bold(17), plain(10), plain(9.8)
 # The most of the page's height that the drawing takes.
 SHARE = 0.45
 CLEAR = "Crossed out: a clamp or a flaw; keep the bit clear of it."
+GRAIN = "grain"
 # How far a word stands from its outline.
 AIR = 4.0
 
@@ -138,6 +139,15 @@ def _drawing(
         canvas.rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
         return min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
 
+    def shape(loop: Loop) -> None:
+        path, (first, *others) = canvas.beginPath(), flattened(loop)
+        path.moveTo(first[0] * scale + left, first[1] * scale + base)
+        for x, y in others:
+            path.lineTo(x * scale + left, y * scale + base)
+        path.close()
+        canvas.setLineWidth(0.8)
+        canvas.drawPath(path)
+
     def word(box: tuple[float, float, float, float], text: str) -> None:
         x, y, w, h = box
         style = bold(max(SMALLEST, min(13.0, h * 0.6)))
@@ -149,13 +159,16 @@ def _drawing(
         canvas.line(x, y, x + w, y + h)
         canvas.line(x, y + h, x + w, y)
     for n, i in enumerate(order_off(sheet), 1):
-        word(outline(sheet.parts[i].box, 0.8), str(n))
+        part = sheet.parts[i]
+        word(outline(part.box, 0.3 if part.outline else 0.8), str(n))
+        for loop in frame.loops(part) if part.outline else ():
+            shape(loop)
     canvas.setDash(4, 3)
     for n, remain in enumerate(sheet.remains, 1):
         word(outline(remain.box, 0.5), remain.tag or f"R{n}")
     canvas.setDash()
     if sheet.grain:
-        _grain(canvas, left, base - 3 * AIR, wide * scale, upright=rules.along_y, high=high * scale)
+        _grain(paper, left, base - 3 * AIR, wide * scale, upright=rules.along_y, high=high * scale)
     x = left + wide * scale * (
         0.5 if rules.origin is Origin.CENTRE else float(rules.origin.endswith("right"))
     )
@@ -165,8 +178,9 @@ def _drawing(
     return base - 6 * AIR
 
 
-def _grain(canvas: Any, left: float, below: float, wide: float, *, upright: bool, high: float) -> None:
-    """Draw a double arrow the way the grain runs, under the sheet or beside it."""
+def _grain(paper: Paper, left: float, below: float, wide: float, *, upright: bool, high: float) -> None:
+    """Draw a double arrow the way the grain runs, under the sheet or beside it, with its word."""
+    canvas = paper.canvas
     canvas.setLineWidth(1.2)
     if upright:
         x, y, long = left + wide + 3 * AIR, below + 3 * AIR, min(60.0, high)
@@ -174,9 +188,11 @@ def _grain(canvas: Any, left: float, below: float, wide: float, *, upright: bool
         for end, back in ((y, 5), (y + long, -5)):
             canvas.line(x, end, x - 3, end + back)
             canvas.line(x, end, x + 3, end + back)
+        paper.text(x, y - SMALL.size - AIR / 2, GRAIN, SMALL.face, SMALL.size, align="centre")
         return
     long = min(60.0, wide)
     canvas.line(left, below, left + long, below)
     for end, back in ((left, 5), (left + long, -5)):
         canvas.line(end, below, end + back, below - 3)
         canvas.line(end, below, end + back, below + 3)
+    paper.text(left + long + AIR, below - SMALL.size / 3, GRAIN, SMALL.face, SMALL.size)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from io import StringIO
+from io import BytesIO, StringIO
 from math import hypot
 
 import ezdxf
+import pdfplumber
 import pytest
 
 from stockyard.measure import TICKS_PER_MM as MM
@@ -15,6 +16,7 @@ from stockyard.printing.drawing_file import sheet_dxf
 from stockyard.printing.outline_file import read_outline
 from stockyard.printing.outline_tabs import flattened, outline_tabs
 from stockyard.printing.routed_sheet import DrawingRules, RoutedPart
+from stockyard.printing.router_sheet import router_sheets_pdf
 from tests.printing.test_routed_drawing import random_sheet, shaped
 
 DISC = ((0.0, 50.0, 1.0), (100.0, 50.0, 1.0))
@@ -68,3 +70,18 @@ def test_a_small_shaped_part_gets_its_tabs_where_it_lies(turned: bool) -> None:
     wanted = [(500, 400), (600, 385)] if turned else [(600, 400), (585, 300)]
     assert [pytest.approx(at, abs=0.001) for at in wanted] == tabs(DrawingRules())
     assert tabs(DrawingRules(small=50 * MM)) == []
+
+
+def test_the_operator_sees_the_shape() -> None:
+    """The plate and its hole are drawn as many-cornered lines, to the scale of the sheet."""
+    outline = read_outline(shaped(), "plate.dxf", Unit.MM)
+    part = RoutedPart(label="plate", box=(500 * MM, 300 * MM, 200 * MM, 100 * MM), outline=outline)
+    sheet = replace(random_sheet(0), parts=(part,), clamps=())
+    with pdfplumber.open(BytesIO(router_sheets_pdf([sheet], DrawingRules(), Unit.MM))) as pdf:
+        curves = [c for c in pdf.pages[0].curves if len(c["pts"]) > 10]
+        wide = max(r["width"] for r in pdf.pages[0].rects) / 2500
+    sizes = sorted((c["width"] / wide, c["height"] / wide) for c in curves)[-2:]
+    assert sizes == [
+        (pytest.approx(30, abs=0.3),) * 2,
+        (pytest.approx(200, abs=1), pytest.approx(100, abs=1)),
+    ]
