@@ -48,6 +48,67 @@ def test_what_is_out_of_bounds_is_named(name: str, text: str) -> None:
         change(Settings(), {name: text})
 
 
+# What a shop may set at least and at most, as a person writes it.
+BOUNDS = """
+kerf 0 30 mm | edge_trim 0 100 mm | keep_short_side 0 2000 mm | keep_area 0 10 m² | whole_area 1 mm² 100 m²
+keep_board_width 0 1000 mm | keep_board_length 0 5000 mm | keep_floor 0 1000 | pull_area 0 10 m²
+board_end_trim 0 100 mm | band_trim 0 20 mm | band_over 0 500 mm | batch_spread 0 5 mm | saw_length 0 200 mm
+saw_width 0 100 mm | jointer_width 0 100 mm | jointer_face 0 25 mm | planer_length 0 200 mm
+planer_face 0 25 mm | joint_edge 0 100 mm | hour_worth 0 100000 | pull_seconds 0 3600 | dig_seconds 0 3600
+fence_seconds 0 3600 | cut_seconds 0 3600 | heavy_seconds 0 3600 | rest_seconds 0 3600 | path_seconds 0 3600
+one_pass 0 1 | change_seconds 0 36000 | rip_width 0 10000 mm | stop_length 0 10000 mm
+stop_reach 0 10000 mm | guide_length 0 10000 mm | one_person 100 mm 10000 mm | one_saw 0 1 | bench 1 1000
+bit 0.1 mm 50 mm | bit_margin 0 100 mm | table_edge 0 500 mm | tab_width 0.1 mm 100 mm
+tab_under 0 5000 mm | tab_inside 0 5000 mm | label_right -50 mm 50 mm | label_down -50 mm 50 mm
+printer_dpi 100 2400 | plan_seconds 1 3600 | wait_worth 0 1000 | keep_days 1 3650 | count_days 0 3650
+backups 1 1000
+"""
+
+
+def bounds() -> list[tuple[str, int, int]]:
+    """Return each setting with bounds, and these in its own ticks, square ticks or plain numbers."""
+    found = []
+    for row in BOUNDS.replace("\n", "|").split("|"):
+        if row.strip():
+            name, *words = row.split()
+            figures = [w for w in words if w[0] in "-0123456789"]
+            units = [w for w in words if w not in figures]
+            sides = {"mm": MM, "mm²": MM * MM, "m²": (1000 * MM) ** 2}
+            each = [sides[u] for u in units] or [1]
+            low, high = (round(float(f) * side) for f, side in zip(figures, (each[0], each[-1]), strict=True))
+            found.append((name, low, high))
+    return found
+
+
+def test_each_setting_may_be_its_least_and_its_most_and_no_more() -> None:
+    wide = replace(Settings(), whole_area=100 * (1000 * MM) ** 2, keep_area=0)
+    assert len(bounds()) == 51
+    for name, low, high in bounds():
+        for value in (low, high):
+            assert getattr(replace(wide, **{name: value}), name) == value
+        for value in (low - 1, high + 1):
+            with pytest.raises(BadInput, match=f"^{called(name)} is .*: it must be from "):
+                replace(wide, **{name: value})
+
+
+def test_what_is_kept_may_be_worth_all_but_not_more() -> None:
+    assert replace(Settings(), whole_area=MM * MM, keep_area=MM * MM).keep_area == MM * MM
+    with pytest.raises(BadInput, match="keep_area is more than whole_area"):
+        replace(Settings(), whole_area=MM * MM, keep_area=MM * MM + 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "mm2"),
+    [
+        # A foot is 304.8 mm, an inch 25.4 mm (international yard, 1959).
+        ("0.5 m²", Unit.MM, "500000"), ("90000", Unit.MM, "90000"), ("90000 mm^2", Unit.INCH, "90000"),
+        ("100", Unit.INCH, "64516"), ("100 in²", Unit.MM, "64516"), ("10 ft²", Unit.MM, "929030.4"),
+    ],
+)  # fmt: skip
+def test_an_area_may_be_given_in_any_unit(text: str, unit: Unit, mm2: str) -> None:
+    assert change(Settings(unit=unit), {"pull_area": text}).pull_area == round(float(mm2) * MM * MM)
+
+
 def test_a_negative_nudge_is_read() -> None:
     assert change(Settings(), {"label_down": "-1.5"}).label_down == -1.5 * MM
 
