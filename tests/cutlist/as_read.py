@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,48 @@ KEPT = Path(__file__).parent.parent / "data" / "as_read.txt"
 MESSY, SPOILT, KNOWN = 40, 60, 30
 
 
+# Lines that say more than count, name and size, as people write them.
+TELLING = """
+18 mm birch ply
+2 sides 720 x 400 grain up, 1 long edge banded
+2 sides 720 x 400, L1 L2 S1, oak 1 mm
+1 top 900 x 450 banded all round with 2 mm walnut, best face out
+3 shelves 560 x 380 front edge banded, 6 mm oak veneer ply
+4 rails 560 x 80 no band
+1 door A 700 x 396 grain matched
+1 door B 700 x 396 grain matched
+3 drawer fronts 180 x 396 matched set, along
+2 gables 900 x 400, batch A
+1 back 860 x 560 batch A, 6 mm MDF
+2 lids 600 x 300 rough cut 620 x 320
+2 lids 600 x 300 oversize 10
+1 jig 300 x 200 from scrap
+2 doz. pegs 60 x 12
+12 - pegs 60 x 12 (oak)
+pair of stiles 700 x 60
+D1: 2 pcs 500 x 300 (see drawing 4)
+@ 2 450 x 450, glue up, for the hall
+1) shelf 600 x 300 - 4 off
+A. 4 ea. shelf 600L x 300W x 18T
+shelf, 4, 600, 300, rip from the wide board
+shelf 600 x 300 / cross grain / both faces good
+4/4 oak: 3 @ 600 x 90, 2 @ 400 x 90 planed to 20
+oak
+legs 4 pcs 45 x 45 x 700
+same, 2 pcs 45 x 45 x 350
+ditto 600 x 300
+apron 2 x 500 x 90 x 22 (finished sizes)
+tenon 2 legs 700 x 60 + 2 x 25
+total 61 pieces
+Notes: deliver on Friday
+
+Part;Qty;Length;Width;Material;Edges;Grain;Note;Set;Batch
+side;2;720;400;birch ply 18;2L;length;left and right;;
+front;3;180;396;oak ply 18;1L1S;width;;F along;
+shelf;4;560;380;oak ply 18;;;;;B
+""".strip()
+
+
 def lists() -> Iterator[tuple[str, str, Unit]]:
     """Yield each list: its name, its text, and the unit of the shop."""
     for seed in range(MESSY):
@@ -30,6 +73,9 @@ def lists() -> Iterator[tuple[str, str, Unit]]:
         rng = random.Random(1000 + seed)
         text, unit, _ = messy(rng)
         yield f"spoilt {seed}", spoilt(rng, text), unit
+    yield "telling", TELLING, Unit.MM
+    for line in TELLING.splitlines():
+        yield "telling alone", line, Unit.MM
     for seed in range(KNOWN):
         truth = Writer(seed).whole()
         yield f"known {seed}", "\n".join(truth.lines), truth.unit
@@ -46,7 +92,8 @@ def told(found: CutList) -> Iterator[str]:
         sizes = f"{r.length} x {r.width}" + (f" x {r.thickness}" if r.thickness else "")
         said = (r.thickness_name, r.material, r.nominal, r.rip_from, r.grain, "".join(r.bands), r.note)
         finished = f"finished {r.finished_length} x {r.finished_width}" if r.finished_length else ""
-        more = "; ".join(str(x) for x in (*said, finished) if x)
+        own = (r.set_name and f"set {r.set_name} {r.set_run} {r.set_each}", r.batch and f"batch {r.batch}")
+        more = "; ".join(str(x) for x in (*said, finished, *own, r.rough) if x)
         yield f"row {r.line}:{r.column} {r.count} '{r.name}' {sizes}; {more}"
     for q in found.questions:
         answers = " | ".join(f"{r.key} = {r.says}" for r in q.readings)
@@ -54,6 +101,8 @@ def told(found: CutList) -> Iterator[str]:
     for name in ("warnings", "ignored", "unread"):
         for remark in getattr(found, name):
             yield f"{name} {remark.line} {remark.says}"
+    for line, spans in groupby(found.spans, key=lambda s: s.line):
+        yield f"words {line} {' '.join(f'{s.start}-{s.end} {s.use.value}' for s in spans)}"
     yield f"lines are {' '.join(fate.value for fate in found.fates)}"
 
 
