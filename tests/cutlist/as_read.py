@@ -54,6 +54,16 @@ same, 2 pcs 45 x 45 x 350
 ditto 600 x 300
 apron 2 x 500 x 90 x 22 (finished sizes)
 tenon 2 legs 700 x 60 + 2 x 25
+2 tops 600 x 300, all edges
+2 tops 600 x 300, 1 long
+2 tops 600 x 300 both ends
+2 lids 600 x 300, all 4 sides
+2 lids 600 x 300 long edge
+2 lids 600 x 300, each side
+2 lids 600 x 300, all round
+2 lids 600 x 300 2 long 1 short
+2 lids 600 x 300 (one long edge and both ends)
+TOP edged all round 900 x 450
 total 61 pieces
 Notes: deliver on Friday
 
@@ -61,6 +71,12 @@ Part;Qty;Length;Width;Material;Edges;Grain;Note;Set;Batch
 side;2;720;400;birch ply 18;2L;length;left and right;;
 front;3;180;396;oak ply 18;1L1S;width;;F along;
 shelf;4;560;380;oak ply 18;;;;;B
+
+Part,Pcs,L,W,Finish,Remark
+back,1,860,560,-,-
+lid,2,"600",300,oil,"say ""two"" coats"
+shelf,3,560,380,",",
+total,6
 """.strip()
 
 

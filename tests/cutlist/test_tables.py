@@ -173,6 +173,30 @@ def test_a_spreadsheet_is_read_like_the_table_it_shows() -> None:
     ]  # fmt: skip
 
 
+def test_a_row_may_be_as_wide_as_is_read_but_hold_nothing_beyond() -> None:
+    wide = ["Part", "Qty", "Length", "Width", *[None] * 56]
+    row: list[object] = ["side", 2, 720, 560, *[None] * 56]
+    assert len(metric(read_table(sheet([wide, row]))).rows) == 1
+    assert len(metric(read_table(sheet([wide, [*row, None, None], [None] * 61]))).rows) == 1
+    for beyond in (["far"], [None, "far"], ["far", None]):
+        with pytest.raises(BadInput, match="row 2 of the sheet has more than 60 columns"):
+            read_table(sheet([wide, [*row, *beyond], [None] * 62]))
+
+
+def test_a_list_may_be_as_long_as_is_read_but_no_longer(tmp_path: Path) -> None:
+    line = b"2 sides 720 x 560\n"
+    most = line + b" " * (2_000_000 - len(line))
+    (tmp_path / "most").write_bytes(most)
+    (tmp_path / "more").write_bytes(most + b" ")
+    assert len(metric(read_table(tmp_path / "most").rstrip(" ")).rows) == 1
+    with pytest.raises(BadInput, match="longer than 2 MB"):
+        read_table(tmp_path / "more")
+    remarks = "# a remark\n" * 19_999
+    assert len(metric(remarks + "2 sides 720 x 560\n\n").rows) == 1
+    with pytest.raises(BadInput, match="more than 20000 lines"):
+        metric(remarks + "2 sides 720 x 560\n# one more\n")
+
+
 def test_a_fraction_that_a_spreadsheet_made_a_date_is_asked() -> None:
     data = sheet([["Part", "Qty", "Length", "Width", "Thk"], ["side", 2, 30, 12, datetime(2026, 3, 4)]])
     (question,) = read(read_table(data), unit=Unit.INCH).questions
