@@ -292,15 +292,16 @@ def board_of_strips() -> CutCard:
     return card_from(stock, root, (Part(id="slat", length=long, width=strip, count=12),), Unit.MM, kerf)
 
 
-def board_of_legs() -> CutCard:
-    """Return an 8 ft board crosscut into five legs."""
+def board_of_legs(count: int = 5) -> CutCard:
+    """Return an 8 ft board crosscut into five legs, or fewer."""
     kerf, length, width, leg = inch(0.125), inch(96), inch(3.5), inch(15)
-    children = (*(Node(leg, width, part=0) for _ in range(5)), Node(length - 5 * (leg + kerf), width))
+    legs = (Node(leg, width, part=0) for _ in range(count))
+    children = (*legs, Node(length - count * (leg + kerf), width))
     root = Node(length, width, axis=Axis.CROSSCUT, children=children)
     stock = Stock(
         id=tag_number(9), kind=Kind.FULL, material="fir 2x4", length=length, width=width, grain=True
     )
-    return card_from(stock, root, (Part(id="leg", length=leg, width=width, count=5),), Unit.INCH, kerf)
+    return card_from(stock, root, (Part(id="leg", length=leg, width=width, count=count),), Unit.INCH, kerf)
 
 
 def normal_pull_list() -> PullList:

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from stockyard.measure import Unit, Weight
 from stockyard.printing.card_text import card_text
 from stockyard.printing.drawing_text import cells
+from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.printing.pull_text import pull_text
 from stockyard.printing.step_rows import step_rows
-from tests.printing.samples import board_of_legs, board_of_strips, normal_pull_list, random_cards
+from tests.printing.samples import board_of_legs, board_of_strips, mm, normal_pull_list, random_cards
 
 
 def test_a_card_on_the_screen() -> None:
@@ -52,3 +54,79 @@ def test_the_walk_reads_as_on_paper() -> None:
             assert entry.tell_apart in text
     assert "BUY" in text
     assert pull_text(replace(walk, stops=(), buy=(), cautions=())) == "\n"
+
+
+STRIPS = """
+  A  slat, 1–12 of 12  1200 × 20
+   1–3  rip         set   20  whole  4877 × 89, lower edge to the fence  → 1a, 2a, 3a; rest waste  (3 cuts)
+        !! narrow strip: push stick between fence and blade
+  4–15  cross       set 1200  1a, 2a, 3a  4877 × 20, left end to the stop  → slat, 1–12 of 12; rest waste  (12 cuts)
+  support behind the saw: cuts 1–3
+  to length: on a sled or mitre gauge with a stop, never on the rip fence: cuts 4–15
+  long overhang: support the far end: cuts 4–5, 8–9, 12–13
+  Chalk on what cut 1 gives: 1a is the left or lower one in the drawing, 1b the other
+  kerf 3 mm
+"""  # noqa: E501
+
+
+def test_a_card_on_the_screen_to_the_letter() -> None:
+    """Three strips of 20 off a board of 89 x 4877, four slats of 1200 from each."""
+    text = card_text(board_of_strips(), 80, 6)
+    assert text.startswith("30AXH  fir 2x4  FULL 4877 × 89  from P1-1  (card 1 of 1)\n┌─")
+    assert text[text.index("  A  slat") - 1 :] == STRIPS
+
+
+def test_two_cuts_are_told_as_two() -> None:
+    assert "  (2 cuts)\n" in card_text(board_of_legs(2), 80, 6)
+    assert "cuts)" not in card_text(board_of_legs(1), 80, 6)
+
+
+WALK = """
+ 1  R1  (flat stack)
+        first lift off 2, from the top down: T0P, M1D
+    [ ] L0W  FULL 2440 × 1220 birch ply 18, measures 17.2 mm  36 kg: two people
+               under two others; 17.2 mm thick; from the mill
+    [ ] 5M4L  600 × 300 birch ply 18  not weighed: look first
+               shortest there
+    [ ] Put back M1D, then T0P.
+ 2  R2  (upright slot)
+    [ ] L4ST  600 × 300 birch ply 18  not weighed: look first
+               shortest there
+ +  BUY
+    [ ] 2 × oak 27 2400 × 180  EUR 31.00 each, the mill
+    [ ] 1 × ash 27 2400 × 180
+    [ ] 2.5 m of oak 1 mm, 20 mm wide or more
+Two people for one piece.
+"""
+
+
+def walk() -> PullList:
+    """Two places, two sheets to lift off, two things to buy and a band; weights only of one."""
+    unknown = Lift(weight=None, people=None, advice="look first", source="")
+    two = Lift(weight=Weight(36_000), people=2, advice="two people", source="")
+    low = PullEntry(
+        tag="L0W", material="birch ply 18", length=mm(2440), width=mm(1220), full=True, lift=two,
+        tell_apart="under two others", thickness=mm(17.2), supplier="the mill", measured="measures 17.2 mm",
+        on_top=tuple(Lying(tag=tag, what="a sheet", lift=two) for tag in ("T0P", "M1D")),
+    )  # fmt: skip
+    small = PullEntry(
+        tag="5M4L", material="birch ply 18", length=mm(600), width=mm(300), full=False, lift=unknown,
+        tell_apart="shortest there",
+    )  # fmt: skip
+    flat = Stop(place="R1", storage="flat stack", entries=(low, small), put_back="Put back M1D, then T0P.")
+    slot = Stop(place="R2", storage="upright slot", entries=(replace(small, tag="L4ST"),))
+    oak = BuyLine(
+        count=2, material="oak 27", length=mm(2400), width=mm(180), price="EUR 31.00", supplier="the mill"
+    )
+    return PullList(
+        job="hall", date="", unit=Unit.MM, stops=(flat, slot),
+        buy=(oak, BuyLine(count=1, material="ash 27", length=mm(2400), width=mm(180))),
+        bands=(BandLine(what="oak 1 mm", length=mm(2500), width=mm(20)),),
+        cautions=("Two people for one piece.",),
+    )  # fmt: skip
+
+
+def test_a_walk_on_the_screen_to_the_letter() -> None:
+    assert "\n" + pull_text(walk()) == WALK
+    band = WALK.strip().splitlines()[-2]
+    assert pull_text(replace(walk(), stops=(), buy=(), cautions=())) == f" +  BANDS\n{band}\n"
