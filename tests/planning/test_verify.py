@@ -125,6 +125,36 @@ def test_a_part_left_out_is_a_fault_only_where_it_could_be_cut(length: int, widt
     )
 
 
+@pytest.mark.parametrize(
+    ("flaws", "length", "width", "fits"),
+    [
+        # A split over the first 300 of the length leaves 700, or 690 where 10 are trimmed at the far end.
+        ([(0, 0, 300, 500)], 690, 480, True), ([(0, 0, 300, 500)], 691, 480, False),
+        # A shake along the lower 200 leaves 300, or 290; with the split 690 by 290 above and beside both.
+        ([(0, 0, 1000, 200)], 980, 290, True), ([(0, 0, 1000, 200)], 980, 291, False),
+        ([(0, 0, 300, 500), (0, 0, 1000, 200)], 690, 290, True),
+        ([(0, 0, 300, 500), (0, 0, 1000, 200)], 690, 291, False),
+        # A knot in the middle: 490 before it and 440 behind it, 240 below it and 190 above it.
+        ([(500, 250, 50, 50)], 490, 480, True), ([(500, 250, 50, 50)], 491, 480, False),
+        ([(500, 250, 50, 50)], 980, 240, True), ([(500, 250, 50, 50)], 980, 241, False),
+        ([(400, 200, 50, 50)], 540, 480, True), ([(400, 200, 50, 50)], 541, 480, False),
+        # A flaw within the trim takes nothing.
+        ([(0, 0, 10, 500)], 980, 480, True),
+    ],
+)  # fmt: skip
+def test_a_part_left_out_could_be_cut_where_no_flaw_is(
+    flaws: list[tuple[int, int, int, int]], length: int, width: int, fits: bool
+) -> None:
+    """A piece of 1000 by 500 with 10 trimmed all round."""
+    marks = tuple((x * MM, y * MM, dx * MM, dy * MM) for x, y, dx, dy in flaws)
+    piece = Stock(
+        id="S", kind=Kind.OFFCUT, material="ply", length=1000 * MM, width=500 * MM, grain=True, flaws=marks,
+        edge_trim=Trim.all_round(10 * MM),
+    )  # fmt: skip
+    found = short_of(Part(id="p", length=length * MM, width=width * MM), piece)
+    assert any("could still be cut" in f for f in found) == fits
+
+
 def test_a_part_that_no_saw_of_the_shop_cuts_off_may_be_left_out() -> None:
     """A fence of 1300 mm, a stop that reaches 1220 by 610, a guide rail of 3100: 1900 by 1500 of a board
     of 4000 by 2000 goes by the rail across and along; without the rail's length nothing makes it.

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 
+import pdfplumber
 import pytest
 
 from stockyard.measure import Unit, Weight
 from stockyard.printing.card_text import card_text
 from stockyard.printing.drawing_text import cells
 from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList, Stop
+from stockyard.printing.pull_list import pull_list_pdf
 from stockyard.printing.pull_text import pull_text
 from stockyard.printing.step_rows import step_rows
 from tests.printing.samples import board_of_legs, board_of_strips, mm, normal_pull_list, random_cards
+from tests.printing.sheets_of_paper import text_of
 
 
 def test_a_card_on_the_screen() -> None:
@@ -130,3 +134,23 @@ def test_a_walk_on_the_screen_to_the_letter() -> None:
     assert "\n" + pull_text(walk()) == WALK
     band = WALK.strip().splitlines()[-2]
     assert pull_text(replace(walk(), stops=(), buy=(), cautions=())) == f" +  BANDS\n{band}\n"
+
+
+def test_on_paper_each_thing_to_do_has_a_box_beside_its_words() -> None:
+    with pdfplumber.open(BytesIO(pull_list_pdf(walk(), "a4"))) as pdf:
+        (page,) = pdf.pages
+        boxes = [r for r in page.rects if r["stroke"] and not r["fill"] and 9 < r["width"] < 16]
+        found = []
+        for box in sorted((r for r in boxes if abs(r["width"] - r["height"]) < 0.1), key=lambda r: r["top"]):
+            beside = page.crop((box["x1"], box["top"], box["x1"] + 60, box["bottom"]))
+            found.append((beside.extract_text() or "").split(" ")[0])
+    assert found == ["L0W", "5M4L", "Put", "L4ST", "2", "1", "2.5"]
+
+
+def test_one_piece_on_top_is_lifted_off_in_no_order() -> None:
+    whole = walk()
+    low = whole.stops[0].entries[0]
+    one = replace(whole, stops=(replace(whole.stops[0], entries=(replace(low, on_top=low.on_top[:1]),)),))
+    text = " ".join(text_of(pull_list_pdf(one, "a4")))
+    assert "FIRST LIFT OFF 1:" in text and "from the top down" not in text
+    assert "FIRST LIFT OFF 2, from the top down:" in " ".join(text_of(pull_list_pdf(whole, "a4")))
