@@ -26,7 +26,7 @@ WORK = Limits(seconds=None, work=4)
 
 
 def test_a_child_makes_the_same_plan_and_tells_of_better_ones() -> None:
-    problem = job(0)
+    problem = job(1)
     told: list[Improvement] = []
     assert plan_in_child(problem, WORK, told.append, seed=2) == solve(problem, limits=WORK, seed=2)
     assert told and not told[-1].missing
