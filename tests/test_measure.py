@@ -11,7 +11,15 @@ from hypothesis import strategies as st
 
 from stockyard import measure
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Ambiguous, Length, Unit, read_number
+from stockyard.measure import (
+    TICKS_PER_INCH,
+    TICKS_PER_MM,
+    Ambiguous,
+    Length,
+    Unit,
+    named_thickness,
+    read_number,
+)
 
 INCH = TICKS_PER_INCH
 
@@ -153,3 +161,20 @@ def test_points_and_commas_that_do_not_add_up_are_refused(text: str) -> None:
 def test_millimetres_go_to_the_nearest_tenth_and_a_half_goes_up(ticks: int, text: str) -> None:
     """A tick is 1/3200 mm, so a tenth is 320 and half of one 160."""
     assert measure.show(Length(ticks), Unit.MM) == text
+
+
+@pytest.mark.parametrize(
+    ("name", "unit", "mm"),
+    [
+        ("18", Unit.MM, "18"), ("18 mm", Unit.INCH, "18"), ("3/4", Unit.MM, "19.05"),
+        ("3/4", Unit.INCH, "19.05"), ("1 1/2", Unit.MM, "38.1"), ("2", Unit.INCH, "50.8"),
+        ("0.5 in", Unit.MM, "12.7"),
+    ],
+)  # fmt: skip
+def test_a_fraction_names_a_thickness_in_inches_in_any_shop(name: str, unit: Unit, mm: str) -> None:
+    assert named_thickness(name, unit) == Fraction(mm) * TICKS_PER_MM
+
+
+def test_a_name_that_is_no_thickness_is_said() -> None:
+    with pytest.raises(BadInput, match="the thickness '1x6' is not a length: say what it measures"):
+        named_thickness("1x6", Unit.MM)

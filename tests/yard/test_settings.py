@@ -186,3 +186,19 @@ def test_what_an_inch_shop_cuts_away_or_adds_is_a_figure_of_its_rule() -> None:
             "planer_length", "planer_face", "joint_edge")  # fmt: skip
     for name in away:
         assert getattr(shop, name) % (TICKS_PER_INCH // 32) == 0, name
+
+
+INCHES = {
+    "unit": "in", "currency": "USD", "kerf": "0.125 in", "keep_short_side": "6 in", "keep_area": "144 in²",
+    "keep_board_width": "1.5 in", "keep_board_length": "12 in", "paper": "letter", "label": "letter-30",
+    "bit": "0.25 in", "saw_length": "0.25 in", "saw_width": "0.125 in", "jointer_width": "0.125 in",
+    "jointer_face": "0.03125 in", "planer_length": "0.25 in", "planer_face": "0.0625 in",
+    "joint_edge": "0.125 in", "board_end_trim": "0.375 in", "band_over": "1 in",
+}  # fmt: skip
+
+
+def test_a_shop_in_inches_starts_with_round_inches() -> None:
+    """1/8 in blades, 1/32 a jointed and 1/16 a planed face, 1/4 in bits are common practice, no source."""
+    inches, metric = inch_shop(), Settings()
+    own = {name for name in names() if getattr(inches, name) != getattr(metric, name)}
+    assert {name: write_value(name, getattr(inches, name), Unit.INCH) for name in own} == INCHES

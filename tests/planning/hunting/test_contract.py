@@ -17,6 +17,8 @@ from tests.planning.problems import flawed_problem, random_problem
 from tests.planning.second_check import complaints
 
 QUICK, ALL = 60, 2000
+# One of the first whose search takes longer than all others together: it comes with the two thousand.
+LONG = 30
 # Seeds on which a bound once was above the plan.
 FALSE_PROOFS = (58, 122, 1046, 1051, 1142)
 # Seeds on which the bound once failed: a part too wide for one of its boards, a pattern of many leaves.
@@ -35,7 +37,9 @@ def checked(seed: int, work: int, made: Callable[[int], dict[str, Any]] = random
 
 def test_both_checks_pass_random_plans() -> None:
     """Mostly first plans, which take no time; every fifth after some search."""
-    assert [line for seed in range(QUICK) if (line := checked(seed, 0 if seed % 5 else 2))] == []
+    assert [
+        line for seed in range(QUICK) if (line := checked(seed, 0 if seed % 5 or seed == LONG else 2))
+    ] == []
 
 
 def test_no_bound_is_above_the_plan() -> None:
