@@ -13,6 +13,7 @@ import numpy as np
 from stockyard.planning.compiled import lean
 from stockyard.planning.model import AS_WRITTEN, TURNED, Candidate, Model
 from stockyard.planning.placing.kernel import chance
+from stockyard.planning.placing.outline import raised, ranked
 from stockyard.planning.placing.perfect import EXHAUSTED, FOUND, LIMIT, Gapless
 from stockyard.planning.placing.room import Floats, Ints
 from stockyard.planning.placing.spots import candidate
@@ -48,26 +49,8 @@ def _options(
             worth *= 1.0 + 3.0 * (1.0 - noise * chance(regs))
         if h == wall:
             worth *= 1.0 + 1.0 * (1.0 - noise * chance(regs))
-        at = n
-        while at > 0 and rank[at - 1] < worth:
-            rank[at], order[at] = rank[at - 1], order[at - 1]
-            at -= 1
-        rank[at], order[at] = worth, o
-        n += 1
+        n = ranked(order, rank, n, o, worth)
     return n
-
-
-@lean
-def _level(sky: Ints, n: int) -> int:
-    """Join neighbours of the same height in an outline of `n` stretches; return how many there are then."""
-    kept = 0
-    for i in range(1, n):
-        if sky[i, 1] == sky[kept, 1]:
-            sky[kept, 2] += sky[i, 2]
-        else:
-            kept += 1
-            sky[kept, 0], sky[kept, 1], sky[kept, 2] = sky[i, 0], sky[i, 1], sky[i, 2]
-    return kept + 1
 
 
 @lean
@@ -78,22 +61,6 @@ def _lowest(sky: Ints, n: int) -> int:
         if sky[i, 1] < sky[at, 1]:
             at = i
     return at
-
-
-@lean
-def _raise(a: Ints, n: int, b: Ints, at: int, w: int, h: int) -> int:
-    """Write the outline after `w` of stretch `at` has risen by `h` to `b`; return its stretches."""
-    m = 0
-    for i in range(n):
-        x, y, wide = a[i, 0], a[i, 1], a[i, 2]
-        if i == at:
-            b[m, 0], b[m, 1], b[m, 2] = x, y + h, w
-            m += 1
-            x, wide = x + w, wide - w
-        if wide > 0:
-            b[m, 0], b[m, 1], b[m, 2] = x, y, wide
-            m += 1
-    return _level(b, m)
 
 
 @lean
@@ -139,13 +106,13 @@ def fill(
             laid[d, 0], laid[d, 1], laid[d, 2] = o, x, y
             if placed == wanted:
                 return FOUND
-            sky_n[d + 1] = _raise(sky[d], sky_n[d], sky[d + 1], at, size[o, 0], size[o, 1])
+            sky_n[d + 1] = raised(sky[d], sky_n[d], sky[d + 1], at, size[o, 0], size[o, 1])
             waste[d + 1], many[d + 1] = waste[d], -1
             d += 1
         elif cursor[d] == many[d] and low * gap <= spare - waste[d] and low < high - y and d + 2 < len(sky):
             cursor[d] += 1
             laid[d, 0] = -1
-            sky_n[d + 1] = _raise(sky[d], sky_n[d], sky[d + 1], at, gap, low)
+            sky_n[d + 1] = raised(sky[d], sky_n[d], sky[d + 1], at, gap, low)
             waste[d + 1], many[d + 1] = waste[d] + low * gap, -1
             d += 1
         else:

@@ -12,6 +12,7 @@ import numpy as np
 
 from stockyard.planning.compiled import lean
 from stockyard.planning.placing.kernel import AS_WRITTEN, TURNED, chance
+from stockyard.planning.placing.outline import raised, ranked
 from stockyard.planning.placing.room import Floats, Ints
 
 FOUND, EXHAUSTED, LIMIT = 1, 0, -1
@@ -116,35 +117,8 @@ def _list(
             worth *= 1.0 + 3.0 * (1.0 - noise * chance(regs))
         if h == before or (w == gap and h == behind):
             worth *= 1.0 + 1.0 * (1.0 - noise * chance(regs))
-        to = many
-        while to > 0 and rank[to - 1] < worth:
-            rank[to], order[to] = rank[to - 1], order[to - 1]
-            to -= 1
-        rank[to], order[to] = worth, o
-        many += 1
+        many = ranked(order, rank, many, o, worth)
     return many
-
-
-@lean
-def _raise(a: Ints, n: int, b: Ints, at: int, w: int, h: int) -> int:
-    """Write the outline after `w` of stretch `at` has risen by `h` to `b`; return its stretches."""
-    m = 0
-    for i in range(n):
-        x, y, wide = a[i, 0], a[i, 1], a[i, 2]
-        if i == at:
-            if m > 0 and b[m - 1, 1] == y + h:
-                b[m - 1, 2] += w
-            else:
-                b[m, 0], b[m, 1], b[m, 2] = x, y + h, w
-                m += 1
-            x, wide = x + w, wide - w
-        if wide > 0:
-            if m > 0 and b[m - 1, 1] == y:
-                b[m - 1, 2] += wide
-            else:
-                b[m, 0], b[m, 1], b[m, 2] = x, y, wide
-                m += 1
-    return m
 
 
 @lean
@@ -220,7 +194,7 @@ def perfect(
             laid[d, 0], laid[d, 1], laid[d, 2] = o, sky[d, at, 0], sky[d, at, 1]
             if d + 1 == wanted:
                 return FOUND
-            sky_n[d + 1] = _raise(sky[d], n, sky[d + 1], at, w, h)
+            sky_n[d + 1] = raised(sky[d], n, sky[d + 1], at, w, h)
             many[d + 1] = -1
             d += 1
         else:
