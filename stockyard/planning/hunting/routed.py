@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from time import monotonic
 
@@ -11,6 +11,7 @@ from stockyard.planning.choosing.answer import judge
 from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.hunt import Hunt
+from stockyard.planning.hunting.priced import Priced
 from stockyard.planning.hunting.remake import Remake
 from stockyard.planning.hunting.single import Single
 from stockyard.planning.model import Candidate
@@ -45,9 +46,13 @@ class RoutedRhythm:
     most_steps: int = 4000
     """Steps of one round at most."""
     choice_every: int = 24
-    """A choice comes in every so many rounds."""
-    choice_seconds: float = 1.5
-    """The seconds it may take."""
+    """A choice is begun after so many rounds without one."""
+    choice_seconds: float = 3.0
+    """The seconds it may take, beside the rounds of the other thread."""
+    priced_every: int = 3
+    """Of so many rounds one lays pieces at the prices of the pool, where all parts are placed."""
+    filled: float = 0.6
+    """Least filled share of the layouts that are pooled, more where a plan for less can not waste so much."""
     patience: int = 25
     """Rounds without a better answer after which a searcher begins anew."""
     spare: int = 6
@@ -94,6 +99,9 @@ class Routing:
         self._turns = self.rounds = 0
         self._single: Single | None = None
         self._remake = Remake(model, seed)
+        self._priced = Priced(model, self.pool, seed, HANDS)
+        self._choice: Future[tuple[Candidate, ...] | None] | None = None
+        self._chose = 0  # the round in which the last choice began
 
     @property
     def proven(self) -> bool:
@@ -163,27 +171,37 @@ class Routing:
             self._ask_for_one(team, seconds)
             if self.done or (self._single is not None and self._single.is_gapless):
                 return
-        if self.rounds % self._manner.choice_every == 0:
-            self._choose(seconds)
-            return
-        if self.rounds % self._manner.remade and len(self.best.layouts) > 1 and self.best.complete:
-            self._make_anew(team)
-            return
-        for n in range(HANDS):
+        self._choose(team, seconds)
+        hands = HANDS if self._choice is None else HANDS - 1
+        may_vary = len(self.best.layouts) > 1 and self.best.complete
+        if may_vary and self.rounds % self._manner.priced_every == 0:
+            most = self.best.figures.money if self.proven else None
+            self._priced.round(team, hands, most, self.best.figures.money, self.best.figures.net)
+        elif may_vary and self.rounds % self._manner.remade:
+            self._make_anew(team, hands)
+        else:
+            self._place(team, hands)
+
+    def _place(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Search on all parts."""
+        placers = self.placers[:hands]
+        for n in range(hands):
             self._prepare(n)
-        list(team.map(lambda p: p.run(self.steps), self.placers))
-        for n, placer in enumerate(self.placers):
+        list(team.map(lambda p: p.run(self.steps), placers))
+        for n, placer in enumerate(placers):
             self._idle[n] += 1
             for c in placer.recorded():
                 self.pool.add(c)
             if self._goals[n] == "net" or not placer.left_out:
                 self.offer(placer.answer())
 
-    def _make_anew(self, team: ThreadPoolExecutor) -> None:
+    def _make_anew(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Take a few pieces of the best plan apart and lay their parts anew."""
         several = len(self.model.stock) > 1
         by_net = self.proven or (several and self.rounds % 2 == 0)
-        for made in self._remake.round(team, HANDS, self.best, SAVING if by_net else PLACING, by_net=by_net):
+        filled = self._manner.filled if by_net else self._least_filled()
+        rules = [r | {"filled": filled} for r in (SAVING if by_net else PLACING)]
+        for made in self._remake.round(team, hands, self.best, rules, by_net=by_net):
             for c in made.met:
                 self.pool.add(c)
             if made.layouts:
@@ -208,16 +226,21 @@ class Routing:
         if self._single.impossible:
             self.bound = replace(self.bound, money=self.best.figures.money)
 
-    def _choose(self, seconds: float) -> None:
-        layouts, by_net = self.chooser.hopeful(self.best, proven=self.proven)
-        if by_net and self.best.complete and self._net_is_fixed:
-            return
-        least, limit = (
-            self.bound.money,
-            1e4 if self.repeatable else max(0.05, min(self._manner.choice_seconds, seconds)),
-        )
-        found = self.chooser.choice(self.best, layouts, by_net, seconds=limit, least_money=least)
-        self.chooser.learn(found=found is not None and self.offer(found))
+    def _choose(self, team: ThreadPoolExecutor, seconds: float) -> None:
+        """Take over a choice that has ended, and begin one when it is time, in a thread of its own."""
+        if self._choice is None and self.rounds - self._chose >= self._manner.choice_every:
+            self._chose = self.rounds
+            layouts, by_net = self.chooser.hopeful(self.best, proven=self.proven)
+            if not layouts or (by_net and self.best.complete and self._net_is_fixed):
+                return
+            most = 1e4 if self.repeatable else max(0.05, min(self._manner.choice_seconds, seconds))
+            self._choice = team.submit(
+                self.chooser.choice, self.best, layouts, by_net, seconds=most, least_money=self.bound.money
+            )
+        if self._choice is not None and (self.repeatable or self._choice.done()):
+            found, self._choice = self._choice.result(), None
+            self._chose = self.rounds
+            self.chooser.learn(found=found is not None and self.offer(found))
 
     def _prepare(self, n: int) -> None:
         """Let searcher `n` begin anew where there is a better plan or nothing has come for long."""
@@ -229,12 +252,22 @@ class Routing:
         placer, short, money = self.placers[n], not self.best.complete, self.best.figures.money
         if goal == "place":
             budget = money - self.model.money_step
-            placer.set_rules(budget=budget, net=False, short=False, **PLACING[self._turns % len(PLACING)])
+            manner = PLACING[self._turns % len(PLACING)] | {"filled": self._least_filled()}
+            placer.set_rules(budget=budget, net=False, short=False, **manner)
             placer.load(self.best.layouts, budget)
         else:
             budget = MANY if short else money
             placer.set_rules(budget=budget, net=True, short=short, **SAVING[self._turns % len(SAVING)])
             placer.load(self.best.layouts)
+
+    def _least_filled(self) -> float:
+        """Return the least filled share of a layout that a plan for less money has."""
+        if len(self.model.stock) > 1 or not self.best.complete:
+            return self._manner.filled
+        piece = self.model.stock[0].length * self.model.stock[0].width
+        need = sum(p.length * p.width * p.demand for p in self.model.parts)
+        waste = (len(self.best.layouts) - 1) * piece - need
+        return max(self._manner.filled, 1 - max(0, waste) / piece)
 
     def _goal(self, n: int) -> str:
         if not self.best.complete or self.proven:

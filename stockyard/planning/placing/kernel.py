@@ -21,7 +21,7 @@ SEED_A, SEED_B, OUT, MONEY, STEP, KEPT, TOUCHED, RECORD, OVERFLOW = range(9)
 ) = range(13)  # fmt: skip
 RULES = 13
 # Orders in which parts that are out are put back.
-LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY = range(4)
+LARGE_FIRST, LONG_FIRST, WIDE_FIRST, NOISY, DEAR_FIRST = range(5)
 # How a place is judged.
 SNUG_SHORT, SNUG_AREA, LOW, SNUG_LONG = range(4)
 NEVER = 1e300
@@ -35,6 +35,7 @@ class Ground(NamedTuple):
     kind: Ints  # [copy]: which kind it is
     stock: Ints  # [stock, 2]: count (-1 any), money
     net: Floats  # [stock]: area with the price per pull
+    area: Floats  # [stock]: what parts may cover of it, gap included
     begin: Ints  # [stock, rect, 4]
     begin_n: Ints  # [stock]
     mark: Ints  # [kind]: a random number that stands for it

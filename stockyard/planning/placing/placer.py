@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
@@ -59,6 +59,10 @@ class Placer:
             if short:
                 self._miss[n] += HEAVY * 1000.0 ** levels.index(p.priority)
 
+    def price(self, worth: Floats) -> None:
+        """Let each part left out count what one of it is worth (ticks²), instead of its area."""
+        self._miss[:] = worth
+
     def load(self, layouts: Iterable[Candidate], budget: int | None = None) -> None:
         """Begin from these layouts; those that would pass `budget` are left out, the least filled first."""
         g, s = self._ground, self._state
@@ -112,7 +116,7 @@ class Placer:
         self.rules[k.ORDER] = order
         self._state.regs[k.STEP] = 0
         self._state.regs[k.TOUCHED] = 0
-        recreate(self._ground, self._state, self._old, self.rules)
+        recreate(self._ground, self._state, self._old, self._miss, self.rules)
         self._state.dirty[:] = 0
         self._begin()
 
@@ -139,15 +143,16 @@ class Placer:
                 found.append(self._candidate(int(s.stock[p]), laid, int(s.worth[p, 0])))
         return found
 
-    def recorded(self) -> list[Candidate]:
-        """Return the layouts met in the last round."""
+    def recorded(self, wanted: Callable[[int, Ints, int], bool] | None = None) -> list[Candidate]:
+        """Return the layouts met in the last round; `wanted` is told row, kinds and net of each before."""
         rec, end, at, found = self._rec, int(self._state.regs[k.RECORD]), 0, []
         while at < end:
             stock, n, net = (int(v) for v in rec[at : at + HEAD])
             at += HEAD
-            laid = rec[at : at + FIGURES * n].reshape(n, FIGURES).tolist()
+            laid = rec[at : at + FIGURES * n].reshape(n, FIGURES)
             at += FIGURES * n
-            found.append(self._candidate(stock, laid, net))
+            if wanted is None or wanted(stock, laid[:, 0], net):
+                found.append(self._candidate(stock, laid.tolist(), net))
         return found
 
     def _candidate(self, stock: int, laid: Sequence[Sequence[int]], net: int) -> Candidate:
@@ -172,6 +177,7 @@ def _ground(model: Model, seed: int) -> k.Ground:
         kind=np.repeat(np.arange(len(parts)), [p.demand for p in parts]).astype(np.int64),
         stock=np.array([(s.count, s.money) for s in stock], np.int64),
         net=np.array([float(s.area) for s in stock]),
+        area=np.array([float(s.length) * float(s.width) for s in stock]),
         begin=begin,
         begin_n=np.array([len(b) for b in begins], np.int64),
         mark=rng.integers(1, 1 << 61, len(parts)),

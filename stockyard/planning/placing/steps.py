@@ -9,6 +9,7 @@ from stockyard.planning.placing.kernel import (
     BUDGET,
     CLOSED,
     CORNERS,
+    DEAR_FIRST,
     FILLED,
     HISTORY,
     KEPT,
@@ -129,7 +130,7 @@ def _ruin(g: Ground, s: State, old: State, rules: Floats) -> None:
             p, q = _some_piece(s), _some_piece(s)
             if p == CLOSED:
                 return
-            if q != CLOSED and s.worth[q, 2] / g.net[s.stock[q]] < s.worth[p, 2] / g.net[s.stock[p]]:
+            if q != CLOSED and s.worth[q, 2] / g.area[s.stock[q]] < s.worth[p, 2] / g.area[s.stock[p]]:
                 p = q
             touch(s, old, p)
             lift(g, s, p, 0.0, 0.0, s.n[p])
@@ -149,7 +150,7 @@ def _ruin(g: Ground, s: State, old: State, rules: Floats) -> None:
 
 
 @lean
-def _sort_out(g: Ground, s: State, rules: Floats) -> None:
+def _sort_out(g: Ground, s: State, miss: Floats, rules: Floats) -> None:
     """Bring the parts that are out into the order in which they are put back."""
     n, order = s.regs[OUT], int(rules[ORDER])
     for i in range(n):
@@ -160,7 +161,9 @@ def _sort_out(g: Ground, s: State, rules: Floats) -> None:
             rank = max(w, h)
         elif order == WIDE_FIRST:
             rank = w + h
-        if order == NOISY:
+        elif order == DEAR_FIRST:
+            rank = miss[k]
+        if order in (NOISY, DEAR_FIRST):
             rank *= 0.4 + chance(s.regs)
         elif order != LARGE_FIRST or s.regs[STEP] > 0:
             rank *= 0.95 + 0.1 * chance(s.regs)
@@ -262,9 +265,9 @@ def _open_for(g: Ground, s: State, old: State, rules: Floats, copy: int, how: in
 
 
 @lean
-def recreate(g: Ground, s: State, old: State, rules: Floats) -> None:
+def recreate(g: Ground, s: State, old: State, miss: Floats, rules: Floats) -> None:
     """Put back what is out, as far as it goes."""
-    _sort_out(g, s, rules)
+    _sort_out(g, s, miss, rules)
     how = draw(s.regs, 4)
     stay = 0
     for i in range(s.regs[OUT]):
@@ -295,7 +298,7 @@ def cost_of(g: Ground, s: State, miss: Floats, rules: Floats) -> float:
 def _record(g: Ground, s: State, rules: Floats, seen: Ints, rec: Ints, p: int) -> None:
     """Write piece `p` down unless it was before: row, number of parts, and the figures of each."""
     j, n, end = s.stock[p], s.n[p], s.regs[RECORD]
-    if s.worth[p, 2] < rules[FILLED] * g.net[j] or end + HEAD + FIGURES * n > len(rec):
+    if s.worth[p, 2] < rules[FILLED] * g.area[j] or end + HEAD + FIGURES * n > len(rec):
         return
     key = 7919 * (j + 1)
     if rules[NET] > 0.0:
@@ -338,7 +341,7 @@ def search(
         for i in range(s.regs[OUT]):
             old.out[i] = s.out[i]
         _ruin(g, s, old, rules)
-        recreate(g, s, old, rules)
+        recreate(g, s, old, miss, rules)
         cost = cost_of(g, s, miss, rules)
         at = s.regs[STEP] % history
         kept = cost <= s.past[at] or cost <= s.past[len(s.past) - 1]
