@@ -8,39 +8,9 @@ from fractions import Fraction
 from stockyard.measure import TICKS_PER_MM
 from stockyard.worth import PULL_AREA
 
-_MM2 = TICKS_PER_MM**2
 _HOUR = 3600
 SAME = 1000
 """What a material costs beside that of `Effort`, in thousandths, unless it is said."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effort:
-    """What one of each costs, in ticks² of good material (common practice, no source).
-
-    `pull`: a piece fetched; `dig`: a piece lifted off to reach one; `fence`: fence or stop set to another
-    figure; `cut`: a pass of the saw; `rest`: a finished size that comes off as what remains; `heavy`: what a
-    cut that needs two people costs beyond `cut`; `path`: a tick of the router's path, in ticks (a metre of it
-    as much as a cut).
-    """
-
-    pull: int = PULL_AREA
-    dig: int = 10_000 * _MM2
-    fence: int = 30_000 * _MM2
-    cut: int = 10_000 * _MM2
-    rest: int = 20_000 * _MM2
-    heavy: int = 10_000 * _MM2
-    path: int = 10 * TICKS_PER_MM
-
-    def on(self, dear: int) -> Effort:
-        """Return the same as areas of another material, one that costs `dear` thousandths of this one."""
-        if dear == SAME:
-            return self
-        return Effort(**{f.name: round(Fraction(getattr(self, f.name) * SAME, dear)) for f in fields(self)})
-
-
-FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0, path=0)
-"""Only material counts."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +27,42 @@ class Seconds:
     rest: int
     heavy: int
     path: int = 0
+
+
+USUAL = Seconds(pull=60, dig=20, fence=60, cut=20, rest=40, heavy=40, path=20)
+"""What a shop starts with (common practice, no source)."""
+
+SECOND = PULL_AREA // USUAL.pull
+"""What a second is worth where no price says it: 500 mm² of good material (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """What one of each costs, in ticks² of good material; as long as nothing is said, `USUAL` at `SECOND`.
+
+    `pull`: a piece fetched; `dig`: a piece lifted off to reach one; `fence`: fence or stop set to another
+    figure; `cut`: a pass of the saw; `rest`: a finished size that comes off as what remains; `heavy`: what a
+    cut that needs two people costs beyond `cut`; `path`: a tick of the router's path, in ticks (a metre of it
+    as much as a cut).
+    """
+
+    pull: int = PULL_AREA
+    dig: int = USUAL.dig * SECOND
+    fence: int = USUAL.fence * SECOND
+    cut: int = USUAL.cut * SECOND
+    rest: int = USUAL.rest * SECOND
+    heavy: int = USUAL.heavy * SECOND
+    path: int = USUAL.path * SECOND // (1000 * TICKS_PER_MM)
+
+    def on(self, dear: int) -> Effort:
+        """Return the same as areas of another material, one that costs `dear` thousandths of this one."""
+        if dear == SAME:
+            return self
+        return Effort(**{f.name: round(Fraction(getattr(self, f.name) * SAME, dear)) for f in fields(self)})
+
+
+FREE = Effort(pull=0, dig=0, fence=0, cut=0, rest=0, heavy=0, path=0)
+"""Only material counts."""
 
 
 def effort_of(seconds: Seconds, *, hour: int, price: Fraction) -> Effort:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from stockyard.days import MACHINE, read_zone
-from stockyard.effort import Effort, Seconds, effort_of
+from stockyard.effort import USUAL, Effort, Seconds, effort_of
 from stockyard.errors import BadInput
 from stockyard.measure import (
     MONEY,
@@ -101,13 +101,13 @@ class Settings:
     planer_face: int = 3 * _MM // 2
     joint_edge: int = 3 * _MM
     hour_worth: int = 40
-    pull_seconds: int = 60
-    dig_seconds: int = 20
-    fence_seconds: int = 60
-    cut_seconds: int = 20
-    heavy_seconds: int = 40
-    rest_seconds: int = 40
-    path_seconds: int = 20
+    pull_seconds: int = USUAL.pull
+    dig_seconds: int = USUAL.dig
+    fence_seconds: int = USUAL.fence
+    cut_seconds: int = USUAL.cut
+    heavy_seconds: int = USUAL.heavy
+    rest_seconds: int = USUAL.rest
+    path_seconds: int = USUAL.path
     change_seconds: int = 120
     rip_width: int = 1300 * _MM
     stop_length: int = 1220 * _MM
