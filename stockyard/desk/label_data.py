@@ -111,7 +111,7 @@ def part_labels_printed(
     `cards` are the numbers of the cards whose parts get one, None for all.
 
     Raises:
-        Refused: the job has no plan that holds, or all its parts are cut.
+        Refused: the job has no plan that holds, it gives no part, or all its parts are cut.
         BadInput: a label that cannot be read on this layout.
     """
     plan = plan_to_print(yard, job)
@@ -119,7 +119,9 @@ def part_labels_printed(
         raise Refused(f"job {job.name} has no plan that holds", "no plan", {"job": job.name})
     labels = part_labels_of(yard, job, plan, cards)
     if not labels:
-        raise Refused(f"every part of job {job.name} is cut: there is no label to print")
+        gives = any(layout.placed for layout in plan.layouts)
+        why = f"every part of job {job.name} is cut" if gives else f"the plan of job {job.name} gives no part"
+        raise Refused(f"{why}: there is no label to print")
     nudge = _nudge(yard.settings, layout)
     pdf = part_labels_pdf(labels, layout, start=start, nudge=nudge, dpi=yard.settings.printer_dpi)
     return pdf, len(labels)

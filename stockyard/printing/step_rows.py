@@ -247,7 +247,9 @@ def band_notes(card: CutCard, row: StepRow | None = None) -> Iterator[str]:
 def factory_text(edges: Sequence[Edge], *, turned: bool) -> str:
     """Say which edges of a leftover still want a trim, as they lie in the drawing; empty for none."""
     sides = [drawn_side(edge, turned=turned) for edge in edges]
-    return f"{' and '.join(sides)} still as bought: trim next time" if sides else ""
+    *most, last = sides or [""]
+    named = f"{', '.join(most)} and {last}" if most else last
+    return f"{named} still as bought: trim next time" if sides else ""
 
 
 def no_cuts(card: CutCard) -> str:

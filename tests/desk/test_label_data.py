@@ -169,6 +169,14 @@ def test_no_plan_no_part_labels(shop: Shop) -> None:
         part_labels_printed(shop.yard, job, shop_layout(shop.yard))
 
 
+def test_a_plan_that_gives_no_part_says_so(shop: Shop) -> None:
+    """No machine of the shop can make it, say: nothing of it is cut."""
+    job = jobs.add_job(shop.yard, "bench", "1 top", [JobPart(name="top", count=1, length=MM, width=MM)])
+    store(shop.yard, job.id, [])
+    with pytest.raises(Refused, match="the plan of job bench gives no part"):
+        part_labels_printed(shop.yard, job, shop_layout(shop.yard))
+
+
 def test_the_commands(shop: Shop, tmp_path: Path) -> None:
     yard = ["--yard", str(tmp_path / "yard.db")]
     out = tmp_path / "out.pdf"

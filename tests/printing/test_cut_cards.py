@@ -177,9 +177,15 @@ def test_known_damage_is_drawn_and_told() -> None:
 
 def test_a_leftover_says_which_edges_are_as_bought() -> None:
     card = sheet_of_many(4)
-    left = replace(card.leftovers[0], factory=(Edge.X_HIGH,))
-    text = " ".join(text_of(cards_pdf([replace(card, leftovers=(left, *card.leftovers[1:]))])))
-    assert "right still as bought: trim next time" in text
+
+    def said(*edges: Edge) -> str:
+        left = replace(card.leftovers[0], factory=edges)
+        return " ".join(text_of(cards_pdf([replace(card, leftovers=(left, *card.leftovers[1:]))])))
+
+    assert "right still as bought: trim next time" in said(Edge.X_HIGH)
+    assert "right and lower still as bought" in said(Edge.X_HIGH, Edge.Y_LOW)
+    assert "right, lower and upper still as bought" in said(Edge.X_HIGH, Edge.Y_LOW, Edge.Y_HIGH)
+    assert "as bought" not in said()
 
 
 def test_millimetres_are_rounded_to_the_nearest_tenth() -> None:
