@@ -49,6 +49,8 @@ SHARES = (0.55, 0.45, 0.35)
 WHOLE_PAGE = (0.6, 0.5, 0.42, 0.34)
 # The share of a card that goes on over the page whatever its drawing.
 OVER_PAGES = 0.42
+# Over the leftovers, on each page anew.
+PUT_BACK = HeadLine("Label and put back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +200,7 @@ def _back(card: CutCard, drawing: PieceDrawing) -> list[Line]:
         )
         for left in card.leftovers
     ]
-    return [HeadLine("Label and put back"), *lines]
+    return [PUT_BACK, *lines]
 
 
 def _letters(drawing: PieceDrawing) -> list[Line]:
@@ -247,6 +249,8 @@ def _draw_over_pages(paper: Paper, laid: Laid, slot: Slot) -> float:
         _caution(paper, slot)
         _head(paper, laid.card, slot, "continued")
         top, bottom = slot.top - HEAD, slot.top - slot.height
+        if isinstance(lines[0], LeftoverLine):
+            lines.insert(0, PUT_BACK)
         while lines and isinstance(lines[0], StepLine) and top - lines[0].height(slot.width) >= bottom:
             top = _draw_lines(paper, [lines.pop(0)], slot.x, top, slot.width)
         if lines and not isinstance(lines[0], StepLine):

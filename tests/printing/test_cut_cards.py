@@ -84,6 +84,14 @@ def test_a_card_too_long_for_a_page_goes_on() -> None:
     check(data, "letter")
 
 
+def test_what_goes_back_has_its_heading_over_the_page_too() -> None:
+    card = sheet_of_many(4)
+    lefts = tuple(replace(card.leftovers[0], tag=f"T{n:03}", place="R1") for n in range(60))
+    texts = text_of(cards_pdf([replace(card, leftovers=lefts)]))
+    assert len(texts) > 1
+    assert all("Label and put back" in text for text in texts)
+
+
 def test_the_next_card_begins_where_one_that_went_over_the_page_ends() -> None:
     card = sheet_of_many(22)
     card = replace(card, parts=tuple(replace(part, line=part.name) for part in card.parts))
