@@ -31,6 +31,15 @@ _MISREAD = str.maketrans("lIOo", "1100")
 _HIDDEN = dict.fromkeys((173, 8203, 8204, 8205, 8206, 8207, 8288, 65279))
 _TIED = re.compile(r"(?<=\d)(?=[½¼¾⅓⅔⅕⅖⅗⅘⅙⅚⅐⅑⅒⅛⅜⅝⅞])")
 _LETTERED = re.compile(r"(?<=[\d\"'”″’′m] )\(([LWTHDlwthd])\)(?=\s*[x×,]|\s*$)")
+_OVER = r"\d+(?:[ -]\d+/\d+|/\d+|\.\d+)?(?:\s?(?:mm\b|cm\b|in\b|[\"″]))?"
+_TWO = rf"{_OVER}\s?[x×]\s?{_OVER}"
+# What is said of both sizes of a part that is sawn larger is no size of another part.
+_OVERSIZE = re.compile(
+    rf"(?<=[\w\"″)] |[,;:-] )(?:(?:leave |cut |left )?over[ -]?sized? (?:by )?{_TWO}"
+    rf"|(?:leave|cut) {_TWO} (?:over|longer and wider|extra)\b)"
+    r"(?: for (?:glue[ -]?up|gluing(?: up)?|milling))?",
+    re.IGNORECASE,
+)
 LONGEST_LINE = 500
 MOST_TOKENS = 120
 
@@ -51,8 +60,10 @@ class Token(NamedTuple):
 def plain_line(raw: str) -> str:
     """Return the line with plain quotes, dashes, fractions and digits; its length may differ.
 
-    A fraction of one character right behind its whole (15¾) is tied to it, unlike 15 3/4.
+    A fraction of one character right behind its whole (15¾) is tied to it, unlike 15 3/4. What is sawn larger
+    by two figures stands in brackets.
     """
+    raw = _OVERSIZE.sub(r"(\g<0>)", raw)
     raw = _LETTERED.sub(r" \1 ", raw)
     if raw.isascii():
         return raw

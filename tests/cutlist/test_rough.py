@@ -26,6 +26,8 @@ def inches(text: str, **answers: str) -> CutList:
         (" oversize 1/2", OWN, (1 / 2, 1 / 2)), (", 1/2 oversize", OWN, (1 / 2, 1 / 2)),
         ("(oversize 3/4 x 3/8)", OWN, (3 / 4, 3 / 8)), (", leave 1/4 over", OWN, (1 / 4, 1 / 4)),
         (" cherry oversize 1/2", OWN, (1 / 2, 1 / 2)), (", oversize 12 mm", OWN, (12 / 25.4, 12 / 25.4)),
+        (", oversize 3/4 x 3/8", OWN, (3 / 4, 3 / 8)), (" oversize by 1 x 1/2 for glue-up", OWN, (1, 1 / 2)),
+        (", leave 3/4 x 3/8 over", OWN, (3 / 4, 3 / 8)), (' oversize 3/4" x 3/8"', OWN, (3 / 4, 3 / 8)),
         ("", "", (0, 0)), (" rough cherry", "", (0, 0)),
     ],
 )  # fmt: skip
@@ -49,6 +51,15 @@ def row_over(found: CutList) -> tuple[int, int]:
 def test_a_heading_says_it_for_all_below_and_a_part_says_otherwise() -> None:
     found = inches("4/4 oak, oversize 1/2\n4 legs 28 x 2\n1 top 30 x 9, as is")
     assert [(r.rough, r.over_width) for r in found.rows] == [(OWN, INCH // 2), (AS_IS, 0)]
+
+
+def test_two_figures_of_an_allowance_are_no_part_of_its_own() -> None:
+    found = inches("4/4 oak, oversize 1/2 x 1/4\n4 legs 28 x 2\n1 top: 30 x 9 - oversize 1 x 1/2")
+    assert [(r.name, r.over_length, r.over_width) for r in found.rows] == [
+        ("legs", INCH // 2, INCH // 4), ("top", INCH, INCH // 2),
+    ]  # fmt: skip
+    table = "Part,Qty,Length,Width,Oversize\nleg,4,28,2,oversize 1/2 x 1/4"
+    assert inches(table).rows[0].over_width == INCH // 4
 
 
 def test_a_column_says_it_row_by_row_and_rough_lengths_have_nothing_to_add() -> None:
