@@ -63,7 +63,8 @@ def find(
         used |= {i for run in runs if run not in seeds and _stands_alone(tokens, run, free) for i in run}
     own, theirs, more = _own(tokens, after, seeds, used, end) if seeds else ("", frozenset[int](), [])
     used |= set(more)
-    said = " ".join(_inner(tokens[i]) for i in sorted(used) if tokens[i].text != ":")
+    words = [_inner(tokens[i]) for i in sorted(used) if tokens[i].text != ":"]
+    said = " ".join(words[:-1] if words[-1].casefold() in ("with", "of") else words)
     return Banding(("" if seeds else UNSURE) + said, own, frozenset(used | theirs))
 
 
@@ -195,9 +196,23 @@ def _own(
                 j += 1
     last = max(used) + 1
     said = any(w in BAND_WORDS for run in seeds for w in _words(tokens, run))
+    if last < len(tokens) and tokens[last].text == ",":
+        last += 1
     if said and last in after and last not in own and _thin(tokens[last]):
-        own.append(last)
+        own += [last, *_stuff(tokens, last + 1, after)]
     return " ".join(tokens[i].text for i in own), frozenset(own) - used, edges
+
+
+def _stuff(tokens: Sequence[Token], i: int, after: Sequence[int]) -> list[int]:
+    """Return the words of a material from token `i` on, right behind the thickness of a band.
+
+    They are the part's where its own thickness follows them.
+    """
+    found = []
+    while i in after and tokens[i].text.casefold() in MATERIAL_WORDS:
+        found.append(i)
+        i += 1
+    return [] if i in after and tokens[i].kind == "fig" else found
 
 
 def _thin(token: Token) -> bool:

@@ -43,6 +43,8 @@ def the_row(text: str, *, thick: int = 0, **answers: str) -> Row:
         (", both long edges 6 mm solid oak lipping", ("L1", "L2"), "solid oak", 6.0),
         ("banded 4 edges with birch 0.6 mm", ALL, "birch", 0.6),
         (", EB: 2 long", ("L1", "L2"), "", None),
+        ("edge band (1 long) 1 mm walnut", ("L1",), "walnut", 1.0),
+        ("banded all round, 1 mm walnut", ALL, "walnut", 1.0),
     ],
 )
 def test_what_is_said_of_a_band(said: str, edges: tuple[str, ...], stuff: str, thick: float | None) -> None:
@@ -52,6 +54,16 @@ def test_what_is_said_of_a_band(said: str, edges: tuple[str, ...], stuff: str, t
     along, across = (sum(edge.startswith(side) for edge in edges) for side in "LW")
     assert (row.finished_length, row.finished_width) == (800 * MM, 300 * MM)
     assert (row.length + across * ticks, row.width + along * ticks) == (800 * MM, 300 * MM)
+
+
+def test_a_material_with_a_thickness_of_its_own_behind_a_band_is_the_parts() -> None:
+    row = the_row("2 shelf 800 x 300 banded all round 1 mm oak ply 15 mm", thick=MM)
+    assert (row.material, row.thickness, row.band_thickness) == ("oak ply", 15 * MM, MM)
+
+
+def test_the_word_that_leads_to_the_band_is_not_asked_about() -> None:
+    asked = finished("18 mm birch ply\n2 shelf 800 x 300 banded front with 1 mm oak").questions
+    assert [q.unclear for q in asked if q.id == "edges2"] == ["'banded front': which edges?"]
 
 
 @pytest.mark.parametrize(("said", "id"), [("all round", "edges2"), ("banded front", "edges2")])
