@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockyard.errors import BadInput, StockyardError
+from stockyard.flaws import looked_at
 from stockyard.kinds import Kind
 from stockyard.measure import parse, read_size
 from stockyard.wording import count
@@ -186,8 +187,11 @@ def _arrival(yard: Yard, cells: Mapping[str, str]) -> Arrival:
     if kind == "offcut":
         if not size:
             raise BadInput("an offcut needs its length and width")
-        return offcut_arrival(yard, material, size, at, lot)
-    return full_arrival(yard, material, size or None, at, lot)
+        found = offcut_arrival(yard, material, size, at, lot)
+    else:
+        found = full_arrival(yard, material, size or None, at, lot)
+    looked_at(found.flaws, found.length, found.width, yard.unit, "the piece")
+    return found
 
 
 def _flaws(text: str) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -58,11 +59,15 @@ def test_a_list_that_can_not_be_made_is_refused_by_its_line(run: Run, name: str)
     assert len(json.loads(run("ledger", "--json").stdout)) == before
 
 
-def test_what_a_yard_can_not_hold_is_refused(run: Run) -> None:
+def test_what_a_yard_can_not_hold_is_refused(run: Run, tmp_path: Path) -> None:
     before = len(json.loads(run("ledger", "--json").stdout))
     lies = ("--offcut", "500 x 300", "--at", "R2")
     done = run("shelve", "birch 18", *lies, "--flaw", "80 x 80 at 450, 0", ends=2)
     assert "the flaw 80 x 80 at 450, 0 reaches out of the piece, which is 500 x 300" in done.stderr
+    table = tmp_path / "pieces.csv"
+    table.write_text('material,size,place,flaws\nbirch 18,500 x 300,R2,"80 x 80 at 450, 0"\n', "utf-8")
+    done = run("shelve", "--from", str(table), ends=2)
+    assert "line 2: " in done.stderr and "80 x 80 at 450, 0 reaches out of the piece" in done.stderr
     # EN 315: 18 mm plywood is 18 + 0.74 to 18 - 0.94 mm thick.
     done = run("shelve", "birch 18", *lies, "--thickness", "12", ends=1)
     assert "12 mm is not birch ply 18 mm, which is 17.1 mm to 18.7 mm by EN 315" in done.stderr
