@@ -291,20 +291,21 @@ def settings_of(kept: dict[str, str]) -> Settings:
     return Settings(**values)
 
 
+# Which two machines share what older yards keep as one figure, and which share of it is the second one's.
 _SHARED = {
-    "rough_length": ("saw_length", "planer_length"), "rough_width": ("saw_width", "jointer_width"),
-    "rough_face": ("planer_face", "jointer_face"),
+    "rough_length": ("saw_length", "planer_length", 2), "rough_width": ("saw_width", "jointer_width", 2),
+    "rough_face": ("planer_face", "jointer_face", 3),
 }  # fmt: skip
 
 
 def _machine_by_machine(kept: dict[str, str]) -> dict[str, str]:
-    """Return what older yards keep as one figure as that of two machines: half for each of them."""
-    halves = {name: divmod(int(kept[name]), 2) for name in _SHARED if name in kept}
-    return {
-        machine: str(half + odd * (i == 0))
-        for name, (half, odd) in halves.items()
-        for i, machine in enumerate(_SHARED[name])
-    }
+    """Return what older yards keep as one figure as that of two machines."""
+    shared: dict[str, str] = {}
+    for name, (first, second, share) in _SHARED.items():
+        if name in kept:
+            whole = int(kept[name])
+            shared |= {first: str(whole - whole // share), second: str(whole // share)}
+    return shared
 
 
 def connect(path: Path, busy_seconds: float, *, writable: bool, create: bool = False) -> sqlite3.Connection:

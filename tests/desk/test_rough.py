@@ -208,3 +208,5 @@ def test_what_older_yards_keep_as_one_figure_is_shared_by_two_machines() -> None
     over = usual_over(settings_of(kept))
     assert (over.length, over.width, over.face) == (38401, 100, 7)
     assert usual_over(settings_of(kept | {"saw_length": "0"})).length == 19200
+    inches = {"rough_length": INCH // 2, "rough_width": INCH // 4, "rough_face": INCH * 3 // 32}
+    assert usual_over(settings_of({k: str(v) for k, v in inches.items()})) == usual_over(inch_shop())
