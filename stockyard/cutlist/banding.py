@@ -19,6 +19,8 @@ _SIDES = word_set("edge edges")
 _PLACES = word_set("front back top bottom left right side sides end ends")
 # Nothing so thin is banded itself.
 _THIN = 5 * TICKS_PER_MM
+# Lipping is of solid wood and thicker (common practice, no source).
+_LIPPING = 12 * TICKS_PER_MM
 _LINKS = frozenset((",", "&", "+", "/"))
 
 
@@ -195,10 +197,13 @@ def _own(
                 own.append(j)
                 j += 1
     last = max(used) + 1
-    said = any(w in BAND_WORDS for run in seeds for w in _words(tokens, run))
+    words = [w for run in seeds for w in _words(tokens, run)]
+    said, most = any(w in BAND_WORDS for w in words), _THIN
+    if any(w.startswith("lip") for w in words):
+        most = _LIPPING
     if last < len(tokens) and tokens[last].text == ",":
         last += 1
-    if said and last in after and last not in own and _thin(tokens[last]):
+    if said and last in after and last not in own and _thin(tokens[last], most):
         own += [last, *_stuff(tokens, last + 1, after)]
     return " ".join(tokens[i].text for i in own), frozenset(own) - used, edges
 
@@ -215,12 +220,12 @@ def _stuff(tokens: Sequence[Token], i: int, after: Sequence[int]) -> list[int]:
     return [] if i in after and tokens[i].kind == "fig" else found
 
 
-def _thin(token: Token) -> bool:
-    """Whether a token is a thickness that only a band has."""
+def _thin(token: Token, most: int = _THIN) -> bool:
+    """Whether a token is a thickness that only a band has: of `most` at most."""
     if token.kind != "fig" or token.text.isdigit():
         return False
     said = figure(token.text, token.start)
-    return said.unit is not None and said.ticks(said.unit) <= _THIN
+    return said.unit is not None and said.ticks(said.unit) <= most
 
 
 def _back(tokens: Sequence[Token], i: int, after: Sequence[int]) -> list[int]:

@@ -45,6 +45,8 @@ def the_row(text: str, *, thick: int = 0, **answers: str) -> Row:
         (", EB: 2 long", ("L1", "L2"), "", None),
         ("edge band (1 long) 1 mm walnut", ("L1",), "walnut", 1.0),
         ("banded all round, 1 mm walnut", ALL, "walnut", 1.0),
+        ("lipped all round 6 mm oak", ALL, "oak", 6.0),
+        (", lipped 1 long, 10 mm", ("L1",), "", 10.0),
     ],
 )
 def test_what_is_said_of_a_band(said: str, edges: tuple[str, ...], stuff: str, thick: float | None) -> None:
