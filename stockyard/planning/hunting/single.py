@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from time import monotonic
 
 from stockyard.planning.model import Candidate, Model
-from stockyard.planning.placing.closing import EXHAUSTED, Closer
+from stockyard.planning.placing.closing import EXHAUSTED, GROWTH, Closer
 from stockyard.planning.placing.exact import one_sheet
 from stockyard.planning.placing.spots import blocked
 
@@ -32,6 +33,10 @@ class Single:
         flawed = bool(blocked(model.problem.stock[piece.row]))
         if flawed or not 0 <= self._closer.waste <= self._manner.tight * piece.length * piece.width:
             self._closer = None
+        self._sides = [self._closer] if self._closer is not None else []
+        if self.is_gapless:
+            self._sides.append(Closer(model, 0, seed + 1, swapped=True))
+        self._took = 0.0  # seconds of the last try without gaps
         self._exact: Future[tuple[bool | None, Candidate | None]] | None = None
         self._asked = False
         self.impossible = False
@@ -44,6 +49,8 @@ class Single:
 
     def turn(self, team: ThreadPoolExecutor, seconds: float) -> Candidate | None:
         """Go on for a while; return the one sheet when it is found."""
+        if self.is_gapless:
+            return self._from_both_sides(team, seconds)
         if not self._asked:
             self._asked = True
             work = self._manner.work if self._repeatable else None
@@ -61,6 +68,15 @@ class Single:
         if ended == EXHAUSTED and not self._closer.waste:
             self.impossible = True
         return found
+
+    def _from_both_sides(self, team: ThreadPoolExecutor, seconds: float) -> Candidate | None:
+        """Try without gaps from both sides of the sheet: which is the easier can not be seen."""
+        begun, longer = monotonic(), self._took * GROWTH
+        share = 1.0 if self._repeatable or longer < seconds else seconds / longer
+        ends = list(team.map(lambda closer: closer.attempt(share), self._sides))
+        self._took = (monotonic() - begun) / share
+        self.impossible = any(ended == EXHAUSTED for ended, _ in ends)
+        return next((found for _, found in ends if found is not None), None)
 
 
 def is_nearly_one(model: Model) -> bool:

@@ -24,7 +24,7 @@ __all__ = ["EXHAUSTED", "FOUND", "LIMIT", "Closer"]
 # Sums of extents are looked up where the sheet has no more steps than this; anew for each outline up to that.
 MOST_SUMS, MOST_STEPS = 20_000, 4000
 # Nodes of the first try, and how they grow from try to try.
-FIRST_NODES, GROWTH = 20_000, 1.3
+FIRST_NODES, GROWTH, MOST_GROWN = 20_000, 1.3, 30
 
 
 @lean
@@ -124,8 +124,9 @@ def fill(
 class Closer:
     """Tries to close one sheet of a model with everything on it, a try at a time."""
 
-    def __init__(self, model: Model, stock: int, seed: int) -> None:
-        self._model, self._stock = model, stock
+    def __init__(self, model: Model, stock: int, seed: int, *, swapped: bool = False) -> None:
+        """`swapped`: without waste, search from the other side of the sheet."""
+        self._model, self._stock, self._swapped = model, stock, swapped
         piece, parts = model.stock[stock], model.parts
         ways = [
             (p.length, p.width, n) if way == AS_WRITTEN else (p.width, p.length, n)
@@ -166,12 +167,14 @@ class Closer:
         lies = np.array([
             AS_WRITTEN if p.length == p.width else p.lies[self._stock] for p in parts
         ], np.int64)  # fmt: skip
+        if self._swapped:
+            size, wide, high = size[:, ::-1].copy(), high, wide
         return Gapless(size, lies, np.array([p.demand for p in parts], np.int64), wide, high, seed)
 
-    def attempt(self) -> tuple[int, Candidate | None]:
-        """Try once; return how it ended, and the layout when one is found."""
+    def attempt(self, share: float = 1.0) -> tuple[int, Candidate | None]:
+        """Try once, for a share of what it may take; return how it ended, and the layout if it was found."""
         noise = 0.0 if self._tries == 0 else (0.2, 0.5, 1.0)[self._tries % 3]
-        limit = int(FIRST_NODES * GROWTH ** min(self._tries, 20))
+        limit = int(share * FIRST_NODES * GROWTH ** min(self._tries, MOST_GROWN))
         self._tries += 1
         if self._gapless is not None:
             ended, found = self._gapless.attempt(limit, noise)
@@ -189,6 +192,8 @@ class Closer:
 
     def _without_gaps(self, found: list[tuple[int, int, int, int, int]]) -> Candidate:
         gap, step, parts = self._model.problem.kerf, gcd(*self._step), self._model.parts
+        if self._swapped:
+            found = [(k, y, x, h, w) for k, x, y, w, h in found]
         placed = [
             Spot(w * step - gap, h * step - gap, parts[k].row, x=x * step, y=y * step)
             for k, x, y, w, h in found

@@ -204,11 +204,46 @@ def perfect(
     return LIMIT if nodes > limit else EXHAUSTED
 
 
+def _spanning(
+    size: Ints, lies: Ints, demand: Ints, wide: int, high: int
+) -> tuple[list[tuple[int, int, int, int, int]], Ints, int, int]:
+    """Lay what can only lie right across the sheet along its far edge, which loses no solution without waste.
+
+    Return kind, x, y and extents of each such part, what is left, and what is left of wide and high.
+    """
+    laid: list[tuple[int, int, int, int, int]] = []
+    left, before = demand.copy(), -1
+    while len(laid) > before:
+        before = len(laid)
+        for k in np.flatnonzero(left).tolist():
+            ways = _ways(size, lies, k, wide, high)
+            if len(ways) != 1:
+                continue
+            (w, h) = ways.pop()
+            while left[k] and w == wide and h <= high:
+                high -= h
+                laid.append((k, 0, high, w, h))
+                left[k] -= 1
+            while left[k] and h == high and w <= wide:
+                wide -= w
+                laid.append((k, wide, 0, w, h))
+                left[k] -= 1
+    return laid, left, wide, high
+
+
+def _ways(size: Ints, lies: Ints, k: int, wide: int, high: int) -> set[tuple[int, int]]:
+    """Return the extents in which part `k` fits a sheet."""
+    turns = [t for t, way in enumerate((AS_WRITTEN, TURNED)) if lies[k] & way]
+    ways = {(int(size[k, t]), int(size[k, 1 - t])) for t in turns}
+    return {(w, h) for w, h in ways if w <= wide and h <= high}
+
+
 class Gapless:
     """Tries to cover one sheet; what was searched in vain is kept from try to try."""
 
     def __init__(self, size: Ints, lies: Ints, demand: Ints, wide: int, high: int, seed: int) -> None:
         """`size`: extents of each kind as written, in steps of which the sheet has wide x high."""
+        self._spanning, demand, wide, high = _spanning(size, lies, demand, wide, high)
         self._job = size, lies, demand, wide, high
         rng = np.random.default_rng(seed)
         self._mark = rng.integers(1, 1 << 55, (len(demand), 2))
@@ -219,6 +254,8 @@ class Gapless:
         """Try once; return how it ended, and kind, x, y and the extents there of each part."""
         size, lies, demand, wide, high = self._job
         wanted, options = int(demand.sum()), 2 * len(demand)
+        if wanted == 0:
+            return FOUND, self._spanning
 
         def whole(*shape: int) -> Ints:
             return np.zeros(shape, np.int64)
@@ -232,7 +269,7 @@ class Gapless:
         )  # fmt: skip
         if ended != FOUND:
             return int(ended), []
-        return FOUND, [
+        return FOUND, self._spanning + [
             (o >> 1, x, y, int(size[o >> 1, o & 1]), int(size[o >> 1, 1 - (o & 1)]))
             for o, x, y in laid[:wanted].tolist()
         ]
