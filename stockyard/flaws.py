@@ -7,6 +7,7 @@ left to right, the near left one. x runs along the length (the grain), y along t
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from stockyard.errors import BadInput
@@ -34,6 +35,18 @@ def flaws_in(flaws: Iterable[Flaw], x: int, y: int, dx: int, dy: int) -> tuple[F
         if low < high and near < far:
             found.append(Flaw(low - x, near - y, high - low, far - near))
     return tuple(dict.fromkeys(found))
+
+
+def covered(flaws: Sequence[Flaw]) -> int:
+    """Return the area that flaws take together, each place counted once."""
+    xs = sorted({x for f in flaws for x in (f.x, f.x + f.dx)})
+    total = 0
+    for x, far in pairwise(xs):
+        at = 0
+        for f in sorted((f for f in flaws if f.x < far and f.x + f.dx > x), key=lambda f: f.y):
+            total += (far - x) * max(0, f.y + f.dy - max(at, f.y))
+            at = max(at, f.y + f.dy)
+    return total
 
 
 def clear_place(flaws: Sequence[Flaw], length: int, width: int, dx: int, dy: int) -> tuple[int, int] | None:

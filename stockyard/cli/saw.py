@@ -34,6 +34,10 @@ def cut(
         typer.Option("--offcut", metavar="SIZE", help="An offcut as measured, if not as planned."),
     ] = None,
     no_offcuts: Annotated[bool, typer.Option("--no-offcuts", help="All that was left is scrap.")] = False,
+    whole: Annotated[
+        bool,
+        typer.Option("--whole", help="What is left stays one piece, an L or a frame; holes are flaws."),
+    ] = False,
     job: Annotated[
         str | None, typer.Option("--job", metavar="JOB", help="All that was pulled for this job, as planned.")
     ] = None,
@@ -49,15 +53,17 @@ def cut(
 
     if (tag is None) == (job is None):
         raise BadInput("say the tag of the piece that was cut, or --job for all that was pulled for a job")
-    if job and (parts or offcuts or no_offcuts):
+    if job and (parts or offcuts or no_offcuts or whole):
         raise BadInput("say what one piece gave with its tag, not with --job")
+    if whole and (parts or offcuts or no_offcuts):
+        raise BadInput("--whole goes with all parts as planned: say what else was left with --offcut")
     with open_yard(file) as y:
         terms = terms_of(y)
         if job is not None:
             done = cutting.cut_job(y, job)
         else:
             lefts = offcuts or [] if offcuts or no_offcuts else None
-            done = (cutting.cut(y, tag or "", parts=parts or None, offcuts=lefts),)
+            done = (cutting.cut(y, tag or "", parts=parts or None, offcuts=lefts, whole=whole),)
         if as_json:
             print_json(done if job else done[0], terms)
             return
@@ -114,7 +120,8 @@ def _tell_cut(done: PieceCut, unit: Unit) -> None:
     if done.parts:
         typer.echo(f"Cut {done.piece.tag}: {parts}, scrap {area(done.scrap, unit)} with kerf.")
     for p in done.offcuts:
-        typer.echo(f"On the bench: {p.tag} {size(p.length, p.width, unit)}")
+        flaws = f", {count(len(p.flaws), 'flaw')}" if p.flaws else ""
+        typer.echo(f"On the bench: {p.tag} {size(p.length, p.width, unit)}{flaws}")
     if done.piece.flaws and done.offcuts and not done.job:
         typer.echo(
             f"{done.piece.tag} had a flaw: what holds it now is told with 'stockyard measure TAG --flaw'."

@@ -65,17 +65,22 @@ class PutBack:
 
 
 def cut(
-    yard: Yard, tag: str, *, parts: Sequence[str] | None = None, offcuts: Sequence[str] | None = None
+    yard: Yard,
+    tag: str,
+    *,
+    parts: Sequence[str] | None = None,
+    offcuts: Sequence[str] | None = None,
+    whole: bool = False,
 ) -> PieceCut:
     """Record that a piece was cut, as its plan says where nothing else is given: one deed.
 
     `parts` are named as the card numbers them, 'side 3' or 'side 1-3', or counted, '2:side'; of a piece that
     no plan names, '2:side:720 x 560'. `offcuts` are sizes as measured, which take the planned
-    tags nearest in size.
+    tags nearest in size. `whole`: what a routed sheet leaves over is kept in one piece, its holes as flaws.
 
     Raises:
         BadInput: no such tag, a text that says no part or size, no plan, or a size that cannot come out.
-        Refused: it is cut or gone, or would give more than it is.
+        Refused: it is cut or gone, or would give more than it is, or nothing is to be kept whole.
     """
     with yard.reading():
         piece = by_tag(yard, tag)
@@ -85,6 +90,10 @@ def cut(
             given = parts_given(wanted, parts, yard) if wanted else [_part(yard, text) for text in parts]
         sizes = [read_size(text, yard.unit) for text in offcuts] if offcuts is not None else None
         lefts = with_planned_tags(yard, piece, sizes) if sizes is not None else None
+        if whole:
+            from stockyard.desk.frames import kept_whole
+
+            lefts = kept_whole(yard, piece)
     return _shown(yard, [confirm_cut(yard, tag, parts=given, offcuts=lefts)])[0]
 
 

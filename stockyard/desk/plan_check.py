@@ -90,7 +90,7 @@ def plan_faults(plan: StoredPlan, questions: Sequence[StoredQuestion]) -> tuple[
             found += faults(answered.problem, answered.plan)
             for x in rows:
                 found += [f"layout {x.number}: {fault}" for fault in _row_faults(answered, x)]
-            if answered.problem.kerf != _apart(plan.making, answered.problem.method):
+            if answered.problem.kerf != apart(plan.making, answered.problem.method):
                 found.append("it was asked for another kerf than it says")
             if any(x.method is not answered.problem.method for x in rows):
                 found.append("it was asked for another machine than it says")
@@ -118,7 +118,7 @@ def _row_faults(answered: Answered, x: StoredLayout) -> Iterator[str]:
             yield f"part '{p.name}' has another size than in the problem"
 
 
-def _apart(making: Making, method: Method) -> int:
+def apart(making: Making, method: Method) -> int:
     """Return how far apart the settings kept with a plan lay parts: the kerf, or the bit and its margin."""
     if method is Method.SAW:
         return making.kerf

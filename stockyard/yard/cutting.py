@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.figures import typed_size
-from stockyard.flaws import flaws_in
+from stockyard.flaws import covered, flaws_in
 from stockyard.kinds import Kind
 from stockyard.measure import LONGEST, Area, Length
 from stockyard.wording import count
@@ -126,7 +126,7 @@ def _looked_at(
         raise BadInput(f"no plan says how {p.tag} is cut: say what it gave")
     given = tuple(layout.parts if parts is None and layout else parts or ())
     lefts = tuple(layout.leftovers if offcuts is None and layout else offcuts or ())
-    return _Wanted(p, layout, given, lefts, _scrap(yard, p, given, lefts))
+    return _Wanted(p, layout, given, lefts, _scrap(yard, p, layout, given, lefts))
 
 
 def _amounts(every: Sequence[_Wanted]) -> str:
@@ -147,7 +147,13 @@ def _confirmed(yard: Yard, w: _Wanted) -> CutDone:
 _NOTHING: tuple[bool, Counter[str], Counter[str]] = (False, Counter(), Counter())
 
 
-def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[GivenOffcut]) -> Area:
+def _scrap(
+    yard: Yard,
+    p: Piece,
+    layout: StoredLayout | None,
+    parts: Sequence[GivenPart],
+    offcuts: Sequence[GivenOffcut],
+) -> Area:
     """Return the area left as scrap, after looking that everything can come out of the piece."""
     for length, width in [(s.length, s.width) for s in parts] + [(s.length, s.width) for s in offcuts]:
         low, high = sorted((length, width))
@@ -158,7 +164,7 @@ def _scrap(yard: Yard, p: Piece, parts: Sequence[GivenPart], offcuts: Sequence[G
             raise BadInput(f"{text} cannot come out of {p.tag}: it is larger")
     if any(g.count < 1 for g in parts):
         raise BadInput("a part is cut at least once")
-    used = sum(g.length * g.width * g.count for g in parts) + sum(o.length * o.width for o in offcuts)
+    used = sum(g.length * g.width * g.count for g in parts) + sum(_solid(p, layout, o) for o in offcuts)
     if used > p.area:
         raise Refused(f"{p.tag} cannot give that much: its parts and offcuts are larger than the piece")
     return Area(p.area - used)
@@ -175,7 +181,7 @@ def _record(
     """Write the cutting within the open deed; return the tags of the offcuts."""
     new = iter(issue_tags(yard, sum(o.tag is None for o in offcuts)))
     tags = [o.tag or next(new) for o in offcuts]
-    costs = [p.cost * o.length * o.width // p.area for o in offcuts]
+    costs = [p.cost * _solid(p, layout, o) // p.area for o in offcuts]
     where = None
     job = None
     if layout is not None:
@@ -194,6 +200,7 @@ def _record(
             "piece", tag=t, material_id=p.material_id, kind=Kind.OFFCUT, length=o.length, width=o.width,
             thickness=p.thickness, state=State.BENCH, parent=p.tag, cost=cost, shelved_at=now,
             guessed=p.guessed, flaws=written_flaws(_flaws(p, layout, o)),
+            hollow=o.length * o.width - _solid(p, layout, o),
         )  # fmt: skip
     return tags
 
@@ -204,7 +211,14 @@ def _flaws(p: Piece, layout: StoredLayout | None, offcut: GivenOffcut) -> tuple[
     if spot is None:
         planned = layout.leftovers if layout else ()
         spot = next(((o.x, o.y) for o in planned if offcut.tag and o.tag == offcut.tag), None)
-    return flaws_in(p.flaws, *spot, offcut.length, offcut.width) if spot else ()
+    known = flaws_in(p.flaws, *spot, offcut.length, offcut.width) if spot else ()
+    return (*known, *offcut.holes)
+
+
+def _solid(p: Piece, layout: StoredLayout | None, offcut: GivenOffcut) -> int:
+    """Return the area of an offcut that is there: of a piece with holes, what it may have of them is not."""
+    around = offcut.length * offcut.width - covered(offcut.holes)
+    return around - min(p.hollow, covered(_flaws(p, layout, offcut)) - covered(offcut.holes))
 
 
 def _totals(parts: Sequence[GivenPart]) -> Counter[tuple[str, int, int]]:

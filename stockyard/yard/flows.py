@@ -68,7 +68,8 @@ def arrivals(yard: Yard) -> tuple[Movement, ...]:
     rows = yard.rows(
         "SELECT tag, material_id, CASE kind WHEN 'full' THEN kind ELSE (SELECT e.now ->> 'kind' FROM entry e"
         " WHERE e.thing = 'piece' AND e.thing_key = tag AND e.was IS NULL ORDER BY e.id DESC LIMIT 1) END"
-        " AS kind, shelved_at AS at, area, cost FROM piece WHERE parent IS NULL ORDER BY shelved_at, tag"
+        " AS kind, shelved_at AS at, area - hollow AS area, cost FROM piece WHERE parent IS NULL"
+        " ORDER BY shelved_at, tag"
     )
     zone = yard.settings.time_zone
     return tuple(Movement(**_read(row, zone)) for row in rows)
@@ -77,7 +78,8 @@ def arrivals(yard: Yard) -> tuple[Movement, ...]:
 def departures(yard: Yard) -> tuple[Movement, ...]:
     """Return every piece that left uncut, by when it was reported gone."""
     rows = yard.rows(
-        "SELECT p.tag, p.material_id, p.kind, p.area, p.cost, (SELECT max(d.at) FROM entry e"
+        "SELECT p.tag, p.material_id, p.kind, p.area - p.hollow AS area, p.cost,"
+        " (SELECT max(d.at) FROM entry e"
         " JOIN deed d ON d.id = e.deed_id WHERE e.thing = 'piece' AND e.thing_key = p.tag"
         " AND e.now ->> 'state' = 'gone') AS at FROM piece p WHERE p.state = 'gone' ORDER BY at, p.tag"
     )
@@ -88,7 +90,7 @@ def departures(yard: Yard) -> tuple[Movement, ...]:
 def cut_pieces(yard: Yard) -> tuple[CutPiece, ...]:
     """Return every piece that was cut, oldest cut first."""
     rows = yard.rows(
-        "SELECT c.tag, p.material_id, p.kind, c.cut_at AS at, p.area, p.cost, c.scrap,"
+        "SELECT c.tag, p.material_id, p.kind, c.cut_at AS at, b.area, p.cost, c.scrap,"
         " b.in_parts AS parts_area, c.cost AS parts_cost,"
         " b.in_offcuts AS offcuts_area, p.cost - c.cost AS offcuts_cost, j.id AS job_id, j.name AS job"
         " FROM cutting c JOIN piece p ON p.tag = c.tag JOIN cut_balance b ON b.tag = c.tag"

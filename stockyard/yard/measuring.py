@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from stockyard.errors import Refused
 from stockyard.figures import typed_size
-from stockyard.flaws import Flaw, flaws_in, looked_at, said
+from stockyard.flaws import Flaw, covered, flaws_in, looked_at, said
 from stockyard.kinds import Kind
 from stockyard.yard.model import Piece, State
 from stockyard.yard.offers import offers
@@ -47,6 +47,8 @@ def remeasure(
         thickness = thickness or p.thickness
         known = () if instead else flaws_in(p.flaws, 0, 0, length, width)
         now = looked_at((*known, *flaws), length, width, yard.unit, p.tag)
+        if covered(now) < _hollow(p, length, width):
+            raise Refused(f"{p.tag} is no whole rectangle: those flaws leave out what was cut from it")
         is_size = (length, width, thickness) != (p.length, p.width, p.thickness)
         news = [typed_size(length, width, yard.unit)] if is_size else []
         news += [f"flaw {said(f, yard.unit)}" for f in now if f not in p.flaws]
@@ -98,7 +100,7 @@ def _recorded(yard: Yard, p: Piece) -> str:
 def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
     """Give a piece its measured size within the open deed, the scrap of its parent taking the difference."""
     if p.parent is not None:
-        more = length * width - p.area
+        more = length * width - _hollow(p, length, width) - p.area
         scrap = yard.one("SELECT scrap FROM cutting WHERE tag = ?", (p.parent,))
         if more > scrap:
             raise Refused(f"{p.tag} cannot be that large: {p.parent}, which it was cut from, had less left")
@@ -109,9 +111,17 @@ def remeasured(yard: Yard, p: Piece, length: int, width: int) -> None:
     kind = p.kind if stays_full(yard, p, length, width) else Kind.OFFCUT
     labelled = p.labelled and (kind, length, width) == (p.kind, p.length, p.width)
     yard.write(
-        "UPDATE piece SET kind = ?, length = ?, width = ?, labelled = ?, flaws = ? WHERE tag = ?",
-        (kind, length, width, labelled, written_flaws(flaws_in(p.flaws, 0, 0, length, width)), p.tag),
-    )
+        "UPDATE piece SET kind = ?, length = ?, width = ?, labelled = ?, flaws = ?, hollow = ? WHERE tag = ?",
+        (
+            kind, length, width, labelled, written_flaws(flaws_in(p.flaws, 0, 0, length, width)),
+            _hollow(p, length, width), p.tag,
+        ),
+    )  # fmt: skip
+
+
+def _hollow(p: Piece, length: int, width: int) -> int:
+    """Return how much of a piece of that measured size is not there: of its flaws, no more than was."""
+    return min(p.hollow, covered(flaws_in(p.flaws, 0, 0, length, width)), length * width - 1)
 
 
 def stays_full(yard: Yard, p: Piece, length: int, width: int) -> bool:

@@ -115,7 +115,7 @@ class Piece:
     """One physical item. `depth` counts the pieces lying on top of it in a flat stack (0 = on top).
 
     `guessed`: its cost was worked out from other sizes, since nobody named one. `flaws` are rectangles that
-    no part may touch.
+    no part may touch. `hollow`: so much of its rectangle is not there, of an L or a frame.
     """
 
     tag: str
@@ -137,11 +137,12 @@ class Piece:
     supplier: str = ""
     guessed: bool = False
     flaws: tuple[Flaw, ...] = ()
+    hollow: Area = Area(0)
 
     @property
     def area(self) -> Area:
-        """Face area."""
-        return Area(self.length * self.width)
+        """Face area of what is there."""
+        return Area(self.length * self.width - self.hollow)
 
 
 def full_sheet(piece: Piece, material: Material) -> bool:
@@ -242,13 +243,15 @@ class GivenPart:
 class GivenOffcut:
     """One leftover that goes back; its tag is given out when the plan is stored, so that papers show it.
 
-    `at` is where its low corner lay on the piece, where no plan says it.
+    `at` is where its low corner lay on the piece, where no plan says it. `holes` are what is not there of an
+    L or a frame, from its own corner; none lies on another.
     """
 
     length: Length
     width: Length
     tag: str | None = None
     at: tuple[int, int] | None = None
+    holes: tuple[Flaw, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

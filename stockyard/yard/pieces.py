@@ -275,7 +275,7 @@ def piece_of(row: sqlite3.Row) -> Piece:
         thickness=row["thickness"], cost=row["cost"], parent=row["parent"], plan_id=row["plan_id"],
         shelved_at=row["shelved_at"], labelled=bool(row["labelled"]), gone_because=row["gone_because"],
         note=row["note"], supplier=row["supplier"], guessed=bool(row["guessed"]),
-        flaws=() if row["flaws"] == "[]" else read_flaws(row["flaws"]),
+        flaws=() if row["flaws"] == "[]" else read_flaws(row["flaws"]), hollow=row["hollow"],
     )  # fmt: skip
 
 

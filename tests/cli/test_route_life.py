@@ -133,3 +133,23 @@ def _tags(run: Run) -> list[str]:
 def _corners(file: Path) -> list[list[tuple[float, ...]]]:
     space = ezdxf.readfile(file).modelspace()
     return [list(e.get_points("xy")) for e in space.query("LWPOLYLINE")]
+
+
+def test_what_is_left_over_is_kept_whole(run: Run) -> None:
+    """An L as one piece with its hole as flaws: booked, printed on its label, undone."""
+    (tag,) = _tags(run)
+    run("pull", "--job", "chest")
+    stood = run("stock", "--json").stdout
+    run("cut", tag, "--whole", "--no-offcuts", ends=2)
+    run("cut", "--job", "chest", "--whole", ends=2)
+    said = run("cut", tag, "--whole").stdout
+    (line,) = [line for line in said.splitlines() if line.startswith("On the bench")]
+    assert "2440 mm × 1220 mm" in line and "flaw" in line
+    kept = line.split()[3]
+    run("return", kept, "--at", "R1-B2-S3")
+    assert "flaw" in run("tag", kept).stdout
+    assert kept in run("find", "600 x 600 birch").stdout
+    assert "The record is true" in run("yard", "check").stdout
+    run("undo", "--yes")
+    run("undo", "--yes")
+    assert run("stock", "--json").stdout == stood

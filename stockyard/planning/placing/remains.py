@@ -22,20 +22,32 @@ def remains(problem: Problem, piece: Stock, parts: Sequence[Box]) -> tuple[Box, 
     can be; the first is one of the worthiest, the next the worthiest beside it. Flaws and clamp zones lie in
     them where that is worth more than keeping clear: only what is clear of them counts.
     """
-    kerf, flaws = problem.kerf, piece.flaws
+    flaws = piece.flaws
     best: tuple[int, tuple[Box, ...]] = (0, ())
     for around in (flaws, ()) if flaws else ((),):
-        room, fresh = np.zeros((MOST_ROOMS, 4), np.int64), np.zeros((MOST_ROOMS, 4), np.int64)
-        room[0] = 0, 0, piece.length + kerf, piece.width + kerf
-        n = 1
-        for x, y, dx, dy in around:
-            n = occupy(room, n, fresh, x + kerf, y + kerf, x + dx, y + dy)
-        for x, y, dx, dy in parts:
-            n = occupy(room, n, fresh, x, y, x + dx + kerf, y + dy + kerf)
-        for _, first in _worthy(problem, flaws, room[:n])[:TRIED]:
-            found = _with(problem, flaws, room[:n], first)
+        room = _room(problem, piece, parts, around)
+        for _, first in _worthy(problem, flaws, room)[:TRIED]:
+            found = _with(problem, flaws, room, first)
             best = max(best, found, key=lambda f: f[0])
     return best[1]
+
+
+def rooms(problem: Problem, piece: Stock, parts: Sequence[Box]) -> tuple[Box, ...]:
+    """Return every rectangle as large as can be that the shop would keep around `parts`; they overlap."""
+    return tuple(box for _, box in _worthy(problem, piece.flaws, _room(problem, piece, parts, ())))
+
+
+def _room(problem: Problem, piece: Stock, parts: Sequence[Box], around: Sequence[Flaw]) -> Ints:
+    """Return the free rectangles of a piece, the gap included, clear of parts and of what is `around`."""
+    kerf = problem.kerf
+    room, fresh = np.zeros((MOST_ROOMS, 4), np.int64), np.zeros((MOST_ROOMS, 4), np.int64)
+    room[0] = 0, 0, piece.length + kerf, piece.width + kerf
+    n = 1
+    for x, y, dx, dy in around:
+        n = occupy(room, n, fresh, x + kerf, y + kerf, x + dx, y + dy)
+    for x, y, dx, dy in parts:
+        n = occupy(room, n, fresh, x, y, x + dx + kerf, y + dy + kerf)
+    return room[:n]
 
 
 def _worthy(problem: Problem, flaws: Sequence[Flaw], room: Ints) -> list[tuple[int, Box]]:
