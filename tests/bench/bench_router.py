@@ -174,7 +174,7 @@ def held(seeds: range, work: int) -> None:
         if line := checked(seed, work):
             wrong += 1
             print(line, flush=True)
-        if not (seed + 1) % 100:
+        if not (seed + 1) % 25:
             print(f"up to {seed}: {wrong} faults", flush=True)
     print(f"random problems {seeds.start} to {seeds.stop - 1}, {work} steps of work each: {wrong} faults")
 

@@ -28,6 +28,8 @@ from stockyard.kinds import Method
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.planning.limits import Limits
+from stockyard.planning.sawing.aim import price
+from stockyard.planning.sawing.report import facts
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, undo
 from stockyard.yard.job_edit import Edit, edit_job
@@ -352,3 +354,25 @@ def test_a_part_narrower_than_the_bit_is_said_in_a_line(y: Yard) -> None:
         questions(y, jobs.job(y, "lath"))
     with pytest.raises(BadInput, match="one_pass"):
         shop.set_settings(y, {"one_pass": "1"})
+
+
+def test_the_path_is_priced_in_the_yards_plans(y: Yard) -> None:
+    """Where one pass cuts two edges, what faces counts once, in the price and in the time told.
+
+    Four panels of 600 x 400 have 8 m round them; laid together they share at least two long sides.
+    """
+    shop.set_settings(y, {"one_pass": "1"})
+    answer = plan_again(y, hall(y), replace(QUICK, anew=True))
+    (routed,) = [a for a in answer.each if a.problem.method is Method.ROUTER]
+    assert routed.problem.one_pass and routed.problem.effort.path > 0
+    told = facts(routed.problem, routed.plan)
+    assert told.path <= (8000 - 1200) * MM
+    apart = replace(routed.problem, one_pass=False)
+    assert facts(apart, routed.plan).path == 8000 * MM
+    more = price(apart, routed.plan) - price(routed.problem, routed.plan)
+    assert more == routed.problem.effort.path * (8000 * MM - told.path)
+    each = y.settings.seconds
+    assert facts(apart, routed.plan).seconds(each) > told.seconds(each)
+    shop.set_settings(y, {"path_seconds": "0"})
+    (free,) = [q.problem for q in questions(y, hall(y)) if q.problem.method is Method.ROUTER]
+    assert free.effort.path == 0
