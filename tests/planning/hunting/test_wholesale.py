@@ -98,7 +98,7 @@ def test_being_told_to_stop_leaves_parts_that_are_put_in_after_all(model: Model)
 
 
 @pytest.mark.parametrize(
-    ("parts", "kinds", "work"), [(310, 20, 1), pytest.param(350, 40, 3, marks=pytest.mark.slow)]
+    ("parts", "kinds", "work"), [(310, 8, 1), pytest.param(350, 40, 3, marks=pytest.mark.slow)]
 )
 def test_a_plan_of_a_large_job_is_valid_and_repeatable(parts: int, kinds: int, work: int) -> None:
     problem = large(parts, kinds, seed=2)
