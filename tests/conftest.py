@@ -6,8 +6,10 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer.testing
@@ -17,6 +19,7 @@ from stockyard.planning import kept
 from stockyard.yard import schema
 
 HERE = Path(__file__).parent
+CONNECT = sqlite3.connect
 PLANNERS = ("planning", "desk", "page", "cli")
 """Folders of tests that plan again and again."""
 
@@ -36,9 +39,31 @@ def pytest_sessionstart(session: pytest.Session) -> None:
 
 @pytest.fixture(autouse=True, scope="session")
 def made_once() -> None:
-    """Make the empty yard and the tree of commands once a process: a second copy is the same."""
+    """Make the empty yard and the tree of commands once a process: a second copy is the same.
+
+    Nor is a disk waited for (`on_disk` does): the power fails in those processes that tests begin.
+    """
+    sqlite3.connect = _unsynced(CONNECT)
     schema.upgrade = _copied(schema.upgrade)
     typer.testing._get_command = cache(typer.main.get_command)
+
+
+@pytest.fixture
+def on_disk(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wait for the disk as the program does: for tests of what it does when the disk fails."""
+    monkeypatch.setattr(sqlite3, "connect", CONNECT)
+
+
+def _unsynced(connect: Callable[..., sqlite3.Connection]) -> Callable[..., sqlite3.Connection]:
+    """Return what connects as `connect` does, but leaves it to the system when a file is on the disk."""
+
+    def connected(*words: Any, **ways: Any) -> sqlite3.Connection:
+        made = connect(*words, **ways)
+        with suppress(sqlite3.Error):  # no database: who asked will be told
+            made.execute("PRAGMA synchronous = OFF")
+        return made
+
+    return connected
 
 
 def _copied(upgrade: Callable[..., None]) -> Callable[..., None]:

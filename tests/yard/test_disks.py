@@ -18,9 +18,12 @@ from stockyard.yard import Yard, backup, exchange, materials, pieces
 from stockyard.yard.check import check
 from tests.yard.shop import full, make_shop, whole
 
-pytestmark = pytest.mark.skipif(
-    sys.platform != "linux" or os.geteuid() != 0, reason="only root on Linux can mount a disk"
-)
+pytestmark = [
+    pytest.mark.usefixtures("on_disk"),
+    pytest.mark.skipif(
+        sys.platform != "linux" or os.geteuid() != 0, reason="only root on Linux can mount a disk"
+    ),
+]
 Mount = Callable[..., Path]
 
 
