@@ -6,6 +6,7 @@ import ast
 import re
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -58,6 +59,12 @@ HEAVY = {
 }  # fmt: skip
 
 
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """Return a source file's tree, read once for all tests."""
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
 def room_of(path: Path) -> str:
     parts = path.relative_to(PACKAGE).with_suffix("").parts
     return parts[0]
@@ -81,7 +88,7 @@ def test_arrows_go_one_way() -> None:
         allowed = ALLOWED.get(room, set())
         if allowed is None or room in {"__init__", "__main__"}:
             continue
-        for name in imports_of(ast.parse(path.read_text(encoding="utf-8"))):
+        for name in imports_of(tree_of(path)):
             if not name.startswith("stockyard."):
                 continue
             inside = name.removeprefix("stockyard.")
@@ -96,7 +103,7 @@ def test_arrows_in_the_planner_go_one_way() -> None:
     wrong = []
     for path in (PACKAGE / "planning").rglob("*.py"):
         own = path.parent.name if path.parent.name in PLANNING else ""
-        for name in imports_of(ast.parse(path.read_text(encoding="utf-8"))):
+        for name in imports_of(tree_of(path)):
             room = name.split(".")[2] if name.startswith("stockyard.planning.") else ""
             if room in PLANNING and PLANNING.index(room) > PLANNING.index(own):
                 wrong.append(f"{path.relative_to(PACKAGE)} imports {name}")
@@ -106,7 +113,7 @@ def test_arrows_in_the_planner_go_one_way() -> None:
 def test_nothing_imports_the_command_line() -> None:
     for path in SOURCES:
         if room_of(path) not in {"cli", "__main__"}:
-            names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
+            names = imports_of(tree_of(path))
             assert not any(name.startswith("stockyard.cli") for name in names), path
 
 
@@ -118,7 +125,7 @@ def test_the_doors_ask_the_desk_alone() -> None:
         f"{path.name} imports {name}"
         for door, more in own.items()
         for path in (PACKAGE / door).rglob("*.py")
-        for name in imports_of(ast.parse(path.read_text(encoding="utf-8")))
+        for name in imports_of(tree_of(path))
         if name.startswith("stockyard.") and name.split(".")[1] not in allowed | more
     ]
     assert not wrong
@@ -127,7 +134,7 @@ def test_the_doors_ask_the_desk_alone() -> None:
 def test_only_the_command_that_serves_them_knows_the_pages() -> None:
     for path in SOURCES:
         if room_of(path) != "page" and path.name != "serve.py":
-            names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
+            names = imports_of(tree_of(path))
             assert not any(name.startswith("stockyard.page") for name in names), path
 
 
@@ -137,7 +144,7 @@ def test_no_command_calls_another() -> None:
     wrong = [
         f"{path.name} imports {name}"
         for path in (PACKAGE / "cli").glob("*.py")
-        for name in imports_of(ast.parse(path.read_text(encoding="utf-8")))
+        for name in imports_of(tree_of(path))
         if name.startswith("stockyard.cli.") and name.split(".")[2] in groups - {path.stem}
     ]
     assert not wrong
@@ -164,7 +171,7 @@ def test_no_text_of_sql_outside_the_yard() -> None:
     found = {
         str(path.relative_to(PACKAGE)): texts
         for path in SOURCES
-        if room_of(path) != "yard" and (texts := sql_in(ast.parse(path.read_text(encoding="utf-8"))))
+        if room_of(path) != "yard" and (texts := sql_in(tree_of(path)))
     }
     assert not found
     assert sql_in(ast.parse((PACKAGE / "yard" / "pieces.py").read_text(encoding="utf-8"))), "it finds some"
@@ -177,7 +184,7 @@ def test_errors_of_the_rooms_name_no_command() -> None:
         f"{path.relative_to(PACKAGE)}:{node.lineno} {text.value[:60]}"
         for path in SOURCES
         if room_of(path) not in {"cli", "__main__"}
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(tree_of(path))
         if isinstance(node, ast.Raise)
         for text in ast.walk(node)
         if isinstance(text, ast.Constant) and isinstance(text.value, str) and named.search(text.value)
@@ -188,14 +195,14 @@ def test_errors_of_the_rooms_name_no_command() -> None:
 def test_sql_lives_in_the_yard() -> None:
     for path in SOURCES:
         if room_of(path) != "yard":
-            names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
+            names = imports_of(tree_of(path))
             assert not names & {"sqlite3", "sqlite_utils"}, path
 
 
 def test_the_verifier_shares_no_code_with_the_search() -> None:
     own = {path.stem: path for path in (PACKAGE / "planning").glob("verify*.py")}
     for path in own.values():
-        names = imports_of(ast.parse(path.read_text(encoding="utf-8")))
+        names = imports_of(tree_of(path))
         modules = {n.split(".")[2] for n in names if n.startswith("stockyard.planning.")}
         assert modules <= {"problem", "plan", "tree", *own}
 
@@ -203,7 +210,7 @@ def test_the_verifier_shares_no_code_with_the_search() -> None:
 def test_functions_are_short() -> None:
     long = []
     for path in SOURCES:
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(tree_of(path)):
             if isinstance(node, ast.FunctionDef):
                 body = node.body[1:] if ast.get_docstring(node) else node.body
                 lines = (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
@@ -215,7 +222,7 @@ def test_functions_are_short() -> None:
 def test_public_things_are_documented() -> None:
     bare = []
     for path in SOURCES:
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+        tree = tree_of(path)
         if not ast.get_docstring(tree) and path.name != "__main__.py":
             bare.append(str(path.relative_to(PACKAGE)))
         for node in tree.body:
