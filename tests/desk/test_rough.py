@@ -10,7 +10,7 @@ import pytest
 from stockyard import yard
 from stockyard.cutlist.lumber import Lumber
 from stockyard.desk import jobs, stock
-from stockyard.desk.allowances import usual_over
+from stockyard.desk.allowances import usual_by, usual_over
 from stockyard.desk.job_change import Wishes, change_job
 from stockyard.desk.job_list import JobList, Ways, understand
 from stockyard.desk.label_data import part_labels_of
@@ -20,9 +20,11 @@ from stockyard.desk.plan_job import Asked, plan_and_store
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH as INCH
+from stockyard.measure import Unit
 from stockyard.planning.limits import Limits
 from stockyard.printing.step_rows import band_notes
-from stockyard.settings import inch_shop
+from stockyard.rough import read_milled, says
+from stockyard.settings import Settings, inch_shop
 from stockyard.yard import Yard
 from stockyard.yard.jobs import add_job
 from stockyard.yard.jobs import job as job_named
@@ -210,3 +212,11 @@ def test_what_older_yards_keep_as_one_figure_is_shared_by_two_machines() -> None
     assert usual_over(settings_of(kept | {"saw_length": "0"})).length == 19200
     inches = {"rough_length": INCH // 2, "rough_width": INCH // 4, "rough_face": INCH * 3 // 32}
     assert usual_over(settings_of({k: str(v) for k, v in inches.items()})) == usual_over(inch_shop())
+
+
+@pytest.mark.parametrize(
+    "said", ["saw", "jointer + planer", "planer 10 x 0, 2 a face; saw: 0 x 4", "12 x 6, 2.5 a face"]
+)
+def test_an_allowance_is_written_so_that_it_is_read_again(said: str) -> None:
+    over = read_milled(said, Unit.MM, usual_by(Settings()))
+    assert read_milled(says(over, Unit.MM), Unit.MM, {}) == over
