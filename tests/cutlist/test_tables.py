@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import zipfile
 from datetime import datetime
 from pathlib import Path
 
@@ -195,6 +196,17 @@ def test_a_list_may_be_as_long_as_is_read_but_no_longer(tmp_path: Path) -> None:
     assert len(metric(remarks + "2 sides 720 x 560\n\n").rows) == 1
     with pytest.raises(BadInput, match="more than 20000 lines"):
         metric(remarks + "2 sides 720 x 560\n# one more\n")
+
+
+@pytest.mark.parametrize("sizes", [(4_000_001,), (3_900_000,) * 6])
+def test_a_spreadsheet_that_unfolds_to_far_more_is_refused(sizes: tuple[int, ...]) -> None:
+    """One sheet of more than 4 MB, or all of them more than 20 MB together: nobody cuts that much."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for n, size in enumerate(sizes):
+            packed.writestr(f"xl/worksheets/sheet{n}.xml", bytes(size))
+    with pytest.raises(BadInput, match="far more than a cut list"):
+        read_table(out.getvalue())
 
 
 def test_a_fraction_that_a_spreadsheet_made_a_date_is_asked() -> None:

@@ -154,3 +154,15 @@ def test_one_piece_on_top_is_lifted_off_in_no_order() -> None:
     text = " ".join(text_of(pull_list_pdf(one, "a4")))
     assert "FIRST LIFT OFF 1:" in text and "from the top down" not in text
     assert "FIRST LIFT OFF 2, from the top down:" in " ".join(text_of(pull_list_pdf(whole, "a4")))
+
+
+@pytest.mark.parametrize(("on_top", "drawn"), [(1, 2), (2, 3), (4, 5), (7, 5)])
+def test_the_little_stack_shows_what_lies_above_and_the_wanted_one_black(on_top: int, drawn: int) -> None:
+    whole = walk()
+    low = whole.stops[0].entries[0]
+    sheets = tuple(replace(low.on_top[0], tag=f"T{n}P") for n in range(on_top))
+    one = replace(whole, stops=(replace(whole.stops[0], entries=(replace(low, on_top=sheets),)),), buy=())
+    with pdfplumber.open(BytesIO(pull_list_pdf(one, "a4"))) as pdf:
+        layers = [r for r in pdf.pages[0].rects if (round(r["width"]), round(r["height"], 1)) == (16, 2.2)]
+    layers.sort(key=lambda r: r["top"])
+    assert [bool(r["fill"]) for r in layers] == [False] * (drawn - 1) + [True]
