@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from io import BytesIO
+from itertools import pairwise
 
 import pdfplumber
 import pytest
@@ -166,3 +167,4 @@ def test_the_little_stack_shows_what_lies_above_and_the_wanted_one_black(on_top:
         layers = [r for r in pdf.pages[0].rects if (round(r["width"]), round(r["height"], 1)) == (16, 2.2)]
     layers.sort(key=lambda r: r["top"])
     assert [bool(r["fill"]) for r in layers] == [False] * (drawn - 1) + [True]
+    assert all(above["bottom"] < below["top"] for above, below in pairwise(layers))
