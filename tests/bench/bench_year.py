@@ -2,7 +2,7 @@
 
     python -m tests.bench.bench_year [--seeds 10] [--jobs 150] [--work 1] [--processes 2] [--ways 4 5]
                                      [--first 0] [--out FOLDER] [--results FILE]
-                                     [--for SECONDS --state FOLDER]
+                                     [--for SECONDS --state FOLDER] [--whole SECONDS]
 
 The same jobs are worked off in six ways: no offcuts kept; every offcut kept and parts cut from the first
 piece that fits; a fixed keep-size, a full rack clearing its oldest or its smallest piece; ours (worth,
@@ -12,7 +12,8 @@ All but first fit use the planner, stopped by work, so that every run gives the 
 the year's parts planned as one job: their area with kerf over that of a sheet, rounded up a material.
 `--out` writes simulated-year.md and simulated-year.svg; `--results` keeps finished runs and goes on.
 `--for` ends after so many seconds, between two plans: `--state` keeps how far each year is, and the same
-command goes on.
+command goes on. `--whole` plans all parts of a year and material as one job instead, in so many seconds each,
+and prints the sheets by area, the planner's bound and the sheets of its plan.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from __future__ import annotations
 import argparse
 import json
 import pickle
+from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -29,7 +31,7 @@ from time import time
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
-from stockyard.planning.problem import MONEY, Problem
+from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.whole import write_whole
 from tests.bench.year_jobs import EDGE_TRIM, KERF, SHEETS, Job, year
 from tests.bench.year_report import plot, table
@@ -103,10 +105,38 @@ def sheets_bound(jobs: Sequence[Job]) -> int:
     return total
 
 
+def planned_whole(jobs: Sequence[Job], material: str, seconds: float) -> tuple[int, int]:
+    """Return the planner's bound and the sheets of its plan for a year's parts of a material as one job."""
+    counts: Counter[tuple[int, int]] = Counter()
+    for part in (p for job in jobs for p in job.parts if p.materials == (material,)):
+        counts[part.length, part.width] += part.count
+    sheet = SHEETS[material]
+    stock = Stock(
+        id=material, kind=Kind.FULL, material=material, length=sheet.length, width=sheet.width, count=None,
+        cost=MONEY, grain=sheet.grain, edge_trim=Trim.all_round(EDGE_TRIM),
+    )  # fmt: skip
+    parts = tuple(
+        Part(
+            id=f"p{n}", length=length, width=width, count=count, materials=(material,),
+            grain=Grain.ALONG if sheet.grain else Grain.ANY,
+        )
+        for n, ((length, width), count) in enumerate(counts.items(), 1)
+    )  # fmt: skip
+    plan = solve(Problem(stock=(stock,), parts=parts, kerf=KERF), limits=Limits(seconds=seconds), seed=1)
+    return plan.bound.full_cost // MONEY, len(plan.layouts)
+
+
 def main() -> None:
     """Run what is not there yet and print the table."""
     given = _arguments()
     seeds = range(given.first, given.first + given.seeds)
+    if given.whole:
+        for seed in seeds:
+            jobs = year(seed)[: given.jobs]
+            found = [planned_whole(jobs, material, given.whole) for material in SHEETS]
+            bound, sheets = (sum(column) for column in zip(*found, strict=True))
+            print(f"year {seed}: {sheets_bound(jobs)} by area, bound {bound}, planned {sheets}", flush=True)
+        return
     wanted = [(seed, given.jobs, way, given.work) for seed in seeds for way in given.ways]
     rows = _known(given.results)
     ends = given.seconds and time() + given.seconds
@@ -158,6 +188,9 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--results", type=Path)
     parser.add_argument("--for", type=float, dest="seconds", metavar="SECONDS", help="stop after so long")
     parser.add_argument("--state", type=Path, help="a folder that keeps how far each year is")
+    parser.add_argument(
+        "--whole", type=float, metavar="SECONDS", help="a year's parts of a material as one job"
+    )
     return parser.parse_args()
 
 
