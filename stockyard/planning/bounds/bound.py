@@ -15,7 +15,7 @@ from stockyard.planning.bounds import dff
 from stockyard.planning.bounds.columns import Generation, never
 from stockyard.planning.bounds.dive import dive, ordered_costs
 from stockyard.planning.bounds.freely import FreePricer
-from stockyard.planning.bounds.piececuts import PieceCut, least
+from stockyard.planning.bounds.piececuts import MANY_ROWS, PieceCut, least
 from stockyard.planning.model import Candidate, Model
 from stockyard.planning.plan import Bound
 from stockyard.planning.problem import MONEY, Kind, Method, Problem
@@ -33,6 +33,8 @@ FREE_PRICINGS = 12
 MANY_ALIKE = 3
 # Seconds of each small programme while better cuts are still looked for.
 GLANCE = 0.3
+# Seconds between two times that what is proved is told while pricing goes on.
+NEWS = 1.0
 # A linear optimum that leaves out more than this many parts leaves some out.
 NONE_MISSING = 1e-4
 
@@ -82,24 +84,26 @@ def bound_of(
     stop: Callable[[], bool] = never,
     start: Iterable[Candidate] = (),
     known: Sequence[PieceCut] = (),
+    spends: int | None = None,
 ) -> ModelBound:
     """Return what no plan of `model` can beat, as far as it can be proved in `seconds`.
 
     `tell` is given what is known on the way; `stop` is asked between pricings. `work` limits the
     pricings of each phase of column generation; there is a limit on them anyway, so that a long time
     allowed does not make the answer depend on the clock. Good layouts to `start` from save pricings, and so
-    do cuts `known` to hold.
+    do cuts `known` to hold. `spends`: the money of a plan of all parts that is known.
     """
     deadline = monotonic() + seconds
     if model.problem.method is not Method.SAW:
         freely = Generation(model, FreePricer(model), stop)
-        return Prover(model, freely, deadline, min(work or FREE_PRICINGS, FREE_PRICINGS), tell, known).bound()
+        few = min(work or FREE_PRICINGS, FREE_PRICINGS)
+        return Prover(model, freely, deadline, few, tell, known).bound(spends)
     pricer = Pricer(model)
     enough = max(LEAST_PRICINGS, int(STEPS // pricer.steps))
     generation = Generation(model, pricer, stop)
     for layout in start:
         generation.master.add(layout)
-    found = Prover(model, generation, deadline, min(work or enough, enough), tell, known).bound()
+    found = Prover(model, generation, deadline, min(work or enough, enough), tell, known).bound(spends)
     wanted = sum(p.demand for p in model.parts)
     if not found.possible or not pricer.is_exact or wanted < MANY_ALIKE * len(model.parts):
         return found
@@ -176,16 +180,17 @@ class Prover:
     ) -> None:
         self.model, self.deadline, self.work, self._tell = model, deadline, work, tell
         self.settled = True
+        self._told = monotonic()
         self._moneys = [s.money for s in model.stock]
         self._areas = [s.area - s.pull for s in model.stock]
         self._cuts = [*dff.cuts(model), *known[-KEPT_CUTS:]]
         self._columns: dict[Layout, None] = {}
         self._generation = generation
 
-    def bound(self) -> ModelBound:
-        """Run all phases."""
+    def bound(self, spends: int | None = None) -> ModelBound:
+        """Run all phases; that for money is over where a plan of all parts is known that spends nothing."""
         self._glance()
-        if self._phase(self._moneys, None, 0.0) > NONE_MISSING:
+        if spends != 0 and self._phase(self._moneys, None, 0.0) > NONE_MISSING:
             self._phase([0] * len(self._moneys), None, 0.0)  # proves that some part must stay out
         self._glance()
         money = self.money(self._left())
@@ -197,6 +202,14 @@ class Prover:
         """Tell what is known so far."""
         if self._tell:
             self._tell(self.known(min(GLANCE, self._left())))
+            self._told = monotonic()
+
+    def _news(self) -> None:
+        """Take over the cuts that are there by now, and tell what they prove, where that is quick."""
+        assert self._generation is not None
+        if len(self.model.stock) > MANY_ROWS and monotonic() - self._told > NEWS:
+            self._cuts += self._generation.cuts[-KEPT_CUTS:]
+            self._glance()
 
     def _left(self) -> float:
         stopped = self._generation is not None and self._generation.stop()
@@ -261,6 +274,8 @@ class Prover:
             work=self.work,
             step=gcd(*costs) or 1,
             tolerance=tolerance,
+            guess=[p.length * p.width for p in self.model.parts] if costs is self._areas else (),
+            tell=self._news,
         )
         self.settled &= relaxed.settled
         self._columns |= dict.fromkeys(c for c, _ in relaxed.taken)

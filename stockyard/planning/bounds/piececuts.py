@@ -11,6 +11,8 @@ from stockyard.planning.solvers import constraint_solver
 
 # Deterministic seconds of one small programme over piece counts.
 WORK = 1.0
+# With more stock rows than this each cut is asked alone: the programme would not get far in its time.
+MANY_ROWS = 300
 # Coefficients are rounded outward, so that a cut stays true, until they are no larger than this.
 TOP = 1 << 36
 
@@ -43,6 +45,10 @@ def least(
     """
     from ortools.sat.python import cp_model
 
+    if len(model.stock) > MANY_ROWS:
+        one = max((least_alone(model, c, costs, money_at_most) for c in cuts), default=0.0)
+        step = gcd(*costs) or 1
+        return one if one == inf else float(-(-int(one) // step) * step)
     cp = cp_model.CpModel()
     n = [cp.new_int_var(0, cap, "") for cap in _caps(model, cuts)]
     for cut in {c.rounded() for c in cuts}:
@@ -60,6 +66,31 @@ def least(
     if solver.solve(cp) == cp_model.INFEASIBLE:
         return inf
     return float(max(0, round(solver.best_objective_bound)) * step)
+
+
+def least_alone(
+    model: Model, cut: PieceCut, costs: Sequence[int], money_at_most: int | None = None
+) -> float:
+    """Return the least cost, a whole number, of piece counts that obey one cut, parts of pieces allowed.
+
+    Infinity when no counts obey it. Dearer pieces than `money_at_most` are not had; what others cost together
+    is not looked at.
+    """
+    need, cost = cut.need, 0
+    rows = [
+        (c, h, s.count)
+        for c, h, s in zip(costs, cut.holds, model.stock, strict=True)
+        if h > 0 and (money_at_most is None or s.money <= money_at_most)
+    ]
+    rows.sort(key=lambda row: row[0] / row[1])
+    for c, h, count in rows:
+        if need <= 0:
+            break
+        if count < 0 or h * count >= need:  # the last of it need not be whole
+            return float(cost - (-need * c) // h)
+        need -= h * count
+        cost += c * count
+    return float(cost) if need <= 0 else inf
 
 
 def _caps(model: Model, cuts: Sequence[PieceCut]) -> list[int]:

@@ -310,7 +310,8 @@ class Hunt:
     def _prove(self, team: ThreadPoolExecutor, _: int) -> None:
         """Find the bound, and for boards a plan with it, while one searcher runs."""
         start = self.diver.promising() if self.model is self.whole and not self._is_line else []
-        found = self._beside(team, self._proof.begin(team, self._left(), start), proving=True)
+        spends = self.best.figures.money if self.best.complete else None
+        found = self._beside(team, self._proof.begin(team, self._left(), start, spends), proving=True)
         self._hear()
         if found is not None:
             self._asked = True

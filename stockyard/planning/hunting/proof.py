@@ -48,17 +48,22 @@ class Proof:
         """Begin with cuts in piece counts that are known to hold."""
         self._cuts += cuts
 
-    def begin(self, team: ThreadPoolExecutor, seconds: float, start: Sequence[Candidate]) -> Future[Found]:
-        """Begin, from these layouts, if that has not been done; return the work under way."""
+    def begin(
+        self, team: ThreadPoolExecutor, seconds: float, start: Sequence[Candidate], spends: int | None = None
+    ) -> Future[Found]:
+        """Begin, from these layouts, if that has not been done; return the work under way.
+
+        `spends`: the money of a plan of all parts.
+        """
         if self._work is None:
             if self._whole:
                 self._boards = boards_of(
                     self._model, seed=self._seed, tell=self._news.put, repeatable=self._repeatable
                 )
-            self._work = team.submit(self._run, seconds, start)
+            self._work = team.submit(self._run, seconds, start, spends)
         return self._work
 
-    def _run(self, seconds: float, start: Sequence[Candidate]) -> Found:
+    def _run(self, seconds: float, start: Sequence[Candidate], spends: int | None) -> Found:
         few = self._repeatable
         if self._boards is not None:
             most = UNCOUNTED
@@ -66,7 +71,7 @@ class Proof:
         work = UNCOUNTED.pricings if few else None
         return bound_of(
             self._model, seconds=seconds, work=work, tell=self._news.put, stop=self._ended.is_set,
-            start=start, known=self._cuts,
+            start=start, known=self._cuts, spends=spends,
         )  # fmt: skip
 
     def news(self) -> Iterator[Found]:
