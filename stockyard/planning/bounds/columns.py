@@ -152,8 +152,8 @@ class Generation:
         """Minimise the pieces' costs until no column helps, or the limit of time or pricings is met.
 
         It also ends when the bound, rounded up to a multiple of `step`, meets the linear optimum, or
-        comes within `tolerance` of it. A good `guess` of what each part costs saves pricings. `tell` is called
-        between them.
+        comes within `tolerance` of it. A good `guess` of what each part costs saves pricings, between which
+        `tell` is called.
         """
         unit = float(max(costs)) or 1.0
         scaled, near = [c / unit for c in costs], max(tolerance, NOTHING)

@@ -68,9 +68,7 @@ def least(
     return float(max(0, round(solver.best_objective_bound)) * step)
 
 
-def least_alone(
-    model: Model, cut: PieceCut, costs: Sequence[int], money_at_most: int | None = None
-) -> float:
+def least_alone(model: Model, cut: PieceCut, costs: Sequence[int], money_at_most: int | None = None) -> float:
     """Return the least cost, a whole number, of piece counts that obey one cut, parts of pieces allowed.
 
     Infinity when no counts obey it. Dearer pieces than `money_at_most` are not had; what others cost together

@@ -44,7 +44,7 @@ class LastHand:
     best: float = 0.15
     """and for few fence moves."""
     handed: float = 3e-5
-    """Seconds in which a part of a plan is handed from one process to the other."""
+    """Seconds in which a part of a plan is handed from one process to the other, verified and written."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from stockyard.planning.compiled import COMPILED
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.dives import Diver
 from stockyard.planning.hunting.flawed import FlawedPieces
+from stockyard.planning.hunting.hasty import hasty
 from stockyard.planning.hunting.joins import Joiner
 from stockyard.planning.hunting.moves import Move, Moves
 from stockyard.planning.hunting.pace import Pace
@@ -127,8 +128,11 @@ class Hunt:
             self._construct()
 
     def _construct(self) -> None:
-        for order in self.rhythm.starts[: 1 if self._demand > self.rhythm.many_parts else None]:
-            self.offer(self.searchers[0].start(order))
+        if self._demand > (self.rhythm.many_parts if COMPILED else self.rhythm.large):
+            self.offer(judge(self.model, hasty(self.model, self.seed)), tidy=True)
+        else:
+            for order in self.rhythm.starts:
+                self.offer(self.searchers[0].start(order))
         if self.flawed:
             self._plan_flawed()
 
@@ -231,7 +235,8 @@ class Hunt:
     def _plan_wholesale(self, team: ThreadPoolExecutor, _: int) -> None:
         """Make plans from patterns for all parts: one after the other, then by their linear programme."""
         self._wholesale = self.is_planning_wholesale = True
-        seconds = None if self.repeatable else self.rhythm.wholesale_share * self._left()
+        share = self.rhythm.wholesale_share if self.bound.money else self.rhythm.wholesale_free
+        seconds = None if self.repeatable else share * self._left()
         made = wholesale(self.model, team, self.seed, seconds, self._must_end, self._offer_all)
         self._offer_all(made.layouts)
         self.is_planning_wholesale = False

@@ -57,6 +57,8 @@ class Rhythm:
     """From so many parts on a plan is made wholesale first."""
     wholesale_share: float = 0.75
     """Share of the time for that."""
+    wholesale_free: float = 0.45
+    """The same where offcuts alone may do: net material is then all there is to prove, which takes longer."""
     again_every: int = 8
     """Rounds between two times that some layouts of a large job are planned again wholesale."""
     again_seconds: float = 1.5
