@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import signal
 import sys
@@ -15,18 +16,21 @@ if TYPE_CHECKING:
     from stockyard.measure import Unit
 
 SHORT, INTERRUPTED = 3, 130
+STOPPING = b"\nStopping with the best plan so far; Ctrl-C again gives it up.\n"
 # Seconds between two looks of the line at the clock.
 _TICK = 0.5
 
 
 @contextmanager
 def until_interrupted() -> Iterator[list[int]]:
-    """Collect the first Ctrl-C instead of stopping at once; the next one stops as usual."""
+    """Collect the first Ctrl-C instead of stopping at once, and say so; the next one stops as usual."""
     interrupts: list[int] = []
     before = signal.getsignal(signal.SIGINT)
 
     def note(number: int, _frame: object) -> None:
         interrupts.append(number)
+        if sys.stderr.isatty():  # written past what may be in the middle of a line
+            os.write(sys.stderr.fileno(), STOPPING)
         signal.signal(signal.SIGINT, before)
 
     signal.signal(signal.SIGINT, note)

@@ -16,10 +16,10 @@ from stockyard.planning.sawing.cuts import Bench, Naming, Sawyer, in_order, layo
 from stockyard.planning.sawing.opened import opened
 from stockyard.planning.sawing.operations import (
     Operation,
+    Remains,
     Setting,
     by_turn,
     moves,
-    operations,
     studied,
 )
 from stockyard.planning.sawing.order import Scheduler, Task
@@ -229,10 +229,23 @@ def plain(problem: Problem, patterns: Sequence[Pattern]) -> Plan:
     return Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=layouts)
 
 
+def plan_studied(problem: Problem, plan: Plan) -> list[tuple[tuple[Operation, ...], tuple[Remains, ...]]]:
+    """Return what each cut of each layout is, and the sizes that remain; those cut alike are studied once."""
+    stock = {s.id: s for s in problem.stock}
+    known: dict[object, tuple[tuple[Operation, ...], tuple[Remains, ...]]] = {}
+    found = []
+    for x in plan.layouts:
+        cuts = tuple([(c.alike, c.gives[0] is None, c.gives[1] is None) for c in x.cuts])
+        alike = x.stock, x.parts, cuts
+        if alike not in known:
+            known[alike] = studied(stock[x.stock], x, problem.kerf, problem.saws)
+        found.append(known[alike])
+    return found
+
+
 def plan_operations(problem: Problem, plan: Plan) -> list[tuple[Operation, ...]]:
     """Return what each cut of each layout is."""
-    stock = {s.id: s for s in problem.stock}
-    return [operations(stock[x.stock], x, problem.kerf, problem.saws) for x in plan.layouts]
+    return [every for every, _ in plan_studied(problem, plan)]
 
 
 def fence_moves(problem: Problem, plan: Plan) -> int:

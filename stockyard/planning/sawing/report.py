@@ -10,8 +10,7 @@ from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.aim import path_of
-from stockyard.planning.sawing.finish import fence_moves, plan_operations
-from stockyard.planning.sawing.operations import remains
+from stockyard.planning.sawing.finish import fence_moves, plan_studied
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +62,7 @@ class Facts:
 def facts(problem: Problem, plan: Plan) -> Facts:
     """Return the facts of `plan`, recomputed from its layouts."""
     stock = {s.id: s for s in problem.stock}
-    every = plan_operations(problem, plan)
+    every = plan_studied(problem, plan)
     pieces = [stock[layout.stock] for layout in plan.layouts]
     full = [p for p in pieces if p.kind is Kind.FULL]
     bought = [p for p in full if p.count is None]
@@ -79,8 +78,8 @@ def facts(problem: Problem, plan: Plan) -> Facts:
         to_pay=sum(p.cost for p in bought),
         to_move=sum(p.dig for p in pieces),
         cuts=sum(len(layout.cuts) for layout in plan.layouts),
-        heavy=sum(o.heavy for own in every for o in own),
-        rests=sum(len(remains(stock[x.stock], x, problem.kerf)) for x in plan.layouts if x.cuts),
+        heavy=sum(o.heavy for own, _ in every for o in own),
+        rests=sum(len(rests) for x, (_, rests) in zip(plan.layouts, every, strict=True) if x.cuts),
         fence_moves=fence_moves(problem, plan),
         leftovers=len(back),
         stock_area=sum(p.area for p in pieces),
