@@ -6,7 +6,7 @@ import pytest
 
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
-from tests.bench.bench_year import sheets_bound
+from tests.bench.bench_year import planned_whole, sheets_bound
 from tests.bench.first_fit import first_fit
 from tests.bench.year_jobs import SHEETS, year
 from tests.bench.year_report import plot, table
@@ -61,3 +61,13 @@ def test_table_and_plot_hold_every_way() -> None:
     results = {"plain": [row, row], "careful": [row, row]}
     assert table(results, [8, 9]).count("\n") == 5
     assert "careful" in plot(results, [8, 9])
+
+
+def test_the_year_as_one_job_takes_no_fewer_sheets_than_its_bound() -> None:
+    jobs = year(3)[:8]
+    area = sum(
+        p.length * p.width * p.count for job in jobs for p in job.parts if p.materials == ("birch ply 18",)
+    )
+    sheet = SHEETS["birch ply 18"]
+    bound, sheets = planned_whole(jobs, "birch ply 18", 0.3)
+    assert bound <= sheets and area <= sheets * sheet.length * sheet.width
