@@ -41,6 +41,8 @@ class Pricing:
     """It is begun from one of so many layouts, the best by the prices."""
     spare: float = 0.01
     """What a layout may cost beyond the worth of its parts at least, in units of the dearest piece."""
+    kept: int = 3
+    """Rounds at the same prices, since finding them takes as long as a round where the pool is large."""
     most: int = 150
     """Layouts that one thread brings from a round at most."""
 
@@ -59,6 +61,7 @@ class Priced:
         self._placers = [Placer(model, seed * hands + n + 1, 1, min(demand, most)) for n in range(hands)]
         self._steps = max(self._manner.least_steps, self._manner.work // demand)
         self._turns = 0
+        self._prices: dict[bool, tuple[int, Prices | None]] = {}  # of net material or money, since which turn
 
     def round(
         self, team: ThreadPoolExecutor, hands: int, most_money: int | None, money: int, net: int
@@ -67,8 +70,7 @@ class Priced:
 
         `most_money`: at prices of net material within that money; None: at prices of money.
         """
-        pool = self._pool
-        prices = pool.relax(most_money)
+        pool, prices = self._pool, self._prices_of(most_money)
         if prices is None or not len(pool):
             return False
         if most_money is None:
@@ -90,6 +92,14 @@ class Priced:
             for c in job.result():
                 pool.add(c)
         return len(pool) > before
+
+    def _prices_of(self, most_money: int | None) -> Prices | None:
+        by_net = most_money is not None
+        since, prices = self._prices.get(by_net, (0, None))
+        if prices is None or self._turns - since >= self._manner.kept:
+            prices = self._pool.relax(most_money)
+            self._prices[by_net] = self._turns, prices
+        return prices
 
     def _lay(
         self, placer: Placer, starts: Sequence[Candidate], prices: Prices, spare: float, turn: int

@@ -175,8 +175,10 @@ class Routing:
         hands = HANDS if self._choice is None else HANDS - 1
         may_vary = len(self.best.layouts) > 1 and self.best.complete
         if may_vary and self.rounds % self._manner.priced_every == 0:
-            most = self.best.figures.money if self.proven else None
-            self._priced.round(team, hands, most, self.best.figures.money, self.best.figures.net)
+            figures = self.best.figures
+            self._priced.round(
+                team, hands, figures.money if self._by_net else None, figures.money, figures.net
+            )
         elif may_vary and self.rounds % self._manner.remade:
             self._make_anew(team, hands)
         else:
@@ -195,10 +197,14 @@ class Routing:
             if self._goals[n] == "net" or not placer.left_out:
                 self.offer(placer.answer())
 
+    @property
+    def _by_net(self) -> bool:
+        """Whether this round is for less net material rather than money."""
+        return self.proven or (len(self.model.stock) > 1 and self.rounds % 2 == 0)
+
     def _make_anew(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Take a few pieces of the best plan apart and lay their parts anew."""
-        several = len(self.model.stock) > 1
-        by_net = self.proven or (several and self.rounds % 2 == 0)
+        by_net = self._by_net
         filled = self._manner.filled if by_net else self._least_filled()
         rules = [r | {"filled": filled} for r in (SAVING if by_net else PLACING)]
         for made in self._remake.round(team, hands, self.best, rules, by_net=by_net):
