@@ -24,8 +24,9 @@ from stockyard.text import leaving
 
 # The value of $INSUNITS, and what the words on the drawing call the unit.
 _UNITS = {Unit.MM: (4, "mm"), Unit.INCH: (1, "in")}
-# Letters are this share of the lower side of a part, but no higher than this (mm).
-_LETTER, _LARGEST = 0.18, 25.0
+# Letters are this share of the lower side of a part, but no higher than this (mm); one is so wide at most,
+# in heights, as the machine's own lettering may be.
+_LETTER, _LARGEST, _WIDE = 0.18, 25.0, 0.9
 _MM = {Unit.MM: 1.0, Unit.INCH: 25.4}
 
 
@@ -134,9 +135,11 @@ def _words(
     most, unit = _LARGEST / _MM[rules.unit], _UNITS[rules.unit][1]
     found = []
     for part in sheet.parts:
-        found.append((part_words(sheet, part, rules), *_inside(frame.corners(part.box), most)))
+        words = part_words(sheet, part, rules)
+        found.append((words, *_inside(words, frame.corners(part.box), most)))
     for n, left in enumerate(sheet.remains, 1):
-        found.append((left.tag or f"remains {n}", *_inside(frame.corners(left.box), most)))
+        words = left.tag or f"remains {n}"
+        found.append((words, *_inside(words, frame.corners(left.box), most)))
     corners = frame.corners((0, 0, sheet.length, sheet.width))
     low = min(x for x, _, _ in corners), min(y for _, y, _ in corners) - 2 * most
     wide, high = frame.size
@@ -144,11 +147,11 @@ def _words(
     return [(leaving(text), at, size) for text, at, size in found]
 
 
-def _inside(corners: Loop, most: float) -> tuple[tuple[float, float], float]:
-    """Return where a text begins in a box, and how high its letters are."""
+def _inside(text: str, corners: Loop, most: float) -> tuple[tuple[float, float], float]:
+    """Return where a text begins in a box, and how high its letters are that it ends there too."""
     low_x, low_y = min(x for x, _, _ in corners), min(y for _, y, _ in corners)
     wide, high = max(x for x, _, _ in corners) - low_x, max(y for _, y, _ in corners) - low_y
-    size = min(most, _LETTER * min(wide, high))
+    size = min(most, _LETTER * min(wide, high), wide / (2 + _WIDE * len(text)))
     return (low_x + size, low_y + size), size
 
 

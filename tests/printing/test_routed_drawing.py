@@ -10,6 +10,7 @@ from xml.etree import ElementTree
 
 import ezdxf
 import pytest
+from ezdxf import bbox
 
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER, Unit
@@ -97,6 +98,20 @@ def test_every_corner_is_where_it_belongs(release: Release, unit: Unit) -> None:
             assert len(points) == 4
             for (px, py), (wx, wy) in zip(points, wanted, strict=True):
                 assert abs(px * scale - wx) < 0.001 * MM and abs(py * scale - wy) < 0.001 * MM
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_label_lies_within_its_part(seed: int) -> None:
+    """As ezdxf measures letters; long names on narrow parts are written smaller, not over the neighbours."""
+    sheet = random_sheet(seed)
+    named = tuple(replace(p, label=f"{p.label} of the tall cabinet, 12 of 40") for p in sheet.parts)
+    doc = ezdxf.read(StringIO(sheet_dxf(replace(sheet, parts=named), DrawingRules()).decode("cp1252")))
+    texts = [e for e in doc.modelspace().query("TEXT") if "cabinet" in e.dxf.text]
+    for part, text in zip(named, texts, strict=True):
+        x, y, dx, dy = (v / MM for v in part.box)
+        box = bbox.extents([text])
+        assert x < box.extmin.x and box.extmax.x < x + dx
+        assert y < box.extmin.y and box.extmax.y < y + dy
 
 
 def test_the_unit_is_declared() -> None:
