@@ -79,6 +79,26 @@ shelf,3,560,380,",",
 total,6
 """.strip()
 
+INCHES = """
+pine 1x6
+rails 24
+3 @ 24
+24
+2 - 23 1/2
+2 of 24, 3 of 30-1/2
+oak 4/4
+2 sides 23 1/2 x 9 1/4, 1 long banded
+5 x 12 x 3/4
+3/4 ply: 2 @ 12 x 12
+2 tops 30" x 20" x 3/4"
+4 x 4 x 30 legs
+2 panels 4' x 2'
+2 panels 4' 6" x 2'
+1 lid 12-1/2 w x 20 h
+shelf 30 x 12 x 4
+shelf 30 x 12 x4
+""".strip()
+
 
 def lists() -> Iterator[tuple[str, str, Unit]]:
     """Yield each list: its name, its text, and the unit of the shop."""
@@ -92,6 +112,9 @@ def lists() -> Iterator[tuple[str, str, Unit]]:
     yield "telling", TELLING, Unit.MM
     for line in TELLING.splitlines():
         yield "telling alone", line, Unit.MM
+    yield "telling inches", INCHES, Unit.INCH
+    for line in INCHES.splitlines():
+        yield "telling alone", line, Unit.INCH
     for seed in range(KNOWN):
         truth = Writer(seed).whole()
         yield f"known {seed}", "\n".join(truth.lines), truth.unit
