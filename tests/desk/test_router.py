@@ -376,3 +376,11 @@ def test_the_path_is_priced_in_the_yards_plans(y: Yard) -> None:
     shop.set_settings(y, {"path_seconds": "0"})
     (free,) = [q.problem for q in questions(y, hall(y)) if q.problem.method is Method.ROUTER]
     assert free.effort.path == 0
+
+
+@pytest.mark.parametrize("name", ["", " OUTSIDE", "a/b", "x" * 256, "LABELS"])
+def test_layers_wanted_this_time_are_looked_at_too(name: str) -> None:
+    with pytest.raises(BadInput, match=r"layer for (parts|labels): "):
+        router.rules_for(Settings(), router.Drawn(layers=(("parts", name),)))
+    rules, svg = router.rules_for(Settings(), router.Drawn(layers=(("parts", "OUTSIDE"),)))
+    assert (rules.layers.parts, rules.layers.labels, svg) == ("OUTSIDE", "LABELS", False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import shutil
 from pathlib import Path
 
@@ -247,3 +248,20 @@ def test_yards_of_every_version_go_round_unchanged(tmp_path: Path, kept: Path, w
     with yard.open(again) as y:
         assert whole(y) == before
         assert check(y) == ()
+
+
+@pytest.mark.parametrize(
+    ("export", "yards"), [(0o600, 0o600), (0o640, 0o644), (0o604, 0o644), (0o644, 0o644)]
+)
+def test_a_yard_from_an_export_that_only_its_owner_reads_is_his_alone(
+    shop: Shop, tmp_path: Path, export: int, yards: int
+) -> None:
+    """The file of a yard that others may read is as the system makes files: 0644 under a mask of 022."""
+    exchange.export_json(shop.yard, tmp_path / "all.json")
+    (tmp_path / "all.json").chmod(export)
+    before = os.umask(0o022)
+    try:
+        exchange.import_yard(tmp_path / "all.json", tmp_path / "again.db")
+    finally:
+        os.umask(before)
+    assert (tmp_path / "again.db").stat().st_mode & 0o777 == yards
