@@ -78,18 +78,21 @@ class Progress:
 
 
 def in_words(best: Improvement, since: float, unit: Unit, *, money: bool) -> str:
-    """Write how planning stands `since` seconds after it was told; `money`: what is spent too."""
+    """Write how planning stands `since` seconds after it was told; `money`: what is spent too.
+
+    What may still be saved stands within the 80 letters of a narrow terminal, the materials after it.
+    """
     from stockyard.figures import area
     from stockyard.measure import MONEY
     from stockyard.wording import count
 
     clock = f"{best.seconds + since:.0f} s"
     if best.left is not None:
-        clock += f", {max(0.0, best.left - since):.0f} s left at most"
-    placed = "all parts" if not best.missing else f"all but {count(best.missing, 'part')}"
+        clock += f", {max(0.0, best.left - since):.0f} s left"
+    placed = "" if not best.missing else f"all but {count(best.missing, 'part')} from "
     spent = f" for {best.money / MONEY:.2f}" if money and best.money else ""
-    takes = f"{placed} from {count(best.pieces, 'piece')}{spent}, {area(best.net, unit)} of material"
-    named = f"; looking at {', '.join(best.materials)}" if best.materials else ""
+    takes = f"{placed}{count(best.pieces, 'piece')}{spent}, {area(best.net, unit)}"
+    named = f"; {', '.join(best.materials)}" if best.materials else ""
     return f"{clock}: {takes}; {_gap(best)}{named}"
 
 
@@ -99,4 +102,4 @@ def _gap(best: Improvement) -> str:
         return "looking for room"
     if best.money <= best.least:
         return "none costs less"
-    return f"at most {100 * (best.money - best.least) / best.money:.1f} % could be saved"
+    return f"at most {100 * (best.money - best.least) / best.money:.1f} % to save"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import pytest
 
@@ -24,8 +25,7 @@ class Screen(io.StringIO):
 
 def test_the_line_tells_time_left_gap_and_materials() -> None:
     assert in_words(GOOD, 1.0, Unit.MM, money=True) == (
-        "3 s, 7 s left at most: all parts from 4 pieces for 200.00, 3.00 m² of material; "
-        "at most 5.0 % could be saved; looking at birch ply 18, oak 27"
+        "3 s, 7 s left: 4 pieces for 200.00, 3.00 m²; at most 5.0 % to save; birch ply 18, oak 27"
     )
 
 
@@ -38,7 +38,12 @@ def test_what_is_missing_and_what_is_proved_are_said(missing: int, least: int, w
     )  # fmt: skip
     said = in_words(best, 0.0, Unit.MM, money=False)
     assert words in said
-    assert "200.00" not in said and "left at most" not in said and "looking at" not in said
+    assert "200.00" not in said and "left" not in said and not said.endswith(";")
+
+
+def test_what_may_be_saved_is_seen_on_a_narrow_terminal() -> None:
+    large = replace(GOOD, seconds=55.0, left=99.0, pieces=1234, money=74_070 * MONEY, net=3600 * M2)
+    assert "% to save" in in_words(large, 0.0, Unit.MM, money=True)[:79]
 
 
 def test_at_a_terminal_one_line_is_written_again(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -65,7 +70,7 @@ def test_the_clock_in_the_line_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
     now[0] = 105.0
     progress.tick()
     told = screen.getvalue().split("\r")
-    assert [line.split(":")[0] for line in told[1:]] == ["2 s, 8 s left at most", "7 s, 3 s left at most"]
+    assert [line.split(":")[0] for line in told[1:]] == ["2 s, 8 s left", "7 s, 3 s left"]
 
 
 def test_elsewhere_nothing_is_written(monkeypatch: pytest.MonkeyPatch) -> None:
