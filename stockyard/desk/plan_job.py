@@ -19,7 +19,7 @@ from stockyard.planning.child import at_hand, plan_in_child
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Plan, Status, Turn
 from stockyard.planning.problem import Problem
-from stockyard.planning.sawing.report import Facts, facts
+from stockyard.planning.sawing.report import Facts, facts, path
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
 from stockyard.settings import WAIT
@@ -160,7 +160,7 @@ def plan_job(
 
 def _facts(problem: Problem, plan: Plan, each: Iterable[tuple[Problem, Plan]]) -> Facts:
     """Return the facts of questions told as one; each says itself how far the router runs."""
-    return replace(facts(problem, plan), path=sum(facts(*answer).path for answer in each))
+    return replace(facts(problem, plan), path=sum(path(*answer) for answer in each))
 
 
 def fresh(question: Question, asked: Asked, share: float) -> tuple[Problem, Plan]:

@@ -250,5 +250,9 @@ def plan_operations(problem: Problem, plan: Plan) -> list[tuple[Operation, ...]]
 
 def fence_moves(problem: Problem, plan: Plan) -> int:
     """Return how often fence or stop is set when the plan is sawn in its order of work."""
-    every = by_turn(plan_operations(problem, plan), plan.work)
-    return moves([operation.setting for operation in every], problem.saws)
+    return moves_of(problem, plan, plan_operations(problem, plan))
+
+
+def moves_of(problem: Problem, plan: Plan, every: Sequence[Sequence[Operation]]) -> int:
+    """Return the same where it is known what each cut of each layout is."""
+    return moves([operation.setting for operation in by_turn(every, plan.work)], problem.saws)

@@ -10,7 +10,7 @@ from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.aim import path_of
-from stockyard.planning.sawing.finish import fence_moves, plan_studied
+from stockyard.planning.sawing.finish import moves_of, plan_studied
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,10 +80,15 @@ def facts(problem: Problem, plan: Plan) -> Facts:
         cuts=sum(len(layout.cuts) for layout in plan.layouts),
         heavy=sum(o.heavy for own, _ in every for o in own),
         rests=sum(len(rests) for x, (_, rests) in zip(plan.layouts, every, strict=True) if x.cuts),
-        fence_moves=fence_moves(problem, plan),
+        fence_moves=moves_of(problem, plan, [own for own, _ in every]),
         leftovers=len(back),
         stock_area=sum(p.area for p in pieces),
         parts_area=sum(p.dx * p.dy for p in placed),
         back_area=sum(left.dx * left.dy for left in back),
-        path=sum(path_of(problem, x) for x in plan.layouts) if problem.method is Method.ROUTER else 0,
+        path=path(problem, plan),
     )
+
+
+def path(problem: Problem, plan: Plan) -> int:
+    """Return how far the router runs (ticks), 0 at a saw."""
+    return sum(path_of(problem, x) for x in plan.layouts) if problem.method is Method.ROUTER else 0
