@@ -35,8 +35,10 @@ class Pricing:
     """Pieces that one thread lays in a round."""
     work: int = 50_000
     """Steps on one piece times the parts there are, so that it takes a few hundredths of a second."""
-    least_steps: int = 150
+    least_steps: int = 20
     """Steps on one piece at least."""
+    most_parts: int = 1000
+    """With more parts a step takes too long for that."""
     begin_from: int = 150
     """It is begun from one of so many layouts, the best by the prices."""
     spare: float = 0.01
@@ -55,7 +57,7 @@ class Priced:
     ) -> None:
         self._model, self._pool, self._manner = model, pool, manner or Pricing()
         self._luck = Random(seed)
-        demand = sum(p.demand for p in model.parts)
+        self._demand = demand = sum(p.demand for p in model.parts)
         small = min(p.length * p.width for p in model.parts)
         most = max(s.length * s.width for s in model.stock) // small
         self._placers = [Placer(model, seed * hands + n + 1, 1, min(demand, most)) for n in range(hands)]
@@ -70,6 +72,8 @@ class Priced:
 
         `most_money`: at prices of net material within that money; None: at prices of money.
         """
+        if self._demand > self._manner.most_parts:
+            return False
         pool, prices = self._pool, self._prices_of(most_money)
         if prices is None or not len(pool):
             return False

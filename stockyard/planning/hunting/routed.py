@@ -49,6 +49,8 @@ class RoutedRhythm:
     """A choice is begun after so many rounds without one."""
     choice_seconds: float = 3.0
     """The seconds it may take, beside the rounds of the other thread."""
+    choice_share: float = 0.9
+    """The same as a share of the time left, so that what it finds is not too late."""
     priced_every: int = 3
     """Of so many rounds one lays pieces at the prices of the pool, where all parts are placed."""
     filled: float = 0.6
@@ -239,7 +241,8 @@ class Routing:
             layouts, by_net = self.chooser.hopeful(self.best, proven=self.proven)
             if not layouts or (by_net and self.best.complete and self._net_is_fixed):
                 return
-            most = 1e4 if self.repeatable else max(0.05, min(self._manner.choice_seconds, seconds))
+            share = self._manner.choice_share * seconds
+            most = 1e4 if self.repeatable else max(0.05, min(self._manner.choice_seconds, share))
             self._choice = team.submit(
                 self.chooser.choice, self.best, layouts, by_net, seconds=most, least_money=self.bound.money
             )
