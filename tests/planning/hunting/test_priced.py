@@ -18,10 +18,10 @@ from stockyard.planning.problem import MONEY, Grain, Kind, Method, Part, Problem
 from stockyard.planning.tree import Spot
 
 
-def asked(*parts: tuple[int, int, int]) -> Model:
-    """Return a job of parts of length, width and count on sheets of 1000 x 1000."""
+def asked(*parts: tuple[int, int, int], side: int = 1000) -> Model:
+    """Return a job of parts of length, width and count on square sheets."""
     sheet = Stock(
-        id="sheet", kind=Kind.FULL, material="ply", length=1000 * MM, width=1000 * MM, count=None,
+        id="sheet", kind=Kind.FULL, material="ply", length=side * MM, width=side * MM, count=None,
         cost=50 * MONEY,
     )  # fmt: skip
     wanted = tuple(
@@ -69,3 +69,15 @@ def test_a_piece_takes_what_is_worth_most_not_what_is_largest() -> None:
     area = float(model.stock[0].length) * model.stock[0].width
     assert held([0.1 * area, 0.9 * area]) == [((1, 1),)]
     assert held([0.9 * area, 0.1 * area]) == [((0, 1),)]
+
+
+def test_a_full_piece_is_written_down_whatever_a_pull_costs() -> None:
+    """How full a piece is goes by its face; the price per pull belongs to its net material alone."""
+    model = asked((50, 50, 4), side=100)
+    sheet = model.stock[0]
+    assert sheet.area > 2 * sheet.length * sheet.width  # the price per pull
+    placer = Placer(model, 1, 1, 4)
+    placer.set_rules(budget=sheet.money, net=False, short=False, filled=0.9)
+    placer.load(())
+    placer.run(20)
+    assert [c.gives for c in placer.recorded()] == [((0, 4),)]
