@@ -280,15 +280,11 @@ class Run:
 
     def _tidied(self, patterns: Sequence[Pattern], until: float = inf) -> list[Pattern]:
         """Return each with its better tree; equal ones have the same. Those that come too late stay."""
-        known: dict[Pattern, Pattern] = {}
         found: dict[int, Pattern] = {}  # to look for an object is quicker than for a tree
         for p in patterns:
-            if id(p) in found:
-                continue
-            if p not in known:
+            if id(p) not in found:
                 as_it_is = self.problem.stock[p.stock].flaws or monotonic() > until
-                known[p] = p if as_it_is else tidied(self.problem, p)
-            found[id(p)] = known[p]
+                found[id(p)] = p if as_it_is else tidied(self.problem, p)
         return [found[id(p)] for p in patterns]
 
     def _bound(self, money: int) -> Bound:

@@ -97,12 +97,13 @@ class Sawyer:
 
     def _root(self, pattern: Pattern) -> Node:
         """Return the tree of a pattern, tidied."""
-        if pattern not in self._tidy:
+        root = self._tidy.get(pattern)
+        if root is None:
             stock = self._problem.stock[pattern.stock]
             kept = bool(stock.flaws)  # where parts lie between flaws, none is moved
             turned = tidy(pattern.root, self._kerf, self._turn_for, self._problem.effort_on(stock))
-            self._tidy[pattern] = pattern.root if kept else turned
-        return self._tidy[pattern]
+            root = self._tidy[pattern] = pattern.root if kept else turned
+        return root
 
     def _from(self, root: Node, stock: Stock) -> Bench:
         """Return a piece with every cut of a tree."""
