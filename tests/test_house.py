@@ -207,6 +207,17 @@ def test_the_verifier_shares_no_code_with_the_search() -> None:
         assert modules <= {"problem", "plan", "tree", *own}
 
 
+def test_the_front_hall_holds_what_it_is_to_hold() -> None:
+    """What the project keeps at its top, hidden files apart: an odd note is noticed here."""
+    listing = ["git", "ls-files"]
+    names = subprocess.run(listing, cwd=PACKAGE.parent, capture_output=True, text=True, check=False).stdout
+    if not names:
+        pytest.skip("not a checkout")
+    top = {name.split("/")[0] for name in names.splitlines() if not name.startswith(".")}
+    folders = {"db", "demo_data", "stockyard", "tests"}
+    assert top == {"DEVELOPERS.md", "LICENSE", "README.md", "pyproject.toml", *folders}
+
+
 def test_functions_are_short() -> None:
     long = []
     for path in SOURCES:
