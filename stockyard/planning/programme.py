@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from stockyard.planning.model import Model
-from stockyard.planning.solvers import linear_programme
+from stockyard.planning.solvers import from_scratch, linear_programme
 
 Gives = tuple[tuple[int, int], ...]
 """Parts of the model by index, each with how many of it a layout gives."""
@@ -51,6 +51,8 @@ class Programme:
         self._stock: list[int] = []
         self._objective = self._lp.Objective()
         self._objective.SetMinimization()
+        self._failed = False
+        self._known = Duals(0.0, [0.0] * len(model.parts), [0.0] * len(model.stock), 0.0)
         self.price_absent(absent)
         self.ask([p.demand for p in model.parts], [s.count for s in model.stock])
 
@@ -105,28 +107,34 @@ class Programme:
         self._vars[layout].SetUb(self._inf if usable else 0.0)
 
     def solve(self) -> float:
-        """Return the least cost; infinity when the solver fails."""
-        if self._lp.Solve() != self._lp.OPTIMAL:
-            return float("inf")
-        return float(self._objective.Value())
+        """Return the least cost; infinity when the solver fails, also from scratch.
+
+        Nothing is taken then, and the prices are those that were asked for last.
+        """
+        self._failed = (
+            self._lp.Solve() != self._lp.OPTIMAL and self._lp.Solve(from_scratch()) != self._lp.OPTIMAL
+        )
+        return float("inf") if self._failed else float(self._objective.Value())
 
     def duals(self) -> Duals:
         """Return the prices of the last optimum."""
-        return Duals(
-            float(self._objective.Value()),
-            [max(0.0, row.dual_value()) for row in self._demand],
-            [max(0.0, -row.dual_value()) for row in self._count],
-            0.0 if self._spent is None else max(0.0, -self._spent.dual_value()) / self.unit,
-        )
+        if not self._failed:
+            self._known = Duals(
+                float(self._objective.Value()),
+                [max(0.0, row.dual_value()) for row in self._demand],
+                [max(0.0, -row.dual_value()) for row in self._count],
+                0.0 if self._spent is None else max(0.0, -self._spent.dual_value()) / self.unit,
+            )
+        return self._known
 
     def reduced(self) -> tuple[float, ...]:
         """Return what each layout costs beyond the worth of its parts, the rent and the money it takes."""
-        return tuple(x.reduced_cost() for x in self._vars)
+        return tuple(0.0 if self._failed else x.reduced_cost() for x in self._vars)
 
     def taken(self, layouts: Iterable[int]) -> list[float]:
         """Return how much the last optimum takes of these layouts."""
-        return [self._vars[n].solution_value() for n in layouts]
+        return [0.0 if self._failed else self._vars[n].solution_value() for n in layouts]
 
     def left_out(self) -> float:
         """Return how many parts the last optimum leaves out."""
-        return float(sum(x.solution_value() for x in self._absent))
+        return 0.0 if self._failed else float(sum(x.solution_value() for x in self._absent))

@@ -28,6 +28,15 @@ def linear_programme() -> Any:
     return pywraplp.Solver.CreateSolver("GLOP")
 
 
+def from_scratch() -> Any:
+    """Return the parameters of a solve that forgets the last optimum, where it went wrong from there."""
+    from ortools.linear_solver.pywraplp import MPSolverParameters
+
+    parameters = MPSolverParameters()
+    parameters.SetIntegerParam(parameters.INCREMENTALITY, parameters.INCREMENTALITY_OFF)
+    return parameters
+
+
 def constraint_solver(workers: int = 1) -> Any:
     """Return a CP-SAT solver."""
     _start()

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from itertools import product
+from math import inf
+from typing import Any
 
 import pytest
 
@@ -55,3 +57,29 @@ def test_worth_rent_and_money_add_up_to_the_cost(most: int | None) -> None:
     spent = 0.0 if most is None else duals.money * most * 58 * MONEY
     assert cost == pytest.approx(worth - rents - spent)
     assert min(programme.reduced()) >= -1e-6
+
+
+def test_a_solver_that_fails_from_its_last_optimum_begins_from_scratch() -> None:
+    programme = with_all_fills(bars(100, [[45, 97], [36, 610], [31, 395], [14, 211]]))
+    solver: Any = programme._lp
+    solve = solver.Solve
+    solver.Solve = lambda *how: solve(*how) if how else solver.ABNORMAL
+    assert programme.solve() == pytest.approx(452.25)  # the worked example above
+    assert sum(programme.taken(range(len(programme)))) == pytest.approx(452.25)
+
+
+def test_where_the_solver_fails_nothing_is_taken_prices_stay_and_nothing_is_printed(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    """The library writes a line on the terminal for each figure that is read where there is no optimum."""
+    programme = with_all_fills(bars(100, [[45, 97], [36, 610], [31, 395], [14, 211]]))
+    programme.solve()
+    prices = programme.duals()
+    programme.allow(0, usable=False)  # from here on the library has no optimum to read from
+    solver: Any = programme._lp
+    solver.Solve = lambda *_: solver.ABNORMAL
+    assert programme.solve() == inf
+    assert programme.taken(range(len(programme))) == [0.0] * len(programme)
+    assert set(programme.reduced()) == {programme.left_out()} == {0.0}
+    assert programme.duals() == prices
+    assert capfd.readouterr().err == ""
