@@ -9,14 +9,13 @@ from dataclasses import dataclass
 from stockyard.cutlist.edges import BAND_NOUNS, BAND_WORDS, EDGE_WORDS, UNSURE
 from stockyard.cutlist.figures import Fix, Unclear, figure
 from stockyard.cutlist.tokens import Token
-from stockyard.cutlist.words import LEADS, MATERIAL_WORDS, PREPOSITIONS, word_set
+from stockyard.cutlist.words import FACES, LEADS, MATERIAL_WORDS, PREPOSITIONS, word_set
 from stockyard.measure import TICKS_PER_MM
 
 _NAMED = re.compile(r"[LW][12](?:[+/&][LW][12]){0,3}$", re.IGNORECASE)
 _WORD = re.compile(r"[^\W_]+")
 _TELLING = EDGE_WORDS - word_set("the on with of and only to a an side sides 1 2 3 4 one two three four")
 _SIDES = word_set("edge edges")
-_PLACES = word_set("front back top bottom left right side sides end ends")
 # Nothing so thin is banded itself.
 _THIN = 5 * TICKS_PER_MM
 # Lipping is of solid wood and thicker (common practice, no source).
@@ -127,7 +126,7 @@ def _without_name(
     i = run[0] - 1
     goes_on = i in after and tokens[i].kind == "word" and tokens[i].text.casefold() not in PREPOSITIONS
     if goes_on or (not named and run[0] == end):
-        while run and tokens[run[0]].text.casefold() in _PLACES:
+        while run and tokens[run[0]].text.casefold() in FACES:
             run = run[1:]
     return run
 

@@ -14,7 +14,7 @@ from stockyard.cutlist.words import COUNT_LABELS, COUNT_WORDS, FACES, NUMBER_WOR
 _IN_PARENS = re.compile(r"[(\[]\s*(?:x\s*)?(\d{1,12})\s*(?:[a-zé]+\.?)?\s*[)\]]$", re.IGNORECASE)
 _SPLIT_FRACTION = re.compile(r"(\d{1,3}) (\d+/\d+.*)$")
 # More than this many of one part, written before an x, is a size and not a count.
-_LIKELY = 100
+LIKELY = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,14 +168,14 @@ def _doubt_size(size: Size) -> None:
     """Ask when the first or last figure of a size with no count may hold the count."""
     a, n = size.figures[0], len(size.figures)
     last, joint = size.figures[-1], size.joints[-1] if size.joints else None
-    if n == 3 and last.whole and last.value <= _LIKELY and joint and joint.kind == "x":
+    if n == 3 and last.whole and last.value <= LIKELY and joint and joint.kind == "x":
         before = size.figures[1]
         if joint.end == last.start and joint.start > before.end:
             pieces = Fix(counted(last.text), joint.start, last.end, f" - {last.text} pcs")
             thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")
             raise Unclear(f"is {last.text} the count or the thickness?", last.start, (pieces, thick))
     rest = size.figures[1].start if n > 1 else a.end
-    if a.whole and a.value <= _LIKELY and n > 2 and not any(size.roles):
+    if a.whole and a.value <= LIKELY and n > 2 and not any(size.roles):
         pieces = Fix(counted(a.text), a.start, rest, f"{a.text} pcs ")
         one = Fix(f"one piece, {a.text} is part of its size", a.start, a.start, "1 pc ")
         raise Unclear(

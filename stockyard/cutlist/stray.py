@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from stockyard.cutlist.asides import is_ditto
 from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
-from stockyard.cutlist.quantities import Count, counted
+from stockyard.cutlist.quantities import LIKELY, Count, counted
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
 from stockyard.cutlist.words import COUNT_LABELS, KIND_WORDS, MATERIAL_WORDS, NEARLY, SHEET_WORDS
@@ -17,8 +17,6 @@ _COUNT_AND_FRACTION = re.compile(r"(\d{1,3}) (\d{1,3}/\d{1,3}.*)$")
 _FRACTION = re.compile(r"\d{1,3}/\d{1,3}(?:\"|in)?$")
 # No sheet is as thin as this in millimetres, and lower figures before a material are counts.
 _THIN = 3
-# More than this many of one part is no count that a list gives without a word for it.
-_LIKELY = 100
 _QUOTES = ('"', "'")
 
 
@@ -59,7 +57,7 @@ def stray_figure(tokens: Sequence[Token], i: int, size: Size, count: Count) -> U
             fixes.append(Fix(more, last.start, token.end, more))
         fixes.append(Fix(f"{token.text} thick", token.start, token.end, f", {token.text} thick"))
     unclear = f"'{token.text}' is neither count, size nor thickness"
-    if i >= size.end and count.value is None and token.text.isdigit() and int(token.text) <= _LIKELY:
+    if i >= size.end and count.value is None and token.text.isdigit() and int(token.text) <= LIKELY:
         fixes.append(Fix(counted(token.text), token.start, token.end, f"{token.text} pcs"))
         unclear = f"is {token.text} the count?"
     elif fixes:
@@ -76,7 +74,7 @@ def no_count_in_size(size: Size, thickness: Figure | None, known: Figure | None,
     if count.value is not None or thickness is None or known is None or len(size.figures) != 3:
         return
     last, joint = size.figures[-1], size.joints[-1]
-    if not last.whole or last.value > _LIKELY or re.split(r"[^\d]", known.text)[0] == last.text:
+    if not last.whole or last.value > LIKELY or re.split(r"[^\d]", known.text)[0] == last.text:
         return
     pieces = Fix(counted(last.text), joint.start, last.end, f" - {last.text} pcs")
     thick = Fix(f"one piece, {last.text} thick", last.end, last.end, " - 1 pc")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from stockyard.advice.costs import Amount, Flow, JobCost, MonthCost, Sum, job_cost, months, split_cost
@@ -120,7 +120,11 @@ def month_costs(yard: Yard, month: str | None = None) -> tuple[MonthCost, ...]:
         BadInput: the ledger has nothing for that month, or nothing at all.
     """
     with yard.reading():
-        every = months(amounts(yard))
+        return _up_to(months(amounts(yard)), month)
+
+
+def _up_to(every: tuple[MonthCost, ...], month: str | None) -> tuple[MonthCost, ...]:
+    """Return the months up to one, or all; errors as `month_costs`."""
     if not every:
         raise BadInput("the ledger is empty: shelve something first")
     if month is None:
@@ -184,15 +188,19 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
     )
 
 
-def job_costs(yard: Yard, month: str | None = None) -> dict[int, JobCost]:
-    """Return what each job cost that anything was cut for, by its number: so far, or in one month."""
+def job_costs(yard: Yard) -> dict[int, JobCost]:
+    """Return what each job cost so far that anything was cut for, by its number."""
     with yard.reading():
-        by_job: dict[int, list[Amount]] = {}
-        for amount in amounts(yard):
-            if amount.job is not None and (month is None or amount.day[:7] == month):
-                by_job.setdefault(amount.job, []).append(amount)
-        names = {j.id: j.name for j in jobs(yard)}
-        return {n: job_cost(n, names[n], found) for n, found in by_job.items() if n in names}
+        return _by_job(jobs(yard), amounts(yard))
+
+
+def _by_job(known: Iterable[Job], every: Iterable[Amount]) -> dict[int, JobCost]:
+    by_job: dict[int, list[Amount]] = {}
+    for amount in every:
+        if amount.job is not None:
+            by_job.setdefault(amount.job, []).append(amount)
+    names = {j.id: j.name for j in known}
+    return {n: job_cost(n, names[n], found) for n, found in by_job.items() if n in names}
 
 
 def month_jobs(yard: Yard, month: str | None = None) -> tuple[JobCost, ...]:
@@ -202,11 +210,11 @@ def month_jobs(yard: Yard, month: str | None = None) -> tuple[JobCost, ...]:
     Errors as `month_costs`.
     """
     with yard.reading():
-        last = month_costs(yard, month)[-1]
-        found = list(job_costs(yard, last.month).values())
-        parts, scrapped = (sum((getattr(c, k) for c in found), Sum()) for k in ("parts", "scrapped"))
-        if last.used != parts or last.scrapped != scrapped:
-            own = {c.id for c in jobs(yard)}
-            rest = [a for a in amounts(yard) if a.job not in own and a.day[:7] == last.month]
-            found.append(job_cost(0, "no job", [replace(a, job=0) for a in rest]))
-        return tuple(sorted(found, key=lambda c: (c.job == "no job", c.job.casefold())))
+        every, known = amounts(yard), jobs(yard)
+    last = _up_to(months(every), month)[-1].month
+    own = [a for a in every if a.day[:7] == last]
+    found = _by_job(known, own)
+    theirs = {j.id for j in known}
+    others = job_cost(0, "no job", [replace(a, job=0) for a in own if a.job not in theirs])
+    rest = (others,) if (others.parts, others.scrapped) != (Sum(), Sum()) else ()
+    return (*sorted(found.values(), key=lambda c: c.job.casefold()), *rest)

@@ -158,11 +158,7 @@ def layout_rows(answer: Answer, codes: Mapping[str, str], boards: Collection[str
                 "no": stored.number,
                 "piece": stored.tag or "BUY",
                 "place": codes.get(layout.stock, ""),
-                "kind": "board"
-                if row.material in boards
-                else "offcut"
-                if row.kind is Kind.OFFCUT
-                else "full",
+                "kind": "board" if row.material in boards else row.kind.value,
                 "material": row.material,
                 "size": size(row.length, row.width, answer.problem.unit),
                 "gives": gives,

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
+from stockyard import yard as yards
 from stockyard.desk import plan_job
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Problem
+from stockyard.yard import Yard
 from tests.quick_plans import solved
 
 
@@ -30,3 +34,11 @@ def in_this_process() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(plan_job, "plan_in_child", here)
         yield
+
+
+@pytest.fixture
+def y(made: Path, tmp_path: Path) -> Iterator[Yard]:
+    """A copy, for one test, of the yard whose path a module gives as `made`."""
+    shutil.copy(made, tmp_path / "yard.db")
+    with yards.open(tmp_path / "yard.db") as found:
+        yield found

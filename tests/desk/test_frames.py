@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -44,13 +43,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         pulling.pull(y, [str(layout(y, "seat").tag)])
         y.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return path
-
-
-@pytest.fixture
-def y(made: Path, tmp_path: Path) -> Iterator[Yard]:
-    (tmp_path / "yard.db").write_bytes(made.read_bytes())
-    with yards.open(tmp_path / "yard.db") as found:
-        yield found
 
 
 def part(name: str, length: int, width: int) -> JobPart:

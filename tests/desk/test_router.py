@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from io import BytesIO, StringIO
@@ -65,13 +64,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
         plan_and_store(y, job, QUICK)
         y.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return path
-
-
-@pytest.fixture
-def y(made: Path, tmp_path: Path) -> Iterator[Yard]:
-    (tmp_path / "yard.db").write_bytes(made.read_bytes())
-    with yards.open(tmp_path / "yard.db") as found:
-        yield found
 
 
 def hall(y: Yard) -> Job:

@@ -43,12 +43,12 @@ def least(
     It is a whole number, or infinity when no counts obey them: then no plan places all parts for
     that money.
     """
-    from ortools.sat.python import cp_model
-
     if len(model.stock) > MANY_ROWS:
         one = max((least_alone(model, c, costs, money_at_most) for c in cuts), default=0.0)
         step = gcd(*costs) or 1
         return one if one == inf else float(-(-int(one) // step) * step)
+    from ortools.sat.python import cp_model
+
     cp = cp_model.CpModel()
     n = [cp.new_int_var(0, cap, "") for cap in _caps(model, cuts)]
     for cut in {c.rounded() for c in cuts}:
