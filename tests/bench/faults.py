@@ -11,6 +11,7 @@ import ast
 import copy
 import gc
 import sys
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.machinery import SourceFileLoader
@@ -186,19 +187,27 @@ def codes(code: CodeType) -> Iterator[CodeType]:
             yield from codes(inner)
 
 
-def put(path: Path, index: int) -> None:
+def functions() -> dict[str, list[FunctionType]]:
+    """Return all functions that this process has now, by the file they were written in."""
+    found: defaultdict[str, list[FunctionType]] = defaultdict(list)
+    for function in gc.get_objects():
+        if isinstance(function, FunctionType):
+            found[function.__code__.co_filename].append(function)
+    return dict(found)
+
+
+def put(path: Path, index: int, among: dict[str, list[FunctionType]]) -> None:
     """Put a fault into the functions of a module that this process has imported.
 
     Raises:
         ValueError: it cannot be done behind the import: nothing would change, or a closure does not fit.
     """
     new = {(c.co_qualname, c.co_firstlineno): c for c in codes(spoiled(path, index))}
-    name, done = str(path), False
-    for function in gc.get_objects():
-        if isinstance(function, FunctionType) and function.__code__.co_filename == name:
-            code = new[function.__code__.co_qualname, function.__code__.co_firstlineno]
-            if code != function.__code__:
-                function.__code__, done = code, True
+    done = False
+    for function in among.get(str(path), ()):
+        code = new[function.__code__.co_qualname, function.__code__.co_firstlineno]
+        if code != function.__code__:
+            function.__code__, done = code, True
     if not done:
         raise ValueError(f"no function of {path} holds the fault")
 

@@ -15,6 +15,7 @@ survivor is either a gap in the tests or a change that changes nothing.
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import pkgutil
@@ -28,7 +29,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from time import monotonic, sleep
-from types import FrameType
+from types import FrameType, FunctionType
 
 import pytest
 
@@ -39,7 +40,7 @@ from tests.bench.reached import Reached, load
 
 # Tests of one fault: as many as took this long together. Each may take so many seconds of the processor and
 # so many times what it took when its lines were recorded; the clock ends only what waits for ever.
-MOST, LEAST, PATIENCE, WAITS = 20.0, 5.0, 8.0, 1800.0
+MOST, LEAST, PATIENCE, WAITS = 20.0, 3.0, 4.0, 240.0
 SPACE = 3 << 30
 FAILED, UNFIT, BROKEN = 1, 63, 64  # how a copy of the process ends
 PLAIN = ["-q", "-n", "0", "-p", "no:cacheprovider"]
@@ -77,6 +78,7 @@ class Trials:
     until: float
     early: Ran
     items: dict[str, pytest.Item] = field(default_factory=dict)
+    functions: dict[str, list[FunctionType]] = field(default_factory=dict)
     sure: set[str] = field(default_factory=set)
     unsure: set[str] = field(default_factory=set)
     finders: defaultdict[Path, Counter[str]] = field(default_factory=lambda: defaultdict(Counter))
@@ -97,6 +99,8 @@ class Trials:
                 importlib.import_module(found.name)
         sys.setprofile(None)
         self.items = {item.nodeid: item for item in session.items}
+        self.functions = faults.functions()
+        gc.freeze()  # the copies share what is not touched
         for fault in self.faults:
             if monotonic() < self.until:
                 by = self.finder(fault)
@@ -126,7 +130,7 @@ class Trials:
         path = ROOT / fault.path
         if not self.early.reaches(fault):
             with suppress(ValueError):
-                return self.forked(tests, lambda: faults.put(path, fault.index))
+                return self.forked(tests, lambda: faults.put(path, fault.index, self.functions))
         alone = [sys.executable, "-m", "tests.bench.faults", str(path), str(fault.index), "-x", *PLAIN]
         asked = resource.RLIMIT_CPU, (300, 300)
         ended = subprocess.run(
