@@ -15,6 +15,7 @@ from stockyard.handling import Weight
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Length, Unit
 from stockyard.printing import pull_lines
+from stockyard.printing.edge_labels import Layout
 from stockyard.printing.marks import Line, Mark, Printed, Shape, Word
 from stockyard.printing.output import Paper
 from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry
@@ -100,11 +101,9 @@ def labels() -> Iterator[tuple[str, tuple[Mark, ...]]]:
     )
     tall = replace(bare, length=200 * MM, width=900 * MM, bands=("L1", "W2"), band="2 mm oak", then="planed")
     given = [bare, slim, tall, *part_labels(5, seed=4)]
-    for layout in (
-        *(s for s in SHEETS if s.name in ("letter-30", "a4-65", "a4-8", "4x6")),
-        TAPE_LAYOUTS[0],
-        ROLL_62,
-    ):
+    sheets = [s for s in SHEETS if s.name in ("letter-30", "a4-65", "a4-8", "4x6")]
+    layouts: list[Layout] = [*sheets, TAPE_LAYOUTS[0], ROLL_62]
+    for layout in layouts:
         for n, label in enumerate(given):
             turned = replace(label, grain=list(Arrow)[n % 3])
             (placed,) = place_part_labels([turned], layout)
