@@ -11,9 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from stockyard.handling import Weight
 from stockyard.measure import TICKS_PER_MM as MM
-from stockyard.measure import Length, Unit
+from stockyard.measure import Length, Unit, Weight
 from stockyard.printing import pull_lines
 from stockyard.printing.edge_labels import Layout
 from stockyard.printing.marks import Line, Mark, Printed, Shape, Word
