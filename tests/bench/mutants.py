@@ -24,7 +24,7 @@ import signal
 import subprocess
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -38,9 +38,9 @@ from tests.bench import faults
 from tests.bench.faults import ROOMS, ROOT, Fault, draw
 from tests.bench.reached import Reached, load
 
-# Tests of one fault: as many as took this long together. Each may take so many seconds of the processor and
-# so many times what it took when its lines were recorded; the clock ends only what waits for ever.
-MOST, LEAST, PATIENCE, WAITS = 20.0, 3.0, 4.0, 240.0
+# Each test may take so many seconds of the processor and so many times what it took when its lines were
+# recorded; the clock ends only what waits for ever.
+LEAST, PATIENCE, WAITS = 3.0, 4.0, 240.0
 SPACE = 3 << 30
 FAILED, UNFIT, BROKEN = 1, 63, 64  # how a copy of the process ends
 PLAIN = ["-q", "-n", "0", "-p", "no:cacheprovider"]
@@ -76,6 +76,7 @@ class Trials:
     reached: Reached
     out: Path
     until: float
+    most: float
     early: Ran
     items: dict[str, pytest.Item] = field(default_factory=dict)
     functions: dict[str, list[FunctionType]] = field(default_factory=dict)
@@ -112,7 +113,7 @@ class Trials:
         """Return the test that fails or does not end with a fault in the code, "" for none."""
         first, last = fault.statement
         lines, below = range(first, last + 1), ROOMS[fault.room][1].split()
-        tests = self.reached.tests(fault.path, lines, below, MOST)
+        tests = self.reached.tests(fault.path, lines, below, self.most)
         known = self.finders[fault.path]
         tests.sort(key=lambda t: -known[t])
         while tests := [t for t in tests if t in self.items and t not in self.unsure]:
@@ -200,14 +201,13 @@ class Failed:
             os._exit(FAILED)
 
 
-def results(out: Path) -> Iterator[tuple[str, bool]]:
-    """Yield the names of the faults tried so far, and whether each was found."""
-    for line in out.read_text(encoding="utf-8").splitlines() if out.exists() else ():
-        mark, _, name = line.partition("\t")[0].partition(" ")
-        yield name.strip(), mark == "found"
+def results(out: Path) -> dict[str, str]:
+    """Return the faults tried so far, each with the test that found it, "" for a survivor."""
+    rows = (row.split("\t") for row in out.read_text(encoding="utf-8").splitlines()) if out.exists() else ()
+    return {name.partition(" ")[2].strip(): finder for name, finder in rows}
 
 
-def told(sample: list[Fault], known: dict[str, bool]) -> None:
+def told(sample: list[Fault], known: dict[str, str]) -> None:
     """Print the survivors, and how many were found, room by room."""
     tried = [f for f in sample if f.name in known]
     for fault in tried:
@@ -228,20 +228,26 @@ def main() -> None:
     asked.add_argument("--sample", type=int, default=300)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--rooms", nargs="*", choices=list(ROOMS), default=list(ROOMS))
-    asked.add_argument("--seconds", type=float, default=36000.0)
+    asked.add_argument("--seconds", type=float, default=36000.0, help="begin no fault after so many")
+    asked.add_argument(
+        "--most", type=float, default=6.0, help="tests for a fault: what took so long together"
+    )
+    asked.add_argument("--again", action="store_true", help="try those that survived, with more tests")
     given = asked.parse_args()
     sample = [f for f in draw(given.sample, given.seed) if f.room in given.rooms]
-    known = dict(results(given.out))
-    left = [f for f in sample if f.name not in known]
+    known = results(given.out)
+    left = [f for f in sample if known.get(f.name) == ("" if given.again else None)]
     if left:
         early = Ran()
         until = monotonic() + given.seconds
-        trials = Trials(left, load(given.reached), given.out.absolute(), until, early)
+        trials = Trials(left, load(given.reached), given.out.absolute(), until, given.most, early)
+        for fault in sample:
+            trials.finders[fault.path][known.get(fault.name, "")] += 1
         folders = sorted({folder for f in left for folder in ROOMS[f.room][1].split()})
         sys.setprofile(early)
         pytest.main([*PLAIN, *folders], plugins=[trials])
         sys.setprofile(None)
-    told(sample, dict(results(given.out)))
+    told(sample, results(given.out))
 
 
 if __name__ == "__main__":
