@@ -142,8 +142,8 @@ def test_niosh_printed_tables() -> None:
 
 
 def test_niosh_ends_where_its_ranges_end() -> None:
-    """NIOSH 94-110 pp. 7-12: H over 25, V over 70, A over 135 give nothing; H and D under 10 count as 10."""
-    for far in ({"horizontal": 25.1}, {"vertical": 70.1}, {"twist": 135.1}):
+    """NIOSH 94-110 pp. 7-12: H over 25, V or D over 70, A over 135 give nothing; H and D are 10 at least."""
+    for far in ({"horizontal": 25.1}, {"vertical": 70.1}, {"travel": 70.1}, {"twist": 135.1}):
         assert handling.niosh_limit(Hoist(**({"horizontal": 10, "vertical": 30, "travel": 10} | far))) == 0
     assert handling.niosh_limit(Hoist(horizontal=4, vertical=30, travel=2, coupling=Coupling.GOOD)) == 51
 

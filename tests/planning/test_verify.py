@@ -13,6 +13,7 @@ from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock
 from stockyard.planning.tree import Axis
 from stockyard.planning.verify import faults
 from stockyard.saws import Saws
+from stockyard.worth import Worth
 from tests.planning.broken import KINDS, money
 from tests.planning.trees import job, plan
 
@@ -287,8 +288,58 @@ def test_a_leftover_lists_its_flaws_from_its_own_corner(
     assert found == ([] if right else ["layout 1 (S): leftover 1 says wrongly which flaws it contains"])
 
 
-def with_leftover(stock: Stock, left: Leftover) -> tuple[str, ...]:
+def with_leftover(stock: Stock, left: Leftover, worth: Worth = Worth()) -> tuple[str, ...]:
     """Return the faults of a part at a corner and one leftover."""
     laid = Layout(stock="S", parts=(Placement("p", 0, 0, 100, 80),), cuts=(), leftovers=(left,))
     claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
-    return faults(Problem(stock=(stock,), parts=(NEAR,), method=Method.ROUTER), claim)
+    return faults(Problem(stock=(stock,), parts=(NEAR,), method=Method.ROUTER, worth=worth), claim)
+
+
+SMALLER = "layout 1 (S): leftover 1 is smaller than the shop keeps"
+
+
+@pytest.mark.parametrize(
+    ("dx", "dy", "kept"),
+    [(400, 100, True), (100, 400, True), (399, 101, False), (401, 99, False), (400, 99, False)],
+)
+def test_a_leftover_may_be_as_small_as_the_rule_and_no_smaller(dx: int, dy: int, kept: bool) -> None:
+    """Kept from 400 by 100 and 40,000 square; each limit is met by one tick less in one of the cases."""
+    rule = Worth(keep_short_side=100, keep_long_side=400, keep_area=40_000)
+    assert with_leftover(SHEET, Leftover(500, 0, dx, dy), rule) == (() if kept else (SMALLER,))
+
+
+def test_each_limit_of_what_is_kept_counts_alone() -> None:
+    left = Leftover(500, 0, 400, 100)
+    for one in ({"keep_short_side": 101}, {"keep_long_side": 401}, {"keep_area": 40_001}):
+        rule = replace(Worth(keep_short_side=100, keep_long_side=400, keep_area=40_000), **one)
+        assert with_leftover(SHEET, left, rule) == (SMALLER,), one
+
+
+@pytest.mark.parametrize(
+    ("least", "named", "measured", "fits"),
+    [
+        (None, 20, 5, True), (18, None, None, True), (18, 18, None, True), (18, 17, None, False),
+        (18, 25, 18, True), (18, 25, 17, False), (18, 17, 18, True), (1, 25, 0, False),
+    ],
+)  # fmt: skip
+def test_what_is_planed_needs_stock_as_thick_as_a_caliper_says(
+    least: int | None, named: int | None, measured: int | None, fits: bool
+) -> None:
+    stock = replace(SHEET, thickness=named, measured=measured)
+    part = replace(NEAR, least_thickness=least)
+    laid = Layout(stock="S", parts=(Placement("p", 0, 0, 100, 80),), cuts=(), leftovers=())
+    claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+    found = faults(Problem(stock=(stock,), parts=(part,), method=Method.ROUTER), claim)
+    thin = "layout 1 (S): part 'p': it is too thin for what the part is planed to"
+    assert found == (() if fits else (thin,))
+
+
+@pytest.mark.parametrize(("at", "fence", "right"), [(1, 1, True), (1, 2, False), (-3, 997, True)])
+def test_a_fence_may_stand_one_tick_from_the_blade(at: int, fence: int, right: bool) -> None:
+    """The blade is 6: at 1 it leaves 1 and 993, at -3 it trims 3 and leaves 997."""
+    cut = Cut(step=1, piece="stock", direction=Axis.CROSSCUT, at=at, fence=fence, gives=(None, "rest"))
+    laid = Layout(stock="S", parts=(Placement("p", 200, 0, 100, 80),), cuts=(cut,), leftovers=())
+    claim = Plan(status=Status.FEASIBLE, bound=Bound(0, 0, ""), layouts=(laid,))
+    found = faults(Problem(stock=(SHEET,), parts=(NEAR,), kerf=6), claim)
+    assert any("the fence is set to the size of neither side" in f for f in found) is not right
+    assert not any("misses" in f for f in found)

@@ -173,6 +173,8 @@ def test_settings_are_called_in_words_of_the_trade_and_read_back() -> None:
         "1/16 in",
         "40 %",
     )
+    for step in (8, 16, 32, 64, 128):
+        assert change(inches, {"fence_step": f"1/{step}"}).fence == step
     with pytest.raises(BadInput, match=r"fence_step is 1/24"):
         change(inches, {"fence_step": "1/24"})
     with pytest.raises(BadInput, match=r"small_worth is 100\.1 %"):
