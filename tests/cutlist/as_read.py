@@ -8,18 +8,24 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from itertools import groupby
+from itertools import chain, groupby
 from pathlib import Path
 from typing import Any
 
-from stockyard.cutlist import CutList, read
+from stockyard.cutlist import CutList, read, write
 from stockyard.errors import BadInput
-from stockyard.measure import Unit
+from stockyard.measure import TICKS_PER_MM, Unit
 from tests.cutlist.messy import messy, spoilt
 from tests.cutlist.truth import Writer
 
-KEPT = Path(__file__).parent.parent / "data" / "as_read.txt"
+DATA = Path(__file__).parent.parent / "data"
+KEPT, ODD = DATA / "as_read.txt", DATA / "odd_lists.txt"
 MESSY, SPOILT, KNOWN = 40, 60, 30
+# What a shop has whose lists are read with its own materials.
+SHOP = (
+    "birch ply 18 mm", "Birch ply 3/4", "red oak 4/4", "oak veneered MDF 19", "white melamine 16 mm", "2x4",
+    "MDF x 18", "kitchen board 25 mm",
+)  # fmt: skip
 
 
 # Lines that say more than count, name and size, as people write them.
@@ -120,9 +126,19 @@ def lists() -> Iterator[tuple[str, str, Unit]]:
         yield f"known {seed}", "\n".join(truth.lines), truth.unit
 
 
+def odd() -> Iterator[tuple[str, Unit, int]]:
+    """Yield lists that few rules of the reader read alike, each with its unit and the number of its ways."""
+    for block in ODD.read_text(encoding="utf-8").rstrip("\n").split("\n\n"):
+        head, text = block.split("\n", 1)
+        _, unit, number = head.split(" ")
+        yield text, Unit(unit), int(number)
+
+
 def ways(number: int) -> dict[str, Any]:
     """Return how the list of that number is to be read: now this is said of it, now that."""
-    return {"first": (None, "along", "across")[number % 3], "finished": (None, False, True, None)[number % 4]}
+    said = {"first": (None, "along", "across")[number % 3], "finished": (None, False, True, None)[number % 4]}
+    own = {"materials": SHOP, "band_thickness": TICKS_PER_MM, "band_trim": TICKS_PER_MM // 2}
+    return said | own if number >= 12 else said
 
 
 def told(found: CutList) -> Iterator[str]:
@@ -132,7 +148,9 @@ def told(found: CutList) -> Iterator[str]:
         said = (r.thickness_name, r.material, r.nominal, r.rip_from, r.grain, "".join(r.bands), r.note)
         finished = f"finished {r.finished_length} x {r.finished_width}" if r.finished_length else ""
         own = (r.set_name and f"set {r.set_name} {r.set_run} {r.set_each}", r.batch and f"batch {r.batch}")
-        more = "; ".join(str(x) for x in (*said, finished, *own, r.rough) if x)
+        band = f"band {r.band_material} {r.band_thickness}" if r.band_material or r.band_thickness else ""
+        over = f"{r.rough} {r.over_length} {r.over_width}" if r.rough else ""
+        more = "; ".join(str(x) for x in (*said, finished, *own, band, over) if x)
         yield f"row {r.line}:{r.column} {r.count} '{r.name}' {sizes}; {more}"
     for q in found.questions:
         answers = " | ".join(f"{r.key} = {r.says}" for r in q.readings)
@@ -147,9 +165,11 @@ def told(found: CutList) -> Iterator[str]:
 
 def record() -> Iterator[str]:
     """Yield the whole record: each list as read, and again with the last answer given to each question."""
-    for number, (name, text, unit) in enumerate(lists()):
+    known = ((name, text, unit, number % 12) for number, (name, text, unit) in enumerate(lists()))
+    for name, text, unit, number in chain(known, (("odd", *one) for one in odd())):
         said = ways(number)
-        yield f"== {name}, {unit}, {said}"
+        plain = {way: said[way] for way in ("first", "finished")}
+        yield f"== {name}, {unit}, {plain}{', with materials' if len(said) > 2 else ''}"
         yield from (f"> {line}" for line in text.splitlines())
         found = read(text, unit=unit, **said)
         yield from told(found)
@@ -160,6 +180,8 @@ def record() -> Iterator[str]:
                 yield from told(read(text, unit=unit, answers=answers, **said))
             except BadInput as error:
                 yield f"refused: {error}"
+        if name == "odd":
+            yield from (f"written {row!r}" for row in write(found.rows).splitlines()[1:])
 
 
 if __name__ == "__main__":

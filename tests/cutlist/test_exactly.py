@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
 from stockyard.cutlist import CutList, KnownMaterial, read
+from stockyard.cutlist.decode import LONGEST_TEXT, checked, decode
 from stockyard.cutlist.questions import for_each
+from stockyard.cutlist.spreadsheet import read_table
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
 
@@ -83,12 +87,66 @@ def test_a_headings_bare_thickness_is_weighed_though_all_sizes_have_their_unit()
     assert along('2 side 40" x 20" 18 birch ply', Unit.INCH).questions == ()
 
 
-def test_two_bytes_a_letter_are_known_from_four_bytes_on() -> None:
+@pytest.mark.parametrize(
+    ("data", "text"),
+    [
+        ("2a".encode("utf-16-le"), "2a"), ("2a".encode("utf-16-be"), "2a"),
+        (b"2\0", "2\0"), (b"\x002", "\x002"),  # too few to tell
+        # Of six letters five with a nought beside them are more than a third of the bytes, four are not.
+        ("18 mm\u2153".encode("utf-16-le"), "18 mm\u2153"),
+        ("18 mm\u2153".encode("utf-16-be"), "18 mm\u2153"),
+        ("18 m\u2153\u2153".encode("utf-16-le"), "1\x008\x00 \x00m\x00S!S!"),
+        ("18 m\u2153\u2153".encode("utf-16-be"), "\x001\x008\x00 \x00m!S!S"),
+        # A letter with its nought on the other side (\u0100) within the first 4096 bytes tells them apart.
+        (("a" * 2047 + "\u0100").encode("utf-16-le"), "a\0" * 2047 + "\0\x01"),
+        (("a" * 2048 + "\u0100").encode("utf-16-le"), "a" * 2048 + "\u0100"),
+        (("a" * 2047 + "\u0100").encode("utf-16-be"), "\0a" * 2047 + "\x01\0"),
+        (("a" * 2048 + "\u0100").encode("utf-16-be"), "a" * 2048 + "\u0100"),
+    ],
+)  # fmt: skip
+def test_two_bytes_a_letter_are_known_by_where_the_noughts_stand(data: bytes, text: str) -> None:
     """RFC 2781: without a mark the order of the bytes is told by where the noughts stand."""
-    from stockyard.cutlist.decode import decode
+    assert decode(data) == text
 
-    assert decode("2a".encode("utf-16-le")) == "2a"
-    assert decode("2a".encode("utf-16-be")) == "2a"
+
+@pytest.mark.parametrize(
+    ("data", "where"),
+    [
+        (b"\x81", "line 1, column 1"), (b"ab\x81", "line 1, column 3"), (b"\n\x81", "line 2, column 1"),
+        (b"2 a\n\n4 bc\x81d\n", "line 3, column 5"),
+    ],
+)  # fmt: skip
+def test_a_byte_that_is_no_letter_is_pointed_at(data: bytes, where: str) -> None:
+    """81 hex is no letter of Windows-1252 (Unicode's table of it)."""
+    with pytest.raises(BadInput) as caught:
+        decode(data)
+    assert str(caught.value) == f"{where}: not text: save the list as UTF-8 text"
+
+
+@pytest.mark.parametrize("take", [decode, read_table, lambda data: checked(data.decode())])
+def test_a_list_may_be_as_long_as_is_read_and_no_longer(take: Callable[[bytes], object]) -> None:
+    assert take(b" " * LONGEST_TEXT)
+    with pytest.raises(BadInput, match=r"^the list is longer than 2 MB: is it the right file\?$"):
+        take(b" " * (LONGEST_TEXT + 1))
+
+
+@pytest.mark.parametrize(
+    ("text", "where"),
+    [
+        ("\x01", "line 1, column 1 (1)"),
+        ("a\nbc\x07", "line 2, column 3 (7)"),
+        ("\r\n\n\x1b", "line 3, column 1 (27)"),
+    ],
+)
+def test_a_character_of_no_text_is_pointed_at(text: str, where: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        checked(text)
+    place, code = where.rstrip(")").split(" (")
+    assert str(caught.value).startswith(f"{place}: a character that is not text (code {code})")
+
+
+def test_lines_end_with_the_text_and_a_mark_before_it_is_no_letter() -> None:
+    assert checked("\ufeffa\nb\n") == ["a", "b"] and checked("a\n\n") == ["a", ""] and checked("") == []
 
 
 @pytest.mark.parametrize("title", ["Qty req", "the qty", "pcs no"])

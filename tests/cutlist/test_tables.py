@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from datetime import datetime
+from datetime import date, datetime, time
 from pathlib import Path
 
 import pytest
@@ -172,6 +172,36 @@ def test_a_spreadsheet_is_read_like_the_table_it_shows() -> None:
     assert [(r.name, r.count, r.length, r.width, r.line) for r in found.rows] == [
         ("side", 2, 720 * MM, 560 * MM + MM // 2, 2), ("back", 1, 700 * MM, 540 * MM, 4),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("nominal", "read"), [("2x4", True), ("pair", False), ("2x", False), ("9x9", False)])
+def test_a_nominal_size_that_is_none_gives_no_part_without_a_width(nominal: str, read: bool) -> None:
+    found = metric(f"Part,Qty,Length,Nominal\nstud,2,2400,{nominal}")
+    assert len(found.rows) == int(read)
+    unclear = [f"no width, and '{nominal}' is no size of lumber"]
+    assert [q.unclear for q in found.questions] == ([] if read else unclear)
+
+
+def test_each_kind_of_cell_is_written_as_a_person_would() -> None:
+    """Three decimals after a point could be a thousand, so there are four; others lose their noughts."""
+    cells = [None, 0, 7, 12.0, 1.5, 1.125, 12.3456789, 1e-9, 0.1 + 0.2, "  a \n b ", True, time(7, 5)]
+    first, second = read_table(sheet([cells, [date(2026, 3, 4), datetime(2026, 12, 31, 8, 0)]])).splitlines()
+    assert first.split("\t") == [
+        "", "0", "7", "12", "1.5", "1.1250", "12.345679", "0", "0.3", "a b", "True", "07:05:00",
+    ]  # fmt: skip
+    assert second.split("\t")[:2] == ["4-Mar", "31-Dec"]
+
+
+def test_the_first_sheet_that_can_be_seen_is_read() -> None:
+    book = Workbook()
+    book.active["A1"] = "hidden"
+    shown = book.create_sheet()
+    shown["A1"], shown["B2"] = "2", "x"
+    book.active.sheet_state = "hidden"
+    book.active = 1
+    out = io.BytesIO()
+    book.save(out)
+    assert read_table(out.getvalue()) == "2\t\n\tx\n"
 
 
 def test_a_row_may_be_as_wide_as_is_read_but_hold_nothing_beyond() -> None:
