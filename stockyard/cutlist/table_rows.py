@@ -291,6 +291,6 @@ def _face(row: Cells, shop: Shop, heading: Heading, named: Figure | None) -> Fac
     nominal = row.text("nominal").replace(" ", "") or heading.nominal
     if width is None and not nominal:
         raise Unclear("no width in this row", row.start("width"))
-    if width is None and shop.lumber.actual(nominal) is None:
+    if width is None and nominal and shop.lumber.actual(nominal) is None:
         raise Unclear(f"no width, and '{nominal[:30]}' is no size of lumber", row.start("nominal"))
     return Face(length, width, Order.SAID, nominal=None if width else nominal)
