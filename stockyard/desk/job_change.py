@@ -161,7 +161,7 @@ def _machine(text: str) -> Method | None:
 
 def _outline(yard: Yard, part: JobPart, data: bytes, file: str) -> str:
     """Return the outline of a part as it is kept, once it was read and found of the part's size."""
-    if not data:
+    if not file:
         return ""
     from stockyard.printing.outline_file import outline_text
 

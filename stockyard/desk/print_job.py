@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from stockyard.desk.file_names import file_stem
 from stockyard.desk.label_data import part_labels_printed, shop_layout
 from stockyard.desk.papers import papers_of, plan_that_holds
 from stockyard.desk.router import routed_sheets_of
@@ -14,7 +13,6 @@ from stockyard.errors import Refused
 from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.pull_list import pull_list_pdf
 from stockyard.printing.router_sheet import router_sheets_pdf
-from stockyard.text import leaving
 from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
 
@@ -79,15 +77,3 @@ def print_job(
         if only in (None, Which.LABELS):
             made.append(("part labels", part_labels_printed(yard, job, shop_layout(yard), cards=numbers)[0]))
     return tuple(Document(f"{file_stem(job)} - {what}.pdf", data) for what, data in made)
-
-
-def file_stem(job: Job) -> str:
-    """Return a job's name as every file system takes it; where that is not its own name, with its number.
-
-    So no two jobs have the same: `hall/shelf` and `hall-shelf` are two.
-    """
-    printed = leaving(unicodedata.normalize("NFC", job.name))
-    plain = re.sub(r'[<>:"/\\|?*]+', "-", printed).strip(" .")
-    if plain == job.name and not re.search(r" \(job \d+\)$", plain, re.IGNORECASE):
-        return plain
-    return f"{plain or 'job'} (job {job.id})"

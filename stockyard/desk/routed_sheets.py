@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -60,7 +61,8 @@ def routed_sheets(
             raise BadInput(f"outline of {name}: there is no such part in the problem")
         look_at_size(name, parts[name].length, parts[name].width, outline, problem.unit)
     copies: Counter[str] = Counter()
-    return tuple(_sheet(n, lay, stock, parts, outlines, copies) for n, lay in enumerate(layouts, 1))
+    sheets = (_sheet(n, lay, stock, parts, outlines, copies) for n, lay in enumerate(layouts, 1))
+    return tuple(replace(sheet, bit=problem.kerf or None, one_pass=problem.one_pass) for sheet in sheets)
 
 
 def sheet_files(sheets: Sequence[RoutedSheet], rules: DrawingRules, *, svg: bool) -> list[tuple[str, bytes]]:
@@ -72,8 +74,8 @@ def sheet_files(sheets: Sequence[RoutedSheet], rules: DrawingRules, *, svg: bool
     from stockyard.printing.drawing_file import sheet_dxf, sheet_svg
 
     draw, ending = (sheet_svg, "svg") if svg else (sheet_dxf, "dxf")
-    safe = (("".join(c if c.isalnum() or c in " -_" else "_" for c in s.name), s) for s in sheets)
-    return [(f"{name} {rules.unit}.{ending}", draw(s, rules)) for name, s in safe]
+    stems = (s.stem or "".join(c if c.isalnum() or c in " -_" else "_" for c in s.name) for s in sheets)
+    return [(f"{stem} {rules.unit}.{ending}", draw(s, rules)) for stem, s in zip(stems, sheets, strict=True)]
 
 
 def look_at_size(name: str, length: int, width: int, outline: Outline, unit: Unit) -> None:

@@ -6,6 +6,7 @@ import json
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from stockyard.desk.file_names import file_stem
 from stockyard.desk.papers import cards_and_work, plan_that_holds
 from stockyard.desk.routed_sheets import look_at_size, sheet_files
 from stockyard.errors import Refused
@@ -78,11 +79,18 @@ def routed_sheets_of(
     if not any(card.routed for card in cards):
         return ()
     thick = {m.title: int(m.thickness) for m in materials(yard)}
-    clamps = clamps_of(json.loads(plan.making.settings).get("clamps", "")) if plan.making else ()
-    shapes = outlines(yard, job)
+    made = json.loads(plan.making.settings) if plan.making else {}
+    clamps, shapes = clamps_of(made.get("clamps", "")), outlines(yard, job)
     return tuple(
-        _sheet(card, thick.get(card.material), clamps, shapes) for card in cards if card.routed
-    )  # fmt: skip
+        replace(
+            _sheet(card, thick.get(card.material), clamps, shapes),
+            stem=f"{file_stem(job)} - card {card.number} of {card.of} {card.tag or 'to buy'}",
+            bit=made.get("bit"),
+            one_pass=bool(made.get("one_pass")),
+        )
+        for card in cards
+        if card.routed
+    )
 
 
 def outlines(yard: Yard, job: Job) -> dict[str, Outline]:

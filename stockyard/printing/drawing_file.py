@@ -42,7 +42,8 @@ def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
 
     rules.layers.check(rules.release)
     doc = new("R12" if rules.release is Release.R12 else "R2000")
-    doc.units = _UNITS[rules.unit][0]
+    if rules.release is not Release.R12:
+        doc.units = _UNITS[rules.unit][0]
     for name, colour in zip(_names(rules), (7, 8, 1, 3, 5, 2), strict=True):
         doc.layers.add(name, color=colour)
     space, frame, layers = doc.modelspace(), Frame(sheet, rules), rules.layers

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from io import BytesIO, TextIOWrapper
+from itertools import pairwise
+from math import isfinite
 from typing import Any
 
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.printing.routed_sheet import Loop, Outline
+from stockyard.printing.outline_check import extents, wrong_loop
+from stockyard.printing.routed_sheet import Loop, Outline, Vertex
 
 # $INSUNITS: how many mm one unit is; 0 says nothing.
 _DECLARED = {
@@ -30,8 +33,6 @@ def read_outline(data: bytes, name: str, unit: Unit) -> Outline:
     Raises:
         BadInput: not such a file, an entity that is no closed polyline, or not one outline with holes in it.
     """
-    from ezdxf import bbox
-
     doc = _document(data, name)
     declared = int(doc.header.get("$INSUNITS", 0))
     if declared not in (*_DECLARED, 0):
@@ -39,23 +40,25 @@ def read_outline(data: bytes, name: str, unit: Unit) -> Outline:
     scale = _DECLARED.get(declared) or (1.0 if unit is Unit.MM else TICKS_PER_INCH / TICKS_PER_MM)
     found = []
     for entity in doc.modelspace():
-        if entity.dxftype() in _SILENT:
-            continue
-        loop = _loop(entity, name)
-        box = bbox.extents([entity], fast=False)
-        found.append((loop, box.extmin, box.extmax))
+        if entity.dxftype() not in _SILENT:
+            where = f"{name}: {entity.dxftype()} (handle {entity.dxf.handle})"
+            loop = _loop(entity, where)
+            found.append((extents(loop), loop, where))
     if not found:
         raise BadInput(f"{name}: there is no closed polyline in it")
-    found.sort(key=lambda f: -(f[2].x - f[1].x) * (f[2].y - f[1].y))
-    low, high = found[0][1], found[0][2]
-    for _, a, b in found[1:]:
-        if a.x < low.x - _SLACK or a.y < low.y - _SLACK or b.x > high.x + _SLACK or b.y > high.y + _SLACK:
+    found.sort(key=lambda f: -(f[0][2] - f[0][0]) * (f[0][3] - f[0][1]))
+    low_x, low_y, high_x, high_y = found[0][0]
+    for (x, y, far_x, far_y), _, _ in found[1:]:
+        if x < low_x - _SLACK or y < low_y - _SLACK or far_x > high_x + _SLACK or far_y > high_y + _SLACK:
             raise BadInput(f"{name}: holds more than one outline; give each part its own file")
+    wrong = wrong_loop([loop for _, loop, _ in found])
+    if wrong is not None:
+        raise BadInput(f"{found[wrong[0]][2]} {wrong[1]}; draw one outline and its holes, each once")
     loops = tuple(
-        tuple(((x - low.x) * scale, (y - low.y) * scale, bulge) for x, y, bulge in loop)
-        for loop, _, _ in found
+        tuple(((x - low_x) * scale, (y - low_y) * scale, bulge) for x, y, bulge in loop)
+        for _, loop, _ in found
     )
-    return Outline((high.x - low.x) * scale, (high.y - low.y) * scale, loops)
+    return Outline((high_x - low_x) * scale, (high_y - low_y) * scale, loops)
 
 
 def outline_text(data: bytes, name: str, unit: Unit) -> tuple[str, Outline]:
@@ -72,6 +75,8 @@ def outline_text(data: bytes, name: str, unit: Unit) -> tuple[str, Outline]:
 
 
 def _document(data: bytes, name: str) -> Any:
+    if not data.strip():
+        raise BadInput(f"{name}: there is nothing in it")
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
 
@@ -81,9 +86,9 @@ def _document(data: bytes, name: str) -> Any:
         raise BadInput(f"{name}: not a drawing exchange file that can be read ({error})") from None
 
 
-def _loop(entity: Any, name: str) -> Loop:
-    """Return a closed polyline as a loop."""
-    kind, where = entity.dxftype(), f"{name}: {entity.dxftype()} (handle {entity.dxf.handle})"
+def _loop(entity: Any, where: str) -> Loop:
+    """Return a closed polyline as a loop, seen from above; `where` names it in messages."""
+    kind = entity.dxftype()
     if kind == "LWPOLYLINE":
         closed, points = entity.closed, [(x, y, b) for x, y, b in entity.get_points("xyb")]
     elif kind == "POLYLINE" and entity.is_2d_polyline:
@@ -91,10 +96,25 @@ def _loop(entity: Any, name: str) -> Loop:
         points = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
     else:
         raise BadInput(f"{where} is no closed polyline; join its lines and arcs into one")
+    if not all(isfinite(value) for point in points for value in point):
+        raise BadInput(f"{where} has a corner that is no place: draw it again")
     if len(points) > 1 and points[0][:2] == points[-1][:2]:
         closed, points = True, points[:-1]
     if not closed:
         raise BadInput(f"{where} is not closed")
+    # A corner that is there twice makes a line of no length.
+    points = [here for here, there in pairwise((*points, points[0])) if here[:2] != there[:2]]
     if len(points) < 2:
         raise BadInput(f"{where} has fewer than two corners")
-    return tuple((float(x), float(y), float(b)) for x, y, b in points)
+    return _from_above(entity, where, [(float(x), float(y), float(b)) for x, y, b in points])
+
+
+def _from_above(entity: Any, where: str, points: list[Vertex]) -> Loop:
+    """Return corners as seen from above: a polyline that was drawn from below has its x the other way.
+
+    A polyline keeps its corners in a plane of its own, which its extrusion direction says.
+    """
+    x, y, z = entity.dxf.extrusion.normalize()
+    if abs(x) > _SLACK or abs(y) > _SLACK:
+        raise BadInput(f"{where} does not lie flat: draw it in the plane of x and y")
+    return tuple(points) if z > 0 else tuple((-x, y, -bulge) for x, y, bulge in points)

@@ -56,7 +56,8 @@ class RoutedSheet:
     """One sheet: what it is, what comes off it, what may not be touched, what goes back to the rack.
 
     `clamps`: rectangles that no part touches, clamped or flawed. `grain`: whether it runs along x. `place`
-    says where it is fetched, `note` what is written of it.
+    says where it is fetched, `note` what is written of it. `stem` is the name of its files, its own where
+    there is none. `bit`: the widest bit it is laid out for; `one_pass`: that one pass cuts two edges.
     """
 
     name: str
@@ -70,6 +71,9 @@ class RoutedSheet:
     remains: tuple[Remain, ...] = ()
     place: str = ""
     note: str = ""
+    stem: str = ""
+    bit: int | None = None
+    one_pass: bool = False
 
 
 class Frame:
@@ -123,18 +127,27 @@ def wants_tabs(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> boo
 def tab_lines(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> Iterator[Box]:
     """Yield where the tabs of a part go, as boxes from one end of a tab to the other.
 
-    A plain part has them in the middle of its two longer edges, a shaped one on two straight stretches of its
-    outline about opposite each other; holes have none.
+    They lie on two straight stretches of its outline about opposite each other, of a rectangle its two longer
+    edges; none lies on the sheet's own edge, where nothing would hold. Holes have none.
     """
     if not wants_tabs(sheet, part, rules):
         return
-    x, y, dx, dy = part.box
-    wide = min(rules.tab_width, max(dx, dy))
-    if part.outline is not None:
-        for ends in outline_tabs(part.outline.loops[0], wide / TICKS_PER_MM):
-            (x1, y1), (x2, y2) = (_on_piece(part, *end) for end in ends)
-            yield round(x1), round(y1), round(x2 - x1), round(y2 - y1)
-    elif dx >= dy:
-        yield from ((x + (dx - wide) // 2, at, wide, 0) for at in (y, y + dy))
-    else:
-        yield from ((at, y + (dy - wide) // 2, 0, wide) for at in (x, x + dx))
+    _, _, dx, dy = part.box
+    if part.turned:
+        dx, dy = dy, dx
+    plain = ((0, 0), (dx, 0), (dx, dy), (0, dy))
+    loop = (
+        part.outline.loops[0] if part.outline else [(u / TICKS_PER_MM, v / TICKS_PER_MM, 0) for u, v in plain]
+    )
+
+    def bare(*ends: tuple[float, float]) -> bool:
+        (x1, y1), (x2, y2) = (_on_piece(part, *end) for end in ends)
+        return any(
+            max(abs(a - edge), abs(b - edge)) < 1
+            for a, b, edges in ((x1, x2, (0, sheet.length)), (y1, y2, (0, sheet.width)))
+            for edge in edges
+        )
+
+    for ends in outline_tabs(loop, min(rules.tab_width, max(dx, dy)) / TICKS_PER_MM, bare):
+        (x1, y1), (x2, y2) = (_on_piece(part, *end) for end in ends)
+        yield round(x1), round(y1), round(x2) - round(x1), round(y2) - round(y1)

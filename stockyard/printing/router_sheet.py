@@ -11,7 +11,7 @@ from stockyard.printing.output import Paper
 from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.routed_sheet import Box, DrawingRules, Frame, Loop, Origin, RoutedSheet, wants_tabs
 
-HEAD, TEXT, SMALL = bold(17), plain(10), plain(9.8)
+HEAD, WHERE, TEXT, SMALL = bold(17), bold(12), plain(10), plain(9.8)
 # The most of the page's height that the drawing takes.
 SHARE = 0.45
 CLEAR = "Crossed out: a clamp or a flaw; keep the bit clear of it."
@@ -53,14 +53,14 @@ def order_off(sheet: RoutedSheet) -> list[int]:
 
 
 def saw_cut(sheet: RoutedSheet, box: Box) -> str:
-    """Return which way one straight cut frees a rectangle that remains, empty when it takes more."""
+    """Return how a rectangle that remains is freed: by one straight cut, or by more."""
     x, y, dx, dy = box
     across, along = (y == 0 and dy == sheet.width), (x == 0 and dx == sheet.length)
     if across and (x == 0 or x + dx == sheet.length):
         return "one straight cut across the sheet frees it"
     if along and (y == 0 or y + dy == sheet.width):
         return "one straight cut along the sheet frees it"
-    return ""
+    return "cut it free along its dashed outline"
 
 
 def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, size: str) -> None:
@@ -76,8 +76,12 @@ def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, siz
     lies = _lies(sheet, rules)
     lines = [*wrap(what, TEXT, room), *wrap(lies, TEXT, room)]
     clear = CLEAR if sheet.clamps else ""
-    lines += [line for text in (sheet.place, sheet.note, clear) if text for line in wrap(text, TEXT, room)]
+    bit = _bit(sheet, unit)
+    lines += [line for text in (bit, sheet.note, clear) if text for line in wrap(text, TEXT, room)]
     top -= HEAD.step + TEXT.step
+    if sheet.place:
+        write_lines(paper, MARGIN, top, [sheet.place[:1].upper() + sheet.place[1:]], WHERE)
+        top -= WHERE.step
     write_lines(paper, MARGIN, top, lines, TEXT)
     top -= len(lines) * TEXT.step + 2 * AIR
     top = _drawing(paper, sheet, rules, top, room, SHARE * high)
@@ -103,6 +107,14 @@ def _lies(sheet: RoutedSheet, rules: DrawingRules) -> str:
     )
 
 
+def _bit(sheet: RoutedSheet, unit: Unit) -> str:
+    if not sheet.bit:
+        return ""
+    both = " One pass cuts two outlines that lie just the bit apart." if sheet.one_pass else ""
+    wide = f"{show(sheet.bit, unit)} {unit}"
+    return f"Laid out for a bit no wider than {wide}: it runs outside each outline, inside each hole.{both}"
+
+
 def _rows(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> list[str]:
     rows = ["In the order in which they come off (box to tick, number on the drawing, part, size):"]
     for n, i in enumerate(order_off(sheet), 1):
@@ -116,9 +128,9 @@ def _rows(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> list[str]:
         rows.append(f"[  ]  {n}   {part.label}   {dx} x {dy} {unit}{tabs}")
     for n, left in enumerate(sheet.remains, 1):
         dx, dy = (show(v, unit) for v in left.box[2:])
-        to, how = left.place and f", to {left.place}", saw_cut(sheet, left.box)
+        to = left.place and f", to {left.place}"
         name = left.tag or f"R{n}"
-        rows.append(f"[  ]  label and put back: {name}   {dx} x {dy} {unit}{to}{', ' + how if how else ''}")
+        rows.append(f"[  ]  label and put back: {name}   {dx} x {dy} {unit}{to}, {saw_cut(sheet, left.box)}")
     return rows
 
 

@@ -112,7 +112,7 @@ def test_a_routed_cut_is_undone_and_done_again_and_printed_as_it_was(run: Run, t
     cut = run("cut", tag).stdout
     assert "3 parts" in cut
     run("papers", "chest", "--out", str(tmp_path / "after"))
-    assert "cut already" in words(tmp_path / "after" / "chest - router sheets.pdf")
+    assert "Cut already" in words(tmp_path / "after" / "chest - router sheets.pdf")
     run("route", "chest", "--to", str(tmp_path / "drawn"))
     run("undo", "--yes")
     assert run("stock", "--json").stdout == stood

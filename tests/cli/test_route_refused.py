@@ -131,6 +131,8 @@ def drawing(folder: Path, shape: str) -> Path:
         (folder / "side.dxf").write_text("a side, 700 x 500")
     elif shape == "bytes":
         (folder / "side.dxf").write_bytes(bytes(range(256)) * 40)
+    elif shape == "nothing":
+        (folder / "side.dxf").write_bytes(b"")
     return folder / "side.dxf"
 
 
@@ -139,7 +141,7 @@ def drawing(folder: Path, shape: str) -> Path:
     [
         ("spline", "SPLINE (handle"), ("circle", "CIRCLE (handle"), ("block", "INSERT (handle"),
         ("open", "LWPOLYLINE (handle"), ("cut short", "not a drawing"), ("text", "not a drawing"),
-        ("bytes", "not a drawing"),
+        ("bytes", "not a drawing"), ("nothing", "nothing in it"),
     ],
 )  # fmt: skip
 def test_an_outline_that_can_not_be_read(chest: Run, tmp_path: Path, shape: str, wanted: str) -> None:

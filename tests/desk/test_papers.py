@@ -15,10 +15,11 @@ from typer.testing import CliRunner
 
 from stockyard import yard as yards
 from stockyard.cli.main import build
+from stockyard.desk.file_names import file_stem
 from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import job_cards, papers_of
 from stockyard.desk.plan_check import refuse_faults
-from stockyard.desk.print_job import Which, file_stem, print_job
+from stockyard.desk.print_job import Which, print_job
 from stockyard.desk.pull_walk import tell_apart
 from stockyard.desk.stored_layouts import Answered, layouts_of, plan_to_store
 from stockyard.errors import BadInput, Refused

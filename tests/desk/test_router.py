@@ -153,7 +153,7 @@ def test_papers_have_a_sheet_for_the_operator_and_no_cut_card_of_it(y: Yard) -> 
 
 def test_the_drawing_has_the_parts_as_they_are_labelled(y: Yard) -> None:
     ((name, data),) = router.drawings(y, "hall", router.Drawn())
-    assert name == f"hall_ card 2 of 2_ {plan_of(y).layouts[1].tag} mm.dxf"
+    assert name == f"hall - card 2 of 2 {plan_of(y).layouts[1].tag} mm.dxf"
     doc = ezdxf.read(StringIO(data.decode("cp1252")))
     assert not doc.audit().has_errors
     drawn = {e.dxf.text for e in doc.modelspace().query("TEXT")}
@@ -188,7 +188,7 @@ def test_what_is_cut_gives_parts_remains_and_scrap_and_is_undone_whole(y: Yard) 
     assert check_yard(y).differences == ()
     # Printed again afterwards, the sheet is as it was and says that it is cut.
     (again,) = print_job(y, hall(y), only=Which.ROUTER)
-    assert "cut already" in words(again.data) and "panel, 4 of 4" in words(again.data)
+    assert "Cut already" in words(again.data) and "panel, 4 of 4" in words(again.data)
     undo.undo(y)
     undo.undo(y)
     assert [tuple(r) for r in y.rows("SELECT * FROM piece ORDER BY tag")] == before

@@ -24,6 +24,7 @@ from stockyard.printing.routed_sheet import (
     Release,
     RoutedPart,
     RoutedSheet,
+    tab_lines,
     wants_tabs,
 )
 
@@ -114,7 +115,10 @@ def test_a_label_lies_within_its_part(seed: int) -> None:
         assert y < box.extmin.y and box.extmax.y < y + dy
 
 
-def test_the_unit_is_declared() -> None:
+def test_the_unit_is_declared(caplog: pytest.LogCaptureFixture) -> None:
+    """R12 has no place for it; nobody is warned of that."""
+    sheet_dxf(random_sheet(1), DrawingRules(release=Release.R12))
+    assert not caplog.records
     """$INSUNITS is 4 for mm and 1 for inches (the format's reference)."""
     for unit, number in ((Unit.MM, 4), (Unit.INCH, 1)):
         doc = ezdxf.read(StringIO(sheet_dxf(random_sheet(1), DrawingRules(unit=unit)).decode("cp1252")))
@@ -167,8 +171,32 @@ def test_small_parts_want_tabs() -> None:
     data = sheet_dxf(replace(sheet, parts=(small, big)), DrawingRules())
     doc = ezdxf.read(StringIO(data.decode("cp1252")))
     tabs = [e for e in doc.modelspace() if e.dxf.layer == "TABS"]
-    assert [abs(e.dxf.end.x - e.dxf.start.x) for e in tabs] == pytest.approx([4.7625, 4.7625])  # 3/16 in
+    assert [e.dxf.start.distance(e.dxf.end) for e in tabs] == pytest.approx([4.7625, 4.7625])  # 3/16 in
     assert [e.dxf.text for e in doc.modelspace().query("TEXT")][:2] == ["big tabs", "big"]
+
+
+@pytest.mark.parametrize(
+    ("box", "middles"),
+    [
+        ((500, 500, 400, 100), [(700, 500), (700, 600)]),  # clear of the edges: amid its longer sides
+        ((500, 500, 100, 400), [(500, 700), (600, 700)]),
+        ((0, 0, 400, 100), [(200, 100), (400, 50)]),  # in the corner
+        ((500, 0, 400, 100), [(700, 100), (900, 50)]),  # at the lower edge: the nearest of both ends is free
+        ((0, 0, 2500, 100), [(625, 100), (1875, 100)]),  # along the whole edge: both on what is left
+        ((0, 0, 2500, 1250), []),  # the whole sheet
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_no_tab_lies_on_the_edge_of_the_sheet(
+    box: tuple[int, ...], middles: list[tuple[float, float]], turned: bool
+) -> None:
+    """Beyond the edge nothing is there to hold on to."""
+    x, y, dx, dy = (v * MM for v in box)
+    part = RoutedPart(label="p", box=(x, y, dx, dy), turned=turned)
+    tabs = tab_lines(random_sheet(0), part, DrawingRules(small=2000 * MM))
+    found = {((x + dx / 2) / MM, (y + dy / 2) / MM) for x, y, dx, dy in tabs}
+    other_end = {(500.0, 50.0) if at == (900, 50) else at for at in middles}
+    assert found in (set(middles), other_end)
 
 
 def shaped(release: str = "R2000") -> bytes:
