@@ -75,7 +75,7 @@ class Routing:
 
         `tell` is called at each better answer.
         """
-        model = hunt.seen  # where flaws lie, it sees by itself
+        model = hunt.state.seen  # where flaws lie, it sees by itself
         self._hunt, self._taken, self._spent = hunt, 0, [0.0, 0.0]
         self.model, self.bound, self.repeatable, self.tell = model, hunt.bound, repeatable, tell
         self._manner = RoutedRhythm()
@@ -161,7 +161,7 @@ class Routing:
 
     def _take_over(self) -> None:
         """Take the layouts over that the hunt on cut trees has met since the last time."""
-        met = self._hunt.pool.layouts
+        met = self._hunt.state.pool.layouts
         for c in met[max(self._taken, len(met) - self._manner.taken_over) :]:
             fit = clear_of_flaws(self.model, c)
             if fit.gives:

@@ -53,17 +53,14 @@ class Standing:
 
 
 class Searcher:
-    """One rebuilder, begun anew from the best answer whenever that is better or nothing has come for long.
-
-    fresh: whether it began from the best answer that there is.
-    """
+    """One rebuilder, begun anew from the best answer whenever that is better or nothing has come for long."""
 
     def __init__(self, model: Model, seed: int, number: int) -> None:
         """`number`: which of the searchers of its hunt this is, so that they differ."""
         self.model, self._number = model, number
         self._rebuilder = Rebuilder(model, seed)
         self._stage: Stage | None = None
-        self.fresh = False
+        self._begun: Answer | None = None  # from which it goes on
         self._turns = self._idle = 0
 
     def start(self, order: int) -> Answer:
@@ -76,10 +73,10 @@ class Searcher:
     def prepare(self, now: Standing) -> None:
         """Go on as before, or begin anew from the best answer."""
         pointless = now.proven and self._stage is Stage.PLACE
-        if self.fresh and self._idle < MANNERS.patience and not pointless:
+        if self._begun is now.best and self._idle < MANNERS.patience and not pointless:
             return
         stage, rebuilder = self._wanted(now), self._rebuilder
-        self.fresh = True
+        self._begun = now.best
         self._turns += 1
         self._stage, self._idle = stage, 0
         manners = MANNERS.placing if stage is Stage.PLACE else MANNERS.saving
