@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from stockyard.errors import Refused
 from stockyard.measure import Unit
 from stockyard.planning.child import plan_in_child
-from stockyard.planning.files import LARGEST_FILE, read_problem
+from stockyard.planning.files import read_problem
+from stockyard.planning.json_rows import LARGEST_FILE
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.problem import Problem
 from stockyard.planning.verify import faults

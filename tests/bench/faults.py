@@ -28,7 +28,7 @@ ROOMS: dict[str, tuple[str, str]] = {
     "yard": ("yard/*.py", "tests/yard tests/desk tests/cli"),
     "cutlist": ("cutlist/*.py", "tests/cutlist tests/cli/test_paste.py"),
     "verify": (
-        "planning/verify.py worth.py",
+        "planning/verify.py planning/verify_fit.py planning/verify_sawing.py worth.py",
         "tests/test_worth.py tests/planning/test_verify.py tests/planning/test_files.py",
     ),
     "handling": (

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from stockyard.effort import Effort
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, decimal
-from stockyard.planning.files import LARGEST_FILE, MOST_STOCK_ROWS, read_problem
+from stockyard.planning.files import MOST_STOCK_ROWS, read_problem
+from stockyard.planning.json_rows import LARGEST_FILE
 from stockyard.planning.plan import Bound, Status
 from stockyard.planning.problem import NO_TRIM, Grain, Kind, Method, Problem, Trim
 from stockyard.planning.worth import Worth
