@@ -10,9 +10,9 @@ from stockyard.cutlist import CutList, KnownMaterial, Question, Row, read, read_
 from stockyard.cutlist.decode import LONGEST_TEXT
 from stockyard.cutlist.model import Remark
 from stockyard.cutlist.questions import for_each
-from stockyard.desk.allowances import with_allowances
 from stockyard.desk.batches_asked import with_batches
 from stockyard.desk.part_materials import Accepted, match
+from stockyard.desk.rough_rows import with_allowances
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
 from stockyard.measure import Unit, show
