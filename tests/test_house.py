@@ -259,6 +259,6 @@ def test_nothing_heavy_is_imported_to_answer_at_once(words: list[str]) -> None:
 def test_work_at_the_racks_loads_no_reader_of_lists() -> None:
     rooms = "racks stock putting_away pulling cutting counting labels papers shelve_advice"
     imports = ", ".join(f"stockyard.desk.{room}" for room in rooms.split())
-    code = f"import sys, {imports}; print([name for name in sys.modules if name.startswith('stockyard.cutlist')])"
+    code = f"import sys, {imports}; print([m for m in sys.modules if m.startswith('stockyard.cutlist')])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

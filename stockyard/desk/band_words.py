@@ -11,8 +11,9 @@ from stockyard.figures import size
 from stockyard.measure import TICKS_PER_MM, Length, Unit, show
 from stockyard.printing.papers import BandLine
 from stockyard.yard.jobs import named_parts
-from stockyard.yard.model import Job, JobPart, Material, State, StoredPlan
+from stockyard.yard.model import Job, JobPart, Material, State
 from stockyard.yard.pieces import by_tag
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.store import Yard
 
 # A strip stands over both faces and is trimmed flush: 22 mm tape for 19 mm (common practice, no source).

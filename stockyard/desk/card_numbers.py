@@ -19,9 +19,10 @@ from stockyard.printing.papers import CutStep, Turn
 from stockyard.yard.jobs import cut_so_far, job_by_id, named_parts
 from stockyard.yard.kept_tags import same_layouts
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, PlannedPart, StoredLayout, StoredPlan
+from stockyard.yard.model import Job
 from stockyard.yard.pieces import by_tags
 from stockyard.yard.plan_rows import cut_numbers
+from stockyard.yard.planned import PlannedPart, StoredLayout, StoredPlan
 from stockyard.yard.store import Yard
 
 Numbers = dict[tuple[str, int, int], int]

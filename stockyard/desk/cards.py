@@ -14,7 +14,7 @@ from stockyard.planning.tree import Axis
 from stockyard.printing.papers import WHOLE, CutStep, Direction, DrawnPart, Side
 from stockyard.printing.replay import Area, split
 from stockyard.saws import Saws
-from stockyard.yard.model import StoredLayout
+from stockyard.yard.planned import StoredLayout
 
 
 @dataclass(frozen=True, slots=True)

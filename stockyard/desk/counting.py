@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from stockyard.desk.keep_advice import days_between
 from stockyard.desk.shown import PieceLine, lines
 from stockyard.yard import Yard, stocktake
-from stockyard.yard.model import BrokenPlan
 from stockyard.yard.places import places
+from stockyard.yard.planned import BrokenPlan
 from stockyard.yard.stocktake import Count
 
 

@@ -21,8 +21,9 @@ from stockyard.yard.cutting import (
     return_offcut,
     with_planned_tags,
 )
-from stockyard.yard.model import BrokenPlan, GivenOffcut, GivenPart, Piece, State
+from stockyard.yard.model import Piece, State
 from stockyard.yard.pieces import by_tag
+from stockyard.yard.planned import BrokenPlan, GivenOffcut, GivenPart
 from stockyard.yard.plans import broken_plan, plan_by_id, standing_plan
 from stockyard.yard.spoiled import spoil
 

@@ -12,8 +12,9 @@ from stockyard.measure import Length
 from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.materials import material
-from stockyard.yard.model import GivenOffcut, Piece, State
+from stockyard.yard.model import Piece, State
 from stockyard.yard.pieces import by_tag, told
+from stockyard.yard.planned import GivenOffcut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

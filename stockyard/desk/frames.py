@@ -13,7 +13,8 @@ from stockyard.planning.problem import Problem, Stock
 from stockyard.yard import Yard
 from stockyard.yard.cutting import planned_layout
 from stockyard.yard.materials import material
-from stockyard.yard.model import GivenOffcut, Piece, StoredLayout
+from stockyard.yard.model import Piece
+from stockyard.yard.planned import GivenOffcut, StoredLayout
 from stockyard.yard.plans import plan_by_id
 
 

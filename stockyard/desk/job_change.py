@@ -20,7 +20,8 @@ from stockyard.yard import Yard, jobs
 from stockyard.yard.accepted import accepts
 from stockyard.yard.job_edit import Edit, Edited, edit_job
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, JobPart, StoredPlan
+from stockyard.yard.model import Job, JobPart
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.plans import standing_plan
 
 USUAL = "usual"

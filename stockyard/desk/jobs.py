@@ -12,8 +12,9 @@ from stockyard.errors import BadInput
 from stockyard.kinds import Grain
 from stockyard.measure import Length, Unit
 from stockyard.yard import Yard, jobs
-from stockyard.yard.model import Job, JobPart, State, StoredPlan
+from stockyard.yard.model import Job, JobPart, State
 from stockyard.yard.pieces import by_tags, held_by_plans
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.plans import release_plan, standing_plan
 from stockyard.yard.pulling import pulled_for
 

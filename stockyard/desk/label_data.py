@@ -26,17 +26,9 @@ from stockyard.settings import Settings
 from stockyard.yard.jobs import named_parts
 from stockyard.yard.labels import unlabelled
 from stockyard.yard.materials import materials
-from stockyard.yard.model import (
-    Job,
-    JobPart,
-    Material,
-    Piece,
-    State,
-    StoredLayout,
-    StoredPlan,
-    full_sheet,
-)
+from stockyard.yard.model import Job, JobPart, Material, Piece, State, full_sheet
 from stockyard.yard.pieces import at_place, by_tags
+from stockyard.yard.planned import StoredLayout, StoredPlan
 from stockyard.yard.store import Yard
 
 _GONE = (State.CUT, State.GONE)

@@ -17,7 +17,8 @@ from stockyard.planning.plan import Bound, Layout, Plan, Status, Turn
 from stockyard.planning.problem import Part, Problem, Stock, flaws_in
 from stockyard.planning.sets import groups_for
 from stockyard.planning.verify import faults
-from stockyard.yard.model import Piece, StoredLayout
+from stockyard.yard.model import Piece
+from stockyard.yard.planned import StoredLayout
 
 
 @dataclass(frozen=True, slots=True)

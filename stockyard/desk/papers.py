@@ -25,9 +25,10 @@ from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, Edge, J
 from stockyard.printing.replay import Area, replay
 from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, Material, Piece, State, StoredLayout, StoredPlan
+from stockyard.yard.model import Job, Material, Piece, State
 from stockyard.yard.pieces import by_tag, on_hand
 from stockyard.yard.places import places
+from stockyard.yard.planned import StoredLayout, StoredPlan
 from stockyard.yard.plans import latest_plan, printed_plan, standing_plan
 from stockyard.yard.store import Yard
 

@@ -13,7 +13,8 @@ from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_MM, Length, read_size, show
 from stockyard.yard import Yard, jobs
-from stockyard.yard.model import GivenPart, Piece
+from stockyard.yard.model import Piece
+from stockyard.yard.planned import GivenPart
 from stockyard.yard.plans import plan_by_id
 
 # A size as written on a card is rounded to what the fence is set to.

@@ -13,9 +13,9 @@ from stockyard.kinds import Kind, Method
 from stockyard.planning.verify import faults
 from stockyard.yard.check import Difference, Mend, check
 from stockyard.yard.jobs import job_by_id
-from stockyard.yard.model import Making, StoredLayout, StoredPlan, StoredQuestion
 from stockyard.yard.pieces import by_tag
 from stockyard.yard.plan_rows import questions_of
+from stockyard.yard.planned import Making, StoredLayout, StoredPlan, StoredQuestion
 from stockyard.yard.plans import plans_that_stand
 from stockyard.yard.store import Yard
 

@@ -23,7 +23,8 @@ from stockyard.planning.sawing.report import Facts, facts, path
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
 from stockyard.settings import WAIT
-from stockyard.yard.model import Job, StoredLayout, StoredPlan
+from stockyard.yard.model import Job
+from stockyard.yard.planned import StoredLayout, StoredPlan
 from stockyard.yard.plans import PiecesTaken, standing_plan, store_plan
 from stockyard.yard.store import Yard
 

@@ -12,7 +12,7 @@ from stockyard.desk.replan import plan_again
 from stockyard.desk.stored_layouts import plan_to_store
 from stockyard.printing.papers import CutCard
 from stockyard.yard import Yard, jobs
-from stockyard.yard.model import StoredPlan
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.plans import standing_plan
 
 

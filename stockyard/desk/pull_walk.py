@@ -16,10 +16,11 @@ from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.printing.papers import BuyLine, Lift, Lying, PullEntry, PullList, Stop
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, Material, Offer, Piece, Place, State, Storage, StoredPlan, full_sheet
+from stockyard.yard.model import Job, Material, Offer, Piece, Place, State, Storage, full_sheet
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import at_place, on_hand
 from stockyard.yard.places import places
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.pulling import to_pull
 from stockyard.yard.store import Yard
 

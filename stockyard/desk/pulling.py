@@ -13,9 +13,10 @@ from stockyard.kinds import Kind
 from stockyard.printing.papers import PullList
 from stockyard.wording import count
 from stockyard.yard import Yard, jobs, pieces, pulling
-from stockyard.yard.model import BrokenPlan, State, Storage
+from stockyard.yard.model import State, Storage
 from stockyard.yard.pieces import at_place, on_hand
 from stockyard.yard.places import place_by_id
+from stockyard.yard.planned import BrokenPlan
 from stockyard.yard.plans import plan_by_id
 
 

@@ -24,10 +24,11 @@ from stockyard.yard.intake import (
     read_money,
 )
 from stockyard.yard.materials import material, named
-from stockyard.yard.model import BrokenPlan, Piece
+from stockyard.yard.model import Piece
 from stockyard.yard.piece_table import COLUMNS, MOST_BYTES, read_pieces, template
 from stockyard.yard.pieces import Arrival
 from stockyard.yard.places import places
+from stockyard.yard.planned import BrokenPlan
 from stockyard.yard.plans import broken_plan
 
 __all__ = [

@@ -22,8 +22,9 @@ from stockyard.planning.sawing.aim import price, score
 from stockyard.settings import Settings
 from stockyard.yard.jobs import named_parts
 from stockyard.yard.kept_tags import same_layouts
-from stockyard.yard.model import Job, State, StoredLayout, StoredPlan
+from stockyard.yard.model import Job, State
 from stockyard.yard.pieces import by_tags
+from stockyard.yard.planned import StoredLayout, StoredPlan
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.store import Yard
 

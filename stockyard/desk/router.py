@@ -16,7 +16,8 @@ from stockyard.routing import clamps_of, clipped, layers_named
 from stockyard.settings import Settings, change
 from stockyard.yard import Yard, jobs
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job, StoredPlan
+from stockyard.yard.model import Job
+from stockyard.yard.planned import StoredPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,8 @@ from stockyard.planning.problem import Group, Run
 from stockyard.planning.verify_sets import copies_in
 from stockyard.printing.papers import CutStep, DrawnPart, DrawnSet, Edge
 from stockyard.settings import Settings
-from stockyard.yard.model import Job, StoredPlan
+from stockyard.yard.model import Job
+from stockyard.yard.planned import StoredPlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,10 @@ from stockyard.kinds import Form, Kind
 from stockyard.measure import Length, Money
 from stockyard.yard import Yard
 from stockyard.yard.materials import materials
-from stockyard.yard.model import BrokenPlan, Flaw, Material, Piece, State, word_for
+from stockyard.yard.model import Flaw, Material, Piece, State, word_for
 from stockyard.yard.pieces import by_tags, job_names, whereabouts
 from stockyard.yard.places import places
+from stockyard.yard.planned import BrokenPlan
 
 __all__ = ["BrokenPlan", "FlawLine", "Kind", "PieceLine", "State", "lines", "lines_of"]
 

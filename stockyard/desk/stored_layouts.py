@@ -15,7 +15,7 @@ from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Pla
 from stockyard.planning.problem import Edge, Problem, flaws_in
 from stockyard.planning.tree import Axis
 from stockyard.settings import Settings
-from stockyard.yard.model import (
+from stockyard.yard.planned import (
     LeftOut,
     Making,
     NewPlan,

@@ -13,8 +13,9 @@ from stockyard.measure import Unit, named_thickness
 from stockyard.tolerances import Range, board, panel
 from stockyard.wording import count
 from stockyard.yard.jobs import named_parts
-from stockyard.yard.model import Job, Material, Piece, StoredPlan
+from stockyard.yard.model import Job, Material, Piece
 from stockyard.yard.pieces import by_tag
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.store import Yard
 
 

@@ -14,10 +14,11 @@ from stockyard.measure import LONGEST, Area, Length
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id, own_part, still_to_cut
 from stockyard.yard.measuring import refuse_turned, remeasured
-from stockyard.yard.model import Flaw, GivenOffcut, GivenPart, Piece, State, StoredLayout
+from stockyard.yard.model import Flaw, Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, issue_tags, put, told, written_flaws
 from stockyard.yard.places import place
 from stockyard.yard.plan_rows import questions_of
+from stockyard.yard.planned import GivenOffcut, GivenPart, StoredLayout
 from stockyard.yard.plans import break_plan, plan_by_id
 from stockyard.yard.store import Yard
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from collections.abc import Mapping, Sequence
 
-from stockyard.yard.model import StoredLayout
+from stockyard.yard.planned import StoredLayout
 
 
 def kept_tags(

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from stockyard.measure import TICKS_PER, Length, Unit
-from stockyard.yard.model import PlannedCut, PlannedLeftover, PlannedPart, StoredLayout
+from stockyard.yard.planned import PlannedCut, PlannedLeftover, PlannedPart, StoredLayout
 
 _BODY = dict[str, Any]
 

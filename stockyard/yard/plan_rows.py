@@ -9,7 +9,8 @@ from dataclasses import replace
 
 from stockyard.kinds import Method
 from stockyard.yard.jobs import keep_document
-from stockyard.yard.model import (
+from stockyard.yard.older_plans import body_of, filled
+from stockyard.yard.planned import (
     LeftOut,
     Making,
     NewPlan,
@@ -19,7 +20,6 @@ from stockyard.yard.model import (
     StoredLayout,
     StoredQuestion,
 )
-from stockyard.yard.older_plans import body_of, filled
 from stockyard.yard.store import Yard
 
 # What `layout.gives` holds since parts and leftovers are rows.

@@ -10,9 +10,10 @@ from stockyard.flaws import flaws_in
 from stockyard.wording import count
 from stockyard.yard.jobs import job_by_id
 from stockyard.yard.kept_tags import kept_tags
-from stockyard.yard.model import BrokenPlan, NewPlan, Piece, State, StoredLayout, StoredPlan, StoredQuestion
+from stockyard.yard.model import Piece, State
 from stockyard.yard.pieces import by_tag, issue_tags, told
 from stockyard.yard.plan_rows import questions_of, read_layouts, read_making, write_plan
+from stockyard.yard.planned import BrokenPlan, NewPlan, StoredLayout, StoredPlan, StoredQuestion
 from stockyard.yard.store import Yard
 
 

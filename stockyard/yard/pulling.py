@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
 from stockyard.yard.jobs import job_by_id
-from stockyard.yard.model import BrokenPlan, Piece, State
+from stockyard.yard.model import Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, next_layer, on_hand, told
+from stockyard.yard.planned import BrokenPlan
 from stockyard.yard.plans import break_plan, broken_plan, promise, standing_plan
 from stockyard.yard.store import Yard
 

@@ -8,8 +8,9 @@ from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Kind
 from stockyard.measure import show
 from stockyard.yard.jobs import job_by_id, own_part, planned_as, still_to_cut
-from stockyard.yard.model import GivenPart, Piece, State
+from stockyard.yard.model import Piece, State
 from stockyard.yard.pieces import by_tag, by_tags, issue_tags, told
+from stockyard.yard.planned import GivenPart
 from stockyard.yard.plans import break_plan, standing_plan
 from stockyard.yard.store import Yard
 

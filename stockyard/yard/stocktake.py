@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from stockyard.errors import BadInput, Refused
 from stockyard.tags import read_tag
-from stockyard.yard.model import BrokenPlan, Piece, Place, State
+from stockyard.yard.model import Piece, Place, State
 from stockyard.yard.pieces import at_place, by_tag, put, told
 from stockyard.yard.places import place, place_by_id
+from stockyard.yard.planned import BrokenPlan
 from stockyard.yard.pulling import found_again, write_off
 from stockyard.yard.store import Yard
 

@@ -16,11 +16,12 @@ from stockyard.planning.problem import MONEY
 from stockyard.settings import Settings
 from stockyard.yard.jobs import planned_job
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, Storage, StoredLayout
+from stockyard.yard.model import Form, Storage
 from stockyard.yard.offers import add_price
 from stockyard.yard.opening import open_yard
 from stockyard.yard.pieces import Arrival, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import StoredLayout
 from stockyard.yard.plans import standing_plan
 
 LIST = "name,count,length,width,material\nside,4,1200,590,birch ply 18\nshelf,2,560,300,birch ply 18\n"

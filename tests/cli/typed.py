@@ -11,7 +11,8 @@ from stockyard import yard
 from stockyard.cli.main import build
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.yard import jobs
-from stockyard.yard.model import JobPart, PlannedLeftover, StoredLayout
+from stockyard.yard.model import JobPart
+from stockyard.yard.planned import PlannedLeftover, StoredLayout
 from tests.yard.shop import planned, store
 
 Run = Callable[..., Result]

@@ -18,7 +18,8 @@ from stockyard.printing.papers import BandLine
 from stockyard.printing.pull_list import pull_list_pdf
 from stockyard.printing.pull_text import pull_text
 from stockyard.yard import jobs
-from stockyard.yard.model import Job, PlannedPart
+from stockyard.yard.model import Job
+from stockyard.yard.planned import PlannedPart
 from stockyard.yard.plans import standing_plan
 from tests.yard.shop import MM, Shop, layout, make_shop, store
 

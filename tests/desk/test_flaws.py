@@ -25,10 +25,11 @@ from stockyard.printing.pull_text import pull_text
 from stockyard.settings import Settings
 from stockyard.yard import Yard, cutting, jobs, pulling
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Job, JobPart, State, Storage, StoredLayout
+from stockyard.yard.model import Job, JobPart, State, Storage
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import StoredLayout
 from stockyard.yard.plans import standing_plan
 
 QUICK = Asked(limits=Limits(seconds=None, work=3), compare=False)

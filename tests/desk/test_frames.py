@@ -19,9 +19,10 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, undo
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, Grain, JobPart, Kind, State, Storage, StoredLayout
+from stockyard.yard.model import Form, Grain, JobPart, Kind, State, Storage
 from stockyard.yard.pieces import Arrival, by_tag, on_hand, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import StoredLayout
 from stockyard.yard.plans import standing_plan
 from tests.desk.test_router import QUICK
 

@@ -28,8 +28,9 @@ from stockyard.printing.marks import Shape, Word
 from stockyard.printing.part_labels import Arrow
 from stockyard.yard import cutting, jobs, labels, measuring, pieces, pulling
 from stockyard.yard.materials import materials
-from stockyard.yard.model import GivenPart, Job, JobPart, PlannedPart, StoredPlan
+from stockyard.yard.model import Job, JobPart
 from stockyard.yard.pieces import Arrival
+from stockyard.yard.planned import GivenPart, PlannedPart, StoredPlan
 from tests.yard.shop import MM, Shop, cut_off, layout, make_shop, store
 
 

@@ -25,9 +25,10 @@ from stockyard.planning.verify import faults
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, plans, pulling, undo
 from stockyard.yard.cutting import confirm_cut
-from stockyard.yard.model import JobPart, State, StoredPlan
+from stockyard.yard.model import JobPart, State
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.plan_rows import questions_of
+from stockyard.yard.planned import StoredPlan
 from tests.yard.keep_step import KEPT, planned_yard
 from tests.yard.shop import ticking_clock
 

@@ -27,10 +27,11 @@ from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.jobs import add_job, job_by_id
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, GivenPart, Job, JobPart, State, Storage, StoredLayout
+from stockyard.yard.model import Form, Job, JobPart, State, Storage
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import GivenPart, StoredLayout
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.pulling import pull, report_gone
 from stockyard.yard.spoiled import spoil

@@ -33,9 +33,10 @@ from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, undo
 from stockyard.yard.job_edit import Edit, edit_job
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, Grain, Job, JobPart, Kind, State, Storage, StoredPlan
+from stockyard.yard.model import Form, Grain, Job, JobPart, Kind, State, Storage
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.plans import release_plan, standing_plan
 from stockyard.yard.together import join
 

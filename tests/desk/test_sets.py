@@ -31,9 +31,10 @@ from stockyard.yard import Yard
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.jobs import add_job, job_by_id, planned_job
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, Job, Storage, StoredPlan
+from stockyard.yard.model import Form, Job, Storage
 from stockyard.yard.pieces import Arrival, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import StoredPlan
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.pulling import pull
 from stockyard.yard.undo import undo

@@ -13,7 +13,8 @@ from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unpl
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.report import facts
 from stockyard.settings import Settings
-from stockyard.yard.model import Job, PlannedPart, StoredLayout
+from stockyard.yard.model import Job
+from stockyard.yard.planned import PlannedPart, StoredLayout
 
 MM = TICKS_PER_MM
 PROBLEM = Problem(

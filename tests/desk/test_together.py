@@ -24,10 +24,11 @@ from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.materials import add_material
-from stockyard.yard.model import Form, GivenPart, JobPart, State, Storage
+from stockyard.yard.model import Form, JobPart, State, Storage
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, by_tag, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import GivenPart
 from stockyard.yard.plans import standing_plan
 from stockyard.yard.pulling import pull, to_pull
 from stockyard.yard.spoiled import spoil

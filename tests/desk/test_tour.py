@@ -11,7 +11,8 @@ from stockyard.desk import tour
 from stockyard.desk.plan_job import Answer, Asked, plan_and_store
 from stockyard.desk.print_job import Document
 from stockyard.yard import Yard
-from stockyard.yard.model import Job, StoredPlan
+from stockyard.yard.model import Job
+from stockyard.yard.planned import StoredPlan
 from tests.quick_plans import plan_here
 
 # The lists of demo_data/cut_lists, in the order of their names.

@@ -23,9 +23,10 @@ from stockyard.yard import Yard, cutting, jobs, measuring, pieces, plans, pullin
 from stockyard.yard.accepted import accepts
 from stockyard.yard.job_edit import Edit, edit_job
 from stockyard.yard.materials import materials
-from stockyard.yard.model import GivenPart, Job, JobPart, State, StoredLayout
+from stockyard.yard.model import Job, JobPart, State
 from stockyard.yard.offers import offers
 from stockyard.yard.pieces import free_for
+from stockyard.yard.planned import GivenPart, StoredLayout
 from tests.desk.test_random_yards import cut_list, shop
 
 SLICE = os.environ.get("UPSETS", "100:600")

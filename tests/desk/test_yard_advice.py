@@ -30,19 +30,11 @@ from stockyard.yard.cutting import confirm_cut, return_offcut
 from stockyard.yard.jobs import add_job, job, remove_job
 from stockyard.yard.ledger import history
 from stockyard.yard.materials import add_material, materials
-from stockyard.yard.model import (
-    Form,
-    GivenOffcut,
-    GivenPart,
-    JobPart,
-    PlannedLeftover,
-    State,
-    Storage,
-    StoredLayout,
-)
+from stockyard.yard.model import Form, JobPart, State, Storage
 from stockyard.yard.offers import add_price
 from stockyard.yard.pieces import Arrival, on_hand, shelve
 from stockyard.yard.places import add_place
+from stockyard.yard.planned import GivenOffcut, GivenPart, PlannedLeftover, StoredLayout
 from stockyard.yard.pulling import report_gone
 from stockyard.yard.undo import undo
 from tests.yard.shop import planned, store

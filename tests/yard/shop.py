@@ -16,20 +16,8 @@ from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.problem import Kind
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, materials, pieces, places, plans, schema
-from stockyard.yard.model import (
-    Form,
-    Job,
-    JobPart,
-    Making,
-    Material,
-    NewPlan,
-    Piece,
-    PlannedLeftover,
-    PlannedPart,
-    Storage,
-    StoredLayout,
-    StoredPlan,
-)
+from stockyard.yard.model import Form, Job, JobPart, Material, Piece, Storage
+from stockyard.yard.planned import Making, NewPlan, PlannedLeftover, PlannedPart, StoredLayout, StoredPlan
 
 MM = TICKS_PER_MM
 SHEET = (2440 * MM, 1220 * MM)

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from stockyard.errors import BadInput, Refused
 from stockyard.yard import cutting, labels, ledger, measuring, pieces, pulling
-from stockyard.yard.model import GivenOffcut, GivenPart, State
+from stockyard.yard.model import State
+from stockyard.yard.planned import GivenOffcut, GivenPart
 from tests.yard.shop import MM, Shop, full, make_shop, plan_for
 
 

@@ -14,7 +14,8 @@ from stockyard.flaws import Flaw
 from stockyard.kinds import Kind
 from stockyard.yard import cutting, exchange, measuring, pieces, plans, pulling, search, undo
 from stockyard.yard.check import check
-from stockyard.yard.model import GivenOffcut, Piece, PlannedLeftover, PlannedPart, StoredLayout
+from stockyard.yard.model import Piece
+from stockyard.yard.planned import GivenOffcut, PlannedLeftover, PlannedPart, StoredLayout
 from tests.yard.shop import MM, Shop, add_job, cut_off, full, state_of, store, whole
 
 

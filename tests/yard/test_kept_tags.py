@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from stockyard.yard import pieces, pulling
-from stockyard.yard.model import PlannedCut, PlannedLeftover, StoredLayout, StoredPlan
+from stockyard.yard.planned import PlannedCut, PlannedLeftover, StoredLayout, StoredPlan
 from tests.yard.shop import MM, Shop, add_job, full, layout, planned, store
 
 

@@ -12,8 +12,9 @@ from stockyard.kinds import Kind
 from stockyard.tags import tag_number
 from stockyard.yard import cutting, measuring, pieces, places, pulling, undo
 from stockyard.yard.labels import mark_printed, unlabelled
-from stockyard.yard.model import GivenOffcut, State
+from stockyard.yard.model import State
 from stockyard.yard.offers import add_price
+from stockyard.yard.planned import GivenOffcut
 from tests.yard.shop import MM, Shop, cut_off, full, layout, plan_for, state_of, whole
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from stockyard.errors import Refused
 from stockyard.yard import cutting, jobs, measuring, pieces, plans, pulling
-from stockyard.yard.model import GivenPart, JobPart, State, StoredLayout
+from stockyard.yard.model import JobPart, State
+from stockyard.yard.planned import GivenPart, StoredLayout
 from tests.yard.shop import MAKING, MM, SHEET, Shop, add_job, full, layout, plan_for, state_of, store
 
 

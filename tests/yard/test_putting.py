@@ -7,7 +7,8 @@ import pytest
 from stockyard.errors import BadInput, Refused
 from stockyard.yard import jobs, pieces, plans, pulling, putting, spoiled, undo
 from stockyard.yard.cutting import confirm_cut
-from stockyard.yard.model import GivenPart, State
+from stockyard.yard.model import State
+from stockyard.yard.planned import GivenPart
 from tests.yard.shop import MM, Shop, full, layout, plan_for, state_of, store
 
 SIDE = GivenPart(name="side", length=700 * MM, width=500 * MM)

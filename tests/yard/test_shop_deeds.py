@@ -34,8 +34,9 @@ from stockyard.yard import (
 )
 from stockyard.yard.check import check
 from stockyard.yard.materials import MaterialChange
-from stockyard.yard.model import Form, PlannedLeftover, Storage, StoredLayout
+from stockyard.yard.model import Form, Storage
 from stockyard.yard.places import PlaceChange
+from stockyard.yard.planned import PlannedLeftover, StoredLayout
 from tests.yard.shop import MM, SHEET, add_job, full, make_shop, planned, state_of, store
 from tests.yard.worker import WORK
 

@@ -27,7 +27,8 @@ from stockyard.errors import StockyardError
 from stockyard.planning.problem import Kind
 from stockyard.yard import cutting, jobs, labels, ledger, measuring, pieces, plans, pulling, stocktake, undo
 from stockyard.yard.check import check
-from stockyard.yard.model import GivenOffcut, JobPart, PlannedLeftover, State, StoredLayout
+from stockyard.yard.model import JobPart, State
+from stockyard.yard.planned import GivenOffcut, PlannedLeftover, StoredLayout
 from tests.yard.shop import MM, make_shop, planned, state_of, store
 
 PLACES = ("R1-B2-S3", "R1-B1", "R2")
