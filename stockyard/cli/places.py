@@ -48,13 +48,13 @@ def add_place(
     file: YardFile = None,
 ) -> None:
     """Record a place. A new one comes last in the walk."""
-    from stockyard.desk import stock
+    from stockyard.desk import places
 
-    facts = stock.PlaceFacts(
+    facts = places.PlaceFacts(
         stores=stores, inside_size=inside_size, supports=supports, rated_load=rated_load, within=within
     )
     with open_yard(file) as y:
-        made = stock.add_place(y, code, facts)
+        made = places.add_place(y, code, facts)
     typer.echo(f"Added {made.code} ({made.storage}).")
 
 
@@ -70,31 +70,31 @@ def change_place(
     file: YardFile = None,
 ) -> None:
     """Change what is known of a place, or rename it."""
-    from stockyard.desk import stock
+    from stockyard.desk import places
 
-    facts = stock.PlaceFacts(
+    facts = places.PlaceFacts(
         code=new_code, stores=stores, inside_size=inside_size, supports=supports, rated_load=rated_load,
         within=within, walk=walk,
     )  # fmt: skip
     with open_yard(file) as y:
-        typer.echo(f"Changed {stock.change_place(y, code, facts).code}.")
+        typer.echo(f"Changed {places.change_place(y, code, facts).code}.")
 
 
 def retire_place(code: Code, file: YardFile = None) -> None:
     """Take an empty place out of use; its history stays. 'place add' takes it back."""
-    from stockyard.desk import stock
+    from stockyard.desk import places
 
     with open_yard(file) as y:
-        typer.echo(f"{stock.retire_place(y, code)} is retired.")
+        typer.echo(f"{places.retire_place(y, code)} is retired.")
 
 
 def list_places(file: YardFile = None, as_json: AsJson = False) -> None:
     """List the places in walking order with what lies there."""
-    from stockyard.desk import stock
+    from stockyard.desk import places
     from stockyard.figures import weight
 
     with open_yard(file) as y:
-        found, terms, off = stock.list_places(y), terms_of(y), stock.off_the_racks(y)
+        found, terms, off = places.list_places(y), terms_of(y), places.off_the_racks(y)
     if as_json:
         print_json(found, terms)
         return

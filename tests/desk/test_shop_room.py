@@ -11,7 +11,19 @@ from pathlib import Path
 
 import pytest
 
-from stockyard.desk import buying, counting, cutting, history, jobs, keep_advice, pulling, racks, shop, stock
+from stockyard.desk import (
+    buying,
+    counting,
+    cutting,
+    history,
+    jobs,
+    keep_advice,
+    places,
+    pulling,
+    racks,
+    shop,
+    stock,
+)
 from stockyard.errors import BadInput, Refused
 from stockyard.kinds import Form, Grain, Kind
 from stockyard.yard import jobs as yard_jobs
@@ -71,30 +83,30 @@ def test_prices_are_told_of_one_material_or_all_today_or_ever(here: Shop) -> Non
 
 def test_a_place_is_told_with_its_weight_and_load(here: Shop) -> None:
     """A sheet weighs 2.44 * 1.22 * 17.7 * 0.68 = 35.829 kg, the offcut 1.2 * 0.6 * 17.7 * 0.68 = 8.666 kg."""
-    facts = stock.PlaceFacts(
+    facts = places.PlaceFacts(
         stores="upright", inside_size="2500 x 300 x 1300", supports=2, rated_load="450 kg", within="R2"
     )
-    made = stock.add_place(here.yard, "R2-B9", facts)
+    made = places.add_place(here.yard, "R2-B9", facts)
     assert (made.code, made.storage, made.pieces, made.known_weight) == ("R2-B9", Storage.UPRIGHT, 0, 0)
     assert (made.length, made.width, made.height) == (2500 * MM, 300 * MM, 1300 * MM)
     assert (made.supports, made.rated_load) == (2, 450_000)
-    stack = next(p for p in stock.list_places(here.yard) if p.code == "R1-B2-S3")
+    stack = next(p for p in places.list_places(here.yard) if p.code == "R1-B2-S3")
     assert stack.pieces == 5 and stack.known_weight == pytest.approx(
         4 * 35_829 + 8_666, abs=500
     )  # to the kilogram
     assert (stack.length, stack.width, stack.height, stack.rated_load) == (0, 0, 0, None)
-    changed = stock.change_place(here.yard, "R2-B9", stock.PlaceFacts(rated_load="1000 lb", walk=1))
+    changed = places.change_place(here.yard, "R2-B9", places.PlaceFacts(rated_load="1000 lb", walk=1))
     assert (changed.rated_load, changed.walk) == (453_592, 1)
     assert (changed.storage, changed.length, changed.supports) == (Storage.UPRIGHT, 2500 * MM, 2)
     with pytest.raises(BadInput, match="write length x width x height"):
-        stock.add_place(here.yard, "R7", stock.PlaceFacts(inside_size="2500 x 300"))
+        places.add_place(here.yard, "R7", places.PlaceFacts(inside_size="2500 x 300"))
 
 
 def test_what_is_off_the_racks_is_counted(here: Shop) -> None:
-    assert stock.off_the_racks(here.yard) == 0
+    assert places.off_the_racks(here.yard) == 0
     plan_for(here, here.sheets[0])
     pulling.pull(here.yard, [here.sheets[0].tag])
-    assert stock.off_the_racks(here.yard) == 1
+    assert places.off_the_racks(here.yard) == 1
     (line,) = pulling.bench(here.yard)
     assert (line.tag, line.state, line.job, line.place) == (here.sheets[0].tag, State.PULLED, "kitchen", "")
     cutting.cut_job(here.yard, "kitchen")
@@ -283,7 +295,7 @@ def test_the_least_stock_by_use_counts_the_first_day_as_one(here: Shop) -> None:
 
 def test_a_place_is_judged_as_it_was_before_the_piece_came(here: Shop) -> None:
     """A slot of 20 mm holds one sheet of 17.7 mm: the first suits it, the second does not."""
-    stock.add_place(here.yard, "S9", stock.PlaceFacts(stores="upright", inside_size="2500 x 20 x 1300"))
+    places.add_place(here.yard, "S9", places.PlaceFacts(stores="upright", inside_size="2500 x 20 x 1300"))
     first = racks.move(here.yard, [here.sheets[0].tag], "S9")
     assert first.remarks == ()
     (remark,) = racks.move(here.yard, [here.sheets[1].tag], "S9").remarks

@@ -9,7 +9,7 @@ from threading import Event
 import pytest
 
 from stockyard import yard as yards
-from stockyard.desk import racks, stock
+from stockyard.desk import places, racks, stock
 from stockyard.desk.door import Yardkeeper
 from stockyard.desk.history import deeds as deeds_of
 from stockyard.kinds import Kind
@@ -47,7 +47,7 @@ def read(keeper: Yardkeeper, pairs: list[tuple[str, str]], times: int) -> int:
     for _ in range(times):
         with keeper.open() as y, y.reading():
             lying = {code: racks.at_place(y, code) for code in PLACES}
-            counted = {line.code: line.pieces for line in stock.list_places(y)}
+            counted = {line.code: line.pieces for line in places.list_places(y)}
         at = {p.tag: code for code, held in lying.items() for p in held}
         together = all(one in at and at[one] == at.get(two) for one, two in pairs)
         torn += not together or any(counted[code] != len(lying[code]) for code in PLACES)

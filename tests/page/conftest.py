@@ -12,8 +12,9 @@ from starlette.testclient import TestClient
 
 from stockyard.desk import job_list, jobs, planning
 from stockyard.desk.door import Settings, Yardkeeper, make_yard
+from stockyard.desk.places import PlaceFacts, add_place
 from stockyard.desk.racks import ToShelve, shelve
-from stockyard.desk.stock import MaterialFacts, PlaceFacts, add_material, add_place, add_price
+from stockyard.desk.stock import MaterialFacts, add_material, add_price
 from stockyard.kinds import Form
 from stockyard.page.app import build
 from stockyard.page.house import House, own_names

@@ -8,8 +8,9 @@ import pytest
 
 from stockyard.desk import counting, history, job_list, jobs, planning, pulling, racks, shelve_advice, shop
 from stockyard.desk.door import Yardkeeper
+from stockyard.desk.places import PlaceFacts, add_place
 from stockyard.desk.racks import ToShelve, shelve
-from stockyard.desk.stock import MaterialFacts, PlaceFacts, add_material, add_place
+from stockyard.desk.stock import MaterialFacts, add_material
 from stockyard.kinds import Form
 from stockyard.page.house import House
 from tests.page.conftest import Browser

@@ -14,7 +14,8 @@ from PIL import Image
 
 from stockyard.desk import history, job_list, jobs, labels, racks
 from stockyard.desk.door import Yardkeeper
-from stockyard.desk.stock import MaterialFacts, PlaceFacts, add_material, add_place, add_price
+from stockyard.desk.places import PlaceFacts, add_place
+from stockyard.desk.stock import MaterialFacts, add_material, add_price
 from stockyard.errors import BadInput
 from stockyard.kinds import Form
 from stockyard.page.app import doors

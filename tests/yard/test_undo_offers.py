@@ -9,8 +9,8 @@ import pytest
 
 from stockyard.desk import counting, cutting, history, job_list, jobs, labels, pulling, racks
 from stockyard.desk.door import Yardkeeper
+from stockyard.desk.places import PlaceFacts, add_place
 from stockyard.desk.racks import ToShelve, shelve
-from stockyard.desk.stock import PlaceFacts, add_place
 from stockyard.errors import Refused
 from tests.page.conftest import keeper, pattern, planned_pattern
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stockyard.desk import buying, costs, jobs, keep_advice, shop, spreadsheets, stock
+from stockyard.desk import buying, costs, jobs, keep_advice, places, shop, spreadsheets, stock
 from stockyard.errors import BadInput, StockyardError
 from stockyard.kinds import Form
 from stockyard.page.doors import Read, Write
@@ -138,13 +138,13 @@ def change_material(visit: Visit) -> Answer:
 
 def add_place(visit: Visit) -> Answer:
     """Record a place."""
-    facts = stock.PlaceFacts(
+    facts = places.PlaceFacts(
         stores=visit.said("stores") or "flat",
         inside_size=visit.maybe("inside"),
         rated_load=visit.maybe("load"),
         supports=_whole(visit, "supports"),
     )
-    stock.add_place(visit.yard, visit.must_say("code", "the place's name"), facts)
+    places.add_place(visit.yard, visit.must_say("code", "the place's name"), facts)
     return Go("/racks")
 
 

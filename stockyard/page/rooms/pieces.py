@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from stockyard.desk import cutting, flaws, history, keep_advice, pulling, racks, shelve_advice, stock
+from stockyard.desk import cutting, flaws, history, keep_advice, places, pulling, racks, shelve_advice
 from stockyard.desk.door import Yard
 from stockyard.desk.lifting import LiftAdvice, lift
 from stockyard.desk.shown import PieceLine, State
@@ -45,7 +45,7 @@ def piece(visit: Visit) -> Answer:
             else None,
             "against": next((s.against for s in ranked if s.code == life.piece.place), ()),
             "advised": [s for s in ranked if s.ok][:_PLACES],
-            "places": [p.code for p in stock.list_places(y)],
+            "places": [p.code for p in places.list_places(y)],
             "lift": _lift(visit, tag) if held else None,
             "drawn": beside([life.piece])[0],
             **_clear(y, life.piece, held=held),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from stockyard.desk import labels, racks, stock
+from stockyard.desk import labels, places, racks, stock
 from stockyard.desk.racks import Suggestion
 from stockyard.errors import BadInput
 from stockyard.page.doors import Read, Write
@@ -27,7 +27,7 @@ def overview(visit: Visit) -> Answer:
             values["found"] = racks.find(y, asked, turn=visit.asked("turn") != "no")
         except BadInput as error:
             values["problem"] = str(error)
-    values["places"] = visit.kept("places", lambda: stock.list_places(y))
+    values["places"] = visit.kept("places", lambda: places.list_places(y))
     return Page("racks.html", values)
 
 
@@ -35,7 +35,7 @@ def place(visit: Visit) -> Answer:
     """Show one place from the top down, each piece drawn to one scale."""
     code = visit.asked("code")
     pieces = racks.at_place(visit.yard, code)
-    line = next((p for p in stock.list_places(visit.yard) if p.code.casefold() == code.casefold()), None)
+    line = next((p for p in places.list_places(visit.yard) if p.code.casefold() == code.casefold()), None)
     values = {
         "title": line.code if line else code,
         "room": "Racks",
@@ -61,7 +61,7 @@ def _shelving(visit: Visit, typed: Mapping[str, str], advised: tuple[Suggestion,
             "advised": [s for s in advised if s.ok][:_ADVISED],
             "none_suits": bool(advised) and not any(s.ok for s in advised),
             "materials": [m.title for m in stock.list_materials(visit.yard)],
-            "places": [p.code for p in stock.list_places(visit.yard)],
+            "places": [p.code for p in places.list_places(visit.yard)],
         },
     )
 
