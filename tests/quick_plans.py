@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from stockyard.desk import plan_job, ready
+from stockyard.desk import ask_planner, ready
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
@@ -27,5 +27,5 @@ def plan_here(patch: pytest.MonkeyPatch, work: int = 2) -> None:
     def here(problem: Problem, *_: object, seed: int, **__: object) -> Plan:
         return solved(problem, Limits(seconds=None, work=work), seed)
 
-    patch.setattr(plan_job, "plan_in_child", here)
+    patch.setattr(ask_planner, "plan_in_child", here)
     patch.setattr(ready, "at_hand", lambda **_: nullcontext())

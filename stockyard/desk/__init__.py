@@ -26,7 +26,7 @@ them with `figures` in the yard's own unit and currency (`y.settings`).
 - `planning`      plan (by least change: `replan`), look, compare
 - `pulling`       walk, pull, gone, bench; `cutting` cut, cut_job, spoiled, return_piece
 - `putting_away`  put_away, put_all_away, cancel (a plan given up, all put back)
-- `racks`         shelve, find, move, measure, correct, at_place; `stock` materials, prices, places
+- `racks`         shelve, find, move, measure, correct, at_place; `stock` materials, prices; `places`
 - `stock_list`    the whole stock through a sieve, one place in order
 - `counting`      counting a place; `history` the ledger and undo
 - `labels`        edge and part labels, label layouts; `paperwork` pull list, cut cards, drawings

@@ -9,7 +9,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Generic, Protocol, TypeVar
 
-from stockyard.desk.plan_job import Answer, Asked, plan_job
+from stockyard.desk.ask_planner import Asked
+from stockyard.desk.plan_job import Answer, plan_job
 from stockyard.effort import FREE
 from stockyard.kinds import Kind
 from stockyard.measure import TICKS_PER_MM

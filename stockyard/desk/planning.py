@@ -6,8 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from stockyard.desk.alternatives import Alternative, compare_job
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.jobs import left_on_bench
-from stockyard.desk.plan_job import Answer, Asked, Cards, keep, plan_and_store
+from stockyard.desk.plan_job import Answer, Cards, keep, plan_and_store
 from stockyard.desk.questions import questions
 from stockyard.desk.replan import plan_again
 from stockyard.desk.sets import loose_sets

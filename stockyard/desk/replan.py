@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import count
 
+from stockyard.desk.ask_planner import Asked, fresh, tagged
 from stockyard.desk.least_change import Standing, arranged, emptiest, mended, standing, standing_in
-from stockyard.desk.plan_job import Answer, Asked, Cards, fresh, plan_job, tagged
+from stockyard.desk.plan_job import Answer, Cards, plan_job
 from stockyard.desk.questions import AT_SAW, Question, price_of
 from stockyard.desk.stored_layouts import plan_to_store
 from stockyard.kinds import Kind

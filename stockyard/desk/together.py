@@ -6,8 +6,9 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from stockyard.desk.ask_planner import Asked, fresh
 from stockyard.desk.least_change import Standing, mended, renamed
-from stockyard.desk.plan_job import Answer, Asked, fresh, keep, plan_job
+from stockyard.desk.plan_job import Answer, keep, plan_job
 from stockyard.desk.planning import How, PlanMade, told
 from stockyard.desk.questions import Question, questions
 from stockyard.desk.summary import numbered

@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.demo import build_yard, demo_folder
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.labels import edge_labels, note_printed
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.plan_job import Answer, plan_and_store
 from stockyard.desk.print_job import print_job
 from stockyard.desk.shelve_advice import place_for
 from stockyard.errors import Refused

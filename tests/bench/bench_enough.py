@@ -19,9 +19,10 @@ from random import Random
 from tempfile import TemporaryDirectory
 from time import monotonic
 
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.demo import build_yard, demo_folder
 from stockyard.desk.job_list import Ways, understand
-from stockyard.desk.plan_job import Asked, plan_job
+from stockyard.desk.plan_job import plan_job
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.child import plan_in_child
 from stockyard.planning.limits import Limits

@@ -13,9 +13,10 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.demo import build_yard, demo_folder
 from stockyard.desk.job_list import Ways, understand
-from stockyard.desk.plan_job import Asked, plan_job
+from stockyard.desk.plan_job import plan_job
 from stockyard.planning.limits import Limits
 from stockyard.planning.sawing.finish import fence_moves
 from stockyard.yard.jobs import add_job

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
-from stockyard.desk import plan_job
+from stockyard.desk import ask_planner
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Plan
@@ -32,7 +32,7 @@ def in_this_process() -> Iterator[None]:
         return solve(problem, limits=limits, seed=seed)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(plan_job, "plan_in_child", here)
+        patch.setattr(ask_planner, "plan_in_child", here)
         yield
 
 

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.planning import refuse_hopeless
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput

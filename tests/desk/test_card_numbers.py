@@ -9,10 +9,11 @@ import pytest
 
 from stockyard import yard
 from stockyard.desk import paperwork
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.papers import changed_cards
 from stockyard.desk.paperwork import OnPaper
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.replan import plan_again
 from stockyard.errors import Refused
 from stockyard.measure import TICKS_PER_MM as MM

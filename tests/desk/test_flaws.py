@@ -10,10 +10,11 @@ import pytest
 
 from stockyard import yard
 from stockyard.desk import flaws, racks
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.keep_advice import keep_piece
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.replan import plan_again
 from stockyard.errors import BadInput, Refused
 from stockyard.flaws import Flaw

@@ -9,10 +9,11 @@ import pytest
 
 from stockyard import yard
 from stockyard.desk import costs, racks, stock
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.errors import BadInput
 from stockyard.measure import MONEY
 from stockyard.planning.limits import Limits

@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
 from stockyard.kinds import Form, Kind

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
-from stockyard.desk.plan_job import Asked, plan_job
+from stockyard.desk.ask_planner import Asked
+from stockyard.desk.plan_job import plan_job
 from stockyard.desk.questions import questions
 from stockyard.kinds import Grain
 from stockyard.measure import TICKS_PER_MM

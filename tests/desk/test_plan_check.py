@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import Checked, check_yard, refuse_faults
-from stockyard.desk.plan_job import Answer, Asked, keep, plan_and_store, plan_job
+from stockyard.desk.plan_job import Answer, keep, plan_and_store, plan_job
 from stockyard.desk.stored_layouts import answers_of, plan_to_store
 from stockyard.errors import Refused
 from stockyard.kinds import Kind

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
-from stockyard.desk import plan_job as plan_jobs
-from stockyard.desk.plan_job import Answer, Asked, plan_and_store, plan_job
+from stockyard.desk import ask_planner
+from stockyard.desk.ask_planner import Asked
+from stockyard.desk.plan_job import Answer, plan_and_store, plan_job
 from stockyard.desk.planning import How
 from stockyard.desk.questions import questions
 from stockyard.measure import TICKS_PER_MM
@@ -180,7 +181,7 @@ def test_a_seconds_wait_is_worth_what_the_shop_says(
         asked_for.append((limits.second, problem.effort.pull))
         return solve(problem, limits=limits, seed=seed)
 
-    monkeypatch.setattr(plan_jobs, "plan_in_child", here)
+    monkeypatch.setattr(ask_planner, "plan_in_child", here)
     stand(shop, pine(shop), 1)
     change_settings(shop, replace(shop.settings, wait_worth=wait_worth, pull_seconds=pull_seconds))
     plan_job(shop, rails(shop), How(work=5).asked(shop))

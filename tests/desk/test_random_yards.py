@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, keep, plan_job
+from stockyard.desk.plan_job import keep, plan_job
 from stockyard.desk.stored_layouts import answers_of
 from stockyard.errors import BadInput
 from stockyard.kinds import Form, Grain, Kind

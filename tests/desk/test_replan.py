@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
-from stockyard.desk import least_change, plan_job
+from stockyard.desk import ask_planner, least_change
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.plan_job import Answer, plan_and_store
 from stockyard.desk.planning import MEND_SECONDS, How
 from stockyard.desk.replan import plan_again
 from stockyard.desk.shop import set_settings
@@ -229,14 +230,14 @@ def test_a_planner_that_is_lost_once_leaves_the_plan_that_can_be_made_without_it
     before = planned(shop, job)
     (back,) = of(before, "back")
     report_gone(shop, back.tag or "", "dropped")
-    real, calls = plan_job.plan_in_child, count()
+    real, calls = ask_planner.plan_in_child, count()
 
     def lost_first(*given: object, **named: object) -> Plan:
         if next(calls) % 2 == 0:
             raise PlannerLost("the planner failed: there was no first plan in time")
         return real(*given, **named)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(plan_job, "plan_in_child", lost_first)
+    monkeypatch.setattr(ask_planner, "plan_in_child", lost_first)
     assert len(planned(shop, job)) == len(before)
     more = replace(job, parts=(replace(job.parts[0], count=9), job.parts[1]))
     calls = count(0, 2)

@@ -11,12 +11,13 @@ from stockyard import yard
 from stockyard.cutlist.lumber import Lumber
 from stockyard.desk import jobs, stock
 from stockyard.desk.allowances import usual_by, usual_over
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.job_change import Wishes, change_job
 from stockyard.desk.job_list import JobList, Ways, understand
 from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH as INCH

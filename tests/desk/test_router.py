@@ -15,10 +15,11 @@ from pypdf import PdfReader
 from stockyard import yard as yards
 from stockyard.cutlist.diff import diff
 from stockyard.desk import cutting, job_change, pulling, router, shop, stock
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.label_data import edge_labels_of, part_labels_of, pieces_to_label
 from stockyard.desk.list_again import Again
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.print_job import Which, print_job
 from stockyard.desk.questions import questions
 from stockyard.desk.replan import plan_again

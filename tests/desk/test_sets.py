@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.job_change import Wishes, change_job
 from stockyard.desk.job_list import Ways, understand
 from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.plan_job import Answer, plan_and_store
 from stockyard.desk.planning import How
 from stockyard.desk.questions import questions
 from stockyard.desk.replan import plan_again

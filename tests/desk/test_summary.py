@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from stockyard.desk.plan_job import Answer, Asked, _joined
+from stockyard.desk.ask_planner import Asked
+from stockyard.desk.joined_plan import joined
+from stockyard.desk.plan_job import Answer
 from stockyard.desk.stored_layouts import Answered
 from stockyard.desk.summary import layout_rows, summary
 from stockyard.measure import TICKS_PER_MM, Unit
@@ -86,10 +88,10 @@ def test_what_saves_nothing_is_not_praised() -> None:
 def test_what_is_proved_of_sheets_alone_is_said_of_sheets_alone() -> None:
     open_end = replace(CUT, status=Status.FEASIBLE, bound=Bound(0, 0, ""))
     titles = ["sheets", "boards"]
-    assert _joined([CUT, open_end], titles).bound.says == "sheets: no plan buys less"
-    assert _joined([open_end, CUT], titles).bound.says == "boards: no plan buys less"
-    assert _joined([CUT, CUT], titles).bound.says == "no plan buys less"
-    assert _joined([CUT], ["sheets"]).bound.says == "no plan buys less"
+    assert joined([CUT, open_end], titles).bound.says == "sheets: no plan buys less"
+    assert joined([open_end, CUT], titles).bound.says == "boards: no plan buys less"
+    assert joined([CUT, CUT], titles).bound.says == "no plan buys less"
+    assert joined([CUT], ["sheets"]).bound.says == "no plan buys less"
 
 
 def test_a_plan_of_two_questions_is_as_good_as_the_worse_of_them() -> None:
@@ -98,7 +100,7 @@ def test_a_plan_of_two_questions_is_as_good_as_the_worse_of_them() -> None:
         (proven, proven, Status.PROVEN), (proven, feasible, Status.FEASIBLE),
         (feasible, proven, Status.FEASIBLE), (short, proven, Status.SHORT), (feasible, short, Status.SHORT),
     ):  # fmt: skip
-        assert _joined([one, other], ["sheets", "boards"]).status is status
+        assert joined([one, other], ["sheets", "boards"]).status is status
 
 
 def test_each_piece_is_a_row_with_its_place_and_what_it_gives() -> None:

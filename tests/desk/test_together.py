@@ -11,9 +11,10 @@ import pytest
 from stockyard import yard as yards
 from stockyard.desk import costs, paperwork
 from stockyard.desk import jobs as desk_jobs
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, keep, plan_and_store
+from stockyard.desk.plan_job import keep, plan_and_store
 from stockyard.desk.planning import How, plan
 from stockyard.desk.together import answer_together, look_together, plan_together, shares
 from stockyard.errors import BadInput

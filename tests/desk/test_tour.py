@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from stockyard.desk import tour
-from stockyard.desk.plan_job import Answer, Asked, plan_and_store
+from stockyard.desk.ask_planner import Asked
+from stockyard.desk.plan_job import Answer, plan_and_store
 from stockyard.desk.print_job import Document
 from stockyard.yard import Yard
 from stockyard.yard.model import Job

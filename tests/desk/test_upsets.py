@@ -12,8 +12,9 @@ from pathlib import Path
 
 import pytest
 
+from stockyard.desk.ask_planner import Asked
 from stockyard.desk.plan_check import check_yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.replan import plan_again
 from stockyard.desk.shop import set_settings
 from stockyard.errors import BadInput, Refused

@@ -19,7 +19,7 @@ from stockyard.advice.costs import Flow, Sum, on_racks, total
 from stockyard.cli.main import build
 from stockyard.desk import buying, costs, keep_advice, racks, shelve_advice
 from stockyard.desk.alternatives import REASONS, compare_job
-from stockyard.desk.plan_job import Asked
+from stockyard.desk.ask_planner import Asked
 from stockyard.errors import BadInput, Refused, StockyardError
 from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.limits import Limits

@@ -12,7 +12,8 @@ import tempfile
 from pathlib import Path
 
 from stockyard import yard
-from stockyard.desk.plan_job import Asked, plan_and_store
+from stockyard.desk.ask_planner import Asked
+from stockyard.desk.plan_job import plan_and_store
 from stockyard.planning.hunting.solve import Limits
 from stockyard.planning.problem import MONEY, Kind
 from stockyard.settings import Settings
