@@ -3,42 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from decimal import Decimal
 from fractions import Fraction
 
 from stockyard.days import MACHINE, read_zone
 from stockyard.effort import USUAL, Effort, Seconds, effort_of
 from stockyard.errors import BadInput
-from stockyard.measure import (
-    MONEY,
-    TICKS_PER,
-    TICKS_PER_INCH,
-    TICKS_PER_MM,
-    Unit,
-    decimal,
-    parse,
-    read_number,
-)
-from stockyard.routing import (
-    DrawingRules,
-    Origin,
-    Release,
-    clamps_kept,
-    clamps_of,
-    layers_of,
-    read_clamps,
-    write_clamps,
-)
+from stockyard.measure import MONEY, TICKS_PER_INCH, TICKS_PER_MM, Unit, parse
+from stockyard.routing import DrawingRules, Origin, Release, layers_of
 from stockyard.saws import Saws
 from stockyard.settings_said import called, recorded
+from stockyard.settings_text import read_unit, read_value, show_value
 from stockyard.worth import KEEP_AREA, KEEP_SHORT_SIDE, PULL_AREA, WHOLE_AREA
 
 _MM = TICKS_PER_MM
 _M2 = (1000 * _MM) ** 2
 PAPERS = ("letter", "a4")
-
 
 # What a second's wait for a plan is worth beside fetching a piece, which takes about a minute (common
 # practice, no source).
@@ -290,14 +271,6 @@ _CHOICES: Mapping[str, tuple[str, ...]] = {
     "drawing_unit": ("shop", *Unit),
     "drawing_form": (*Release, "SVG"),
 }
-_LENGTHS = (
-    "kerf", "edge_trim", "keep_short_side", "keep_board_width", "keep_board_length",
-    "label_right", "label_down", "board_end_trim", "rip_width", "stop_length", "stop_reach", "guide_length",
-    "one_person", "band_trim", "band_over", "batch_spread", "bit", "bit_margin", "table_edge", "tab_width",
-    "tab_under", "tab_inside", "saw_length", "saw_width", "jointer_width", "jointer_face", "planer_length",
-    "planer_face", "joint_edge",
-)  # fmt: skip
-_AREAS = ("keep_area", "whole_area", "pull_area")
 
 
 def inch_shop() -> Settings:
@@ -317,42 +290,6 @@ def names() -> tuple[str, ...]:
     return tuple(f.name for f in fields(Settings))
 
 
-def write_value(name: str, value: object, unit: Unit) -> str:
-    """Return one setting as a person writes it: lengths in `unit`, areas in its square."""
-    if name in _LENGTHS and isinstance(value, int):
-        sign = "-" if value < 0 else ""
-        return f"{sign}{decimal(abs(value), unit):f} {unit}"
-    if name in _AREAS and isinstance(value, int):
-        return f"{_area_text(value, unit)} {unit}²"
-    if name == "clamps":
-        return write_clamps(clamps_of(str(value)), unit)
-    if name == "fence":
-        return f"1/{value} in"
-    return f"{value // 10}.{value % 10} %" if name == "keep_floor" and isinstance(value, int) else str(value)
-
-
-def show_value(name: str, value: object, unit: Unit) -> str:
-    """Return one setting as a person reads it: as `write_value`, but rounded, with an about-sign if so."""
-    places = 3 if name in _LENGTHS else 1 if name in _AREAS else None
-    if places is None or not isinstance(value, int):
-        return write_value(name, value, unit).replace(".0 %", " %")
-    side = TICKS_PER[unit]
-    exact = Fraction(value, side if name in _LENGTHS else side * side)
-    near = round(exact, places)
-    text = f"{float(near):.{places}f}".rstrip("0").rstrip(".")
-    return f"{'' if near == exact else '≈'}{text} {unit}{'' if name in _LENGTHS else '²'}"
-
-
-def _area_text(area: int, unit: Unit) -> str:
-    """Write `area` (ticks²) in square units so that it reads back as the same number of ticks²."""
-    exact = Fraction(area, {Unit.MM: _MM, Unit.INCH: 81_280}[unit] ** 2)
-    for places in range(13):
-        near = Fraction(round(exact * 10**places), 10**places)
-        if round(near * {Unit.MM: _MM, Unit.INCH: 81_280}[unit] ** 2) == area:
-            return f"{Decimal(near.numerator) / Decimal(near.denominator):f}"
-    raise AssertionError("twelve places always tell square ticks apart")
-
-
 def change(settings: Settings, given: Mapping[str, str]) -> Settings:
     """Return `settings` with the named ones read from text; bare lengths are in the (new) unit.
 
@@ -364,76 +301,6 @@ def change(settings: Settings, given: Mapping[str, str]) -> Settings:
     if unknown is not None:
         every = ", ".join(called(n) for n in names())
         raise BadInput(f"there is no setting '{unknown[:40]}': the settings are {every}")
-    unit = _read_unit(given["unit"]) if "unit" in given else settings.unit
-    values: dict[str, object] = {name: _read(name, text, unit) for name, text in given.items()}
+    unit = read_unit(given["unit"]) if "unit" in given else settings.unit
+    values: dict[str, object] = {name: read_value(name, text, unit) for name, text in given.items()}
     return replace(settings, **values)  # type: ignore[arg-type]
-
-
-def _read(name: str, text: str, unit: Unit) -> object:
-    readers: dict[str, Callable[[str], object]] = {
-        "unit": _read_unit,
-        "paper": lambda t: t.strip().lower(),
-        "label": lambda t: t.strip().lower(),
-        "own_label": lambda t: t.strip().lower(),
-        "currency": str.strip,
-        "guide_name": str.strip,
-        "time_zone": read_zone,
-        "origin": _read_words,
-        "sheet_along": _read_words,
-        "drawing_unit": _read_words,
-        "drawing_form": lambda t: t.strip().upper(),
-        "layers": lambda t: ", ".join(p.strip() for p in t.split(",") if p.strip()),
-        "clamps": lambda t: clamps_kept(read_clamps(t, unit)),
-        "fence": lambda t: _read_whole(re.sub(r"^1\s*/|(in|\")$", "", t.strip())),
-        "keep_floor": _read_share,
-    }
-    try:
-        if name in readers:
-            return readers[name](text)
-        if name in _LENGTHS:
-            return _read_signed(text, unit)
-        if name in _AREAS:
-            return _read_area(text, unit)
-        return _read_whole(text)
-    except BadInput as error:
-        raise BadInput(f"{called(name)}: {error}") from None
-
-
-def _read_unit(text: str) -> Unit:
-    words = {"mm": Unit.MM, "millimetres": Unit.MM, "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH}
-    if text.strip().lower() not in words:
-        raise BadInput(f"'{text[:20]}' is not a unit: write mm or in")
-    return words[text.strip().lower()]
-
-
-def _read_words(text: str) -> str:
-    return " ".join(text.lower().split())
-
-
-def _read_signed(text: str, unit: Unit) -> int:
-    t = text.strip()
-    if re.fullmatch(r"[+-]?0+([.,]0+)?\s*(mm|in|\")?", t):
-        return 0
-    return -parse(t[1:], unit) if t.startswith("-") else parse(t.removeprefix("+"), unit)
-
-
-def _read_area(text: str, unit: Unit) -> int:
-    t = text.strip().removesuffix("²").removesuffix("^2").strip()
-    for word, side in (("mm", _MM), ("in", 81_280), ("m", 1000 * _MM), ("ft", 12 * 81_280), ("", 0)):
-        if t.endswith(word):
-            side = side or {Unit.MM: _MM, Unit.INCH: 81_280}[unit]
-            return round(read_number(t.removesuffix(word).strip()) * side * side)
-    raise AssertionError("the empty word ends every text")
-
-
-def _read_share(text: str) -> int:
-    """Return thousandths from '40 %' or from thousandths."""
-    t = text.strip()
-    return round(read_number(t[:-1].strip()) * 10) if t.endswith("%") else _read_whole(t)
-
-
-def _read_whole(text: str) -> int:
-    t = text.strip()
-    if not re.fullmatch(r"\d{1,9}", t):
-        raise BadInput(f"'{text[:20]}' is not a whole number")
-    return int(t)

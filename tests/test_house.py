@@ -17,7 +17,8 @@ SOURCES = sorted(PACKAGE.rglob("*.py"))
 # What each room may import from its own house, besides itself and the ground floor.
 GROUND = {
     "bands", "days", "errors", "measure", "tags", "text", "wording", "kinds", "worth", "effort", "saws",
-    "figures", "flaws", "footage", "rough", "routing", "settings_said", "tolerances", "whole",
+    "figures", "flaws", "footage", "rough", "routing", "settings_said", "settings_text", "tolerances",
+    "whole",
 }  # fmt: skip
 ALLOWED = {
     "errors": set(),
@@ -40,6 +41,7 @@ ALLOWED = {
     "whole": {"errors"},
     "worth": {"measure"},
     "settings": GROUND,
+    "settings_text": {"days", "errors", "measure", "routing", "settings_said"},
     "cutlist": GROUND,
     "planning": GROUND,
     "printing": GROUND,

@@ -24,8 +24,9 @@ from stockyard.desk.shelve_advice import spots
 from stockyard.flaws import biggest_clear
 from stockyard.kinds import Grain, Kind
 from stockyard.measure import Length, read_size
-from stockyard.settings import Settings, show_value
+from stockyard.settings import Settings
 from stockyard.settings_said import called, recorded
+from stockyard.settings_text import show_value
 from stockyard.yard.accepted import accepts
 from stockyard.yard.jobs import jobs
 from stockyard.yard.materials import material, materials, named

@@ -8,8 +8,9 @@ from pathlib import Path
 
 from stockyard.desk.plan_check import Checked, check_yard
 from stockyard.errors import BadInput
-from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
+from stockyard.settings import Settings, change, inch_shop, names
 from stockyard.settings_said import EFFECTS, called, recorded
+from stockyard.settings_text import show_value, write_value
 from stockyard.yard import Yard, backup, exchange
 from stockyard.yard.check import Difference
 from stockyard.yard.seal import LastSeal, last_seal

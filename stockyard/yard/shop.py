@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import fields
 
 from stockyard.errors import Refused
-from stockyard.settings import Settings, write_value
+from stockyard.settings import Settings
 from stockyard.settings_said import called
+from stockyard.settings_text import write_value
 from stockyard.yard.store import Yard
 
 

@@ -32,7 +32,7 @@ ROOMS: dict[str, tuple[str, str]] = {
         "tests/test_worth.py tests/planning/test_verify.py tests/planning/test_files.py",
     ),
     "handling": (
-        "handling.py measure.py settings.py",
+        "handling.py measure.py settings.py settings_text.py",
         "tests/test_handling.py tests/test_measure.py tests/yard/test_settings.py",
     ),
     "advice": ("advice/*.py", "tests/advice tests/desk"),

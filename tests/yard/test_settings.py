@@ -12,8 +12,9 @@ from stockyard import yard
 from stockyard.effort import Seconds
 from stockyard.errors import BadInput, Refused
 from stockyard.measure import TICKS_PER_INCH, Unit
-from stockyard.settings import Settings, change, inch_shop, names, show_value, write_value
+from stockyard.settings import Settings, change, inch_shop, names
 from stockyard.settings_said import EFFECTS, called
+from stockyard.settings_text import show_value, write_value
 from tests.yard.shop import MM, Shop
 
 
