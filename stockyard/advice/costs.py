@@ -128,6 +128,15 @@ def job_cost(number: int, name: str, amounts: Iterable[Amount]) -> JobCost:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of the months: the word over it, what it says in full, and its sum."""
+
+    word: str
+    says: str
+    sum: Sum
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MonthCost:
     """One month: what came, what was used, what was lost, and what lies on the racks at its end.
@@ -141,6 +150,17 @@ class MonthCost:
     scrapped: Sum
     gone: Sum
     racks: Sum
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """What every table of months shows, in order."""
+        return (
+            Column("bought", "bought", self.bought),
+            Column("in parts", "used in parts", self.used),
+            Column("scrapped", "scrapped in cutting", self.scrapped),
+            Column("left uncut", "left the yard uncut (less found)", self.gone),
+            Column("in the yard", "in the yard at the month's end", self.racks),
+        )
 
 
 def total(amounts: Iterable[Amount], *flows: Flow) -> Sum:

@@ -137,11 +137,9 @@ def _emit_months(
 ) -> None:
     from stockyard.figures import area_unit
 
-    kinds = ("bought", "used", "scrapped", "gone", "racks")
-    names = ("bought", "in parts", "scrapped", "left uncut", "in the yard")
-    headings = ["month", *(f"{n} {u}" for n in names for u in (area_unit(unit), currency))]
+    headings = ["month", *(f"{c.word} {u}" for c in rows[0].columns for u in (area_unit(unit), currency))]
     table: list[list[Cell]] = [
-        [m.month, *(f for k in kinds for f in _figures(getattr(m, k), unit))] for m in rows
+        [m.month, *(f for c in m.columns for f in _figures(c.sum, unit))] for m in rows
     ]
     emit(headings, table, as_json=as_json, as_csv=as_csv)
 

@@ -159,16 +159,16 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
     """Return the page of the last month of `rows`, with the months before it in the chart."""
     unit, currency = yard.unit, yard.settings.currency
     last = rows[-1]
-    figures: tuple[tuple[str, Sum], ...] = (
-        ("bought", last.bought), ("used in parts", last.used), ("scrapped in cutting", last.scrapped),
-        ("left the yard uncut (less found)", last.gone), ("in the yard at the month's end", last.racks),
-    )  # fmt: skip
     return MonthReport(
         title=f"Material, {last.month}",
         area_unit=area_unit(unit),
         lines=tuple(
-            Line(what, f"{area_figure(s.area, unit):,.2f} {area_unit(unit)}", money(s.money, currency))
-            for what, s in figures
+            Line(
+                c.says,
+                f"{area_figure(c.sum.area, unit):,.2f} {area_unit(unit)}",
+                money(c.sum.money, currency),
+            )
+            for c in last.columns
         ),
         months=tuple(
             MonthBars(

@@ -92,10 +92,10 @@ def _parts(yard: Yard) -> Rows:
 
 def _months(yard: Yard) -> Rows:
     unit, money = yard.unit, yard.settings.currency
-    what = ("bought", "in parts", "scrapped", "left uncut", "in the yard at its end")
-    yield ("month", *(f"{w} {u}" for w in what for u in (area_unit(unit), money)))
-    for m in costs.month_costs(yard):
-        sums = (m.bought, m.used, m.scrapped, m.gone, m.racks)
+    every = costs.month_costs(yard)
+    yield ("month", *(f"{c.word} {u}" for c in every[0].columns for u in (area_unit(unit), money)))
+    for m in every:
+        sums = (c.sum for c in m.columns)
         yield (m.month, *(x for s in sums for x in (round(area_figure(s.area, unit), 3), s.money / MONEY)))
 
 
