@@ -6,9 +6,8 @@ from stockyard.desk import buying, costs, jobs, keep_advice, places, shop, sprea
 from stockyard.errors import BadInput, StockyardError
 from stockyard.kinds import Form
 from stockyard.page.doors import Read, Write
-from stockyard.page.settings_words import GROUPS
 from stockyard.page.visit import Answer, File, Go, Page, Visit
-from stockyard.settings_said import called
+from stockyard.settings_said import GROUPS, called
 
 PDF = "application/pdf"
 CSV = "text/csv; charset=utf-8"
@@ -151,9 +150,7 @@ def add_place(visit: Visit) -> Answer:
 def settings(visit: Visit) -> Answer:
     """Show every setting with a sentence on what it does."""
     now = {line.name: line for line in shop.settings(visit.yard)}
-    groups = [(title, [now.pop(called(name)) for name in names]) for title, names in GROUPS]
-    if now:
-        groups.append(("More", [*now.values()]))
+    groups = [(title, [now[called(name)] for name in names]) for title, names in GROUPS.items()]
     return Page("settings.html", {"title": "Settings", "room": "Books", "groups": groups})
 
 
