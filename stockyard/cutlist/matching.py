@@ -12,8 +12,9 @@ from dataclasses import replace
 from math import gcd
 
 from stockyard.cutlist.draft import Draft, Match
-from stockyard.cutlist.model import Grain, Question, Reading, Row
+from stockyard.cutlist.model import Question, Reading, Row
 from stockyard.cutlist.questions import Asked
+from stockyard.kinds import Grain
 from stockyard.wording import count
 
 _SAID = re.compile(

@@ -5,15 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from stockyard.kinds import Grain
 from stockyard.measure import Length
-
-
-class Grain(StrEnum):
-    """Where a part's length lies to the grain."""
-
-    ALONG = "along"
-    ACROSS = "across"
-    ANY = "any"
 
 
 class Fate(StrEnum):

@@ -11,11 +11,12 @@ from stockyard.cutlist.faces import Faces, Matters, lines_of
 from stockyard.cutlist.figures import MOST_PARTS, Figure, thickness_name
 from stockyard.cutlist.finished import BandWays, with_bands
 from stockyard.cutlist.matching import with_sets
-from stockyard.cutlist.model import Grain, Question, Reading, Remark, Row
+from stockyard.cutlist.model import Question, Reading, Remark, Row
 from stockyard.cutlist.notes import ASK
 from stockyard.cutlist.questions import Asked, about_list
 from stockyard.cutlist.roughing import with_rough
 from stockyard.cutlist.units import row_unit, with_units
+from stockyard.kinds import Grain
 from stockyard.measure import Length, Unit, show
 
 

@@ -127,7 +127,7 @@ def _part(name: str, row: Row, accepted: Accepted) -> JobPart:
         width=row.width,
         thickness_name=accepted.thickness_name,
         materials=accepted.titles,
-        grain=Grain(row.grain.value) if row.grain else Grain.ALONG,
+        grain=row.grain or Grain.ALONG,
         bands=row.bands,
         band_material=row.band_material,
         band_thickness=row.band_thickness,
