@@ -67,23 +67,23 @@ def _unsynced(connect: Callable[..., sqlite3.Connection]) -> Callable[..., sqlit
 
 
 def _copied(upgrade: Callable[..., None]) -> Callable[..., None]:
-    """Return what copies all steps of the schema into an empty file, and does all else as `upgrade`."""
+    """Return what copies the steps of the schema into an empty file, and does all else as `upgrade`."""
 
     @cache
-    def pattern(_: tuple[schema.Step, ...]) -> sqlite3.Connection:
+    def pattern(_: tuple[schema.Step, ...], last: int | None) -> sqlite3.Connection:
         made = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
         made.execute("BEGIN")
-        upgrade(made, lambda _: None)
+        upgrade(made, lambda _: None, last)
         made.execute("COMMIT")
         return made
 
     def copied(
         connection: sqlite3.Connection, open_deed: Callable[[str], object], last: int | None = None
     ) -> None:
-        if last is not None or schema.version(connection) or not connection.in_transaction:
+        if schema.version(connection) or not connection.in_transaction:
             return upgrade(connection, open_deed, last)
         connection.execute("ROLLBACK")
-        pattern(schema.steps()).backup(connection)
+        pattern(schema.steps(), last).backup(connection)
         connection.execute("BEGIN IMMEDIATE")
         return None
 
