@@ -9,6 +9,7 @@ from xml.sax.saxutils import escape
 
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
+from stockyard.printing.library_remarks import keep_quiet
 from stockyard.printing.routed_sheet import (
     DrawingRules,
     Frame,
@@ -41,9 +42,8 @@ def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
     from ezdxf.filemanagement import new
 
     rules.layers.check(rules.release)
-    doc = new("R12" if rules.release is Release.R12 else "R2000")
-    if rules.release is not Release.R12:
-        doc.units = _UNITS[rules.unit][0]
+    keep_quiet()
+    doc = new("R12" if rules.release is Release.R12 else "R2000", units=_UNITS[rules.unit][0])
     for name, colour in zip(_names(rules), (7, 8, 1, 3, 5, 2), strict=True):
         doc.layers.add(name, color=colour)
     space, frame, layers = doc.modelspace(), Frame(sheet, rules), rules.layers

@@ -9,6 +9,7 @@ from typing import Any
 
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.printing.library_remarks import keep_quiet
 from stockyard.printing.outline_check import extents, wrong_loop
 from stockyard.printing.routed_sheet import Loop, Outline, Vertex
 
@@ -80,6 +81,7 @@ def _document(data: bytes, name: str) -> Any:
     from ezdxf.filemanagement import read
     from ezdxf.lldxf.const import DXFError
 
+    keep_quiet()
     try:
         return read(TextIOWrapper(BytesIO(data), encoding="utf-8", errors="surrogateescape"))
     except (DXFError, OSError, ValueError) as error:

@@ -123,6 +123,7 @@ def test_the_unit_is_declared(caplog: pytest.LogCaptureFixture) -> None:
     for unit, number in ((Unit.MM, 4), (Unit.INCH, 1)):
         doc = ezdxf.read(StringIO(sheet_dxf(random_sheet(1), DrawingRules(unit=unit)).decode("cp1252")))
         assert doc.header["$INSUNITS"] == number
+        assert doc.header["$MEASUREMENT"] == (unit is Unit.MM)  # 0 for the sizes of inch drawings
 
 
 @pytest.mark.parametrize(
