@@ -25,7 +25,7 @@ ROOT = Path(__file__).parent.parent.parent
 
 ROOMS: dict[str, tuple[str, str]] = {
     # room: (sources, tests)
-    "yard": ("yard/*.py", "tests/yard tests/desk tests/cli"),
+    "yard": ("yard/*.py", "tests/yard tests/desk tests/cli tests/page"),
     "cutlist": ("cutlist/*.py", "tests/cutlist tests/cli/test_paste.py"),
     "verify": (
         "planning/verify.py planning/verify_fit.py planning/verify_sawing.py worth.py",
@@ -35,13 +35,13 @@ ROOMS: dict[str, tuple[str, str]] = {
         "handling.py measure.py settings.py settings_text.py",
         "tests/test_handling.py tests/test_measure.py tests/yard/test_settings.py",
     ),
-    "advice": ("advice/*.py", "tests/advice tests/desk"),
+    "advice": ("advice/*.py", "tests/advice tests/desk tests/cli tests/page"),
     "printing": (
         "printing/card_text.py printing/pull_text.py printing/step_rows.py printing/saw_safety.py"
         " printing/pull_lines.py printing/part_labels.py printing/tapes.py printing/sheets.py",
         "tests/printing",
     ),
-    "desk": ("desk/*.py", "tests/desk tests/cli"),
+    "desk": ("desk/*.py", "tests/desk tests/cli tests/page"),
 }
 
 COMPARES: dict[type[ast.cmpop], type[ast.cmpop]] = {
