@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -155,3 +156,8 @@ def test_half_of_what_lies_there_is_not_most_of_it() -> None:
     half = rank(ply(), [replace(SLOT, held=(ply(), ply(thick=6, name="mdf")))])[0]
     most = rank(ply(), [replace(SLOT, held=(ply(), ply(), ply(thick=6, name="mdf")))])[0]
     assert (half.company, most.company) == (Company.OTHER, Company.SAME)
+
+
+@pytest.mark.parametrize(("supports", "gap"), [(0, 0), (1, 0), (2, 1500 * MM), (3, 1000 * MM)])
+def test_a_gap_between_rests_is_known_from_two_on(supports: int, gap: int) -> None:
+    assert replace(ARMS, length=3000 * MM, supports=supports).rest_gap == gap
