@@ -7,9 +7,12 @@ from collections.abc import Callable
 import pytest
 
 from stockyard.cutlist import CutList, KnownMaterial, read
+from stockyard.cutlist.band_words import read_band
 from stockyard.cutlist.decode import LONGEST_TEXT, checked, decode
+from stockyard.cutlist.lines import LONGEST_LINE
 from stockyard.cutlist.questions import for_each
 from stockyard.cutlist.spreadsheet import read_table
+from stockyard.cutlist.tables import MOST_COLUMNS
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
 
@@ -162,3 +165,67 @@ def test_a_line_with_a_figure_at_the_start_of_a_cell_is_no_header() -> None:
 def test_a_mark_of_length_beside_one_figure_of_three_says_which_is_meant() -> None:
     (question,) = along("1 side 300 x 18 x 600 L").questions
     assert question.unclear == "say which figure is length, width, thickness"
+
+
+@pytest.mark.parametrize(
+    ("said", "unit", "band"),
+    [
+        ("", Unit.MM, ("", None, "")), ("oak", Unit.MM, ("oak", None, "")),
+        ("1 mm oak", Unit.MM, ("oak", 3200, "")), ("2", Unit.MM, ("", 6400, "")),
+        ("0.4 ABS white", Unit.MM, ("ABS white", 1280, "")), ("1/4 oak", Unit.MM, ("oak", 20320, "")),
+        ("1 oak", Unit.INCH, ("oak", 81280, "")),
+        ("1 mm 2 mm oak", Unit.MM, ("", None, "band: 1 mm 2 mm oak")),
+        ("oak (old)", Unit.MM, ("", None, "band: oak (old)")),
+        ("1 - oak", Unit.MM, ("", None, "band: 1 - oak")),
+        ("1 -1/2 oak", Unit.MM, ("", None, "band: 1 -1/2 oak")),
+    ],
+)  # fmt: skip
+def test_words_of_a_band_say_one_figure_and_a_material_or_are_a_note(
+    said: str, unit: Unit, band: tuple[str, int | None, str]
+) -> None:
+    """3200 ticks are 1 mm, 81280 an inch; a fraction is of an inch."""
+    found = read_band(said, unit)
+    assert (found.material, found.thickness, found.note) == band
+
+
+@pytest.mark.parametrize(
+    ("cell", "fractions"),
+    [
+        ("4-Mar", ["3/4"]),
+        ("Mar-4", ["3/4"]),
+        ("3-May", ["3/5"]),
+        ("3-Mai", ["3/5"]),
+        ("2026-03-04", ["3/4"]),
+        ("1-Jan", []),
+        ("5-Dec", ["5/12"]),
+        ("12-Jan", ["1/12"]),
+    ],
+)
+def test_a_date_may_have_been_a_fraction_with_the_lesser_figure_on_top(
+    cell: str, fractions: list[str]
+) -> None:
+    (question,) = along(f"Part,Qty,Length,Width\nside,2,600,{cell}").questions
+    assert "looks like a date" in str(question.unclear)
+    assert [r.says for r in question.readings] == fractions
+
+
+@pytest.mark.parametrize("number", [12, 13])
+def test_of_many_lines_twelve_are_named(number: int) -> None:
+    text = "oak\n" + "\n".join(f"1 p{n} 100 x {600 + n}" for n in range(number))
+    (warning,) = [w.says for w in along(text).warnings if "solid wood" in w.says]
+    named = ", ".join(str(n) for n in range(2, 14)) + (" ..." if number > 12 else "")
+    assert warning.endswith(f"(line {named})")
+    with pytest.raises(BadInput) as caught:
+        for_each("1; 2", range(2, number + 2))
+    assert f"or for lines {named} as '2: ANSWER; {number + 1}: ...'" in str(caught.value)
+
+
+def test_a_line_may_be_as_long_and_wide_as_is_read_and_no_more() -> None:
+    part = "2 sides 600 x 300 # "
+    assert len(along(part.ljust(LONGEST_LINE, "x")).rows) == 1
+    assert len(along(part.ljust(LONGEST_LINE + 1, "x")).rows) == 0
+    for mark in ",;\t|":
+        most, more = (f"# a{mark * n}b" for n in (MOST_COLUMNS, MOST_COLUMNS + 1))
+        assert along(most).questions == ()
+        (question,) = along(more).questions
+        assert question.unclear == f"more than {MOST_COLUMNS} columns on one line"
