@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import typer
 
 from stockyard.cli.common import print_table, tell_left
-from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
+from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, keeping_all, until_interrupted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -35,7 +35,7 @@ def plan_now(
     from stockyard.desk import planning, together
 
     progress = Progress(y.unit, money=False)
-    with until_interrupted() as interrupts:
+    with keeping_all(), until_interrupted() as interrupts:
 
         def stop() -> bool:
             progress.tick()

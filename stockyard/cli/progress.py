@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import signal
@@ -38,6 +39,16 @@ def until_interrupted() -> Iterator[list[int]]:
         yield interrupts
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def keeping_all() -> Iterator[None]:
+    """Collect no garbage: a large plan is a million things, and none of them is garbage."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
 
 
 class Progress:

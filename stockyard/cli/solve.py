@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, until_interrupted
+from stockyard.cli.progress import INTERRUPTED, SHORT, Progress, keeping_all, until_interrupted
 from stockyard.errors import BadInput
 
 
@@ -34,7 +34,7 @@ def solve_file(
     """
     from stockyard.desk.ready import at_hand
 
-    with until_interrupted() as interrupts, at_hand(begun=True):
+    with keeping_all(), until_interrupted() as interrupts, at_hand(begun=True):
         from stockyard.desk import solving
 
         question = solving.read(_content(problem))

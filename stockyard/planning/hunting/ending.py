@@ -14,7 +14,7 @@ class Polish:
     unproven: float = 0.3
     """before that,"""
     large: float = 0.05
-    """for a large job before that,"""
+    """for a large job while money, or net material where nothing is paid, may be less,"""
     no_kerf: float = 0.03
     """and without a kerf, where nothing is really sawn."""
     any: float = 0.6
@@ -67,6 +67,10 @@ class Watch:
     """Between two looks at how long the last hand on the plan will take."""
     grace: float = 0.15
     """In which the search may end by itself once it must; then its best is taken from it."""
+    ahead: float = 1.0
+    """For which a best answer has stood before its plan is made ahead,"""
+    ahead_parts: int = 10_000
+    """in a job of so many parts."""
     at_once: float = 0.3
     """From there to the plan where the user stopped it."""
     start: float = 8.0

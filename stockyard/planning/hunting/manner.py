@@ -27,12 +27,22 @@ class Manner:
     """Share of the parts left, by area, below which those taken are a few."""
     greedy: float = 0.9
     """Most of the time for patterns one after the other: a whole plan comes first."""
+    greedy_rows: int = 100
+    """With more stock rows than this their rents decide, which only the programme knows:"""
+    greedy_among_rows: float = 0.12
+    """so much of the time is then left for patterns one after the other."""
     pricing: float = 0.5
     """Share of the time left after that for the first pricing."""
     first_rounds: int = 12
     """Rounds of it where nothing may depend on the clock."""
     smooth: tuple[float, ...] = (0.8, 0.4)
     """Share of the worths with the best bound in those that are priced, for each hand (Wentges 1997)."""
+    less_smooth: float = 0.4
+    """So much of that share where it brought nothing, until it is no more than `least_smooth` of it."""
+    least_smooth: float = 0.1
+    most_beyond: int = 20
+    """Up to so many stock rows patterns with more of a part than is wanted come into the first pricing too:
+    without them its prices are not those of the tables, which know no demand, and it stops early."""
     tight: float = 0.001
     """Pricing ends when its bound is as near as this to the cost."""
     rounds: int = 2

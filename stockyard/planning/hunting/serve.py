@@ -19,7 +19,7 @@ from stockyard.planning import kept
 from stockyard.planning.child import Failure, Message, Task, Waiting
 from stockyard.planning.compiled import COMPILED, seal
 from stockyard.planning.hunting.ending import WATCH
-from stockyard.planning.hunting.solve import Run
+from stockyard.planning.hunting.solve import Run, Standing
 from stockyard.planning.limits import Limits
 from stockyard.planning.parcel import packed
 from stockyard.planning.plan import Plan
@@ -50,6 +50,9 @@ class _Service:
         self._told_at = inf  # when the user stopped it
         self._run: Run | None = None
         self._failure: Failure | None = None
+        self._parts = sum(p.count for p in task.problem.parts)
+        self._ready: tuple[Standing, Plan] | None = None  # a plan that was made ahead, and of what
+        self._since: tuple[Standing, float] | None = None  # what is best, and since when
 
     def _left(self) -> float | None:
         until = self._task.until
@@ -98,11 +101,11 @@ class _Service:
                 self._stopped.set()
                 self._ended.wait(WATCH.grace)
                 break
+            self._make_ahead()
         self._await_first()
         if self._failure is None and self._run is not None and self._begun.is_set():
             gc.disable()  # all that is made from here on is the plan
-            until = monotonic() + WATCH.at_once if self._told_at < inf else self._task.until
-            self._say(self._run.plan(until))
+            self._say(self._plan(self._run))
         elif self._told_at < inf:
             stopped = Interrupted("stopped before there was a first plan: nothing was changed")
             self._say(self._failure or Failure(stopped, str(stopped)))
@@ -111,6 +114,28 @@ class _Service:
         gc.enable()
         search.join(WATCH.grace)
         return not search.is_alive()
+
+    def _plan(self, run: Run) -> Plan:
+        """Return the plan of what is best by now; once the user has stopped it the one made ahead will do."""
+        if self._told_at == inf:
+            return run.plan(self._task.until)
+        if self._ready is not None and run.is_still(self._ready[0]):
+            return self._ready[1]
+        return run.plan(monotonic() + WATCH.at_once)
+
+    def _make_ahead(self) -> None:
+        """Make the plan of a very large job once its best has stood for a while: a stop may come any time."""
+        run = self._run
+        if self._parts < WATCH.ahead_parts or run is None or not self._begun.is_set():
+            return
+        if self._since is None or not run.is_still(self._since[0]):
+            self._since = run.standing(), monotonic()
+        best, since = self._since
+        waited, is_new = monotonic() - since, self._ready is None or self._ready[0] is not best
+        if is_new and waited > WATCH.ahead and self._left_to_search() > WATCH.ahead:
+            gc.disable()
+            self._ready = best, run.plan(monotonic())
+            gc.enable()
 
     def _await_first(self) -> None:
         """Wait for a first plan, however short the time; but not for long once the user has stopped it."""

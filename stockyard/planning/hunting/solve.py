@@ -33,6 +33,9 @@ from stockyard.planning.sawing.finish import finish
 from stockyard.planning.sets import joined
 from stockyard.planning.tree import Pattern
 
+Standing = tuple[Answer, ...]
+"""The best answer of each model."""
+
 
 def solve(
     problem: Problem,
@@ -220,6 +223,16 @@ class Run:
 
     def _to_polish(self) -> float:
         """Return the seconds that are kept to polish the plan."""
+        seconds = self.limits.seconds
+        most = self._may_polish()
+        if seconds is None or sum(p.count for p in self.problem.parts) <= LAST_HAND.timed:
+            return most
+        # A large job may still save much net material where nothing is paid, and money where it is.
+        may_save = any(not h.proven or not (h.done or h.best.figures.money) for h in self.hunts)
+        return min(most, POLISH.large * seconds) if may_save else most
+
+    def _may_polish(self) -> float:
+        """Return the most seconds in which the plan may be polished."""
         if self.problem.method is Method.ROUTER:
             return 0.0
         share = POLISH.proven if all(h.proven for h in self.hunts) else POLISH.unproven
@@ -228,17 +241,15 @@ class Run:
         parts, seconds = sum(p.count for p in self.problem.parts), self.limits.seconds
         if parts > MOST_PARTS or self.limits.money_alone:
             return 0.0
-        if parts > LAST_HAND.timed and share != POLISH.proven:
-            share = min(share, POLISH.large)
         most = min(POLISH.most, POLISH.any + POLISH.part * parts)
         return most if seconds is None else min(most, share * seconds)
 
     def _left_to_polish(self) -> float:
-        """Return the seconds to polish the plan now: less than was kept where the search has ended late."""
+        """Return the seconds to polish the plan now: more than was kept where the search has ended early."""
         if self.limits.seconds is None:
-            return self._to_polish()
+            return self._may_polish()
         left = self.limits.seconds - (monotonic() - self._begun) - self.last_hand
-        return max(0.0, min(self._to_polish(), left))
+        return max(0.0, min(self._may_polish(), left))
 
     def _polish(self) -> None:
         """Look for patterns that are less work for the same money."""
@@ -292,6 +303,14 @@ class Run:
         if not self._all_tried:
             return Bound(0, 0, "other pieces for the batches might do with less")
         return plan_bound(self.problem, [h.bound for h in self.searches], money)
+
+    def standing(self) -> Standing:
+        """Return the best answers as they are now."""
+        return tuple(h.best for h in self.searches)
+
+    def is_still(self, before: Standing) -> bool:
+        """Whether these are still the best answers, and none has been polished."""
+        return self._polished is None and all(a is b for a, b in zip(before, self.standing(), strict=True))
 
     def plan(self, until: float | None = None) -> Plan:
         """Return the plan made of the best answers.

@@ -32,6 +32,8 @@ class Coarsening:
 
 
 COARSENING = Coarsening()
+MANY = 1 << 30
+"""More of a part than any pattern holds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +103,13 @@ class Supply:
             fits = any(it.length <= x and it.width <= y for it in items for x, y in sheets)
             self._tables.append((roomy(items, sheets) if fits else None, np.array(chosen)))
 
-    def draw(self, worth: Sequence[float], rows: dict[int, int], loss: float, seed: int) -> Drawn:
+    def draw(
+        self, worth: Sequence[float], rows: dict[int, int], loss: float, seed: int, *, beyond: bool = False
+    ) -> Drawn:
         """Return patterns of these stock rows, so many tries for each, when one of part k is worth worth[k].
 
-        loss: what a pattern may be worth less than the best, as a share of that.
+        loss: what a pattern may be worth less than the best, as a share of that. `beyond`: the best of each
+        row too as if any number of each part were wanted, which is what the tables price.
         """
         random = Random(seed)
         scale = TOP_VALUE / (self._pricer.most(worth) or 1.0)
@@ -123,7 +128,10 @@ class Supply:
                     continue
                 point = shared.point(*sheet)
                 best[j] = int(solved.best[point])
-                for _, trace in self._drawn(solved, point, rows.get(j, 0), loss * best[j], random):
+                found = self._drawn(solved, point, rows.get(j, 0), loss * best[j], random)
+                if beyond:
+                    found += solved.draw(point, [MANY] * len(self._all), 0.0, 1, random.randrange(1 << 30))
+                for _, trace in found:
                     steps = _renumbered(trace, chosen)
                     column = self._pricer.traced(j, n, steps)
                     columns.append((sum(a * worth[k] for k, a in column.gives), column))

@@ -149,23 +149,31 @@ class Wholesale:
         return taken
 
     def _generate(self, team: ThreadPoolExecutor, until: float, rounds: int) -> None:
-        """Add columns until time is up, none helps, or the bound is near the cost."""
-        manner, centre, best = self._manner, list(self._shares), 0.0
+        """Add columns until time is up, none helps, or the bound is near the cost.
+
+        Where none helps at smoothed prices and the bound is no better either, the prices are smoothed less.
+        """
+        manner, centre, best, share = self._manner, list(self._shares), 0.0, 1.0
         cost = self._programme.solve()
         for n in range(rounds):
             if cost == inf or self._stop() or monotonic() > until or cost <= best * (1 + manner.tight):
                 break
-            duals = self._programme.duals()
+            duals, before = self._programme.duals(), best
             worths = [
-                [s * c + (1 - s) * y for c, y in zip(centre, duals.parts, strict=True)]
+                [share * s * c + (1 - share * s) * y for c, y in zip(centre, duals.parts, strict=True)]
                 for s in (manner.smooth if best else (1.0, 0.3) if not n else (0.0, 0.3))
             ]
-            found = self._drawn(team, worths)
+            found = self._drawn(team, worths, beyond=len(self.model.stock) <= manner.most_beyond)
             for worth, drawn in zip(worths, found, strict=True):
                 bound = self._learn(drawn)
                 if bound > best:
                     best, centre = bound, worth
-            self._helpful(found, duals.parts, duals.rents)
+            if self._helpful(found, duals.parts, duals.rents) or best > before:
+                share = 1.0
+            elif share:
+                share = share * manner.less_smooth if share > manner.least_smooth else 0.0
+            else:
+                break
             cost = self._programme.solve()
 
     def _learn(self, drawn: Drawn) -> float:
@@ -185,13 +193,15 @@ class Wholesale:
             if sum(a * parts[k] for k, a in c.gives) > self._costs[c.stock] + rents[c.stock] + NOTHING
         )
 
-    def _drawn(self, team: ThreadPoolExecutor, worths: Sequence[Sequence[float]]) -> list[Drawn]:
+    def _drawn(
+        self, team: ThreadPoolExecutor, worths: Sequence[Sequence[float]], *, beyond: bool = False
+    ) -> list[Drawn]:
         """Draw patterns at each of these worths, side by side."""
         usable = [j for j, n in enumerate(self._counts) if n]
         tries = max(self._manner.least_tries, self._manner.tries // max(1, len(usable)))
         rows = dict.fromkeys(usable, tries)
         seeds = [self._random.randrange(MANY) for _ in worths]
-        draw = partial(self._supply.draw, rows=rows, loss=self._manner.loss)
+        draw = partial(self._supply.draw, rows=rows, loss=self._manner.loss, beyond=beyond)
         return list(team.map(lambda w, s: draw(w, seed=s), worths, seeds))
 
     def _dive(self, team: ThreadPoolExecutor, until: float) -> list[Layout]:
@@ -277,8 +287,9 @@ def wholesale(
     They may leave parts out when time is up, or where no pattern was found for them.
     """
     begun = monotonic()
-    planner = Wholesale(model, seed, stop)
-    first = planner.greedy(team, inf if seconds is None else begun + Manner().greedy * seconds)
+    planner, manner = Wholesale(model, seed, stop), Manner()
+    share = manner.greedy if len(model.stock) <= manner.greedy_rows else manner.greedy_among_rows
+    first = planner.greedy(team, inf if seconds is None else begun + share * seconds)
     tell(first)
     left = None if seconds is None else max(0.0, seconds - (monotonic() - begun))
     second = planner.plan(team, left)

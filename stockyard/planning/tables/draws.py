@@ -179,7 +179,7 @@ class Solved:
         """
         t = self.table
         ends, worths = np.zeros(tries, np.int64), np.zeros(tries, np.float64)
-        written = np.empty((tries * 200, 2), np.int64)
+        written = np.empty((max(tries * 200, MOST_STEPS), 2), np.int64)
         room = (np.empty((MOST_STEPS, 2), np.int64), np.empty((MOST_STEPS + 2, 2), np.int64), np.zeros(4))
         _draw_many(
             self.best, self.by_column, (t.xs, t.ys, t.behind_x, t.behind_y),

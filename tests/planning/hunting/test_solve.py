@@ -20,6 +20,7 @@ from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock,
 from stockyard.planning.sawing.aim import score
 from stockyard.planning.sawing.finish import fence_moves
 from stockyard.planning.verify import faults
+from tests.bench.large_jobs import large
 from tests.planning.jobs import rack
 
 FEW = Limits(seconds=None, work=3)
@@ -244,3 +245,16 @@ def test_any_number_of_priorities() -> None:
     parts = tuple(Part(id=f"p{n}", length=100 * MM, width=100 * MM, priority=n) for n in range(120))
     plan = solve(Problem(stock=(sheet,), parts=parts), limits=Limits(seconds=None, work=3))
     assert {u.part for u in plan.unplaced} == {f"p{n}" for n in range(24)}
+
+
+def test_little_time_is_kept_to_polish_a_large_job_that_may_still_save_material() -> None:
+    """Nothing is paid where offcuts do, and net material is then what there is to save."""
+    kept = {}
+    for parts in (250, 320):
+        run = Run(large(parts, 4, offcuts=900), Limits(seconds=60.0), 0, None, None)
+        run.begin()
+        assert all(h.proven and not h.done for h in run.hunts)
+        kept[parts] = run._to_polish()
+        assert run._left_to_polish() == pytest.approx(4.0)
+    assert kept[250] == pytest.approx(4.0)
+    assert kept[320] == pytest.approx(3.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from random import Random
+from time import monotonic
 
 import pytest
 
@@ -106,3 +107,21 @@ def test_a_plan_of_a_large_job_is_valid_and_repeatable(parts: int, kinds: int, w
     assert plans[0] == plans[1]
     assert not faults(problem, plans[0])
     assert not plans[0].unplaced
+
+
+@pytest.mark.parametrize(("offcuts", "most"), [(20, 1.0), (150, 0.2)])
+def test_with_many_stock_rows_the_programme_gets_most_of_the_time(
+    offcuts: int, most: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Which offcut is worth its pull only the programme knows; patterns one after the other do not."""
+    shares_given: list[float] = []
+
+    def greedy(_: Wholesale, __: ThreadPoolExecutor, until: float) -> list[Candidate]:
+        shares_given.append((until - monotonic()) / 1e6)
+        return []
+
+    monkeypatch.setattr(Wholesale, "greedy", greedy)
+    some = merge(shares(large(60, 10, offcuts=offcuts))[0]).model
+    with ThreadPoolExecutor(2) as team:
+        wholesale(some, team, 1, 1e6, lambda: True)
+    assert most / 2 < shares_given[0] < most
