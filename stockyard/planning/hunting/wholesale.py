@@ -62,7 +62,12 @@ class Wholesale:
         self._known: set[tuple[int, tuple[tuple[int, int], ...]]] = set()
         self._demand = [p.demand for p in model.parts]
         self._counts = [s.count for s in model.stock]
-        self.cuts: list[PieceCut] = []
+        self._proved: list[tuple[float, PieceCut]] = []
+
+    @property
+    def cuts(self) -> list[PieceCut]:
+        """The cuts that the tables proved, by the bound that each gives alone, the best last."""
+        return [cut for _, cut in sorted(self._proved, key=lambda pair: pair[0])]
 
     def _last_rate(self, rates: Sequence[float]) -> float:
         """Return what the area costs that is needed last, when the cheapest is taken first."""
@@ -96,6 +101,7 @@ class Wholesale:
         self._ask([p.demand for p in self.model.parts], [s.count for s in self.model.stock])
         until = inf if seconds is None else begun + manner.pricing * seconds
         self._generate(team, until, manner.first_rounds if seconds is None else MANY)
+        self._ask(self._demand, self._counts)  # from here on patterns keep to what is wanted
         fixed = self._dive(team, inf if seconds is None else begun + seconds)
         return self._made([*fixed, *self._one_by_one(team, inf)])
 
@@ -180,9 +186,10 @@ class Wholesale:
         """Keep the cut that a table proves; return the bound it gives."""
         if drawn.cut is None:
             return 0.0
-        self.cuts.append(drawn.cut)
         best = [h / drawn.scale for h in drawn.cut.holds]
-        return lagrangian(drawn.cut.need / drawn.scale, best, self._costs, self._counts)
+        bound = lagrangian(drawn.cut.need / drawn.scale, best, self._costs, self._counts)
+        self._proved.append((bound, drawn.cut))
+        return bound
 
     def _helpful(self, found: Sequence[Drawn], parts: Sequence[float], rents: Sequence[float]) -> int:
         """Add the columns that cost less than their parts are worth; return how many."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.hunting.alike import merge
 from stockyard.planning.hunting.supply import Coarsening, Supply, roomy
 from stockyard.planning.model import Model, shares
@@ -72,3 +73,19 @@ def test_a_told_supply_stops(model: Model) -> None:
     drawn = replace(Supply(model, lambda: True).draw(area(model), {0: 5}, 0.1, 1), scale=1.0)
     assert drawn.columns == []
     assert drawn.cut is None
+
+
+def test_the_best_of_a_table_is_drawn_with_more_of_a_part_than_is_wanted() -> None:
+    """It is what the table prices, however many parts it holds."""
+    problem = large(60, 12, offcuts=2)
+    tiny = replace(problem.parts[0], length=90 * MM, width=50 * MM, count=3)
+    model = merge(shares(replace(problem, parts=(tiny, *problem.parts[1:])))[0]).model
+    worth = [
+        a if p.length == 90 * MM + problem.kerf else 0.0
+        for a, p in zip(area(model), model.parts, strict=True)
+    ]
+    drawn = Supply(model, never).draw(worth, {}, 0.01, 1, beyond=True)
+    assert drawn.cut is not None
+    held = {column.stock: value * drawn.scale for value, column in drawn.columns}
+    assert held == pytest.approx(dict(enumerate(drawn.cut.holds)), rel=1e-4)
+    assert max(n for _, column in drawn.columns for _, n in column.gives) > 400

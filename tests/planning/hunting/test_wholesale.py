@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from math import inf
 from random import Random
 from time import monotonic
 
@@ -12,6 +14,7 @@ import pytest
 from stockyard.planning.bounds.bound import bound_by_area
 from stockyard.planning.bounds.piececuts import least
 from stockyard.planning.hunting.alike import merge
+from stockyard.planning.hunting.manner import Manner
 from stockyard.planning.hunting.remainder import better, completed, rest_of
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.hunting.wholesale import Wholesale, wholesale
@@ -125,3 +128,35 @@ def test_with_many_stock_rows_the_programme_gets_most_of_the_time(
     with ThreadPoolExecutor(2) as team:
         wholesale(some, team, 1, 1e6, lambda: True)
     assert most / 2 < shares_given[0] < most
+
+
+def test_pricing_goes_on_until_its_bound_meets_its_cost() -> None:
+    """Smoothed prices, and patterns within the demand alone, come to a stop 2 % before that."""
+    small = merge(shares(large(60, 12))[0]).model
+    planner, bounds = Wholesale(small, 1, never), [0.0]
+    with ThreadPoolExecutor(2) as team:
+        planner._generate(team, inf, 60)
+    cost = planner._programme.solve()
+    for cut in planner.cuts:
+        bounds.append(cut.need / cut.holds[0] * planner._costs[0])
+    assert max(bounds) <= cost <= 1.002 * max(bounds)
+
+
+def test_pricing_ends_where_nothing_helps_at_prices_as_they_are() -> None:
+    """Else the time of a large job went by over the same smoothed prices."""
+    small = merge(shares(large(60, 12))[0]).model
+    planner = Wholesale(small, 1, never, replace(Manner(), most_beyond=0))
+    with ThreadPoolExecutor(2) as team:
+        planner._generate(team, inf, 60)
+    assert len(planner.cuts) < 60
+
+
+def test_the_cuts_that_prove_most_come_last() -> None:
+    """Who keeps but some of them keeps the last."""
+    small = merge(shares(large(60, 12))[0]).model
+    planner = Wholesale(small, 1, never)
+    with ThreadPoolExecutor(2) as team:
+        planner._generate(team, inf, 60)
+    proved = [cut.need / cut.holds[0] for cut in planner.cuts]
+    assert proved[-1] == max(proved)
+    assert proved[0] < 0.9 * proved[-1]
