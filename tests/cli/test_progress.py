@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import io
 from dataclasses import replace
 
 import pytest
 
-from stockyard.cli.progress import Progress, in_words
+from stockyard.cli.progress import Progress, in_words, keeping_all
 from stockyard.measure import MONEY, TICKS_PER_MM, Unit
 from stockyard.planning.limits import Improvement
 
@@ -81,3 +82,10 @@ def test_elsewhere_nothing_is_written(monkeypatch: pytest.MonkeyPatch) -> None:
     progress.tick()
     progress.end()
     assert screen.getvalue() == ""
+
+
+def test_garbage_is_collected_again_after_a_plan() -> None:
+    with pytest.raises(KeyboardInterrupt), keeping_all():
+        assert not gc.isenabled()
+        raise KeyboardInterrupt
+    assert gc.isenabled()
