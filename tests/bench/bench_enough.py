@@ -3,6 +3,9 @@
     python -m tests.bench.bench_enough demo [--seconds 10] [--seeds 5]    the demo's jobs
     python -m tests.bench.bench_enough small [--seconds 60] [--jobs 30]   invented jobs of 3 to 15 parts
     python -m tests.bench.bench_enough twice [--jobs 10]                  by --work: equal to the byte
+    python -m tests.bench.bench_enough twice-demo [--work 8]              the demo's jobs through `plan`
+
+The second of two runs by work has one core alone, where the system can bind it to one.
 
 The long run never stops because a further second is not worth it. `dearer`: what the usual plan costs more:
 money in pieces of the dearest stock, then material, hands and saw (the shop's price) in fetched pieces.
@@ -11,7 +14,9 @@ money in pieces of the dearest stock, then material, hands and saw (the shop's p
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -30,7 +35,7 @@ from stockyard.planning.plan import Plan
 from stockyard.planning.problem import MONEY, Kind, Part, Problem, Stock
 from stockyard.planning.sawing.report import facts
 from stockyard.planning.written import plan_text
-from stockyard.yard.jobs import add_job
+from stockyard.yard.jobs import add_job, planned_job
 from stockyard.yard.store import Yard
 from tests.bench.shop_jobs import offcuts
 
@@ -85,8 +90,6 @@ def told(name: str, problem: Problem, usual: Plan, taken: float, long: Plan) -> 
 
 def demo(seconds: float, seeds: int) -> None:
     """Print a row for each of the demo's jobs and each seed."""
-    from stockyard.yard.jobs import planned_job
-
     with TemporaryDirectory() as folder, build_yard(Path(folder) / "yard.db") as yard:
         for name, asked in list(demo_jobs(yard)):
             for seed in range(seeds):
@@ -110,24 +113,56 @@ def twice(jobs: range) -> None:
     """Print for each job whether two processes find the same plan with the same work."""
     for n in jobs:
         problem = small(n)
-        texts = {plan_text(problem, plan_in_child(problem, Limits(seconds=None, work=8))) for _ in range(2)}
-        print(f"small {n:3} {'the same' if len(texts) == 1 else 'DIFFERENT'}", flush=True)
+        first = plan_text(problem, plan_in_child(problem, Limits(seconds=None, work=8)))
+        with one_core():
+            same = plan_text(problem, plan_in_child(problem, Limits(seconds=None, work=8))) == first
+        print(f"small {n:3} {'the same' if same else 'DIFFERENT'}", flush=True)
+
+
+@contextmanager
+def one_core() -> Iterator[None]:
+    """Let what is begun within run on one core, where the system can say so."""
+    if not hasattr(os, "sched_setaffinity"):
+        yield
+        return
+    cores = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(cores)})
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, cores)
+
+
+def twice_demo(work: int, seeds: int) -> None:
+    """Print for each of the demo's jobs whether `plan` finds the same by the same work, on one core too."""
+    with TemporaryDirectory() as folder, build_yard(Path(folder) / "yard.db") as yard:
+        for name, asked in list(demo_jobs(yard)):
+            for seed in range(seeds):
+                job = planned_job(yard, name)
+                limited = replace(asked, seed=seed, limits=Limits(seconds=None, work=work))
+                first = plan_job(yard, job, limited).body
+                with one_core():
+                    same = plan_job(yard, job, limited).body == first
+                print(f"{name:16} {seed} {'the same' if same else 'DIFFERENT'}", flush=True)
 
 
 def main() -> None:
-    """Run one of the three."""
+    """Run one of the four."""
     ask = argparse.ArgumentParser()
-    ask.add_argument("what", choices=("demo", "small", "twice"))
+    ask.add_argument("what", choices=("demo", "small", "twice", "twice-demo"))
     ask.add_argument("--seconds", type=float)
     ask.add_argument("--seeds", type=int, default=5)
     ask.add_argument("--jobs", type=int, default=0)
     ask.add_argument("--from", dest="first", type=int, default=0)
+    ask.add_argument("--work", type=int, default=8)
     args = ask.parse_args()
-    print(f"{'job':16} {'seconds':>8} {'money':>8} {'dearer':>8}" if args.what != "twice" else "")
+    print(f"{'job':16} {'seconds':>8} {'money':>8} {'dearer':>8}" if "twice" not in args.what else "")
     if args.what == "demo":
         demo(args.seconds or 10.0, args.seeds)
     elif args.what == "small":
         small_jobs(args.seconds or 60.0, range(args.first, args.first + (args.jobs or 30)))
+    elif args.what == "twice-demo":
+        twice_demo(args.work, args.seeds)
     else:
         twice(range(args.first, args.first + (args.jobs or 10)))
 
