@@ -54,10 +54,18 @@ def shop(made: Path, tmp_path: Path) -> Iterator[Yard]:
         yield y
 
 
+@pytest.fixture(scope="module")
+def brought_up(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A yard from before plans were kept whole, brought up to date once."""
+    path = tmp_path_factory.mktemp("old") / "yard.db"
+    shutil.copy(OLD, path)
+    with yards.open(path):
+        return path
+
+
 @pytest.fixture
-def old(tmp_path: Path) -> Iterator[Yard]:
-    """A yard from before plans were kept whole, brought up to date."""
-    shutil.copy(OLD, tmp_path / "yard.db")
+def old(brought_up: Path, tmp_path: Path) -> Iterator[Yard]:
+    shutil.copy(brought_up, tmp_path / "yard.db")
     with yards.open(tmp_path / "yard.db") as y:
         yield y
 
