@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from threading import active_count
@@ -22,13 +23,21 @@ from stockyard.planning.verify import faults
 from tests.bench.shop_jobs import job
 from tests.planning.jobs import rack
 
-WORK = Limits(seconds=None, work=4)
+WORK = Limits(seconds=None, work=2)
+LONGER = Limits(seconds=None, work=4)
 
 
-def test_a_child_makes_the_same_plan_and_tells_of_better_ones() -> None:
-    problem = job(1)
+def small(seed: int) -> Problem:
+    """A job of a second: offcuts, sheets on the rack and to buy."""
+    return rack(seed, 8, 10).problem
+
+
+@pytest.mark.parametrize(
+    ("problem", "limits"), [(small(1), WORK), pytest.param(job(1), LONGER, marks=pytest.mark.slow)]
+)
+def test_a_child_makes_the_same_plan_and_tells_of_better_ones(problem: Problem, limits: Limits) -> None:
     told: list[Improvement] = []
-    assert plan_in_child(problem, WORK, told.append, seed=2) == solve(problem, limits=WORK, seed=2)
+    assert plan_in_child(problem, limits, told.append, seed=2) == solve(problem, limits=limits, seed=2)
     assert told and not told[-1].missing
 
 
@@ -64,10 +73,14 @@ def test_who_asks_for_plain_python_has_nothing_compiled(
     assert not faults(job(3), plan_in_child(job(3), Limits(seconds=0.1)))
 
 
-def test_several_threads_plan_at_once() -> None:
+@pytest.mark.parametrize(
+    ("made", "limits"), [(small, WORK), pytest.param(job, LONGER, marks=pytest.mark.slow)]
+)
+def test_several_threads_plan_at_once(made: Callable[[int], Problem], limits: Limits) -> None:
     with ThreadPoolExecutor(3) as team:
-        plans = list(team.map(lambda n: plan_in_child(job(n), WORK), range(3)))
-    assert [faults(job(n), plan) for n, plan in enumerate(plans)] == [(), (), ()]
+        plans = list(team.map(lambda n: plan_in_child(made(n), limits), range(3)))
+    assert [faults(made(n), plan) for n, plan in enumerate(plans)] == [(), (), ()]
+    assert all(plan.layouts for plan in plans)
 
 
 def test_being_told_to_stop_gives_the_best_plan_so_far() -> None:
@@ -148,8 +161,10 @@ def test_neither_door_changes_this_process() -> None:
 
     before = state()
     seen = []
-    plan_in_child(job(1), WORK, lambda _: seen.append(state()))
-    solve(job(1), limits=WORK, report=lambda _: seen.append(state()))
+    plan_in_child(small(1), WORK, lambda _: seen.append(state()))
+    told_by_child = len(seen)
+    solve(small(1), limits=WORK, report=lambda _: seen.append(state()))
+    assert 0 < told_by_child < len(seen)
     assert set(seen) == {before}
 
 
