@@ -15,6 +15,8 @@ from stockyard.planning.sawing.report import Facts, facts
 
 # Share of the time that goes into the plan without offcuts, which is only for comparison.
 _QUICK = 0.2
+# From so many parts on it takes all of it, which the plan itself then does without.
+_LARGE = 300
 
 
 def is_from_full(problem: Problem, plan: Plan) -> bool:
@@ -23,14 +25,25 @@ def is_from_full(problem: Problem, plan: Plan) -> bool:
     return not plan.unplaced and all(kinds[layout.stock] is Kind.FULL for layout in plan.layouts)
 
 
-def _quick(asked: Asked) -> Asked:
+def left_for_plan(every: Sequence[Question], asked: Asked) -> float:
+    """Return the share of the limits that a plan may take itself, so that both keep within them together."""
+    parts = sum(p.count for q in every for p in q.problem.parts)
+    racked = any(s.kind is Kind.OFFCUT for q in every for s in q.problem.stock)
+    if not asked.compare or asked.limits.seconds is None or parts < _LARGE or not racked:
+        return 1.0
+    return 1 / (1 + _QUICK)
+
+
+def _quick(asked: Asked, share: float = 1.0) -> Asked:
     """Return what is asked for a quick plan to compare with, of which only the money is told."""
-    return replace(asked, report=None, limits=replace(part_of(asked.limits, _QUICK), money_alone=True))
+    return replace(
+        asked, report=None, limits=replace(part_of(asked.limits, share * _QUICK), money_alone=True)
+    )
 
 
-def without_offcuts(every: Sequence[Question], asked: Asked) -> Facts | None:
-    """Return the facts of a quick plan from full pieces alone."""
-    quick = _quick(asked)
+def without_offcuts(every: Sequence[Question], asked: Asked, share: float) -> Facts | None:
+    """Return the facts of a quick plan from full pieces alone; a `share` of the limits was the plan's."""
+    quick = _quick(asked, share)
     problems = [q.without_offcuts() for q in every]
     plans = [ask(p, quick, share_of(q, every)) for p, q in zip(problems, every, strict=True)]
     whole, plan = joined_problem(problems), joined(plans, [q.title for q in every])

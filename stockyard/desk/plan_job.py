@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from stockyard.desk.ask_planner import Asked, fresh, share_of, unproven
 from stockyard.desk.card_numbers import numbered_layouts
-from stockyard.desk.compared import is_from_full, split, without_offcuts
+from stockyard.desk.compared import is_from_full, left_for_plan, split, without_offcuts
 from stockyard.desk.joined_plan import facts_of, joined, joined_problem
 from stockyard.desk.plan_check import refuse_faults
 from stockyard.desk.questions import Question, questions
@@ -91,18 +91,19 @@ def plan_job(
     if answering is None:
         answering = lambda question, share: fresh(question, asked, share)  # noqa: E731
     every = questions(yard, job, beside)
+    own = left_for_plan(every, asked)
     answers: list[tuple[Problem, Plan]] = []
     shared = False
     for q in every:
         # A part that may be cut from sheets and boards lets both questions look at the same pieces.
         left = q.without_pieces({layout.stock for _, plan in answers for layout in plan.layouts})
         shared = shared or left.pieces != q.pieces
-        answers.append(answering(left, share_of(q, every)))
+        answers.append(answering(left, own * share_of(q, every)))
     if shared:
         # Each was proved alone; one that had taken other pieces might have left the other better ones.
         answers = [(p, replace(plan, status=unproven(plan), bound=Bound(0, 0, ""))) for p, plan in answers]
     ids = {title: m.id for title, m in every[0].materials.items()}
-    each = tuple(Answered(own, plan, ids) for own, plan in answers)
+    each = tuple(Answered(problem, plan, ids) for problem, plan in answers)
     for answered in each:
         found = faults(answered.problem, answered.plan)
         if found:
@@ -114,7 +115,7 @@ def plan_job(
     elif is_from_full(problem, plan):
         without = facts_of(problem, plan, answers)
     else:
-        without = without_offcuts(every, asked)
+        without = without_offcuts(every, asked, own)
     layouts = plan_to_store(each, plan.status, yard.settings, asked.limits, asked.seed).layouts
     loose = split(every, asked, problem, plan) if asked.compare and not asked.is_stopped else None
     return Answer(job, each, asked, problem, plan, layouts, facts_of(problem, plan, answers), without, loose)

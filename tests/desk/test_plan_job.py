@@ -11,6 +11,7 @@ import pytest
 
 from stockyard import yard
 from stockyard.desk import ask_planner
+from stockyard.desk import plan_job as plan_jobs
 from stockyard.desk.ask_planner import Asked
 from stockyard.desk.plan_job import Answer, plan_and_store, plan_job
 from stockyard.desk.planning import How
@@ -188,3 +189,24 @@ def test_a_seconds_wait_is_worth_what_the_shop_says(
     (second, pull) = asked_for[0]
     assert pull > 0
     assert second == pytest.approx(pull * share, abs=1)
+
+
+@pytest.mark.parametrize(("parts", "within"), [(299, False), (300, True)])
+def test_a_large_job_and_what_it_is_compared_with_keep_within_the_limit_together(
+    shop: Yard, monkeypatch: pytest.MonkeyPatch, parts: int, within: bool
+) -> None:
+    """A small job is compared in no time; both plans of a large one take all that they are given."""
+    wood = pine(shop)
+    stand(shop, wood, 1, Kind.OFFCUT, 1100)
+    given: list[float] = []
+
+    def at_once(problem: Problem, limits: Limits, _: object, *, seed: int, stop: object) -> Plan:
+        assert stop is None
+        given.append(limits.seconds or 0.0)
+        return solve(problem, limits=Limits(seconds=None, work=0, money_alone=True), seed=seed)
+
+    monkeypatch.setattr(ask_planner, "plan_in_child", at_once)
+    monkeypatch.setattr(plan_jobs, "is_from_full", lambda *_: False)
+    plan_job(shop, rails(shop, parts), Asked(limits=Limits(seconds=60.0)))
+    assert len(given) == 2
+    assert sum(given) == pytest.approx(60.0 if within else 72.0)
