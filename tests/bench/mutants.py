@@ -1,15 +1,17 @@
 """Small faults put into the code one at a time: how many of them do the tests of their room find?
 
     python -m tests.bench.reached REACHED tests/yard ...     # once a folder of tests
-    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--rooms ...]
+    python -m tests.bench.mutants REACHED OUT [--sample 300] [--seed 1] [--seconds 400] [--rooms ...]
+    python -m tests.bench.mutants REACHED OUT --again --most 60     # what survived, with more tests
 
 All tests are collected once. Each fault (`faults.py`) is put into a copy of that process, in memory, where
 those quick tests of its room are run that reach its line, up to the first that fails: first those that
-found another fault of that file, then the quick ones that reach little else. Hypothesis looks for an
-example that fails, not for the least. A fault that does not end counts as found; one that no test reaches
-is not found. A test that finds its first fault is run without one as well, and is left out where it fails
-then too. Results are added to the file OUT, a line each; a run goes on where the one before it stopped. A
-survivor is either a gap in the tests or a change that changes nothing.
+found another fault of that file, then the quick ones that reach little else, as many as took `--most` seconds
+when they were recorded. Hypothesis looks for an example that fails, not for the least. A fault that does not
+end counts as found; one that no test reaches is not found. A test that finds its first fault is run without
+one as well, and is left out where it fails then too. Results are added to the file OUT, a line each, in the
+order of drawing; a run goes on where the one before it stopped. A survivor is either a gap in the tests or a
+change that changes nothing.
 """
 
 from __future__ import annotations
@@ -24,7 +26,7 @@ import signal
 import subprocess
 import sys
 from collections import Counter, defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -112,7 +114,10 @@ class Trials:
     def finder(self, fault: Fault) -> str:
         """Return the test that fails or does not end with a fault in the code, "" for none."""
         first, last = fault.statement
-        lines, below = range(first, last + 1), ROOMS[fault.room][1].split()
+        lines: Iterable[int] = range(first, last + 1)
+        if self.early.reaches(fault):  # no test is noted for what runs at import
+            lines = self.reached.lines.get(str(fault.path), {})
+        below = ROOMS[fault.room][1].split()
         tests = self.reached.tests(fault.path, lines, below, self.most)
         known = self.finders[fault.path]
         tests.sort(key=lambda t: -known[t])

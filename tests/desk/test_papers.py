@@ -466,4 +466,8 @@ def test_a_piece_is_told_apart_by_a_side_that_no_other_has(shop: Shop) -> None:
     assert told((long - 1, wide)) == f"the longest of 2 {PLY}"
     assert told((long + 1, wide), (long + 2, wide)) == f"the shortest of 3 {PLY}"
     assert told((long + 10, wide), (long - 90, wide)) == f"not T0, which is {long + 10} × {wide}"
+    # Nearest is 30 shorter and 5 wider, not 10 longer and 50 narrower; nor is 40 longer, 10 narrower.
+    near = f"which is {long - 30} × {wide + 5}"
+    assert told((long + 10, wide - 50), (long - 30, wide + 5)) == f"not T1, {near}"
+    assert told((long - 30, wide + 5), (long + 40, wide - 10)) == f"not T0, {near}"
     assert told((long, wide), (long, wide)) == "3 of one size: go by the tag"

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
+from stockyard.desk import plan_check
 from stockyard.desk.ask_planner import Asked
 from stockyard.desk.papers import papers_of
 from stockyard.desk.plan_check import Checked, check_yard, refuse_faults
@@ -25,6 +26,7 @@ from stockyard.planning.plan import Status
 from stockyard.planning.verify import faults
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, plans, pulling, undo
+from stockyard.yard.check import Difference, Mend
 from stockyard.yard.cutting import confirm_cut
 from stockyard.yard.model import JobPart, State
 from stockyard.yard.pieces import Arrival, by_tag, shelve
@@ -273,3 +275,18 @@ def test_a_question_left_short_is_kept_with_its_reasons(shop: Yard) -> None:
     (out,) = question.left_out
     assert (out.part, out.count) == ("pole", 2) and "longer than any piece of pine 27 mm" in out.reason
     assert check_yard(shop) == Checked((), 4, ())
+
+
+def test_plans_that_cannot_be_judged_are_no_news_beside_a_record_that_is_not_true(
+    shop: Yard, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> Checked:
+        raise LookupError("no such part")
+
+    monkeypatch.setattr(plan_check, "_with_plans", broken)
+    with pytest.raises(LookupError):
+        check_yard(shop)
+    wrong = Difference("a depth is wrong", Mend.PLAN_AGAIN)
+    monkeypatch.setattr(plan_check, "check", lambda _: (wrong,))
+    says = "the plans were not verified (no such part): mend the record first"
+    assert check_yard(shop) == Checked((wrong,), 0, (says,))

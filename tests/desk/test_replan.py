@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import count
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -258,3 +260,28 @@ def test_a_layout_stays_on_another_material_only_if_all_its_parts_take_it() -> N
         ("poplar", ["side", "lid"], False), ("birch", ["back", "side", "lid"], True),
     ):  # fmt: skip
         assert least_change._accepted(problem, stock, gives, parts) is stays
+
+
+def test_a_layout_goes_to_its_own_piece_or_to_a_spare_one_like_it_and_to_each_but_once() -> None:
+    """What is gone goes to B at the saw, then to C; D is named, E flawed, F an offcut, G larger."""
+    like = {"kind": Kind.FULL, "flaws": (), "state": State.RACKED, "depth": 0}
+    size = {"material_id": 1, "length": 100, "width": 50}
+    own = {
+        "A": {}, "C": {}, "B": {"state": State.PULLED, "depth": 3}, "D": {}, "E": {"flaws": ("a knot",)},
+        "F": {"kind": Kind.OFFCUT}, "G": {"width": 60},
+    }  # fmt: skip
+    pieces = [SimpleNamespace(tag=tag, **(like | size | what)) for tag, what in own.items()]
+    question: Any = SimpleNamespace(pieces={1: pieces})
+    problem: Any = SimpleNamespace(stock=[SimpleNamespace(id=name) for name in (*own, "to buy")])
+
+    def layout(tag: str | None, stock: str = "", **other: int) -> Any:
+        return SimpleNamespace(tag=tag, stock=stock, **(size | other))
+
+    found = least_change._Pieces(question, problem, named={"A", "D", "gone"}, full={"gone", "A"})
+    assert found.like(layout("A")) == "A"
+    assert found.like(layout("A", width=60)) == "G", (
+        "it measures otherwise now, and one like the layout is spare"
+    )
+    assert found.like(layout("offcut gone")) is None
+    assert [found.like(layout("gone")) for _ in range(3)] == ["B", "C", None]
+    assert (found.like(layout(None, "to buy")), found.like(layout(None, "not sold"))) == ("to buy", None)

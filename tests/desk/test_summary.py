@@ -77,6 +77,8 @@ def test_a_bound_that_tells_nothing_is_not_told_as_a_saving() -> None:
     )
     near = replace(answer, plan=replace(full, bound=Bound(80 * MONEY, 0, "")))
     assert "save up to 4.00 EUR more" in " ".join(summary(near, Unit.MM, "EUR", Settings().seconds))
+    met = replace(answer, plan=replace(full, bound=Bound(84 * MONEY, 0, "")))
+    assert "save up to" not in " ".join(summary(met, Unit.MM, "EUR", Settings().seconds))
 
 
 def test_what_saves_nothing_is_not_praised() -> None:

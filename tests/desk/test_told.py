@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
 from stockyard.advice.costs import MonthCost, Sum
-from stockyard.desk import pull_walk, spreadsheets, together
+from stockyard.desk import card_numbers, part_materials, pull_walk, questions, spreadsheets, together
 from stockyard.desk.costs import found_notes
+from stockyard.kinds import Form, Kind
 from stockyard.measure import TICKS_PER_MM, Unit
 
 TAGS = [f"P{n}" for n in range(1, 20)]
@@ -87,3 +89,69 @@ def test_what_planning_together_saves_is_money_first_and_then_material(
     )
     before: Any = together.OneByOne(money=100_000, material=30 * square)  # type: ignore[arg-type]
     assert list(together._saved(shop, now, before)) == [says]
+
+
+STOCK = [
+    SimpleNamespace(name=name, thickness_name=thick, form=form)
+    for name, thick, form in (
+        ("birch ply", "18 mm", Form.SHEET), ("Baltic birch ply", "18 mm", Form.SHEET),
+        ("MDF", "18", Form.SHEET),
+        ("birch ply", "3/4", Form.SHEET), ("oak", "4/4", Form.BOARD), ("fir", "2x4", Form.BOARD),
+        ("fir ply", "1 1/2", Form.SHEET), ("pine", "38.1 mm", Form.BOARD),
+    )
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "name", "millimetres", "numbers"),
+    [
+        ("birch ply", "", None, [0, 1, 3]), ("bir ply", "18 mm", 18, [0, 1]),
+        ("BIRCH, ply", "18MM", 18, [0, 1]),
+        ("bi ply", "18 mm", 18, []), ("mdf", "18 mm", 18, [2]), ("birch ply", "3/4", 19.05, [3]),
+        ("birch ply", "12 mm", 12, []), ("", "4/4", None, [4]), ("fir", "2x4", 38.1, [5]),
+        ("", "1x8", 38.1, [7]), ("", "38.1", 38.1, [6, 7]),
+    ],
+)  # fmt: skip
+def test_a_material_is_known_by_its_words_and_by_the_name_of_its_thickness_or_what_that_says(
+    words: str, name: str, millimetres: float | None, numbers: list[int]
+) -> None:
+    """Lumber is never a sheet of that thickness; a name that fits to the letter goes first."""
+    ticks = None if millimetres is None else round(millimetres * TICKS_PER_MM)
+    known: Any = STOCK
+    found = part_materials._found(part_materials.Wanted(words, name, ticks), known, Unit.MM)
+    assert [STOCK.index(m) for m in found] == numbers
+
+
+@pytest.mark.parametrize(
+    ("wanted", "done", "cut", "standing", "free"),
+    [
+        (3, 0, (), (), [1, 2, 3, 4, 5]), (3, 1, (2,), (), [1, 3, 4, 5, 6]), (3, 1, (), (), [2, 3, 4, 5, 6]),
+        (3, 0, (), (1,), [2, 3, 4, 5, 6]), (3, 2, (3,), (1,), [4, 5, 6, 7, 8]),
+        (2, 1, (5,), (), [2, 3, 4, 5, 6]), (2, 1, (2,), (2,), [3, 4, 5, 6, 7]),
+        (3, 1, (1, 2), (), [2, 3, 4, 5, 6]), (2, 0, (2,), (), [1, 2, 3, 4, 5]),
+    ],
+)  # fmt: skip
+def test_a_number_is_free_that_no_part_bears(
+    wanted: int, done: int, cut: tuple[int, ...], standing: tuple[int, ...], free: list[int]
+) -> None:
+    """As many are borne as are done, those that are cut first; past what is wanted it is counted on."""
+    assert list(islice(card_numbers._free(wanted, done, cut, standing), 5)) == free
+
+
+@pytest.mark.parametrize(
+    ("kind", "thickness", "supplier", "says"),
+    [
+        (Kind.FULL, 18 * TICKS_PER_MM, "Mill", ", 18 thick"),
+        (Kind.OFFCUT, 17 * TICKS_PER_MM, "", ", 17 thick"),
+        (Kind.OFFCUT, None, "Mill", ", T1 not measured"),
+        (Kind.FULL, None, "Mill", ", not measured, of 2026-03-04 Mill"),
+        (Kind.FULL, None, "", ", not measured, of 2026-03-04"),
+    ],
+)  # fmt: skip
+def test_a_row_of_stock_says_what_a_caliper_says(
+    kind: Kind, thickness: int | None, supplier: str, says: str
+) -> None:
+    piece: Any = SimpleNamespace(
+        kind=kind, thickness=thickness, supplier=supplier, tag="T1", shelved_at="2026-03-04T08:15:00"
+    )
+    assert questions._measures(piece, Unit.MM) == says

@@ -343,3 +343,27 @@ def test_a_fence_may_stand_one_tick_from_the_blade(at: int, fence: int, right: b
     found = faults(Problem(stock=(SHEET,), parts=(NEAR,), kerf=6), claim)
     assert any("the fence is set to the size of neither side" in f for f in found) is not right
     assert not any("misses" in f for f in found)
+
+
+@pytest.mark.parametrize(
+    ("flaw", "seen"),
+    [
+        ((150, 200, 100, 50), (0, 100, 50, 50)),
+        ((750, 200, 100, 50), (550, 100, 50, 50)),
+        ((300, 50, 40, 100), (100, 0, 40, 50)),
+        ((300, 350, 40, 100), (100, 250, 40, 50)),
+        ((0, 0, 1000, 500), (0, 0, 600, 300)),
+        ((150, 200, 50, 50), None),
+        ((800, 200, 50, 50), None),
+        ((300, 50, 40, 50), None),
+        ((300, 400, 40, 50), None),
+    ],
+)
+def test_of_a_flaw_across_an_edge_a_leftover_has_what_lies_in_it(
+    flaw: tuple[int, int, int, int], seen: tuple[int, int, int, int] | None
+) -> None:
+    """The leftover lies at 200 to 800 along and 100 to 400 across; a flaw beside it only touches."""
+    stock = replace(SHEET, flaws=(flaw,))
+    right = Leftover(200, 100, 600, 300, flaws=(seen,) if seen else ())
+    wrong = replace(right, flaws=() if seen else (flaw,))
+    assert [any("which flaws" in f for f in with_leftover(stock, x)) for x in (right, wrong)] == [False, True]

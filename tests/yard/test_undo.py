@@ -180,6 +180,18 @@ def test_a_row_changed_past_its_deed_is_refused_with_the_deed_named(shop: Shop) 
         undo.undo(shop.yard, deed)
 
 
+@pytest.mark.parametrize("number", [1, 5, 6, 8])
+def test_of_many_deeds_in_the_way_five_are_named(shop: Shop, number: int) -> None:
+    (piece,) = pieces.shelve(shop.yard, [full(shop.ply)])
+    deed = newest(shop)
+    for n in range(number):
+        pieces.move(shop.yard, [piece.tag], ("R2", "R1-B1")[n % 2])
+    with pytest.raises(Refused) as caught:
+        undo.undo(shop.yard, deed)
+    assert str(caught.value).count(f"moved {piece.tag}") == min(number, 5)
+    assert str(caught.value).endswith("; ...") is (number > 5)
+
+
 def test_what_points_at_a_thing_is_named_though_an_undone_deed_pointed_elsewhere_since(shop: Shop) -> None:
     added = shop.yard.one("SELECT deed_id FROM entry WHERE thing = 'place' ORDER BY id LIMIT 1")
     stocktake.start_count(shop.yard, "R1-B2-S3")
