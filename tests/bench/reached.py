@@ -87,13 +87,14 @@ class Reached:
     files: Counter[str]
 
     def tests(self, path: Path, lines: Iterable[int], below: Iterable[str], most: float) -> list[str]:
-        """Return the tests in some folders or files that ran one of the lines, first those that are quick and
-        reach little else, as many as take `most` seconds.
+        """Return the tests in some folders or files that ran one of the lines, as many as take `most`
+        seconds: first those in a file named for it, then those that are quick and reach little else.
         """
         known, places = self.lines.get(str(path), {}), tuple(below)
         found = {t for line in lines for t in known.get(line, ()) if t.startswith(places)}
         chosen, spent = [], 0.0
-        for test in sorted(found, key=lambda t: (self.seconds[t] * self.files[t], t)):
+        own = f"test_{path.stem}"
+        for test in sorted(found, key=lambda t: (own not in t, self.seconds[t] * self.files[t], t)):
             spent += self.seconds[test]
             if chosen and spent > most:
                 break

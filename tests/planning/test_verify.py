@@ -8,6 +8,7 @@ from random import Random
 
 import pytest
 
+from stockyard.planning import verify_fit
 from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.tree import Axis
@@ -367,3 +368,27 @@ def test_of_a_flaw_across_an_edge_a_leftover_has_what_lies_in_it(
     right = Leftover(200, 100, 600, 300, flaws=(seen,) if seen else ())
     wrong = replace(right, flaws=() if seen else (flaw,))
     assert [any("which flaws" in f for f in with_leftover(stock, x)) for x in (right, wrong)] == [False, True]
+
+
+RIP = Saws(rip_width=1300, stop_length=0, stop_reach=0, guide_length=0)
+STOP, RAIL = replace(RIP, stop_length=1220, stop_reach=610), replace(RIP, rip_width=0, guide_length=3100)
+
+
+@pytest.mark.parametrize(
+    ("saws", "length", "width", "cut"),
+    [
+        (STOP, 1220, 610, True), (STOP, 1221, 610, False), (STOP, 1220, 611, False),
+        (RIP, 700, 700, True), (RIP, 701, 700, False), (RIP, 1300, 1300, True), (RIP, 1300, 1301, False),
+        (RIP, 1301, 1301, False), (RIP, 4000, 1300, True), (RIP, 4000, 1301, False), (RIP, 3999, 1300, False),
+        (RIP, 4000, 3500, True), (RIP, 1300, 3500, True), (RIP, 1301, 3500, False),
+        (RAIL, 3100, 3100, True), (RAIL, 3101, 3100, False), (RAIL, 3100, 3101, False),
+        (RAIL, 4000, 3101, False), (RAIL, 3100, 3500, False), (RAIL, 4000, 3500, True),
+        (RAIL, 3101, 3500, False),
+    ],
+)  # fmt: skip
+def test_a_part_is_cut_up_to_the_last_tick_that_fence_stop_and_rail_reach(
+    saws: Saws, length: int, width: int, cut: bool
+) -> None:
+    """A fence to 1300, a stop to 1220 with 610 behind it, a rail of 3100; the sheet is 4000 by 3500."""
+    sheet = replace(SHEET, length=4000, width=3500)
+    assert verify_fit._reached(Problem(stock=(sheet,), parts=(), saws=saws), sheet, length, width) is cut

@@ -151,8 +151,13 @@ def test_an_unknown_tag_among_hundreds_says_so(shop: Shop) -> None:
 
 def test_a_piece_grows_only_when_its_record_was_wrong(shop: Shop) -> None:
     p = shop.offcut
-    with pytest.raises(Refused, match="cannot have grown"):
-        measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM)
+    kerf = shop.yard.settings.kerf
+    for length, width in ((0, 50 * MM), (kerf + 1, 0), (0, kerf + 1), (kerf + 1, -MM)):
+        with pytest.raises(Refused, match="cannot have grown"):
+            measuring.remeasure(shop.yard, p.tag, p.length + length, p.width + width)
+    same = measuring.remeasure(shop.yard, p.tag, p.length + kerf, p.width + kerf)
+    assert (same.length, same.width) == (p.length + kerf, p.width + kerf), "a saw and a tape are so much out"
+    p = same
     grown = measuring.remeasure(shop.yard, p.tag, p.length, p.width + 50 * MM, larger=True)
     assert grown.width == p.width + 50 * MM
 
