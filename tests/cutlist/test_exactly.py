@@ -9,10 +9,12 @@ import pytest
 from stockyard.cutlist import CutList, KnownMaterial, read
 from stockyard.cutlist.band_words import read_band
 from stockyard.cutlist.decode import LONGEST_TEXT, checked, decode
+from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.lines import LONGEST_LINE
 from stockyard.cutlist.questions import for_each
 from stockyard.cutlist.spreadsheet import read_table
 from stockyard.cutlist.tables import MOST_COLUMNS
+from stockyard.cutlist.tokens import MOST_TOKENS, scan
 from stockyard.errors import BadInput
 from stockyard.measure import Unit
 
@@ -229,3 +231,16 @@ def test_a_line_may_be_as_long_and_wide_as_is_read_and_no_more() -> None:
         assert along(most).questions == ()
         (question,) = along(more).questions
         assert question.unclear == f"more than {MOST_COLUMNS} columns on one line"
+
+
+def test_a_line_may_hold_so_many_words_and_no_more() -> None:
+    most = ", ".join(["door"] * (MOST_TOKENS // 2)) + ","
+    assert len(scan(most)) == MOST_TOKENS
+    with pytest.raises(Unclear, match="too much on one line"):
+        scan(most + " door")
+
+
+def test_a_row_of_empty_cells_is_named_as_such() -> None:
+    found = along("Part;Qty;Length;Width\nside;2;600;300\n;;;\nback;1;600;300")
+    assert [(r.line, r.says) for r in found.ignored] == [(1, "table header"), (3, "empty row")]
+    assert [r.name for r in found.rows] == ["side", "back"]

@@ -471,3 +471,14 @@ def test_a_piece_is_told_apart_by_a_side_that_no_other_has(shop: Shop) -> None:
     assert told((long + 10, wide - 50), (long - 30, wide + 5)) == f"not T1, {near}"
     assert told((long - 30, wide + 5), (long + 40, wide - 10)) == f"not T0, {near}"
     assert told((long, wide), (long, wide)) == "3 of one size: go by the tag"
+
+
+def test_only_a_whole_sheet_is_full_on_its_card(shop: Shop) -> None:
+    """A board is none, however long; nor is an offcut."""
+    known = {m.id: m for m in materials(shop.yard)}
+    cards = papers_of(shop.yard, shop.job).cards
+    for card in cards:
+        piece = by_tag(shop.yard, card.tag) if card.tag else None
+        sheet = known[piece.material_id].form is Form.SHEET if piece else True
+        assert card.full is (sheet and (piece is None or piece.kind is Kind.FULL)), card.tag
+    assert {card.full for card in cards} == {True, False}

@@ -12,7 +12,7 @@ from stockyard.advice.costs import MonthCost, Sum
 from stockyard.desk import card_numbers, part_materials, pull_walk, questions, spreadsheets, together
 from stockyard.desk.costs import found_notes
 from stockyard.kinds import Form, Kind
-from stockyard.measure import TICKS_PER_MM, Unit
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 
 TAGS = [f"P{n}" for n in range(1, 20)]
 
@@ -155,3 +155,27 @@ def test_a_row_of_stock_says_what_a_caliper_says(
         kind=kind, thickness=thickness, supplier=supplier, tag="T1", shelved_at="2026-03-04T08:15:00"
     )
     assert questions._measures(piece, Unit.MM) == says
+
+
+@pytest.mark.parametrize(
+    ("rate", "supplier", "says"),
+    [
+        (None, "Mill", "Mill"), (None, "", ""),
+        (95_000, "Mill", "about 4 board feet at $9.50 a board foot, Mill"),
+        (95_000, "", "about 4 board feet at $9.50 a board foot"),
+    ],
+)  # fmt: skip
+def test_lumber_by_the_board_foot_is_bought_with_about_how_much_it_is(
+    rate: int | None, supplier: str, says: str
+) -> None:
+    """By hand: 8 ft x 6 in of 4/4 / 12 = 4 board feet."""
+    shop: Any = SimpleNamespace(settings=SimpleNamespace(currency="$"))
+    oak: Any = SimpleNamespace(thickness_name="4/4", thickness=TICKS_PER_INCH)
+    offer: Any = SimpleNamespace(
+        rate=rate,
+        measure="board foot",
+        supplier=supplier,
+        length=96 * TICKS_PER_INCH,
+        width=6 * TICKS_PER_INCH,
+    )
+    assert pull_walk._sold(shop, oak, offer) == says

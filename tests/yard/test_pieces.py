@@ -8,9 +8,9 @@ from sqlite3 import IntegrityError
 import pytest
 
 from stockyard.errors import BadInput, Refused
-from stockyard.kinds import Kind
+from stockyard.kinds import Form, Kind
 from stockyard.tags import tag_number
-from stockyard.yard import cutting, measuring, pieces, places, pulling, undo
+from stockyard.yard import cutting, materials, measuring, pieces, places, pulling, undo
 from stockyard.yard.labels import mark_printed, unlabelled
 from stockyard.yard.model import State
 from stockyard.yard.offers import add_price
@@ -196,3 +196,15 @@ def test_a_promised_piece_says_where_it_lies(shop: Shop) -> None:
     assert pieces.told(shop.yard, pieces.by_tag(shop.yard, shop.sheets[0].tag)) == (
         "promised to kitchen, at R1-B2-S3"
     )
+
+
+@pytest.mark.parametrize("number", [1, 3, 4])
+def test_of_many_materials_that_come_at_once_three_are_named(shop: Shop, number: int) -> None:
+    named = [
+        materials.add_material(shop.yard, f"wood {n}", Form.SHEET, "18 mm", 18 * MM, grain=True)
+        for n in range(number)
+    ]
+    pieces.shelve(shop.yard, [replace(full(made), count=9 - n) for n, made in enumerate(named)])
+    says = shop.yard.one("SELECT says FROM deed ORDER BY id DESC LIMIT 1")
+    lot = ", ".join(f"{9 - n} wood {n} 18 mm" for n in range(min(number, 3)))
+    assert says.startswith(f"shelved {lot}{' and others' if number > 3 else ''} at ")
