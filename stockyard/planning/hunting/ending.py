@@ -70,7 +70,9 @@ class Watch:
     ahead: float = 1.0
     """For which a best answer has stood before its plan is made ahead,"""
     ahead_parts: int = 10_000
-    """in a job of so many parts."""
+    """in a job of so many parts,"""
+    ahead_left: float = 3.0
+    """where so much is left to search."""
     at_once: float = 0.3
     """From there to the plan where the user stopped it."""
     start: float = 8.0

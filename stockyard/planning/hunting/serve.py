@@ -132,7 +132,7 @@ class _Service:
             self._since = run.standing(), monotonic()
         best, since = self._since
         waited, is_new = monotonic() - since, self._ready is None or self._ready[0] is not best
-        if is_new and waited > WATCH.ahead and self._left_to_search() > WATCH.ahead:
+        if is_new and waited > WATCH.ahead and self._left_to_search() > WATCH.ahead_left:
             gc.disable()
             self._ready = best, run.plan(monotonic())
             gc.enable()
