@@ -59,7 +59,8 @@ def test_a_better_answer_is_made_a_plan_anew(
     made, run = plans_made(waiting, monkeypatch), waiting._run
     assert run is not None
     waiting._make_ahead()
-    run.hunts[0].best = replace(run.hunts[0].best)
+    state = run.hunts[0].state
+    state.best = replace(state.best)
     waiting.stop()
     assert waiting._plan(run) is made[1]
 
