@@ -174,7 +174,9 @@ class StepLine:
     def _texts(self, width: float) -> tuple[list[str], list[str], list[list[str]]]:
         room, row = width - NUMBER - FENCE - 8, self.row
         takes = wrap(
-            f"{row.takes} {whole(row.size)}, {row.at_fence}", WORDS, room - self._word_room - SETTING
+            f"{row.takes} {whole(row.size)}, {row.at_fence}",
+            WORDS,
+            room - self._word_room - (SETTING if self._setting else 0),
         )
         gives = wrap(f"→ {row.keeps}; rest {row.rest}", STRONG, room)
         if len(gives) > 1:

@@ -28,8 +28,12 @@ def face(*, bold: bool) -> str:
     return fonts.BOLD if bold else fonts.REGULAR
 
 
-def paper_metrics(largest: float = 13) -> Metrics:
-    """Return the metrics of paper in points, with words no larger than `largest`."""
+BROAD, SLIM = 27.0, 15.0
+"""How broad the narrowest part of a board is drawn: for name and size in two lines, or in one."""
+
+
+def paper_metrics(largest: float = 13, *, strip: float = BROAD) -> Metrics:
+    """Return the metrics of paper in points, words no larger than `largest`, boards drawn for `strip`."""
     return Metrics(
         width=lambda text, size, bold: fonts.width(text, face(bold=bold), size),
         sizes=tuple(s for s in (16, 13, 11.5, 10.5, SMALLEST) if s <= largest),
@@ -43,7 +47,7 @@ def paper_metrics(largest: float = 13) -> Metrics:
         foot=10,
         least=13 * MM,
         most=32 * MM,
-        strip=15,
+        strip=strip,
         tall=1.0,
         may_turn=True,
         snap=lambda value: value,

@@ -52,7 +52,8 @@ def frame_of(card: CutCard, width: float, height: float, metrics: Metrics) -> tu
     across = card.length if turned else card.width
     # A board is drawn broader than it is, broad enough to write in its narrowest part.
     narrowest = min((p.dx if turned else p.dy for p in card.parts), default=across)
-    wanted = min(max(metrics.least, metrics.strip * across / narrowest), metrics.most)
+    broad = min(max(metrics.least, metrics.strip * across / narrowest), metrics.most)
+    wanted = broad if broad * metrics.tall < room_h else metrics.least
     stretched = across * s < wanted * metrics.tall < room_h and across * LONG < (
         card.width if turned else card.length
     )

@@ -148,6 +148,10 @@ def _head(paper: Paper, papers: JobPapers, top: float, room: float, page: str) -
     bench = (
         f"at most {count(waiting, 'piece')} waiting on the bench" if waiting else "nothing waits on the bench"
     )
+    # A setting made on two machines, or made again, is worked at more than once.
+    times = sum(1 for row in rows if row.number and not row.stays)
+    if times > _settings(rows):
+        bench = f"set {times} times in all; {bench}"
     aside = max(bold(13).width(said), plain(SMALLEST).width(bench)) + 20
     paper.text(MARGIN, top - 9, "JOB SHEET", fonts.BOLD, SMALLEST)
     bold(23).write(paper, MARGIN, top - 35, papers.pull_list.job, room - aside)

@@ -33,6 +33,8 @@ from stockyard.printing.step_rows import copies_text, in_mm, size_text, step_row
 
 # How much of its length a comb shows as teeth at either end; the middle is for its words.
 TEETH = 0.12
+# How much more a number should keep clear of damage than of a part.
+FLAW_WEIGHT = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,9 @@ class _Sheet:
     def draw(self) -> None:
         """Draw everything: outlines first, then words, the grain, and the numbers of the cuts."""
         rows = step_rows(self.card, turned=self.frame.turned)
-        numbers = tuple(number_cuts(self.card, rows, self.frame, self.canvas, self.whole, self._useful))
+        # A number hides a part sooner than damage: nobody cuts into what is seen.
+        seen = [*self._useful, *self.flaws * FLAW_WEIGHT]
+        numbers = tuple(number_cuts(self.card, rows, self.frame, self.canvas, self.whole, seen))
         self.taken += [badge.at for badge in numbers]
         fitted, small = self._fitted()
         self._outlines([thing for thing, _ in fitted] + small)

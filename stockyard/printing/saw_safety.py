@@ -19,9 +19,9 @@ _GRAVE = {
     Caution.SHORT_ALONG_FENCE: "wider at the fence than it is long: {guide}, not the rip fence",
     Caution.OUT_OF_REACH: "no saw of this shop reaches: break the piece down by hand first",
 }
-_LIFTED = "large: two people to lift and turn it"
+_LIFTED = "large: at least two people to lift and turn it"
 _LIGHT = {
-    Caution.TWO_PEOPLE: "large: two people, or break it down with a {guide}",
+    Caution.TWO_PEOPLE: "large: at least two people, or break it down with a {guide}",
     Caution.SUPPORT: "support behind the saw",
     Caution.OVERHANG: "long overhang: support the far end",
     Caution.PUSH_BLOCK: "push block",

@@ -12,7 +12,7 @@ from stockyard.measure import Unit, show
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Edge, Side
 from stockyard.printing.replay import rests
 from stockyard.printing.saw_safety import grave_words, light_words
-from stockyard.saws import Machine
+from stockyard.saws import Machine, Way
 from stockyard.wording import runs
 
 
@@ -171,13 +171,15 @@ def _mark(group: Sequence[CutStep]) -> str:
 
 def _edge_words(step: CutStep, card: CutCard, *, turned: bool) -> str:
     side = drawn_side(step.edge, turned=turned)
+    part = "end" if step.way is Way.CROSS else "edge"
     if step.trim:
-        return f"off the {drawn_side(step.edge.opposite, turned=turned)} edge"
+        on = f"{card.guide}, " if step.machine is Machine.GUIDE else ""
+        return f"{on}off the {drawn_side(step.edge.opposite, turned=turned)} {part}"
     if step.machine is Machine.STOP:
         return f"{side} end to the stop"
     if step.machine is Machine.FENCE:
-        return f"{side} edge to the fence"
-    return f"{card.guide}, from the {side} edge" if step.machine else f"measured from the {side} edge"
+        return f"{side} {part} to the fence"
+    return f"{card.guide}, from the {side} {part}" if step.machine else f"measured from the {side} {part}"
 
 
 def _copies(names: list[str | None], card: CutCard) -> str:
@@ -265,9 +267,13 @@ def names_note(card: CutCard, *, turned: bool) -> tuple[str, ...]:
     `turned` when the drawing shows the length upright.
     """
     cut_again = {step.piece for step in card.steps}
-    number = next((step.number for step in card.steps if cut_again.issuperset(step.gives)), None)
-    if number is None:
+    apart = [step for step in card.steps if cut_again.issuperset(step.gives)]
+    # Rather of a cut whose two pieces both stand among the cuts: of a row of equal cuts that is the last.
+    named = {chain[0].piece for bundle in _bundles(card) for chain in bundle}
+    step = next((step for step in apart if named.issuperset(step.gives)), next(iter(apart), None))
+    if step is None:
         return ()
+    number = step.number
     side = "lower or right" if turned else "left or lower"
     return (
         f"Chalk on what cut {number} gives: {number}a is the {side} one in the drawing, {number}b the other",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from io import BytesIO
 from itertools import chain
@@ -12,15 +13,18 @@ import pytest
 from stockyard.errors import BadInput
 from stockyard.flaws import Flaw
 from stockyard.measure import Unit
-from stockyard.printing.cut_cards import cards_pdf, lay
+from stockyard.printing.card_layout import lay
+from stockyard.printing.card_lines import HeadLine, LeftoverLine, StepLine
+from stockyard.printing.cut_cards import cards_pdf
 from stockyard.printing.drawing import Badge, Box, Fill
 from stockyard.printing.drawing_pdf import paper_metrics
 from stockyard.printing.fonts import MissingGlyph
 from stockyard.printing.one_job import job_pdf
 from stockyard.printing.page import MARGIN, SIZES, plain, whole, wrap
-from stockyard.printing.papers import CutCard, DrawnLeftover, Edge
+from stockyard.printing.papers import CutCard, CutStep, DrawnLeftover, Edge, Side
 from stockyard.printing.piece_drawing import draw_piece
 from stockyard.printing.step_rows import drawn_side, names_note, step_rows
+from stockyard.saws import Machine
 from tests.printing.samples import (
     board_of_legs,
     board_of_strips,
@@ -329,3 +333,106 @@ def test_long_names_are_cut_short_in_the_heading(size: str) -> None:
     data = cards_pdf([card], size)
     check(data, size)
     assert "…" in text_of(data)[0]
+
+
+WIDE, HIGH = (side - 2 * MARGIN for side in SIZES["letter"])
+
+
+def test_what_letters_stand_for_is_on_the_page_of_the_drawing() -> None:
+    """Also on a card that goes on over the page: there it stands between the drawing and the cuts."""
+    (card,) = random_cards(13, 1)
+    laid = lay(card, WIDE, HIGH, must_fit=False)
+    assert laid is not None and laid.spill and len(laid.drawing.called) == 7
+    first = re.sub(r"\s+", " ", text_of(cards_pdf([card]))[0])
+    assert all(f"{c.letter}: {c.name}" in first for c in laid.drawing.called)
+
+
+def test_rather_a_smaller_drawing_than_a_last_cut_over_the_page() -> None:
+    card = sheet_of_many(9)
+    parts = tuple(replace(part, line=part.name, number=1, of=1) for part in card.parts)
+    laid = lay(replace(card, parts=parts), WIDE, HIGH, must_fit=False)
+    assert laid is not None and laid.spill
+    assert not any(isinstance(line, StepLine) for line in laid.spill)
+
+
+def test_rather_a_slimmer_board_than_a_second_page() -> None:
+    """Both are drawn broader than they are: one so that two lines fit its parts, a full card less so."""
+    short, full = board_of_strips(), board_of_strips()
+    full = replace(full, note="a note of more lines than the card has room for " * 34)
+    one, two = (lay(card, WIDE, HIGH, must_fit=False) for card in (short, full))
+    assert one is not None and two is not None
+    assert one.drawing.remark == two.drawing.remark == "width not to scale"
+    assert not two.spill and two.drawing.drawing.height < one.drawing.drawing.height - 15
+
+
+def test_what_goes_back_stays_together() -> None:
+    card = sheet_of_many(4)
+    lefts = tuple(replace(card.leftovers[0], tag=f"T{n:03}", place="R1") for n in range(2))
+    laid = lay(replace(card, leftovers=lefts, note="one line more"), WIDE, HIGH, must_fit=False)
+    assert laid is not None and not laid.beside
+    assert [type(line) for line in laid.columns[1]] == [HeadLine, LeftoverLine, LeftoverLine]
+
+
+def test_the_date_is_never_cut_short() -> None:
+    """Of the small print only the name of the job is, which is on the job sheet."""
+    card = replace(sheet_of_many(40), tag="MWMWM", place="from PALLET-RACK-12-3", date="2026-11-27")
+    parts = tuple(replace(part, line=part.name) for part in card.parts)
+    card = replace(card, parts=parts, job="a name of a job that is longer than its line")
+    first = text_of(cards_pdf([card]))[0]
+    assert "more on the next page · kerf 1/8″" in first and " 2026-11-27" in first
+
+
+def test_ends_are_ends_and_edges_edges() -> None:
+    card = board_of_legs()
+    first = replace(card.steps[0], machine=Machine.GUIDE)
+
+    def said(step: CutStep) -> str:
+        return step_rows(replace(card, steps=(step,), parts=()))[0].at_fence
+
+    assert said(card.steps[0]) == "left end to the stop"
+    assert said(first) == "guided saw, from the left end"
+    assert said(replace(first, machine=Machine.FENCE)) == "left end to the fence"
+    assert said(replace(first, machine=None)) == "measured from the left end"
+    trim = replace(first, trim=inch(0.25), against=Side.HIGH, fence=first.length - inch(0.25))
+    trim = replace(trim, gives=(None, "1b"))
+    assert said(trim) == "guided saw, off the left end"
+    assert said(replace(trim, machine=Machine.STOP)) == "off the left end"
+    rip = board_of_strips().steps[0]
+    strips = replace(board_of_strips(), steps=(replace(rip, machine=Machine.GUIDE),), parts=())
+    assert step_rows(strips)[0].at_fence == "guided saw, from the lower edge"
+
+
+def test_what_is_chalked_are_names_that_stand_among_the_cuts() -> None:
+    """Of three strips off one board, 1a, 2a and 3a, the last leaves 3b to be cut further; 1b is no name."""
+    card = board_of_strips()
+    third, rest = card.steps[2], card.steps[3:]
+    assert third.gives[0] == "3a"
+    card = replace(
+        card,
+        steps=(
+            *card.steps[:2],
+            replace(third, gives=("3a", "3b")),
+            *rest,
+            replace(
+                third,
+                number=len(card.steps) + 1,
+                piece="3b",
+                width=third.width - third.fence - card.kerf,
+                fence=mm(5),
+                gives=("slat 13", None),
+            ),
+        ),
+    )
+    (note,) = names_note(card, turned=False)
+    assert note.startswith("Chalk on what cut 3 gives: 3a is") and "3b" in note
+
+
+@pytest.mark.parametrize("at", [10.0, 14.0, 29.0, 44.0, 60.0])
+def test_no_number_stands_on_known_damage(at: float) -> None:
+    """Where its own line leads through damage, a number stands elsewhere on it."""
+    card = board_of_legs()
+    flaw = Flaw(x=inch(at), y=inch(2.5), dx=inch(3), dy=inch(1))
+    shapes = draw_piece(replace(card, flaws=(flaw,)), 540, 300, paper_metrics()).drawing.shapes
+    crossed = next(s.at for s in shapes if isinstance(s, Box) and s.fill is Fill.CROSS)
+    badges = [s for s in shapes if isinstance(s, Badge) and s.black]
+    assert badges and not any(badge.at.meets(crossed) for badge in badges)

@@ -162,6 +162,22 @@ def test_what_stays_stands_at_its_own_machine() -> None:
     assert told(rip, stop, rip, stop) == [(1, False), (2, False), (1, True), (2, True)]
 
 
+def test_a_setting_made_more_than_once_is_counted_for_what_it_is() -> None:
+    """Ripped on fence and guided saw, and on the fence again after a cut to length there: two settings, set
+    four times."""
+    card = unnumbered(board_of_legs())
+    rip = replace(card.steps[0], way=Way.RIP, machine=Machine.FENCE)
+    across = replace(rip, way=Way.CROSS, fence=card.steps[0].fence)
+    ways = (rip, replace(rip, machine=Machine.GUIDE), across, rip, rip)
+    steps = tuple(
+        replace(step, way=way.way, machine=way.machine) for step, way in zip(card.steps, ways, strict=True)
+    )
+    made = papers(numbered((replace(card, steps=steps),)))
+    (text,) = text_of(job_sheet_pdf(made))
+    assert "2 settings, 5 cuts" in text and "set 4 times in all; " in text
+    assert "in all" not in text_of(job_sheet_pdf(papers(two_boards())))[0]
+
+
 @pytest.mark.parametrize("seed", range(30))
 def test_nothing_stays_where_the_machine_stood_elsewhere(seed: int) -> None:
     made = random_papers(seed)

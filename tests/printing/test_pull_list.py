@@ -7,6 +7,7 @@ from io import BytesIO
 
 import pypdfium2 as pdfium
 import pytest
+from pypdf import PdfReader
 
 from stockyard import figures
 from stockyard.measure import TICKS_PER_MM as MM
@@ -175,6 +176,18 @@ def test_long_names_stay_in_their_columns(size: str) -> None:
     stop = replace(walk.stops[0], place="NORTHBARN.12-LOFT.0123456-SLOT.012345", entries=entries)
     job = "Refectory tables, benches and the long sideboard for the school by the lake shore"
     check(pull_list_pdf(replace(walk, job=job, stops=(stop, *walk.stops[1:])), size), size)
+
+
+@pytest.mark.parametrize("stem", ["birch " + "p" * n for n in range(8, 24)])
+def test_a_thickness_keeps_its_unit(stem: str) -> None:
+    """Wherever a line ends, 18 and mm stand in one."""
+    walk = replace(normal_pull_list(), unit=Unit.MM)
+    stop = walk.stops[0]
+    entry = replace(stop.entries[0], material=f"{stem} 18 mm", full=True, tell_apart=stem, thickness=18 * MM)
+    made = pull_list_pdf(replace(walk, stops=(replace(stop, entries=(entry,)),)))
+    lines = PdfReader(BytesIO(made)).pages[0].extract_text().splitlines()
+    assert not [line for line in lines if line.startswith("mm")]
+    assert sum("18 mm" in line for line in lines) == 2
 
 
 def test_band_things_to_buy_and_long_orders_take_the_lines_they_need() -> None:
