@@ -213,4 +213,5 @@ def _into_columns(
 
 
 def height_of(lines: Sequence[Line], width: float) -> float:
+    """Return the height of lines under each other in a column of `width`."""
     return sum(line.height(width) for line in lines)
