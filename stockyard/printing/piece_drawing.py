@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 
-from stockyard.measure import Unit, show
 from stockyard.printing.combs import Comb, comb_out
 from stockyard.printing.cut_marks import edge_bars, number_cuts, set_triangles
 from stockyard.printing.drawing import (
@@ -19,31 +18,21 @@ from stockyard.printing.drawing import (
     Line,
     Metrics,
     Region,
-    Row,
     Shape,
     Words,
-    broken_up,
     fit,
     place,
 )
+from stockyard.printing.drawn_words import Called, Thing, labels, letter, line_of, size_words, together
 from stockyard.printing.frame import Frame, foot_of, frame_of
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart
 from stockyard.printing.replay import Area
-from stockyard.printing.step_rows import copies_text, in_mm, size_text, step_rows
+from stockyard.printing.step_rows import step_rows
 
 # How much of its length a comb shows as teeth at either end; the middle is for its words.
 TEETH = 0.12
 # How much more a number should keep clear of damage than of a part.
 FLAW_WEIGHT = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Called:
-    """What a letter on the drawing stands for: the words beside the letter below it."""
-
-    letter: str
-    name: str
-    size: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +48,6 @@ class PieceDrawing:
     turned: bool
 
 
-def letter(index: int) -> str:
-    """Return A, B ... Z, AA, AB ... for 0, 1, ..."""
-    text = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        text = chr(ord("A") + rest) + text
-    return text
-
-
 def draw_piece(card: CutCard, width: float, height: float, metrics: Metrics) -> PieceDrawing:
     """Draw the piece of `card` no larger than `width` x `height`, as large as it goes.
 
@@ -82,9 +61,6 @@ def draw_piece(card: CutCard, width: float, height: float, metrics: Metrics) -> 
     edge = metrics.gutter
     used = Drawing(whole.x + whole.w + edge, whole.y + whole.h + edge, tuple(sheet.shapes))
     return PieceDrawing(used, sheet.called, remark, frame.turned)
-
-
-Thing = DrawnPart | DrawnLeftover | Comb
 
 
 class _Sheet:
@@ -126,7 +102,7 @@ class _Sheet:
         """Return the words of a thing where they lie clear of the numbers, None where they find no room."""
         room = self._room(thing)
         for _ in range(3):
-            fitted = fit(self._labels(thing), room, self.metrics)
+            fitted = fit(labels(thing, self.card), room, self.metrics)
             if fitted is None:
                 return None
             words = place(fitted, room, self.metrics)
@@ -239,42 +215,9 @@ class _Sheet:
         self.shapes.append(shape)
         self.taken.append(shape.at)
 
-    def _size(self, thing: Thing) -> str:
-        """Write the size of a thing, of a part as in the cut list, and whether it lies turned."""
-        part = thing.parts[0] if isinstance(thing, Comb) else thing
-        length, width = (part.dx, part.dy) if isinstance(part, DrawnLeftover) else part.size
-        turned = isinstance(part, DrawnPart) and part.turned
-        text = size_text(length, width, self.card.unit, self.card.finest)
-        return f"{text}, turned" if turned else text
-
-    def _labels(self, thing: Thing) -> Iterator[tuple[Row, ...]]:
-        size = self._size(thing)
-        if isinstance(thing, DrawnLeftover):
-            title = thing.tag or "leftover"
-            if thing.place:
-                yield ((title, True), (size, False), (f"goes to {thing.place}", False))
-                yield ((title, True), (size, False), (thing.place, False))
-            yield ((title, True), (size, False))
-            yield ((f"{title}  {size}", True),)
-            return
-        if isinstance(thing, Comb):
-            title, size = copies_text(list(thing.parts)), f"{len(thing.parts)} × {size}"
-        else:
-            title = thing.title
-        for lines in broken_up(title):
-            if isinstance(thing, DrawnPart) and "≈" in size and self.card.unit is Unit.INCH:
-                length, width = thing.size
-                exact = f"{show(length, Unit.MM)} × {in_mm(width)}"
-                yield (*((line, True) for line in lines), (size, False), (exact, False))
-            yield (*((line, True) for line in lines), (size, False))
-            if "," in size:
-                first, _, last = size.partition(", ")
-                yield (*((line, True) for line in lines), (first, False), (last, False))
-        yield ((f"{title}  {size}", True),)
-
     def _call(self, thing: Thing) -> str:
-        name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else _line(thing)
-        key = name, self._size(thing)
+        name = (thing.tag or "leftover") if isinstance(thing, DrawnLeftover) else line_of(thing)
+        key = name, size_words(thing, self.card)
         text = self._letters.setdefault(key, letter(len(self._letters)))
         self._members.setdefault(text, []).append(thing)
         return text
@@ -283,7 +226,7 @@ class _Sheet:
     def called(self) -> tuple[Called, ...]:
         """What the letters stand for, in their order."""
         return tuple(
-            Called(text, _together(self._members[text]), size) for (_, size), text in self._letters.items()
+            Called(text, together(self._members[text]), size) for (_, size), text in self._letters.items()
         )
 
     def _letter_inside(self, room: Region, text: str) -> bool:
@@ -345,17 +288,3 @@ class _Sheet:
     def _crossed(self, x1: float, y1: float, x2: float, y2: float) -> int:
         """Return how many writings a line between two points goes through."""
         return sum(other.cut_by(x1, y1, x2, y2) for other in self.taken)
-
-
-def _line(thing: DrawnPart | Comb) -> str:
-    return thing.parts[0].line if isinstance(thing, Comb) else thing.line
-
-
-def _together(things: list[Thing]) -> str:
-    """Name all that one letter stands for: a leftover, or the copies of a part."""
-    parts: list[DrawnPart] = []
-    for thing in things:
-        if isinstance(thing, DrawnLeftover):
-            return thing.tag or "leftover"
-        parts += thing.parts if isinstance(thing, Comb) else [thing]
-    return parts[0].title if len(parts) == 1 else copies_text(parts)

@@ -27,9 +27,10 @@ from stockyard.printing.drawing import (
 from stockyard.printing.drawing_pdf import paper_metrics
 from stockyard.printing.drawing_svg import draw_svg
 from stockyard.printing.drawing_text import cells, draw_text, terminal_metrics
+from stockyard.printing.drawn_words import letter
 from stockyard.printing.fonts import MissingGlyph
 from stockyard.printing.papers import CutCard, DrawnPart, DrawnSet
-from stockyard.printing.piece_drawing import draw_piece, letter
+from stockyard.printing.piece_drawing import draw_piece
 from tests.printing.samples import board_of_strips, inch, random_cards, sheet_of_many
 
 PAPER = (540.0, 300.0)
