@@ -13,6 +13,7 @@ from stockyard.planning.compiled import COMPILED
 from stockyard.planning.hunting.at_prices import AtPrices
 from stockyard.planning.hunting.choices import Choices
 from stockyard.planning.hunting.clock import Clock
+from stockyard.planning.hunting.growth import Grower
 from stockyard.planning.hunting.hasty import hasty
 from stockyard.planning.hunting.many_parts import ManyParts
 from stockyard.planning.hunting.moves import Move, Moves
@@ -68,7 +69,7 @@ class Hunt:
         refiner = Refiner(s.model, s.pool, seed * SEARCHERS)
         self._proof = Proof(whole, seed, whole=s.is_whole, repeatable=clock.repeatable)
         self._many = ManyParts(s, self._proof)
-        self._priced = AtPrices(s, refiner)
+        self._priced, self._grower = AtPrices(s, refiner), Grower(s)
         self._choices = Choices(s, refiner, self._priced)
         self._turn_moves, self._round_moves = self._turn_table(), self._round_table()
 
@@ -104,6 +105,7 @@ class Hunt:
             (
                 Move("squeeze", many.squeeze_due, many.squeeze_out),
                 Move("planning again", many.again_due, many.plan_again),
+                Move("growth", self._grower.due, self._grower.grow),
                 Move("beams", priced.beams_due, priced.make_beams),
                 Move("improving", priced.improving_due, priced.improve),
                 Move("search", lambda: True, self._search),

@@ -59,6 +59,8 @@ class Rhythm:
     """Share of the time for that."""
     wholesale_free: float = 0.45
     """The same where offcuts alone may do: net material is then all there is to prove, which takes longer."""
+    growth_every: int = 3
+    """Rounds between two times that plans for less money are grown part by part."""
     again_every: int = 8
     """Rounds between two times that some layouts of a large job are planned again wholesale."""
     again_seconds: float = 1.5

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from time import monotonic
 
 from stockyard.planning.boards.bars import compile_bars
 from stockyard.planning.boards.fills import compile_fills
 from stockyard.planning.boards.refill import compile_refill
+from stockyard.planning.hunting.growth import Growth
 from stockyard.planning.hunting.rebuilder import MANY, Rebuilder, Stage
 from stockyard.planning.hunting.solve import solve
 from stockyard.planning.limits import Limits
@@ -68,3 +70,5 @@ def _lower_money(problem: Problem) -> None:
     rebuilder.load(())
     rebuilder.construct()
     rebuilder.lower_money()
+    with ThreadPoolExecutor(1) as team:
+        Growth(shares(problem)[0], 0).round(team, 1, 2, lambda: False)

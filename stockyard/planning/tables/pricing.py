@@ -201,11 +201,11 @@ def _node(model: Model, steps: Ints, items: Sequence[Item], gives: Mapping[int, 
             done.append(leaf if left[it.part] >= 0 else None)
         else:
             axis = Axis.CROSSCUT if kind == CROSSCUT else Axis.RIP
-            done.append(_joined(axis, done.pop(), done.pop(), kerf))
+            done.append(joined_along(axis, done.pop(), done.pop(), kerf))
     return done[0]
 
 
-def _joined(axis: Axis, low: Node | None, high: Node | None, kerf: int) -> Node | None:
+def joined_along(axis: Axis, low: Node | None, high: Node | None, kerf: int) -> Node | None:
     """Return the least rectangle that `axis` splits into both."""
     if low is None or high is None:
         return high if low is None else low
