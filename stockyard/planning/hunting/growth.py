@@ -13,7 +13,7 @@ from stockyard.planning.boards.bars import line_of
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.compiled import COMPILED
 from stockyard.planning.hunting.state import State
-from stockyard.planning.model import UNLIMITED, Candidate, Model
+from stockyard.planning.model import AS_WRITTEN, TURNED, UNLIMITED, Candidate, Model
 from stockyard.planning.recreate.forest import Ints
 from stockyard.planning.sawing.tidy import split
 from stockyard.planning.tables import staged
@@ -25,7 +25,6 @@ Step = tuple[int, int, bool]
 ALONG = Axis.CROSSCUT, Axis.RIP, Axis.CROSSCUT, Axis.RIP
 """How strips, rows, columns and parts follow one another where strips run across the length."""
 ACROSS = Axis.RIP, Axis.CROSSCUT, Axis.RIP, Axis.CROSSCUT
-
 
 Counts = NDArray[np.int16]
 """How many of each part are left in each of many plans."""
@@ -122,7 +121,9 @@ class Growth:
     @property
     def _differs(self) -> bool:
         """Whether it matters which way the first cuts run."""
-        return self._sides[0] != self._sides[1] or bool((self._parts[:, 2] != 3).any())
+        length, width, ways = self._parts.T
+        some_lie_one_way = bool(((ways != (AS_WRITTEN | TURNED)) & (length != width)).any())
+        return self._sides[0] != self._sides[1] or some_lie_one_way
 
     def _layouts(self, pieces: Iterable[Sequence[Step]], *, across: bool) -> list[Candidate]:
         """Return the layouts that these steps make, each on a piece."""
