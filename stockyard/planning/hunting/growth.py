@@ -34,17 +34,19 @@ Counts = NDArray[np.int16]
 class Growing:
     """How plans are grown."""
 
-    first: int = 50
+    first: int = 100
     """Plans side by side at first,"""
     more: float = 2.0
     """so many times more once all manners have had their turn,"""
-    most: int = 20_000
+    most: int = 6000
     """and at most."""
     most_parts: int = 300
     """With more parts it takes too long."""
-    constants: tuple[float, ...] = (0.03, 0.1)
+    constants: tuple[float, ...] = (0.05, 0.03)
     """What is added to the share of waste before it is divided by the area placed, in turn: the more, the
     sooner go large parts."""
+    blur: float = 0.03
+    """How far chance blurs the order of plans, so that no two turns are the same."""
     harvest: int = 40
     """Unfinished plans whose pieces are given when none comes to its end."""
     room: int = 8
@@ -61,8 +63,7 @@ class Growth:
         self._parts = np.array([(p.length, p.width, p.lies[0]) for p in model.parts], np.int64)
         self._demand = np.array([p.demand for p in model.parts], np.int64)
         self._area = sum(p.length * p.width * p.demand for p in model.parts)
-        self._marks = np.random.default_rng(seed).integers(1, staged.PRIME, len(model.parts))
-        self._turns = 0
+        self._seed, self._turns = seed, 0
 
     @property
     def is_possible(self) -> bool:
@@ -92,13 +93,15 @@ class Growth:
         """Grow plans on so many pieces; return whether one has all parts, and its layouts, or those of the
         plans that came furthest."""
         manner = self._manner
+        marks = np.random.default_rng((self._seed, turn)).integers(1, staged.PRIME, len(self._parts))
         often, turn = divmod(turn, len(manner.constants) * (1 + self._differs))
         wide = int(min(manner.most, manner.first * manner.more**often))
         across = turn >= len(manner.constants)
         length, width = self._sides[::-1] if across else self._sides
         parts = self._parts[:, [1, 0, 2]] if across else self._parts
         waste = pieces * length * width - self._area
-        rules = np.array([length, width, waste, manner.constants[turn % len(manner.constants)]], np.float64)
+        constant = manner.constants[turn % len(manner.constants)]
+        rules = np.array([length, width, waste, constant, manner.blur], np.float64)
         beds = [(np.zeros((wide, staged.FIELDS), np.int64), _counts(wide, self._demand)) for _ in range(2)]
         beds[0][0][0, staged.PIECES] = 1
         keys, picks = np.zeros(wide), np.zeros((wide, 2), np.int64)
@@ -107,7 +110,7 @@ class Growth:
         for n in range(int(self._demand.sum())):
             steps = np.zeros((wide, 2), np.int64)
             many = staged.grow(
-                *beds[n % 2], many, *beds[1 - n % 2], steps, parts, self._marks, rules, keys, picks, seen, out
+                *beds[n % 2], many, *beds[1 - n % 2], steps, parts, marks, rules, keys, picks, seen, out
             )
             if not many or stop():
                 break

@@ -123,7 +123,8 @@ def grow(
     """Place one part more in the best of `many` plans, in the best ways; return how many plans come of it.
 
     parts: length, width and ways of each. rules: length and width of the piece, most waste, the constant
-    beside the share of waste. steps: (plan before, step) of each new plan.
+    beside the share of waste, and how far chance (the marks) blurs the order. steps: (plan before, step) of
+    each new plan.
     """
     length, width = int(rules[0]), int(rules[1])
     seen[:] = 0
@@ -151,6 +152,7 @@ def grow(
                     if held == len(keys) and key >= keys[0]:
                         continue
                     out[PLACED] = (front[PLACED] + marks[k]) % PRIME
+                    key *= 1.0 + rules[4] * out[PLACED] / PRIME
                     if _is_new(out, seen):
                         held = _keep(keys, picks, held, key, node, WAYS * k + 2 * where + turned)
     for n in range(held):
