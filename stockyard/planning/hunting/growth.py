@@ -73,11 +73,12 @@ class Growth:
         return COMPILED and is_small and alone and line_of(self.model) is None
 
     def round(
-        self, team: ThreadPoolExecutor, hands: int, money: int, stop: Callable[[], bool]
+        self, team: ThreadPoolExecutor, hands: int, money: int, filled: float, stop: Callable[[], bool]
     ) -> tuple[list[Candidate], list[Candidate]]:
-        """Return the layouts of a plan for less than `money`, or none, and layouts of unfinished plans."""
+        """Return the layouts of a plan for less than `money`, or none, and those of unfinished plans that are
+        filled to this share at least."""
         pieces = (money - 1) // self.model.stock[0].money
-        jobs = [team.submit(self._grown, self._turns + n, pieces, stop) for n in range(hands)]
+        jobs = [team.submit(self._grown, self._turns + n, pieces, filled, stop) for n in range(hands)]
         self._turns += hands
         plan: list[Candidate] = []
         met: list[Candidate] = []
@@ -89,9 +90,11 @@ class Growth:
                 met += layouts
         return plan, met
 
-    def _grown(self, turn: int, pieces: int, stop: Callable[[], bool]) -> tuple[bool, list[Candidate]]:
-        """Grow plans on so many pieces; return whether one has all parts, and its layouts, or those of the
-        plans that came furthest."""
+    def _grown(
+        self, turn: int, pieces: int, filled: float, stop: Callable[[], bool]
+    ) -> tuple[bool, list[Candidate]]:
+        """Grow plans on so many pieces; return whether one has all parts, and its layouts, or well filled
+        ones of the plans that came furthest."""
         manner = self._manner
         marks = np.random.default_rng((self._seed, turn)).integers(1, staged.PRIME, len(self._parts))
         often, turn = divmod(turn, len(manner.constants) * (1 + self._differs))
@@ -119,7 +122,13 @@ class Growth:
             return True, self._layouts(_pieces(history, 0), across=across)
         furthest = min(len(history[-1]) if history else 0, manner.harvest)
         distinct = dict.fromkeys(piece for n in range(furthest) for piece in _pieces(history, n))
-        return False, self._layouts(distinct, across=across)
+        least = filled * length * width
+        return False, self._layouts((p for p in distinct if self._area_of(p) >= least), across=across)
+
+    def _area_of(self, piece: Iterable[Step]) -> int:
+        """Return the area of the parts on a piece."""
+        parts = self.model.parts
+        return sum(parts[k].length * parts[k].width for _, k, _ in piece)
 
     @property
     def _differs(self) -> bool:
@@ -171,7 +180,8 @@ class Grower:
     def grow(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Grow plans, take over one for less money, and pool the layouts of others."""
         s = self._state
-        plan, met = self._growth.round(team, hands, s.best.figures.money, s.clock.must_end)
+        filled = max(s.rhythm.filled, 1 - s.most_waste())
+        plan, met = self._growth.round(team, hands, s.best.figures.money, filled, s.clock.must_end)
         s.add(met)
         if plan:
             s.offer(judge(s.model, plan))

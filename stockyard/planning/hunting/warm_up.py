@@ -71,4 +71,4 @@ def _lower_money(problem: Problem) -> None:
     rebuilder.construct()
     rebuilder.lower_money()
     with ThreadPoolExecutor(1) as team:
-        Growth(shares(problem)[0], 0).round(team, 1, 2, lambda: False)
+        Growth(shares(problem)[0], 0).round(team, 1, 2, 0.0, lambda: False)

@@ -20,6 +20,9 @@ from tests.planning.jobs import published
 pytestmark = pytest.mark.skipif(not COMPILED, reason="would take minutes as plain Python")
 
 
+FILLED = 0.5
+
+
 def problem(
     size: tuple[int, int], parts: list[tuple[int, int, int]], kerf: int = 0, grain: Grain = Grain.ANY
 ) -> Problem:
@@ -43,7 +46,7 @@ def grown(
     assert growth.is_possible
     with ThreadPoolExecutor(2) as team:
         for _ in range(rounds):
-            plan, others = growth.round(team, 2, (pieces + 1) * MONEY, lambda: False)
+            plan, others = growth.round(team, 2, (pieces + 1) * MONEY, FILLED, lambda: False)
             met += others
             if plan:
                 return plan, met
@@ -104,6 +107,8 @@ def test_pieces_of_unfinished_plans_can_be_cut_too() -> None:
     assert met
     for c in met:
         check(LARGE, [c])
+        areas = (n * p.length * p.width for k, n in c.gives for p in [LARGE.parts[k]])
+        assert sum(areas) >= 0.95 * FILLED * 1200 * 800 * MM * MM, "a kerf is a twentieth at most"
 
 
 def test_the_seed_alone_decides() -> None:
