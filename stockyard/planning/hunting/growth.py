@@ -34,7 +34,7 @@ Counts = NDArray[np.int16]
 class Growing:
     """How plans are grown."""
 
-    first: int = 100
+    first: int = 200
     """Plans side by side at first,"""
     more: float = 2.0
     """so many times more once all manners have had their turn,"""
@@ -172,10 +172,10 @@ class Grower:
         self._state, self._growth = state, Growth(state.model, state.seed)
 
     def due(self) -> bool:
-        """Every so many rounds, from the first one on."""
+        """In the first rounds, then every so many."""
         s = self._state
         may = self._growth.is_possible and s.best.complete and not s.proven
-        return may and s.beats % s.rhythm.growth_every == 1
+        return may and (s.beats <= s.rhythm.growth_first or s.beats % s.rhythm.growth_every == 1)
 
     def grow(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Grow plans, take over one for less money, and pool the layouts of others."""

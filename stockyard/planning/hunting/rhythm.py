@@ -35,7 +35,7 @@ class Rhythm:
     """The same where it is not."""
     join_seconds: float = 0.6
     """What such a search may take."""
-    early: int = 3
+    early: int = 4
     """Rounds before the first dive, which comes before the bound."""
     early_share: float = 0.2
     """Share of the time that dive may take."""
@@ -59,8 +59,10 @@ class Rhythm:
     """Share of the time for that."""
     wholesale_free: float = 0.45
     """The same where offcuts alone may do: net material is then all there is to prove, which takes longer."""
+    growth_first: int = 2
+    """Rounds at first in which plans for less money are grown part by part,"""
     growth_every: int = 3
-    """Rounds between two times that plans for less money are grown part by part."""
+    """and those between two times later."""
     again_every: int = 8
     """Rounds between two times that some layouts of a large job are planned again wholesale."""
     again_seconds: float = 1.5
