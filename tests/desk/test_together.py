@@ -178,12 +178,12 @@ def never_dearer(folder: Path, seed: int) -> None:
         assert check_yard(y).differences == ()
 
 
-@pytest.mark.parametrize("seed", [3])
+@pytest.mark.parametrize("seed", [1])
 def test_a_random_triple_is_never_dearer_than_one_after_another(tmp_path: Path, seed: int) -> None:
     never_dearer(tmp_path, seed)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(200, 250))
+@pytest.mark.parametrize("seed", [3, *range(200, 249)])
 def test_50_random_triples_are_never_dearer_than_one_after_another(tmp_path: Path, seed: int) -> None:
     never_dearer(tmp_path, seed)
