@@ -31,8 +31,9 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from time import monotonic, sleep
-from types import FrameType, FunctionType
+from types import FunctionType
 
+import coverage
 import pytest
 
 import stockyard
@@ -49,28 +50,6 @@ PLAIN = ["-q", "-n", "0", "-p", "no:cacheprovider"]
 
 
 @dataclass
-class Ran:
-    """Notes which functions of ours run while everything is imported: a fault put in later is too late."""
-
-    codes: set[tuple[str, str, int]] = field(default_factory=set)
-
-    def __call__(self, frame: FrameType, event: str, _: object) -> None:
-        code = frame.f_code
-        if event == "call" and code.co_filename.startswith(str(ROOT / "stockyard")):
-            self.codes.add((code.co_filename, code.co_qualname, code.co_firstlineno))
-
-    def reaches(self, fault: Fault) -> bool:
-        """Whether the function of a fault has run."""
-        path, (first, last) = ROOT / fault.path, fault.statement
-        whole = compile(path.read_text(encoding="utf-8"), str(path), "exec")
-        return any(
-            (str(path), c.co_qualname, c.co_firstlineno) in self.codes
-            and any(line and first <= line <= last for _, _, line in c.co_lines())
-            for c in faults.codes(whole)
-        )
-
-
-@dataclass
 class Trials:
     """A plug-in of pytest: in place of running what is collected it tries faults with it."""
 
@@ -79,7 +58,7 @@ class Trials:
     out: Path
     until: float
     most: float
-    early: Ran
+    early: coverage.Coverage
     items: dict[str, pytest.Item] = field(default_factory=dict)
     functions: dict[str, list[FunctionType]] = field(default_factory=dict)
     sure: set[str] = field(default_factory=set)
@@ -100,7 +79,7 @@ class Trials:
         for found in pkgutil.walk_packages(stockyard.__path__, "stockyard."):
             if not found.name.endswith("__main__"):
                 importlib.import_module(found.name)
-        sys.setprofile(None)
+        self.early.stop()
         self.items = {item.nodeid: item for item in session.items}
         self.functions = faults.functions()
         gc.freeze()  # the copies share what is not touched
@@ -115,7 +94,7 @@ class Trials:
         """Return the test that fails or does not end with a fault in the code, "" for none."""
         first, last = fault.statement
         lines: Iterable[int] = range(first, last + 1)
-        if self.early.reaches(fault):  # no test is noted for what runs at import
+        if self.is_early(fault):  # no test is noted for what runs at import
             lines = self.reached.lines.get(str(fault.path), {})
         below = ROOMS[fault.room][1].split()
         tests = self.reached.tests(fault.path, lines, below, self.most)
@@ -131,10 +110,16 @@ class Trials:
                 return name
         return ""
 
+    def is_early(self, fault: Fault) -> bool:
+        """Whether its statement runs while everything is imported: a fault put in later is too late."""
+        first, last = fault.statement
+        lines = self.early.get_data().lines(str(ROOT / fault.path))
+        return any(first <= line <= last for line in lines or ())
+
     def tried(self, fault: Fault, tests: list[str]) -> str:
         """Put a fault in and run tests up to one that fails; return its name, or ""."""
         path = ROOT / fault.path
-        if not self.early.reaches(fault):
+        if not self.is_early(fault):
             with suppress(ValueError):
                 return self.forked(tests, lambda: faults.put(path, fault.index, self.functions))
         alone = [sys.executable, "-m", "tests.bench.faults", str(path), str(fault.index), "-x", *PLAIN]
@@ -243,15 +228,14 @@ def main() -> None:
     known = results(given.out)
     left = [f for f in sample if known.get(f.name) == ("" if given.again else None)]
     if left:
-        early = Ran()
+        early = coverage.Coverage(data_file=None, source=[str(ROOT / "stockyard")], config_file=False)
         until = monotonic() + given.seconds
         trials = Trials(left, load(given.reached), given.out.absolute(), until, given.most, early)
         for fault in sample:
             trials.finders[fault.path][known.get(fault.name, "")] += 1
         folders = sorted({folder for f in left for folder in ROOMS[f.room][1].split()})
-        sys.setprofile(early)
+        early.start()
         pytest.main([*PLAIN, *folders], plugins=[trials])
-        sys.setprofile(None)
     told(sample, results(given.out))
 
 

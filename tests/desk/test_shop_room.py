@@ -314,3 +314,16 @@ def test_a_past_part_of_any_grain_fits_a_leftover_turned(here: Shop) -> None:
         jobs.add_job(here.yard, f"job {n}", "shelves", [part])
         uses.append(keep_advice.outlooks(here.yard, (own,))[own.title].use(200 * MM, 550 * MM).jobs)
     assert uses[1] > uses[0]
+
+
+def test_of_a_place_nothing_is_known_that_was_not_said(here: Shop) -> None:
+    bare = places.add_place(here.yard, "W1", places.PlaceFacts())
+    assert (bare.storage, bare.pieces, bare.known_weight, bare.rated_load) == (Storage.FLAT, 0, 0, None)
+    assert (bare.length, bare.width, bare.height, bare.supports) == (0, 0, 0, 0)
+    facts = places.PlaceFacts(
+        stores="brackets", inside_size="2500 x 300 x 40", supports=4, rated_load="80 kg"
+    )
+    said = places.add_place(here.yard, "W2", facts)
+    assert (said.length, said.width, said.height) == (2500 * MM, 300 * MM, 40 * MM)
+    assert (said.storage, said.supports, said.rated_load) == (Storage.BRACKETS, 4, 80_000)
+    assert said.walk == bare.walk + 1, "each comes last in the walk"

@@ -9,10 +9,20 @@ from typing import Any
 import pytest
 
 from stockyard.advice.costs import MonthCost, Sum
-from stockyard.desk import card_numbers, part_materials, pull_walk, questions, spreadsheets, together
+from stockyard.desk import (
+    card_numbers,
+    part_materials,
+    pull_walk,
+    questions,
+    routed_sheets,
+    spreadsheets,
+    together,
+)
 from stockyard.desk.costs import found_notes
-from stockyard.kinds import Form, Kind
+from stockyard.kinds import Form, Kind, Method
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.planning.plan import Layout, Placement
+from stockyard.planning.problem import Part, Problem, Stock
 
 TAGS = [f"P{n}" for n in range(1, 20)]
 
@@ -179,3 +189,17 @@ def test_lumber_by_the_board_foot_is_bought_with_about_how_much_it_is(
         width=6 * TICKS_PER_INCH,
     )
     assert pull_walk._sold(shop, oak, offer) == says
+
+
+def test_a_part_of_several_is_numbered_on_its_sheet_and_a_single_one_is_not() -> None:
+    sheet = Stock(id="F", kind=Kind.FULL, material="ply", length=1000, width=1000, count=2)
+    parts = (Part(id="a", length=100, width=80, count=2), Part(id="b", length=90, width=70))
+    pair = (Placement("a", 0, 0, 100, 80), Placement("b", 200, 0, 70, 90))
+    spots = [pair, (Placement("a", 0, 0, 80, 100),)]
+    layouts = [Layout(stock="F", parts=own, cuts=(), leftovers=()) for own in spots]
+    problem = Problem(stock=(sheet,), parts=parts, method=Method.ROUTER, kerf=6)
+    made = routed_sheets.routed_sheets(problem, layouts, {})
+    assert [[(p.label, p.turned) for p in s.parts] for s in made] == [
+        [("a 1", False), ("b", True)], [("a 2", True)],
+    ]  # fmt: skip
+    assert [s.name for s in made] == ["sheet 1 F", "sheet 2 F"]
