@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from stockyard import yard
 from stockyard.cutlist.lumber import Lumber
 from stockyard.desk import jobs, stock
-from stockyard.desk.allowances import usual_by, usual_over
+from stockyard.desk.allowances import over_said, roughened, usual_by, usual_over
 from stockyard.desk.ask_planner import Asked
 from stockyard.desk.job_change import Wishes, change_job
 from stockyard.desk.job_list import JobList, Ways, understand
@@ -20,17 +23,18 @@ from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import plan_and_store
 from stockyard.desk.questions import questions
 from stockyard.errors import BadInput
+from stockyard.kinds import Method
 from stockyard.measure import TICKS_PER_INCH as INCH
-from stockyard.measure import Unit
+from stockyard.measure import Length, Unit
 from stockyard.planning.limits import Limits
 from stockyard.printing.step_rows import band_notes
-from stockyard.rough import read_milled, says
+from stockyard.rough import Over, read_milled, says
 from stockyard.settings import Settings, inch_shop
 from stockyard.yard import Yard
 from stockyard.yard.jobs import add_job
 from stockyard.yard.jobs import job as job_named
 from stockyard.yard.materials import material, named
-from stockyard.yard.model import Form, Storage
+from stockyard.yard.model import Form, JobPart, Storage
 from stockyard.yard.pieces import Arrival, shelve
 from stockyard.yard.places import add_place
 from stockyard.yard.plans import standing_plan
@@ -221,3 +225,54 @@ def test_what_older_yards_keep_as_one_figure_is_shared_by_two_machines() -> None
 def test_an_allowance_is_written_so_that_it_is_read_again(said: str) -> None:
     over = read_milled(said, Unit.MM, usual_by(Settings()))
     assert read_milled(says(over, Unit.MM), Unit.MM, {}) == over
+
+
+def stuff(
+    over: Over | None = None, name: str = "4/4", form: Form = Form.BOARD, method: Method = Method.SAW,
+    thickness: int = 1000,
+) -> Any:  # fmt: skip
+    return SimpleNamespace(over=over, thickness_name=name, form=form, method=method, thickness=thickness)
+
+
+LONG, WIDE = Over(Length(40), Length(10), Length(3)), Over(Length(20), Length(30))
+BOTH = Over(Length(40), Length(30), Length(3))
+
+
+@pytest.mark.parametrize(
+    ("said", "accepted", "taken"),
+    [
+        ("as is", [stuff(LONG)], None), ("", [stuff()], None), ("", [], None),
+        ("", [stuff(LONG)], LONG), ("", [stuff(LONG), stuff(WIDE)], BOTH), ("", [stuff(LONG), stuff()], None),
+        ("usual", [stuff(LONG), stuff()], LONG), ("usual", [stuff(WIDE), stuff(LONG), stuff()], BOTH),
+        ("", [stuff(LONG, method=Method.ROUTER)], None), ("usual", [stuff(LONG, method=Method.ROUTER)], LONG),
+        ("", [stuff(LONG, method=Method.ROUTER), stuff(WIDE)], None),
+        ("usual", [stuff()], "planed"), ("usual", [stuff(), stuff(name="8/4")], "planed"),
+        ("usual", [stuff(name="25 mm")], "sawn"), ("usual", [stuff(form=Form.SHEET)], "sawn"),
+        ("usual", [stuff(), stuff(name="25 mm")], "sawn"), ("usual", [], "sawn"),
+    ],
+)  # fmt: skip
+def test_a_part_is_sawn_for_its_materials_own_or_for_the_shops_where_it_asks(
+    said: str, accepted: list[Any], taken: Over | str | None
+) -> None:
+    """Only boards in quarters of an inch are rough by their name, so only they are planed by usage."""
+    usual = usual_over(inch_shop())
+    expected = {"planed": usual, "sawn": replace(usual, face=Length(0))}
+    assert over_said(said, accepted, inch_shop()) == (expected[taken] if isinstance(taken, str) else taken)
+
+
+@pytest.mark.parametrize(
+    ("face", "thick", "final", "planed"),
+    [
+        (20, [1000, 900], None, 860), (20, [1000], 800, 800), (20, [], None, None), (0, [1000], None, None),
+        (0, [1000], 800, None), (20, [], 800, 800),
+    ],
+)  # fmt: skip
+def test_what_a_part_is_planed_to_is_said_or_left_of_the_thinnest(
+    face: int, thick: list[int], final: int | None, planed: int | None
+) -> None:
+    part = JobPart(name="leg", count=1, length=Length(7000), width=Length(600))
+    over = Over(Length(100), Length(50), Length(face))
+    made = roughened(part, over, [stuff(thickness=t) for t in thick], Unit.MM, final)
+    assert (made.length, made.width, made.final_thickness) == (7100, 650, planed)
+    assert (made.finished_length, made.finished_width) == (7000, 600)
+    assert roughened(part, None, [], Unit.MM) == part
