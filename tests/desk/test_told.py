@@ -203,3 +203,9 @@ def test_a_part_of_several_is_numbered_on_its_sheet_and_a_single_one_is_not() ->
         [("a 1", False), ("b", True)], [("a 2", True)],
     ]  # fmt: skip
     assert [s.name for s in made] == ["sheet 1 F", "sheet 2 F"]
+
+
+@pytest.mark.parametrize(("state", "says"), [("standing", "2026-03-04"), ("done", "2026-03-04, done")])
+def test_papers_bear_the_day_of_their_plan(state: str, says: str) -> None:
+    plan: Any = SimpleNamespace(made_at="2026-03-04T08:15:00", state=state)
+    assert pull_walk.dated(plan) == says

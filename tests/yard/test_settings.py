@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -205,3 +206,10 @@ def test_a_shop_in_inches_starts_with_round_inches() -> None:
     inches, metric = inch_shop(), Settings()
     own = {name for name in names() if getattr(inches, name) != getattr(metric, name)}
     assert {name: write_value(name, getattr(inches, name), Unit.INCH) for name in own} == INCHES
+
+
+def test_a_second_of_waiting_is_worth_its_share_of_a_fetched_piece() -> None:
+    """Hundredths of a second's work that a second's wait is worth, by the seconds a piece takes to fetch."""
+    own = replace(Settings(), wait_worth=25, pull_seconds=50)
+    assert own.wait == Fraction(25, 100) / 50
+    assert replace(own, pull_seconds=0).wait == Fraction(1, 60)
