@@ -82,10 +82,24 @@ def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> No
     rows = [
         (p.name, p.count, p.cut or "", size(p.length, p.width, terms.unit, mark=False),
          p.thickness_name, " or ".join(p.materials) if p.materials else "any", p.grain,
-         f"{p.set_name} {p.set_run}".strip(), p.batch, p.then)
+         f"{p.set_name} {p.set_run}".strip(), p.batch, p.machine or found.machine,
+         "as drawn" if p.shaped else "", p.then)
         for p in found.parts
     ]  # fmt: skip
-    heads = ("part", "count", "cut", "size", "thickness", "material", "grain", "set", "batch", "then")
+    heads = (
+        "part",
+        "count",
+        "cut",
+        "size",
+        "thickness",
+        "material",
+        "grain",
+        "set",
+        "batch",
+        "cut on",
+        "shape",
+        "then",
+    )
     shown = [i for i in range(len(heads)) if i < _ALWAYS or any(row[i] for row in rows)]
     print_table([heads[i] for i in shown], [[row[i] for i in shown] for row in rows])
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from stockyard.desk.parts_named import Wanted, parts_given, wanted_from
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines
-from stockyard.errors import BadInput
+from stockyard.errors import BadInput, Refused
 from stockyard.measure import Area, Length, read_size
 from stockyard.yard import Yard, jobs
 from stockyard.yard.cutting import (
@@ -207,6 +207,21 @@ def planned_for(yard: Yard, tag: str) -> tuple[tuple[PartCut, ...], tuple[tuple[
         raise BadInput(f"no plan says how {tag} is cut", "no plan for piece", {"tag": tag})
     lefts = tuple((o.tag or "", o.length, o.width) for o in layout.leftovers)
     return _parts(layout.parts), lefts
+
+
+def one_piece(yard: Yard, tag: str) -> tuple[GivenOffcut, ...]:
+    """Return what a routed piece leaves over as `whole` keeps it, nothing where that is not to be had.
+
+    Raises:
+        BadInput: no such tag.
+    """
+    from stockyard.desk.frames import kept_whole
+
+    with yard.reading():
+        try:
+            return tuple(kept_whole(yard, by_tag(yard, tag)))
+        except Refused:
+            return ()
 
 
 def return_piece(yard: Yard, tag: str, place: str, size: str | None = None) -> PutBack:

@@ -97,6 +97,7 @@ def take_list(yard: Yard, again: Again, text: str) -> JobChanged:
 def _changed(yard: Yard, job: Job, edit: Edit) -> JobChanged:
     new = (*(edit.kept[i] for i in sorted(edit.kept)), *edit.added)
     refuse_broken_sets(replace(job, parts=new), yard.unit)
+    _refuse_other_sizes(yard, job, edit)
     lines = list(told(diff(job.parts, new), yard.unit))
     if edit.name:
         lines.insert(0, f"the job is called {edit.name}")
@@ -158,6 +159,22 @@ def _edit(yard: Yard, job: Job, wishes: Wishes) -> Edit:
 
 def _machine(text: str) -> Method | None:
     return None if text.strip().lower() == USUAL else machine(text)
+
+
+def _refuse_other_sizes(yard: Yard, job: Job, edit: Edit) -> None:
+    """Look that no part got another size than the outline that it keeps.
+
+    Raises:
+        BadInput: one did.
+    """
+    for i, part in edit.kept.items():
+        old = job.parts[i]
+        resized = (part.length, part.width) != (old.length, old.width)
+        if part.outline and part.outline == old.outline and resized:
+            try:
+                _outline(yard, part, part.outline.encode("utf-8"), part.name)
+            except BadInput as error:
+                raise BadInput(f"{error}; give its new outline too, or none") from None
 
 
 def _outline(yard: Yard, part: JobPart, data: bytes, file: str) -> str:

@@ -51,7 +51,8 @@ class PartLine:
     """One line of a cut list; `name` is the name that plans and labels use. `cut` counts those cut.
 
     The trimmed size is that of a part which is sawn larger, None for others; `then` says what becomes of it
-    after the saw, the finished size too.
+    after the saw, the finished size too. `machine` is what the list has it cut on, empty for as the job;
+    `shaped` that it has an outline of its own.
     """
 
     name: str
@@ -75,16 +76,22 @@ class PartLine:
     trimmed_width: Length | None
     final_thickness: Length | None
     then: str
+    machine: str
+    shaped: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobShown:
-    """A job whole: its line, its parts, the text it was read from, and why its plan is broken if it is."""
+    """A job whole: its line, its parts, the text it was read from, and why its plan is broken if it is.
+
+    `machine` is what it is cut on, empty for as its materials say.
+    """
 
     line: JobLine
     parts: tuple[PartLine, ...]
     text: str
     why_broken: str
+    machine: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +125,7 @@ def show_job(yard: Yard, name: str) -> JobShown:
             parts=tuple(_part(name, part, done[name], yard.unit) for name, part in jobs.named_parts(job)),
             text=job.text,
             why_broken=(plan.why or "") if plan and plan.state == "broken" else "",
+            machine=job.method or "",
         )
 
 
@@ -225,4 +233,6 @@ def _part(name: str, part: JobPart, cut: int, unit: Unit) -> PartLine:
         trimmed_width=Length(part.trimmed[1]) if part.rough else None,
         final_thickness=part.final_thickness,
         then=after_saw(part, unit),
+        machine=part.method or "",
+        shaped=bool(part.outline),
     )

@@ -8,6 +8,7 @@ from itertools import count
 from zipfile import ZIP_DEFLATED, ZipFile
 
 from stockyard.desk import job_change, jobs, paperwork
+from stockyard.errors import BadInput
 from stockyard.page.doors import Read, Room, Write
 from stockyard.page.rooms.now import step_of
 from stockyard.page.rooms.plan import mend
@@ -57,6 +58,23 @@ def change(visit: Visit) -> Answer:
     if not done.to_plan:
         return Go(f"/jobs/{number}")
     return mend(visit, int(number), done.called)
+
+
+def on_router(visit: Visit) -> Answer:
+    """Say what a job or a part of it is cut on, and the shape of a part, by its form."""
+    y, number = visit.yard, visit.path["job"]
+    part, machine, plain = visit.said("of"), visit.said("machine"), visit.said("plain") == "yes"
+    if not part and (visit.files or plain):
+        raise BadInput("say which part has that shape")
+    given = next(iter(visit.files.values()), None)
+    shapes = {part: (given[1], given[0] or "the file")} if given else {}
+    wishes = job_change.Wishes(
+        machines={part: machine} if part and machine else {},
+        machine="" if part else machine,
+        outlines={part: (b"", "")} if plain else shapes,
+    )
+    done = job_change.change_job(y, number, wishes)
+    return mend(visit, int(number), done.called) if done.to_plan else Go(f"/jobs/{number}")
 
 
 def _most(visit: Visit) -> int:
@@ -135,6 +153,7 @@ DOORS = (
     Read("/jobs/{job:int}/drawings.zip", drawings),
     Write("/jobs/{job:int}/printed", printed),
     Write("/jobs/{job:int}/change", change),
+    Write("/jobs/{job:int}/router", on_router),
     Write("/jobs/{job:int}/release", release),
     Write("/jobs/{job:int}/remove", remove),
 )

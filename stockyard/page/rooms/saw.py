@@ -49,6 +49,8 @@ def saw(visit: Visit) -> Answer:
         ]
         values["becomes"] = tuple(band_notes(here.card))
         values["parts"] = cutting.planned_for(y, here.card.tag)[0]
+        wrong = visit.asked("wrong") == "yes"
+        values["one_piece"] = () if wrong or not here.card.routed else cutting.one_piece(y, here.card.tag)
         return Page("saw_end.html", values)
     assert here.row is not None
     hand = replay(here.card).areas[here.step.piece]
@@ -81,7 +83,12 @@ def cut(visit: Visit) -> Answer:
         sizes.append(visit.said("more"))
     if not all(sizes):
         raise BadInput("a leftover that is kept needs its size as measured, along the grain first")
-    done = cutting.cut(y, tag, parts=None if whole else given, offcuts=sizes)
+    if visit.said("one_piece") == "yes":
+        if not whole:
+            raise BadInput("what is left over stays one piece only where every part came out of it")
+        done = cutting.cut(y, tag, whole=True)
+    else:
+        done = cutting.cut(y, tag, parts=None if whole else given, offcuts=sizes)
     led = mend(visit, int(number)) if done.missing else Go(f"/jobs/{number}/saw")
     if done.offcuts:
         return Go(f"/jobs/{number}/saw/left?t={'&t='.join(p.tag for p in done.offcuts)}")
