@@ -9,6 +9,7 @@ from time import monotonic
 
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.choosing.pool import Pool
+from stockyard.planning.hunting.aimed import Aimed
 from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.hunt import Hunt
 from stockyard.planning.hunting.priced import Priced
@@ -51,6 +52,10 @@ class RoutedRhythm:
     """The seconds it may take, beside the rounds of the other thread."""
     choice_share: float = 0.9
     """The same as a share of the time left, so that what it finds is not too late."""
+    aimed_first: int = 12
+    """So many rounds are over all parts for less money, while that may be had,"""
+    aimed_every: int = 2
+    """and of so many one after them."""
     priced_every: int = 3
     """Of so many rounds one lays pieces at the prices of the pool, where all parts are placed."""
     filled: float = 0.6
@@ -63,8 +68,8 @@ class RoutedRhythm:
     """Layouts of the hunt on cut trees that are taken over."""
     hunted: float = 0.4
     """Share of the time that the hunt on cut trees has beside, where there are several kinds of piece."""
-    remade: int = 12
-    """Of so many rounds one is over all parts, the others make a few pieces anew."""
+    whole_every: int = 11
+    """Of so many rounds one is over all parts for less net material."""
 
 
 class Routing:
@@ -90,13 +95,16 @@ class Routing:
         most = max(s.length * s.width for s in model.stock) // small
         open_at_once = min(demand, len(self.best.layouts) + self._manner.spare)
         self.placers = [Placer(model, seed * HANDS + n, open_at_once, most) for n in range(HANDS)]
+        self._aimed = Aimed(
+            [Placer(model, seed * HANDS + n, open_at_once, most) for n in range(HANDS)], PLACING
+        )
         self.chooser = Chooser(model, self.pool, seed, repeatable=repeatable)
         self._seed = seed
         self.steps = max(
             self._manner.least_steps,
             min(self._manner.most_steps, self._manner.round_work // (demand + len(model.stock))),
         )
-        self._goals = [""] * HANDS
+        self._begun = [False] * HANDS
         self._idle = [0] * HANDS
         self._turns = self.rounds = 0
         self._single: Single | None = None
@@ -130,7 +138,7 @@ class Routing:
         if answer.figures >= self.best.figures:
             return False
         self.best = answer
-        self._goals = [""] * HANDS
+        self._begun = [False] * HANDS
         self.tell()
         return True
 
@@ -175,19 +183,24 @@ class Routing:
                 return
         self._choose(team, seconds)
         hands = HANDS if self._choice is None else HANDS - 1
-        may_vary = len(self.best.layouts) > 1 and self.best.complete
-        if may_vary and self.rounds % self._manner.priced_every == 0:
+        may_vary, cheaper = len(self.best.layouts) > 1 and self.best.complete, self._is_for_less_money
+        whole = not may_vary or self.rounds % self._manner.whole_every == 0
+        early = self.rounds <= self._manner.aimed_first
+        may_aim = early or self.rounds % self._manner.aimed_every == 1 or (whole and self._net_is_fixed)
+        if cheaper and may_aim:
+            self._aim(team, hands)
+        elif whole:
+            self._save(team, hands)
+        elif self.rounds % self._manner.priced_every == 0:
             figures = self.best.figures
             self._priced.round(
                 team, hands, figures.money if self._by_net else None, figures.money, figures.net
             )
-        elif may_vary and self.rounds % self._manner.remade:
-            self._make_anew(team, hands)
         else:
-            self._place(team, hands)
+            self._make_anew(team, hands)
 
-    def _place(self, team: ThreadPoolExecutor, hands: int) -> None:
-        """Search on all parts."""
+    def _save(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Search on all parts for less net material, or for a place for more of them."""
         placers = self.placers[:hands]
         for n in range(hands):
             self._prepare(n)
@@ -196,13 +209,28 @@ class Routing:
             self._idle[n] += 1
             for c in placer.recorded():
                 self.pool.add(c)
-            if self._goals[n] == "net" or not placer.left_out:
+            self.offer(placer.answer())
+
+    def _aim(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Search on all parts for a plan that costs less."""
+        budget, filled = self.best.figures.money - self.model.money_step, self._least_filled()
+        for placer in self._aimed.round(
+            team, hands, self.best.layouts, budget=budget, filled=filled, steps=self.steps
+        ):
+            for c in placer.recorded():
+                self.pool.add(c)
+            if not placer.left_out:
                 self.offer(placer.answer())
+
+    @property
+    def _is_for_less_money(self) -> bool:
+        """Whether a plan that costs less is looked for."""
+        return self.best.complete and not self.proven
 
     @property
     def _by_net(self) -> bool:
         """Whether this round is for less net material rather than money."""
-        return self.proven or (len(self.model.stock) > 1 and self.rounds % 2 == 0)
+        return self.proven or (len(self.model.stock) > 1 and self.rounds % 4 == 2)
 
     def _make_anew(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Take a few pieces of the best plan apart and lay their parts anew."""
@@ -253,21 +281,14 @@ class Routing:
 
     def _prepare(self, n: int) -> None:
         """Let searcher `n` begin anew where there is a better plan or nothing has come for long."""
-        goal = self._goal(n)
-        if self._goals[n] == goal and self._idle[n] < self._manner.patience:
+        if self._begun[n] and self._idle[n] < self._manner.patience:
             return
-        self._goals[n], self._idle[n] = goal, 0
+        self._begun[n], self._idle[n] = True, 0
         self._turns += 1
-        placer, short, money = self.placers[n], not self.best.complete, self.best.figures.money
-        if goal == "place":
-            budget = money - self.model.money_step
-            manner = PLACING[self._turns % len(PLACING)] | {"filled": self._least_filled()}
-            placer.set_rules(budget=budget, net=False, short=False, **manner)
-            placer.load(self.best.layouts, budget)
-        else:
-            budget = MANY if short else money
-            placer.set_rules(budget=budget, net=True, short=short, **SAVING[self._turns % len(SAVING)])
-            placer.load(self.best.layouts)
+        placer, short = self.placers[n], not self.best.complete
+        budget = MANY if short else self.best.figures.money
+        placer.set_rules(budget=budget, net=True, short=short, **SAVING[self._turns % len(SAVING)])
+        placer.load(self.best.layouts)
 
     def _least_filled(self) -> float:
         """Return the least filled share of a layout that a plan for less money has."""
@@ -277,9 +298,3 @@ class Routing:
         need = sum(p.length * p.width * p.demand for p in self.model.parts)
         waste = (len(self.best.layouts) - 1) * piece - need
         return max(self._manner.filled, 1 - max(0, waste) / piece)
-
-    def _goal(self, n: int) -> str:
-        if not self.best.complete or self.proven:
-            return "net"
-        several = len(self.model.stock) > 1
-        return "net" if several and (self._turns + n) % 2 else "place"

@@ -39,6 +39,7 @@ class Placer:
         self._seen, self._rec = np.zeros(SEEN, np.int64), np.zeros(RECORDED, np.int64)
         self.rules = np.zeros(k.RULES)
         self._miss = np.zeros(len(model.parts))
+        self._usual = 0.0  # of what a part left out counts, the mean
 
     def set_rules(self, *, budget: int, net: bool, short: bool, **manner: float) -> None:
         """Set what is sought: all parts within `budget`, and with `net` for least net material.
@@ -58,10 +59,23 @@ class Placer:
             self._miss[n] = float(p.length) * float(p.width)
             if short:
                 self._miss[n] += HEAVY * 1000.0 ** levels.index(p.priority)
+        self._usual = float(self._miss.mean())
 
     def price(self, worth: Floats) -> None:
         """Let each part left out count what one of it is worth (ticks²), instead of its area."""
         self._miss[:] = worth
+
+    def favour(self, factor: float) -> None:
+        """Let parts of the kinds that are out count so many times as much, and go on from here."""
+        out = self._state.out[: self._state.regs[k.OUT]]
+        self._miss[np.unique(self._ground.kind[out])] *= factor
+        self._miss /= self._miss.mean() / self._usual
+        self._begin()
+
+    @property
+    def cost(self) -> float:
+        """What the best state comes to by the rules."""
+        return float(self._top.past[0])
 
     def load(self, layouts: Iterable[Candidate], budget: int | None = None) -> None:
         """Begin from these layouts; those that would pass `budget` are left out, the least filled first."""
