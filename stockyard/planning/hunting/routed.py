@@ -18,7 +18,7 @@ from stockyard.planning.hunting.single import Single
 from stockyard.planning.model import Candidate
 from stockyard.planning.placing import kernel
 from stockyard.planning.placing.placer import Placer
-from stockyard.planning.placing.spots import clear_of_flaws
+from stockyard.planning.placing.spots import counts_passes, routed
 
 HANDS = 2
 MANY = 1 << 60
@@ -85,7 +85,7 @@ class Routing:
         self.model, self.bound, self.repeatable, self.tell = model, hunt.bound, repeatable, tell
         self._manner = RoutedRhythm()
         self.pool = Pool(model)
-        clean = [clear_of_flaws(model, c) for c in hunt.best.layouts]
+        clean = [routed(model, c) for c in hunt.best.layouts]
         self.best = judge(model, [c for c in clean if c.gives])
         for c in self.best.layouts:
             self.pool.add(c)
@@ -121,14 +121,17 @@ class Routing:
     @property
     def done(self) -> bool:
         """Whether nothing can be better at money and net material."""
-        return self.proven and (self._net_is_fixed or self.best.figures.net <= self.bound.net)
+        if self._net_is_fixed or not self.proven or counts_passes(self.model.problem):
+            return self.proven and self._net_is_fixed
+        return self.best.figures.net <= self.bound.net
 
     @property
     def _net_is_fixed(self) -> bool:
-        """Whether money alone says how much material a plan takes."""
+        """Whether money alone says how much material and path a plan takes."""
         first = self.model.stock[0]
         keeps = self.model.problem.worth.keeps(first.length, first.width)
-        return len(self.model.stock) == 1 and first.money > 0 and not keeps
+        fixed = len(self.model.stock) == 1 and first.money > 0 and not keeps
+        return fixed and not counts_passes(self.model.problem)
 
     def offer(self, layouts: Sequence[Candidate]) -> bool:
         """Take a plan as the best when it is."""
@@ -165,13 +168,13 @@ class Routing:
         if self._hunt.bound.money > self.bound.money:
             self.bound = self._hunt.bound
         self._take_over()
-        self.offer([c for c in (clear_of_flaws(self.model, c) for c in self._hunt.best.layouts) if c.gives])
+        self.offer([c for c in (routed(self.model, c) for c in self._hunt.best.layouts) if c.gives])
 
     def _take_over(self) -> None:
         """Take the layouts over that the hunt on cut trees has met since the last time."""
         met = self._hunt.state.pool.layouts
         for c in met[max(self._taken, len(met) - self._manner.taken_over) :]:
-            fit = clear_of_flaws(self.model, c)
+            fit = routed(self.model, c)
             if fit.gives:
                 self.pool.add(fit)
         self._taken = len(met)

@@ -26,6 +26,7 @@ from stockyard.planning.hunting.stopping import Criterion, Gains, any_of, not_wo
 from stockyard.planning.limits import Improvement, Limits
 from stockyard.planning.model import Candidate, shares
 from stockyard.planning.placing.finish import finish_routed
+from stockyard.planning.placing.spots import passed
 from stockyard.planning.plan import Bound, Plan, Status, Unplaced
 from stockyard.planning.polish.polish import MOST_PARTS, Time, polish, tidied
 from stockyard.planning.problem import Kind, Method, Problem
@@ -202,7 +203,7 @@ class Run:
                 seconds=gone,
                 missing=sum(sum(b.missing) for b in best) + self._hopeless(),
                 money=sum(b.money for b in best),
-                net=sum(b.net for b in best),
+                net=sum(b.net for b in best) + self._passed(),
                 pieces=sum(len(h.best.layouts) for h in self.searches),
                 least=least,
                 materials=self._searched(),
@@ -210,6 +211,12 @@ class Run:
                 sketches=tuple(sketched(self.problem, patterns)),
             )
         )
+
+    def _passed(self) -> int:
+        """Return what was taken off the net of routed layouts for edges that one pass cuts (ticks²)."""
+        if self.searches is self.hunts:
+            return 0
+        return sum(passed(h.model.problem, c.pattern) for h in self.searches for c in h.best.layouts)
 
     def _searched(self) -> tuple[str, ...]:
         """Return the materials for which something better is still looked for."""

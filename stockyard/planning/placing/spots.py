@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from stockyard.planning.model import Candidate, Model
+from stockyard.planning.path import shared
 from stockyard.planning.placing.kernel import worth_of
 from stockyard.planning.placing.room import X0, X1, Y0, Y1, Floats, Ints, occupy
 from stockyard.planning.problem import Problem, Stock
@@ -74,7 +76,10 @@ def keep_of(problem: Problem) -> Floats:
 
 
 def candidate(model: Model, stock: int, laid: Iterable[Spot], net: int | None = None) -> Candidate:
-    """Return spots on one stock row as a layout; `net` None: the piece less its worthiest leftover."""
+    """Return spots on one stock row as a layout; `net` None: the piece less its worthiest leftover.
+
+    What one pass of the bit saves where it cuts the edges of two parts is taken off the net.
+    """
     piece, kerf = model.stock[stock], model.problem.kerf
     placed = tuple(sorted(laid, key=lambda s: (s.x, s.y)))
     part_of_row = {p.row: k for k, p in enumerate(model.parts)}
@@ -82,7 +87,31 @@ def candidate(model: Model, stock: int, laid: Iterable[Spot], net: int | None = 
     root = Node(piece.length - kerf, piece.width - kerf, children=placed)
     if net is None:
         net = piece.area - _best_room(model, stock, placed)
-    return Candidate(Pattern(piece.row, root), stock, tuple(sorted(count.items())), piece.money, net)
+    pattern = Pattern(piece.row, root)
+    net -= passed(model.problem, pattern)
+    return Candidate(pattern, stock, tuple(sorted(count.items())), piece.money, net)
+
+
+def passed(problem: Problem, pattern: Pattern) -> int:
+    """Return what the stretches are worth that one pass cuts for two parts of a pattern (ticks²)."""
+    if not counts_passes(problem):
+        return 0
+    boxes = [(s.x, s.y, s.length, s.width) for s in spots(problem, pattern)]
+    return problem.effort_on(problem.stock[pattern.stock]).path * shared(boxes, problem.kerf)
+
+
+def counts_passes(problem: Problem) -> bool:
+    """Whether it is worth something that one pass cuts the edges of two parts."""
+    return problem.one_pass and problem.effort.path > 0
+
+
+def routed(model: Model, layout: Candidate) -> Candidate:
+    """Return a layout as a router makes it: clear of flaws, what shared edges save taken off its net."""
+    clear = clear_of_flaws(model, layout)
+    if clear is not layout or is_free(layout.pattern.root):
+        return clear
+    saved = passed(model.problem, layout.pattern)
+    return replace(layout, net=layout.net - saved) if saved else layout
 
 
 def _best_room(model: Model, stock: int, placed: Iterable[Spot]) -> int:

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from random import Random
+from types import SimpleNamespace
 
 import pytest
 
 from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.planning.choosing.answer import judge
+from stockyard.planning.choosing.pool import Pool
 from stockyard.planning.files import read_problem
+from stockyard.planning.hunting.solve import Run
+from stockyard.planning.limits import Limits
+from stockyard.planning.model import shares
 from stockyard.planning.path import path_length, shared
 from stockyard.planning.placing.closer import closer
 from stockyard.planning.placing.finish import moved_together
+from stockyard.planning.placing.spots import candidate
 from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status
 from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.aim import price
@@ -106,3 +113,35 @@ def test_a_problem_file_says_that_one_pass_cuts_two_edges_and_what_a_path_costs(
     problem, notes = read_problem(text)
     assert (problem.one_pass, problem.effort.path, notes) == (True, 25 * MM, ())
     assert read_problem(text.replace("true", "false"))[0].one_pass is False
+
+
+def test_of_two_layouts_of_the_same_parts_the_pool_keeps_the_one_with_a_shared_edge() -> None:
+    """Two of 200 x 100 flush, one bit apart, share 200 of their path: that stretch is taken off the net."""
+    for one_pass in (False, True):
+        problem = problem_of([(200, 100), (200, 100)], one_pass=one_pass)
+        (model,) = shares(problem)
+        rows = [p.row for p in model.parts]
+        apart, flush = (
+            candidate(model, 0, [Spot(200 * MM, 100 * MM, rows[0], x=0, y=0),
+                                 Spot(200 * MM, 100 * MM, rows[-1], x=0, y=y * MM)])
+            for y in (300, 106)
+        )  # fmt: skip
+        assert apart.net - flush.net == (200 * MM * problem.effort.path if one_pass else 0)
+        pool = Pool(model)
+        pool.add(apart)
+        pool.add(flush)
+        assert pool.layouts == [flush if one_pass else apart]
+
+
+def test_what_edges_save_is_told_apart_from_material() -> None:
+    """The same two flush: what was taken off the net of the plan is added again where material is told."""
+    problem = problem_of([(200, 100), (200, 100)], one_pass=True)
+    (model,) = shares(problem)
+    rows = [p.row for p in model.parts]
+    spots = [Spot(200 * MM, 100 * MM, rows[n], x=0, y=y * MM) for n, y in ((0, 0), (-1, 106))]
+    run = Run(problem, Limits(seconds=None, work=1), 0, None, None)
+    best = judge(model, [candidate(model, 0, spots)])
+    assert run._passed() == 0
+    run.searches = [SimpleNamespace(model=model, best=best)]  # type: ignore[list-item]
+    assert run._passed() == 200 * MM * problem.effort.path
+    assert best.figures.net + run._passed() == model.stock[0].area
