@@ -26,6 +26,8 @@ class Aiming:
     """Rounds without less left out after which a searcher begins anew."""
     longest: int = 400
     """The same for one whose parts left out count more and more, in rounds altogether."""
+    most_pieces: int = 150
+    """With more pieces in the best plan all begin from that, since from nothing takes long."""
     from_best: int = 4
     """Of so many beginnings one is from the best plan, whose least filled pieces are emptied."""
     growth: float = 1.1
@@ -83,7 +85,8 @@ class Aimed:
             rules = self._rules[0] | {"order": kernel.DEAR_FIRST}
         placer = self._placers[n]
         placer.set_rules(budget=budget, net=False, short=False, **rules | {"filled": filled})
-        if self._is_guided(n) or (self._turns + 1) % self._manner.from_best:
+        anew = self._is_guided(n) or (self._turns + 1) % self._manner.from_best
+        if anew and len(best) <= self._manner.most_pieces:
             placer.load(())
             placer.construct(ORDERS[self._turns % len(ORDERS)])
         else:
