@@ -5,13 +5,13 @@
     python -m tests.bench.mutants REACHED OUT --again --most 60     # what survived, with more tests
 
 All tests are collected once. Each fault (`faults.py`) is put into a copy of that process, in memory, where
-those quick tests of its room are run that reach its line, up to the first that fails: first those that
-found another fault of that file, then the quick ones that reach little else, as many as took `--most` seconds
-when they were recorded. Hypothesis looks for an example that fails, not for the least. A fault that does not
-end counts as found; one that no test reaches is not found. A test that finds its first fault is run without
-one as well, and is left out where it fails then too. Results are added to the file OUT, a line each, in the
-order of drawing; a run goes on where the one before it stopped. A survivor is either a gap in the tests or a
-change that changes nothing.
+those quick tests of its room are run that reach its line, up to the first that fails: first those that found
+other faults, above all of that file, then those in a file named for it, then the quick ones that reach little
+else, as many as took `--most` seconds when they were recorded. Hypothesis looks for an example that fails, not
+for the least. A fault that does not end counts as found; one that no test reaches is not found. A test that
+finds its first fault is run without one as well, and is left out where it fails then too. Results are added
+to the file OUT, a line each, in the order of drawing; a run goes on where the one before it stopped. A
+survivor is either a gap in the tests or a change that changes nothing.
 """
 
 from __future__ import annotations
@@ -97,9 +97,9 @@ class Trials:
         if self.is_early(fault):  # no test is noted for what runs at import
             lines = self.reached.lines.get(str(fault.path), {})
         below = ROOMS[fault.room][1].split()
-        tests = self.reached.tests(fault.path, lines, below, self.most)
         known = self.finders[fault.path]
-        tests.sort(key=lambda t: -known[t])
+        worth = sum(self.finders.values(), Counter[str]()) + Counter({t: n * 100 for t, n in known.items()})
+        tests = self.reached.tests(fault.path, lines, below, self.most, worth)
         while tests := [t for t in tests if t in self.items and t not in self.unsure]:
             name = self.tried(fault, tests)
             if name and name not in self.sure:

@@ -86,15 +86,19 @@ class Reached:
     seconds: dict[str, float]
     files: Counter[str]
 
-    def tests(self, path: Path, lines: Iterable[int], below: Iterable[str], most: float) -> list[str]:
-        """Return the tests in some folders or files that ran one of the lines, as many as take `most`
-        seconds: first those in a file named for it, then those that are quick and reach little else.
+    def tests(
+        self, path: Path, lines: Iterable[int], below: Iterable[str], most: float, worth: Counter[str]
+    ) -> list[str]:
+        """Return the tests in some folders or files that ran one of the lines, as many as take `most` seconds.
+
+        First come those of most `worth`, then those in a file named for it, then the quick that reach little.
         """
-        known, places = self.lines.get(str(path), {}), tuple(below)
+        known, places, own = self.lines.get(str(path), {}), tuple(below), f"test_{path.stem}"
         found = {t for line in lines for t in known.get(line, ()) if t.startswith(places)}
         chosen, spent = [], 0.0
-        own = f"test_{path.stem}"
-        for test in sorted(found, key=lambda t: (own not in t, self.seconds[t] * self.files[t], t)):
+        for test in sorted(
+            found, key=lambda t: (-worth[t], own not in t, self.seconds[t] * self.files[t], t)
+        ):
             spent += self.seconds[test]
             if chosen and spent > most:
                 break

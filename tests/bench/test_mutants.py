@@ -67,7 +67,8 @@ def test_a_fault_knows_the_lines_of_its_statement() -> None:
 def test_tests_are_chosen_by_line_and_room_the_quickest_first() -> None:
     lines = {"a.py": {1: frozenset({"tests/x::slow", "tests/x::quick", "tests/y::other"}), 2: frozenset()}}
     seconds = {"tests/x::slow": 9.0, "tests/x::quick": 1.0, "tests/y::other": 0.5}
-    known = reached.Reached(lines, seconds, Counter(seconds.keys()))
-    assert known.tests(Path("a.py"), [1, 2], ["tests/x"], 60) == ["tests/x::quick", "tests/x::slow"]
-    assert known.tests(Path("a.py"), [1, 2], ["tests/x"], 5) == ["tests/x::quick"]
-    assert known.tests(Path("a.py"), [2], ["tests/x"], 60) == []
+    known, none = reached.Reached(lines, seconds, Counter(seconds.keys())), Counter[str]()
+    assert known.tests(Path("a.py"), [1], ["tests/x"], 5, Counter({"tests/x::slow": 1})) == ["tests/x::slow"]
+    assert known.tests(Path("a.py"), [1, 2], ["tests/x"], 60, none) == ["tests/x::quick", "tests/x::slow"]
+    assert known.tests(Path("a.py"), [1, 2], ["tests/x"], 5, none) == ["tests/x::quick"]
+    assert known.tests(Path("a.py"), [2], ["tests/x"], 60, none) == []

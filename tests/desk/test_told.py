@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import islice
 from types import SimpleNamespace
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 
 from stockyard.advice.costs import MonthCost, Sum
 from stockyard.desk import (
+    ask_planner,
     card_numbers,
     part_materials,
     pull_walk,
@@ -21,7 +23,8 @@ from stockyard.desk import (
 from stockyard.desk.costs import found_notes
 from stockyard.kinds import Form, Kind, Method
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
-from stockyard.planning.plan import Layout, Placement
+from stockyard.planning.limits import Limits
+from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Part, Problem, Stock
 
 TAGS = [f"P{n}" for n in range(1, 20)]
@@ -209,3 +212,18 @@ def test_a_part_of_several_is_numbered_on_its_sheet_and_a_single_one_is_not() ->
 def test_papers_bear_the_day_of_their_plan(state: str, says: str) -> None:
     plan: Any = SimpleNamespace(made_at="2026-03-04T08:15:00", state=state)
     assert pull_walk.dated(plan) == says
+
+
+def test_what_is_proved_under_another_aim_is_no_proof_for_the_shop(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = Plan(status=Status.PROVEN, bound=Bound(5, 6, "no plan buys less"), layouts=())
+    problem = Problem(stock=(), parts=())
+    monkeypatch.setattr(ask_planner, "plan_in_child", lambda *_, **__: found)
+    own = ask_planner.ask(problem, ask_planner.Asked(limits=Limits(seconds=1.0)), 1.0)
+    assert (own.status, own.bound.stock_area) == (Status.PROVEN, 6)
+    assert own.bound.says == "no plan buys less, nor draws less from the racks than this one"
+    other = ask_planner.ask(problem, ask_planner.Asked(limits=Limits(seconds=1.0), aim=lambda p: p), 1.0)
+    assert (other.status, other.bound) == (Status.FEASIBLE, Bound(0, 0, ""))
+    short = replace(found, unplaced=(Unplaced("p", 1, "no stock"),))
+    monkeypatch.setattr(ask_planner, "plan_in_child", lambda *_, **__: short)
+    other = ask_planner.ask(problem, ask_planner.Asked(limits=Limits(seconds=1.0), aim=lambda p: p), 1.0)
+    assert other.status is Status.SHORT
