@@ -7,11 +7,12 @@
 All tests are collected once. Each fault (`faults.py`) is put into a copy of that process, in memory, where
 those quick tests of its room are run that reach its line, up to the first that fails: first those that found
 other faults, above all of that file, then those in a file named for it, then the quick ones that reach little
-else, as many as took `--most` seconds when they were recorded. Hypothesis looks for an example that fails, not
-for the least. A fault that does not end counts as found; one that no test reaches is not found. A test that
-finds its first fault is run without one as well, and is left out where it fails then too. Results are added
-to the file OUT, a line each, in the order of drawing; a run goes on where the one before it stopped. A
-survivor is either a gap in the tests or a change that changes nothing.
+else, as many as took `--most` seconds when they were recorded. Hypothesis looks for an example that fails,
+not for the least. A fault that does not end counts as found; one that no test reaches is not found.
+A test that finds its first fault is run without one as well, and is left out where it fails then too.
+Results are added to the file OUT, a line each, in the order of drawing; a run goes on
+where the one before it stopped.
+A survivor is either a gap in the tests or a change that changes nothing.
 """
 
 from __future__ import annotations

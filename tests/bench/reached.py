@@ -89,16 +89,15 @@ class Reached:
     def tests(
         self, path: Path, lines: Iterable[int], below: Iterable[str], most: float, worth: Counter[str]
     ) -> list[str]:
-        """Return the tests in some folders or files that ran one of the lines, as many as take `most` seconds.
+        """Return the tests in some folders or files that ran one of the lines, as many as take `most`.
 
         First come those of most `worth`, then those in a file named for it, then the quick that reach little.
         """
         known, places, own = self.lines.get(str(path), {}), tuple(below), f"test_{path.stem}"
         found = {t for line in lines for t in known.get(line, ()) if t.startswith(places)}
-        chosen, spent = [], 0.0
-        for test in sorted(
-            found, key=lambda t: (-worth[t], own not in t, self.seconds[t] * self.files[t], t)
-        ):
+        chosen: list[str] = []
+        spent, cost = 0.0, {t: self.seconds[t] * self.files[t] for t in found}
+        for test in sorted(found, key=lambda t: (-worth[t], own not in t, cost[t], t)):
             spent += self.seconds[test]
             if chosen and spent > most:
                 break
