@@ -3,8 +3,8 @@
 Small parts, as four table-saw makers' manuals print them: a push block under 6 in wide or 12 in long, no
 crosscut under 6 in without a holding device, no rip under 10 in long or narrower than 1/2 in. Common
 practice, no source: nothing 12 in or shorter on a machine (a magazine's rule), a push stick between fence and
-blade under 1 1/2 in, support over 36 in, two people for a piece with both sides over 36 in, and what one
-machine reaches. It warns; plate, manual and local rules come first.
+blade under 1 1/2 in, support over 36 in behind the saw or beside it, two people for a piece with both sides
+over 36 in, and what one machine reaches. It warns; plate, manual and local rules come first.
 """
 
 from __future__ import annotations
@@ -182,6 +182,8 @@ def _at_fence(cut: Pass) -> list[Caution]:
         return found
     if cut.run < cut.figure:
         found.append(Caution.SHORT_ALONG_FENCE)
+    if cut.reach - cut.figure > SUPPORT_LENGTH:
+        found.append(Caution.OVERHANG)
     if cut.figure < NARROW:
         found.append(Caution.NARROW_STRIP)
     elif cut.figure < PUSH_BLOCK_WIDTH or cut.run < PUSH_BLOCK_LENGTH:

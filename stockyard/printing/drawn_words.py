@@ -52,6 +52,8 @@ def labels(thing: Thing, card: CutCard) -> Iterator[tuple[Row, ...]]:
             yield ((title, True), (size, False), (thing.place, False))
         yield ((title, True), (size, False))
         yield ((f"{title}  {size}", True),)
+        if thing.tag:  # its size stands beside the tag where it is put back
+            yield ((title, True),)
         return
     if isinstance(thing, Comb):
         title, size = copies_text(list(thing.parts)), f"{len(thing.parts)} × {size}"

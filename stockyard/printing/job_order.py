@@ -9,6 +9,7 @@ from itertools import groupby
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, Turn
 from stockyard.printing.saw_safety import grave_words
 from stockyard.saws import Machine, Standing, Way
+from stockyard.wording import runs
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,7 @@ class SettingRow:
 
     `number` 0 is a trim that no cut follows: it sets nothing. `figure` is where fence or stop stand in
     ticks, for a trim what comes off. `waiting` pieces lie on the bench afterwards for their next cut.
-    `grave` is what stands out of the cautions of these cuts.
+    `grave` is what stands out of the cautions of these cuts, with the cards it is for where not for all.
     """
 
     number: int
@@ -137,8 +138,20 @@ def _row(turns: Sequence[tuple[CutCard, CutStep]], waiting: int) -> SettingRow:
         stays=step.stays,
         cards=tuple(_by_card(turns)),
         waiting=waiting,
-        grave=tuple(dict.fromkeys(text for card, s in turns for text in grave_words(s, card))),
+        grave=tuple(_grave(turns)),
     )
+
+
+def _grave(turns: Sequence[tuple[CutCard, CutStep]]) -> Iterator[str]:
+    """Yield what stands out of the cautions, with the cards it is for where others are cut beside them."""
+    every = {card.number for card, _ in turns}
+    said: dict[str, dict[int, None]] = {}
+    for card, step in turns:
+        for text in grave_words(step, card):
+            said.setdefault(text, {})[card.number] = None
+    for text, cards in said.items():
+        named = f"{'card' if len(cards) == 1 else 'cards'} {runs(sorted(cards))}: "
+        yield text if len(cards) == len(every) else named + text
 
 
 def _by_card(turns: Iterable[tuple[CutCard, CutStep]]) -> Iterator[CardCuts]:

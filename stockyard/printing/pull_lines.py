@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -43,8 +44,8 @@ def known_of(entry: PullEntry, unit: Unit) -> str:
 
 
 def _unbroken(text: str) -> str:
-    """Return `text` so that `wrap` keeps a figure and its mm on one line."""
-    return text.replace(" mm", "\u00a0mm")
+    """Return `text` so that `wrap` keeps a figure, its fraction and its unit on one line."""
+    return re.sub(r"(?<=\d) (?=\d+/\d|(mm|in)\b)", "\u00a0", text)
 
 
 class Sources:

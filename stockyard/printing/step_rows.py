@@ -12,7 +12,7 @@ from stockyard.measure import Unit, show
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, DrawnPart, Edge, Side
 from stockyard.printing.replay import rests
 from stockyard.printing.saw_safety import grave_words, light_words
-from stockyard.saws import Machine, Way
+from stockyard.saws import Caution, Machine, Way
 from stockyard.wording import runs
 
 
@@ -173,7 +173,9 @@ def _edge_words(step: CutStep, card: CutCard, *, turned: bool) -> str:
     side = drawn_side(step.edge, turned=turned)
     part = "end" if step.way is Way.CROSS else "edge"
     if step.trim:
-        on = f"{card.guide}, " if step.machine is Machine.GUIDE else ""
+        # An end or edge is trimmed where it is handiest; only what one person cannot push is told where.
+        guided = step.machine is Machine.GUIDE and Caution.TWO_PEOPLE in step.cautions
+        on = f"{card.guide}, " if guided else ""
         return f"{on}off the {drawn_side(step.edge.opposite, turned=turned)} {part}"
     if step.machine is Machine.STOP:
         return f"{side} end to the stop"

@@ -24,7 +24,7 @@ from stockyard.printing.page import MARGIN, SIZES, plain, whole, wrap
 from stockyard.printing.papers import CutCard, CutStep, DrawnLeftover, Edge, Side
 from stockyard.printing.piece_drawing import draw_piece
 from stockyard.printing.step_rows import drawn_side, names_note, step_rows
-from stockyard.saws import Machine
+from stockyard.saws import Caution, Machine
 from tests.printing.samples import (
     board_of_legs,
     board_of_strips,
@@ -395,7 +395,8 @@ def test_ends_are_ends_and_edges_edges() -> None:
     assert said(replace(first, machine=None)) == "measured from the left end"
     trim = replace(first, trim=inch(0.25), against=Side.HIGH, fence=first.length - inch(0.25))
     trim = replace(trim, gives=(None, "1b"))
-    assert said(trim) == "guided saw, off the left end"
+    assert said(trim) == "off the left end"
+    assert said(replace(trim, cautions=(Caution.TWO_PEOPLE,))) == "guided saw, off the left end"
     assert said(replace(trim, machine=Machine.STOP)) == "off the left end"
     rip = board_of_strips().steps[0]
     strips = replace(board_of_strips(), steps=(replace(rip, machine=Machine.GUIDE),), parts=())

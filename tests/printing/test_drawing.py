@@ -29,9 +29,9 @@ from stockyard.printing.drawing_svg import draw_svg
 from stockyard.printing.drawing_text import cells, draw_text, terminal_metrics
 from stockyard.printing.drawn_words import letter
 from stockyard.printing.fonts import MissingGlyph
-from stockyard.printing.papers import CutCard, DrawnPart, DrawnSet
+from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, DrawnSet
 from stockyard.printing.piece_drawing import draw_piece
-from tests.printing.samples import board_of_strips, inch, random_cards, sheet_of_many
+from tests.printing.samples import board_of_legs, board_of_strips, inch, random_cards, sheet_of_many
 
 PAPER = (540.0, 300.0)
 SCREEN = (96.0, 30.0)
@@ -209,3 +209,13 @@ def test_what_is_outside_of_regions_is_all_that_is_left_of_a_line() -> None:
     assert list(outside(Line(0, 1, 9, 1), [Region(0, 1, 9, 1), Region(2, 0, 1, 3)])) == [
         Line(0, 1, 2, 1), Line(3, 1, 9, 1)
     ]  # fmt: skip
+
+
+def test_a_leftover_too_short_for_its_size_bears_its_tag() -> None:
+    """What its size is stands beside the tag where it is put back; a letter would send the eye twice."""
+    card = board_of_legs()
+    at = 5 * (inch(15) + card.kerf)
+    left = DrawnLeftover(name="rest", tag="1SAEB", place="", x=at, y=0, dx=inch(12.5), dy=card.width)
+    drawn = draw_piece(replace(card, leftovers=(left,)), 400, 150, paper_metrics())
+    words = [shape.text for shape in drawn.drawing.shapes if isinstance(shape, Words)]
+    assert "1SAEB" in words and not drawn.called

@@ -12,10 +12,10 @@ from stockyard.printing.job_sheet import job_sheet_pdf
 from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.page import SIZES
 from stockyard.printing.papers import CutCard, CutStep, JobPapers
-from stockyard.saws import Machine, Way
+from stockyard.saws import Caution, Machine, Way
 from tests.printing.samples import board_of_legs, inch, random_papers, random_pull_list
 from tests.printing.sheets_of_paper import pages, text_of
-from tests.printing.with_steps import unnumbered, with_first
+from tests.printing.with_steps import unnumbered, with_cautions, with_first
 
 
 def two_boards() -> tuple[CutCard, CutCard]:
@@ -176,6 +176,18 @@ def test_a_setting_made_more_than_once_is_counted_for_what_it_is() -> None:
     (text,) = text_of(job_sheet_pdf(made))
     assert "2 settings, 5 cuts" in text and "set 4 times in all; " in text
     assert "in all" not in text_of(job_sheet_pdf(papers(two_boards())))[0]
+
+
+def test_a_caution_names_the_cards_it_is_for() -> None:
+    """Where all cards of a setting want it, none is named."""
+    one, other = two_boards()
+    short = with_cautions(one, Caution.SHORT_RIP)
+    (row,) = job_rows(numbered((short, other)))
+    (text,) = row.grave
+    assert text.startswith("card 1: too short to rip")
+    (row,) = job_rows(numbered((short, with_cautions(other, Caution.SHORT_RIP))))
+    (text,) = row.grave
+    assert text.startswith("too short to rip")
 
 
 @pytest.mark.parametrize("seed", range(30))

@@ -190,6 +190,17 @@ def test_a_thickness_keeps_its_unit(stem: str) -> None:
     assert sum("18 mm" in line for line in lines) == 2
 
 
+@pytest.mark.parametrize("stem", ["birch " + "p" * n for n in range(8, 24)])
+def test_a_fraction_keeps_to_its_inches(stem: str) -> None:
+    walk = normal_pull_list()
+    stop = walk.stops[0]
+    told = f"not {stem}, which is 16 11/16 × 27 1/4, nor the other, which is 19 1/4 × 8 3/8"
+    entry = replace(stop.entries[0], tell_apart=told)
+    made = pull_list_pdf(replace(walk, stops=(replace(stop, entries=(entry,)),)))
+    text = PdfReader(BytesIO(made)).pages[0].extract_text()
+    assert all(figure in text for figure in ("16 11/16", "27 1/4", "19 1/4", "8 3/8"))
+
+
 def test_band_things_to_buy_and_long_orders_take_the_lines_they_need() -> None:
     """Nothing runs into what comes below it, and words to tick stand under one another."""
     walk = normal_pull_list()

@@ -7,8 +7,8 @@ import pytest
 from stockyard.measure import Unit
 from stockyard.printing.papers import CutCard
 from stockyard.printing.saw_safety import grave_words, light_words
-from stockyard.saws import BY_ANOTHER_WAY, Caution, Machine
-from tests.printing.samples import board_of_legs, random_cards
+from stockyard.saws import BY_ANOTHER_WAY, Caution, Machine, Pass, Saws, Way, cautions_for, machine_for
+from tests.printing.samples import board_of_legs, inch, random_cards
 from tests.printing.with_steps import with_cautions, with_first
 
 
@@ -62,3 +62,16 @@ def test_equal_cuts_get_equal_words(seed: int) -> None:
             )  # fmt: skip
             now = step.word, step.machine, grave_words(step, card), light_words(step, card)
             assert words.setdefault(cut, now) == now
+
+
+def test_what_hangs_over_beside_the_blade_wants_support() -> None:
+    """A piece wider than long is pushed by its short side. Over 36 in: common practice, no source."""
+
+    def found(figure: float, reach: float) -> tuple[Caution, ...]:
+        rip = Pass(way=Way.RIP, run=inch(20), reach=inch(reach), figure=inch(figure), least=inch(figure))
+        assert machine_for(rip, Saws()) is Machine.FENCE
+        return cautions_for(rip, Saws())
+
+    assert Caution.OVERHANG in found(12, 48.5)
+    assert Caution.OVERHANG not in found(12, 48)
+    assert Caution.OVERHANG not in found(12, 30)
