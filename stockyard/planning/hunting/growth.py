@@ -39,7 +39,9 @@ class Growing:
     more: float = 2.0
     """so many times more once all manners have had their turn,"""
     most: int = 6000
-    """and at most."""
+    """and at most,"""
+    work: float = 6e7
+    """for which so many plans times parts times kinds of part may be looked at: about a second."""
     most_parts: int = 300
     """With more parts it takes too long."""
     constants: tuple[float, ...] = (0.05, 0.03)
@@ -98,7 +100,7 @@ class Growth:
         manner = self._manner
         marks = np.random.default_rng((self._seed, turn)).integers(1, staged.PRIME, len(self._parts))
         often, turn = divmod(turn, len(manner.constants) * (1 + self._differs))
-        wide = int(min(manner.most, manner.first * manner.more**often))
+        wide = self._wide(often)
         across = turn >= len(manner.constants)
         length, width = self._sides[::-1] if across else self._sides
         parts = self._parts[:, [1, 0, 2]] if across else self._parts
@@ -129,6 +131,17 @@ class Growth:
         """Return the area of the parts on a piece."""
         parts = self.model.parts
         return sum(parts[k].length * parts[k].width for _, k, _ in piece)
+
+    def _wide(self, often: int) -> int:
+        """Return how many plans grow side by side after so many times with all manners."""
+        manner, steps = self._manner, int(self._demand.sum()) * len(self._parts)
+        most = max(1, min(manner.most, int(manner.work / steps)))
+        wide = float(min(most, manner.first))
+        for _ in range(often):
+            if wide >= most:
+                break
+            wide *= manner.more
+        return min(most, int(wide))
 
     @property
     def _differs(self) -> bool:

@@ -123,3 +123,9 @@ def test_it_needs_one_kind_of_piece_without_end() -> None:
     for stock in ((few,), (few, *asked.stock)):
         model = shares(Problem(stock=stock, parts=asked.parts))[0]
         assert not Growth(model, 1).is_possible
+
+
+def test_it_goes_on_for_any_number_of_turns_and_parts() -> None:
+    endless = Growing(first=3, most=4, more=1e300)
+    assert not grown(LARGE, 2, 6, endless)[0]
+    assert not grown(LARGE, 2, 1, Growing(work=1.0))[0], "one plan at a time at least"
