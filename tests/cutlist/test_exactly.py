@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from stockyard.cutlist import CutList, KnownMaterial, read
-from stockyard.cutlist.band_words import read_band
+from stockyard.cutlist.band_words import read_band, split_cell
 from stockyard.cutlist.decode import LONGEST_TEXT, checked, decode
 from stockyard.cutlist.figures import Unclear
 from stockyard.cutlist.lines import LONGEST_LINE
@@ -244,3 +244,20 @@ def test_a_row_of_empty_cells_is_named_as_such() -> None:
     found = along("Part;Qty;Length;Width\nside;2;600;300\n;;;\nback;1;600;300")
     assert [(r.line, r.says) for r in found.ignored] == [(1, "table header"), (3, "empty row")]
     assert [r.name for r in found.rows] == ["side", "back"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "edges", "band"),
+    [
+        ("", "", ""), ("2L", "2L", ""), ("oak", "oak", ""), ("1 mm oak", "1 mm oak", ""),
+        ("2L1S, 1 mm ABS", "2L1S", "1 mm ABS"), ("L1 in oak", "L1", "oak"), ("L1 in L2", "L1 in L2", ""),
+        ("1 oak", "1", "oak"), ("4 oak", "4", "oak"), ("5 oak", "5 oak", ""), ("2L paint", "2L paint", ""),
+        ("2 long edges oak", "2 long edges", "oak"), ("both ends 1/2 walnut", "both ends", "1/2 walnut"),
+        ("L1 + W1 oak", "L1 W1", "oak"), ("L1 (oak)", "L1 (oak)", ""), ("L1 8O mm", "L1 8O mm", ""),
+    ],
+)  # fmt: skip
+def test_a_cell_of_edges_is_parted_where_each_word_tells_an_edge_or_the_band(
+    cell: str, edges: str, band: str
+) -> None:
+    """From five on a bare figure is no number of edges: then nothing is parted, and it is asked about."""
+    assert split_cell(cell) == (edges, band)

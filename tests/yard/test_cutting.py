@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import nullcontext
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -151,3 +152,20 @@ def test_an_offcut_may_measure_all_that_was_left_and_not_a_tick_more(shop: Shop)
     measured = measuring.remeasure(shop.yard, offcut.tag, all_of_it, 1000 * MM, larger=True)
     assert measured.area == 2_276_800 * MM**2
     assert shop.yard.one("SELECT scrap FROM cutting WHERE tag = ?", (shop.sheets[0].tag,)) == 0
+
+
+def test_each_measured_offcut_takes_the_planned_tag_that_it_is_nearest_to_the_largest_first(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned = [
+        SimpleNamespace(tag=tag, length=length, width=width)
+        for tag, length, width in (("LOW", 500, 100), ("HIGH", 500, 300), ("LONG", 900, 100))
+    ]
+    monkeypatch.setattr(cutting, "planned_layout", lambda *_: SimpleNamespace(leftovers=planned))
+
+    def tags(*sizes: tuple[int, int]) -> list[str | None]:
+        return [o.tag for o in cutting.with_planned_tags(shop.yard, shop.sheets[0], sizes)]
+
+    assert tags((500, 110), (495, 290)) == ["LOW", "HIGH"]
+    assert tags((880, 90)) == ["LONG"] and tags((500, 201)) == ["HIGH"] and tags((690, 100)) == ["LOW"]
+    assert tags((500, 290), (500, 280), (10, 10), (5, 5)) == ["HIGH", "LOW", "LONG", None]

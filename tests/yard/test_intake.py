@@ -205,3 +205,32 @@ def test_weights_are_read_in_either_unit() -> None:
     for wrong in ("0", "-5", "1e3", "nan", "5 stone", "", "500000 kg"):
         with pytest.raises(BadInput):
             intake.read_weight(wrong, Unit.MM)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "grams"),
+    [
+        ("450 kg", Unit.MM, 450_000), ("450", Unit.MM, 450_000), ("1.5 kilos", Unit.INCH, 1_500),
+        ("1000 lb", Unit.MM, 453_592), ("1000", Unit.INCH, 453_592), ("1 pound", Unit.MM, 454),
+        (" 2 LBS. ", Unit.MM, 907),
+    ],
+)  # fmt: skip
+def test_a_weight_is_read_in_kilograms_or_pounds(text: str, unit: Unit, grams: int) -> None:
+    """A pound is 453.59237 g (NIST Special Publication 811)."""
+    assert intake.read_weight(text, unit) == grams
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"), [("heavy", "heavy"), ("5 stone", "5 stone"), ("x" * 31, "x" * 30), ("0 kg", "0 kg")]
+)
+def test_what_is_no_weight_is_shown_as_far_as_a_line_holds_it(text: str, shown: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        intake.read_weight(text, Unit.MM)
+    assert str(caught.value).startswith(f"'{shown}' is not a weight")
+
+
+def test_a_rack_may_be_rated_to_the_last_gram_that_is_kept() -> None:
+    most = intake.MOST_GRAMS // 1000
+    assert intake.read_weight(f"{most} kg", Unit.MM) == intake.MOST_GRAMS
+    with pytest.raises(BadInput, match="not a weight of a rack"):
+        intake.read_weight(f"{most + 1} kg", Unit.MM)
