@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from stockyard.desk.lumber import board_feet, measured
 from stockyard.kinds import Form, Kind
-from stockyard.measure import Length, Money
+from stockyard.measure import Area, Length, Money
 from stockyard.yard import Yard
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Flaw, Material, Piece, State, word_for
@@ -44,7 +44,8 @@ class PieceLine:
     """One piece. `thickness` is as measured on it, or else as measured of its material (`own_thickness`
     tells); `place` is empty off the racks, `job` where no plan holds it; `says` is where it is in words.
     `word` is what it is: full, offcut, board. `guessed`: the cost was worked out from other sizes. `lumber`
-    says how much lumber a board is, whole ones as they are tallied; empty for sheets.
+    says how much lumber a board is, whole ones as they are tallied; empty for sheets. `area` is what is
+    there: of an L or a frame less than its size.
     """
 
     tag: str
@@ -53,6 +54,7 @@ class PieceLine:
     word: str
     length: Length
     width: Length
+    area: Area
     thickness: Length
     own_thickness: bool
     state: State
@@ -86,6 +88,7 @@ def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
                 word=word_for(p, known[p.material_id]),
                 length=p.length,
                 width=p.width,
+                area=p.area,
                 thickness=Length(p.thickness or known[p.material_id].thickness),
                 own_thickness=p.thickness is not None,
                 state=p.state,

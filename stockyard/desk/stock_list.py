@@ -70,7 +70,7 @@ def stock_list(yard: Yard, sieve: Sieve) -> tuple[PieceLine, ...]:
 
 def total_area(found: tuple[PieceLine, ...]) -> Area:
     """Return the area of all those pieces."""
-    return Area(sum(p.length * p.width for p in found))
+    return Area(sum(p.area for p in found))
 
 
 def at(yard: Yard, code: str) -> AtPlace:

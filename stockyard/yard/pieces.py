@@ -115,12 +115,16 @@ def by_tag(yard: Yard, tag: str) -> Piece:
     if row is not None:
         return piece_of(row)
     planned = yard.row(
-        "SELECT j.name FROM plan n JOIN job j ON j.id = n.job_id WHERE n.state IN ('standing', 'broken')"
-        " AND n.id IN (SELECT l.plan_id FROM layout_leftover o JOIN layout l ON l.id = o.layout_id"
-        " WHERE o.tag = :tag UNION ALL SELECT l.plan_id FROM layout l, json_each(l.gives, '$.leftovers') o"
+        "SELECT j.name, x.tag, p.state = 'cut' AS cut FROM layout x JOIN plan n ON n.id = x.plan_id"
+        " JOIN job j ON j.id = n.job_id LEFT JOIN piece p ON p.tag = x.tag"
+        " WHERE n.state IN ('standing', 'broken', 'done') AND x.id IN"
+        " (SELECT layout_id FROM layout_leftover WHERE tag = :tag UNION ALL"
+        " SELECT l.id FROM layout l, json_each(l.gives, '$.leftovers') o"
         " WHERE l.question_id IS NULL AND o.value ->> 'tag' = :tag)",
         {"tag": code},
     )
+    if planned is not None and planned["cut"]:
+        raise BadInput(f"{code} was to come of {planned['tag']}, which was cut otherwise: there is none")
     if planned is not None:
         raise BadInput(f"{code} is an offcut that job {planned['name']} will give: it is not cut yet")
     if yard.row("SELECT 1 FROM tag WHERE code = ?", (code,)):

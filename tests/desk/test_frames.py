@@ -12,7 +12,8 @@ from stockyard.desk import costs, cutting, pulling, racks
 from stockyard.desk.label_data import edge_labels_of, pieces_to_label
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import plan_and_store
-from stockyard.errors import Refused
+from stockyard.desk.stock_list import Sieve, stock_list, total_area
+from stockyard.errors import BadInput, Refused
 from stockyard.flaws import Flaw
 from stockyard.kinds import Method
 from stockyard.measure import TICKS_PER_MM as MM
@@ -75,6 +76,9 @@ def test_an_l_is_booked_as_one_piece_with_its_hole(y: Yard) -> None:
     kept = by_tag(y, line.tag)
     assert (kept.length, kept.width, kept.hollow) == (SIDE, WIDE, dx * dy)
     assert [(f.dx, f.dy) for f in kept.flaws] == [(dx, dy)]
+    (other,) = (left.tag for left in planned.leftovers if left.tag != kept.tag)
+    with pytest.raises(BadInput, match=f"{other} was to come of {planned.tag}, which was cut otherwise"):
+        by_tag(y, str(other))
     assert done.scrap == dx * dy - 400 * 300 * MM * MM  # what the bit took
     share = 60 * 10_000 * (SIDE * WIDE - dx * dy) // (SIDE * WIDE)
     assert kept.cost == share
@@ -102,6 +106,27 @@ def test_an_l_is_planned_round_its_hole_and_cut_up(y: Yard) -> None:
     assert gave is not None and gave["area"] == gave["given"] < SIDE * WIDE
     months = costs.month_costs(y)
     assert all(m.scrapped.area >= 0 and m.used.area >= 0 for m in months)
+
+
+def test_lists_and_views_count_what_is_there_of_an_l(y: Yard) -> None:
+    """In m²: the stock list, each place, the yard's worth, what was cut; the sheet's 0.6 less its corner."""
+    sheet, (dx, dy) = str(layout(y, "seat").tag), hole_of(y)
+    (line,) = cutting.cut(y, sheet, whole=True).offcuts
+    cutting.return_piece(y, line.tag, "P1")
+    solid = round((SIDE * WIDE - dx * dy) / (1000 * MM) ** 2, 3)
+    assert round(total_area(stock_list(y, Sieve())) / (1000 * MM) ** 2, 3) == solid < 0.6
+    assert y.one("SELECT area_m2 FROM in_each_place WHERE place = 'P1'") == solid
+    assert y.one("SELECT area_m2 FROM worth") == solid
+    assert y.one("SELECT offcuts_m2 FROM what_was_cut WHERE tag = ?", (sheet,)) == pytest.approx(
+        solid, abs=1e-3
+    )
+    job = jobs.add_job(y, "rail", "", [replace(part("rail", 950, 200), count=1)])
+    plan_and_store(y, job, QUICK)
+    pulling.pull(y, [line.tag])
+    cutting.cut(y, line.tag)
+    assert y.one("SELECT area_m2 FROM what_was_cut WHERE tag = ?", (line.tag,)) == pytest.approx(
+        solid, abs=1e-3
+    )
 
 
 def test_an_l_measured_again_keeps_its_hole(y: Yard) -> None:
