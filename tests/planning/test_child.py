@@ -43,7 +43,7 @@ def test_a_child_makes_the_same_plan_and_tells_of_better_ones(problem: Problem, 
 
 @pytest.mark.skipif(not hasattr(os, "sched_setaffinity"), reason="no core can be chosen here")
 def test_by_work_the_plan_is_the_same_on_one_core_as_on_all() -> None:
-    problem, cores = job(3), os.sched_getaffinity(0)
+    problem, cores = small(3), os.sched_getaffinity(0)
     on_all = plan_in_child(problem, WORK)
     os.sched_setaffinity(0, {min(cores)})
     try:
