@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from random import Random
+from time import monotonic
 
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.hunting.proof import Proof
@@ -26,6 +27,7 @@ class ManyParts:
         self._planned = self.is_planning = False
         self._luck = Random(state.seed)
         self._squeeze = Squeeze(state.model, state.seed, state.clock.must_end)
+        self._squeezing = self._again = 0.0  # seconds that went into each
 
     def wholesale_due(self) -> bool:
         """Once, before all else."""
@@ -44,13 +46,14 @@ class ManyParts:
             self._proof.know(made.cuts)
 
     def again_due(self) -> bool:
-        """At times, while a plan may cost less."""
+        """At times, while a plan may cost less, and for no more time than the squeeze."""
         s = self._state
-        return s.is_large and not s.proven and s.beats % s.rhythm.again_every == 0
+        due = s.is_large and not s.proven and s.beats % s.rhythm.again_every == 0
+        return due and (s.clock.repeatable or self._again <= self._squeezing)
 
     def plan_again(self, team: ThreadPoolExecutor, _: int) -> None:
         """Plan some layouts of the best answer again."""
-        s, clock = self._state, self._state.clock
+        s, clock, begun = self._state, self._state.clock, monotonic()
         seconds = None if clock.repeatable else min(s.rhythm.again_seconds, clock.left())
 
         def plan(rest: Model, seed: int) -> list[Candidate]:
@@ -58,6 +61,7 @@ class ManyParts:
             return completed(rest, layouts, seed)
 
         s.offer(judge(s.model, better(s.model, s.best.layouts, self._luck, plan)), tidy=True)
+        self._again += monotonic() - begun
 
     def squeeze_due(self) -> bool:
         """In all other rounds while a plan may cost less."""
@@ -66,6 +70,8 @@ class ManyParts:
 
     def squeeze_out(self, team: ThreadPoolExecutor, hands: int) -> None:
         """Look for room for the parts of a piece less."""
+        begun = monotonic()
         plan = self._squeeze.round(team, hands, self._state.best.layouts)
+        self._squeezing += monotonic() - begun
         if plan:
             self._state.offer(judge(self._state.model, plan), tidy=True)
