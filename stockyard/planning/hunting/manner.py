@@ -41,8 +41,8 @@ class Manner:
     """So much of that share where it brought nothing, until it is no more than `least_smooth` of it."""
     least_smooth: float = 0.1
     most_beyond: int = 20
-    """Up to so many stock rows patterns with more of a part than is wanted come into the first pricing too:
-    without them its prices are not those of the tables, which know no demand, and it stops early."""
+    """Up to so many stock rows patterns with more of a part than is wanted come into the first pricing,
+    once it stands still: till then its prices are not those of the tables, which know no demand."""
     tight: float = 0.001
     """Pricing ends when its bound is as near as this to the cost."""
     rounds: int = 2

@@ -157,9 +157,11 @@ class Wholesale:
     def _generate(self, team: ThreadPoolExecutor, until: float, rounds: int) -> None:
         """Add columns until time is up, none helps, or the bound is near the cost.
 
-        Where none helps at smoothed prices and the bound is no better either, the prices are smoothed less.
+        Where none helps at smoothed prices and the bound is no better either, patterns beyond the demand are
+        let in, then the prices are smoothed less.
         """
         manner, centre, best, share = self._manner, list(self._shares), 0.0, 1.0
+        may_go_beyond, beyond = len(self.model.stock) <= manner.most_beyond, False
         cost = self._programme.solve()
         for n in range(rounds):
             if cost == inf or self._stop() or monotonic() > until or cost <= best * (1 + manner.tight):
@@ -169,13 +171,15 @@ class Wholesale:
                 [share * s * c + (1 - share * s) * y for c, y in zip(centre, duals.parts, strict=True)]
                 for s in (manner.smooth if best else (1.0, 0.3) if not n else (0.0, 0.3))
             ]
-            found = self._drawn(team, worths, beyond=len(self.model.stock) <= manner.most_beyond)
+            found = self._drawn(team, worths, beyond=beyond)
             for worth, drawn in zip(worths, found, strict=True):
                 bound = self._learn(drawn)
                 if bound > best:
                     best, centre = bound, worth
             if self._helpful(found, duals.parts, duals.rents) or best > before:
                 share = 1.0
+            elif may_go_beyond and not beyond:
+                beyond = True
             elif share:
                 share = share * manner.less_smooth if share > manner.least_smooth else 0.0
             else:
