@@ -34,6 +34,9 @@ from stockyard.yard.store import Yard
 
 DONE = "done"
 CUT_ALREADY = "cut already"
+NO_GUIDE = "hand-held saw"
+"""What a shop without a guided saw breaks down with."""
+TWO = 2
 
 
 def papers_of(yard: Yard, job: Job, *, changed: bool = False) -> JobPapers:
@@ -190,11 +193,21 @@ def _card(
         ),
         sets=tuple(copy.drawn() for copy in sets),
         note=piece.note if piece else "",
-        guide=settings.guide_name,
+        heavy=_heavy(piece, material, stored),
+        guide=settings.guide_name if settings.guide_length else NO_GUIDE,
         routed=routed,
     )
     _check(card)
     return card
+
+
+def _heavy(piece: Piece | None, material: Material, stored: StoredLayout) -> str:
+    """Say what a piece's weight asks for, as its pull list does, where two people are not enough for it."""
+    if not material.density:
+        return ""
+    thick = (piece.thickness if piece else None) or material.thickness
+    found = handling.lift(handling.weight(stored.length, stored.width, thick, material.density))
+    return found.says if found.people is None or found.people > TWO else ""
 
 
 def _whereabouts(piece: Piece | None, where: Mapping[int, str]) -> str:

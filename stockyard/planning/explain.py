@@ -83,6 +83,10 @@ def _out_of_reach(part: Part, problem: Problem) -> str:
         guide = f"a guided saw for cuts up to {show(saws.guide_length, unit, mark=True)} only"
     if can_crosscut(part.length, part.width, saws):
         limit = f"wider than the fence opens ({show(saws.rip_width, unit, mark=True)})"
+    elif not (saws.stop_length and saws.stop_reach):
+        return f"there is no stop to cut it to length at and {guide}: nothing here can cut it"
+    elif part.length <= saws.stop_length:
+        limit = f"wider than the sled takes ({show(saws.stop_reach, unit, mark=True)})"
     else:
         limit = f"longer than any stop reaches ({show(saws.stop_length, unit, mark=True)})"
     return f"{limit}, and there is {guide}: nothing here can cut it"

@@ -252,7 +252,8 @@ class CutCard:
 
     `place` says where the piece is ("from P1-2", "at the saw", "still to buy"); `finest` is the finest
     fraction of an inch that the fence is set to, and the rounding of every size on the card. `note` is what
-    is written of the piece in the yard; `guide` is what the shop calls a saw that runs along a rail. `routed`
+    is written of the piece in the yard; `heavy` what its weight asks for where two people are not enough for
+    it; `guide` is what the shop calls a saw that runs along a rail. `routed`
     when it goes on the router: then there are no steps.
     """
 
@@ -275,6 +276,7 @@ class CutCard:
     flaws: tuple[Flaw, ...] = ()
     sets: tuple[DrawnSet, ...] = ()
     note: str = ""
+    heavy: str = ""
     finest: int = 64
     guide: str = "guided saw"
     routed: bool = False

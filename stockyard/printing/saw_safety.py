@@ -19,6 +19,7 @@ _GRAVE = {
     Caution.SHORT_ALONG_FENCE: "wider at the fence than it is long: {guide}, not the rip fence",
     Caution.OUT_OF_REACH: "no saw of this shop reaches: break the piece down by hand first",
 }
+_TRIM_BY_HAND = "no saw of this shop reaches: trim it by hand"
 _LIFTED = "large: at least two people to lift and turn it"
 _LIGHT = {
     Caution.TWO_PEOPLE: "large: at least two people, or break it down with a {guide}",
@@ -41,6 +42,8 @@ def light_words(step: CutStep, card: CutCard) -> tuple[str, ...]:
 
 def _words(step: CutStep, card: CutCard, words: dict[Caution, str]) -> tuple[str, ...]:
     own = words
+    if step.trim and Caution.OUT_OF_REACH in words:
+        own = {**words, Caution.OUT_OF_REACH: _TRIM_BY_HAND}
     if step.machine is Machine.GUIDE and Caution.TWO_PEOPLE in words:
         own = {**words, Caution.TWO_PEOPLE: _LIFTED}  # it lies on the guided saw already
     found = tuple(own[c].format(guide=card.guide) for c in step.cautions if c in own)

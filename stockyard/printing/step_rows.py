@@ -207,12 +207,13 @@ def _named(name: str | None, card: CutCard) -> str:
 
 
 def light_cautions(card: CutCard) -> tuple[str, ...]:
-    """Return what to mind at ordinary cuts, each with the numbers of its cuts."""
+    """Return what a heavy piece asks for, and what to mind at ordinary cuts, with the numbers of the cuts."""
     found: dict[str, list[int]] = {}
     for step in card.steps:
         for text in light_words(step, card):
             found.setdefault(text, []).append(step.number)
-    return tuple(
+    whole = (f"the whole piece is {card.heavy}",) if card.heavy else ()
+    return whole + tuple(
         f"{text}: {'cut' if len(numbers) == 1 else 'cuts'} {runs(numbers)}" for text, numbers in found.items()
     )
 

@@ -173,6 +173,18 @@ def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
     assert "HSE" in entry.lift.source
 
 
+def test_a_card_says_what_its_pull_list_says_of_a_piece_too_heavy_for_two(shop: Shop) -> None:
+    cards = {card.tag: card for card in papers_of(shop.yard, shop.job).cards}
+    assert cards[shop.sheets[2]].heavy.startswith("36.7 kg (81 lb): three people")
+    assert [card.heavy for tag, card in cards.items() if tag in (shop.offcut, shop.board)] == ["", ""]
+
+
+def test_a_shop_without_a_guided_saw_is_not_sent_to_one(shop: Shop) -> None:
+    assert {card.guide for card in papers_of(shop.yard, shop.job).cards} == {"guided saw"}
+    change_settings(shop.yard, replace(shop.yard.settings, guide_length=0))
+    assert {card.guide for card in papers_of(shop.yard, shop.job).cards} == {"hand-held saw"}
+
+
 def test_twins_that_are_all_wanted_are_not_to_be_chosen_among(shop: Shop) -> None:
     own = by_tag(shop.yard, shop.sheets[0])
     (material,) = (m for m in materials(shop.yard) if m.id == own.material_id)

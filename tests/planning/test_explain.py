@@ -102,3 +102,18 @@ def test_a_part_that_no_saw_of_the_shop_reaches_is_named_with_the_limit() -> Non
     assert [p.part for layout in done.layouts for p in layout.parts] == ["short"]
     assert faults(problem, done) == ()
     assert not solve(replace(problem, saws=Saws()), limits=Limits(seconds=None, work=1)).unplaced
+
+
+@pytest.mark.parametrize(
+    ("saws", "words"),
+    [
+        (Saws(guide_length=0, stop_length=0), "there is no stop to cut it to length at and no guided saw"),
+        (Saws(guide_length=0, stop_reach=0), "there is no stop to cut it to length at and no guided saw"),
+        (Saws(guide_length=0), "wider than the sled takes (610 mm), and there is no guided saw"),
+    ],
+)
+def test_the_limit_that_is_named_is_the_one_that_a_part_is_beyond(saws: Saws, words: str) -> None:
+    """A panel of 1000 x 700: the stop would reach, the sled is too narrow, or there is none."""
+    panel = Part(id="panel", length=1000 * MM, width=700 * MM, materials=PART.materials)
+    [left_out] = unplaced(Problem(stock=(SHEET,), parts=(panel,), saws=saws, kerf=3 * MM), {0: 1})
+    assert left_out.reason == f"{words}: nothing here can cut it"

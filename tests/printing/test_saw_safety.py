@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from stockyard.measure import Unit
 from stockyard.printing.papers import CutCard
 from stockyard.printing.saw_safety import grave_words, light_words
+from stockyard.printing.step_rows import light_cautions
 from stockyard.saws import BY_ANOTHER_WAY, Caution, Machine, Pass, Saws, Way, cautions_for, machine_for
 from tests.printing.samples import board_of_legs, inch, random_cards
 from tests.printing.with_steps import with_cautions, with_first
@@ -75,3 +78,18 @@ def test_what_hangs_over_beside_the_blade_wants_support() -> None:
     assert Caution.OVERHANG in found(12, 48.5)
     assert Caution.OVERHANG not in found(12, 48)
     assert Caution.OVERHANG not in found(12, 30)
+
+
+def test_an_end_no_saw_reaches_is_trimmed_by_hand() -> None:
+    """It is not broken down for that."""
+    card = with_cautions(board_of_legs(), Caution.OUT_OF_REACH)
+    step = card.steps[0]
+    assert "break the piece down" in grave_words(step, card)[0]
+    (words,) = grave_words(replace(step, trim=inch(0.25)), card)
+    assert "trim it by hand" in words and "break" not in words
+
+
+def test_a_piece_too_heavy_for_two_says_so_before_all_else() -> None:
+    card = replace(board_of_legs(), heavy="40 kg (88 lb): over the guide")
+    assert light_cautions(card)[0] == "the whole piece is 40 kg (88 lb): over the guide"
+    assert light_cautions(card)[1:] == light_cautions(board_of_legs())
