@@ -62,7 +62,10 @@ def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
 
 
 def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
-    """Return one sheet as SVG: the view box is in the drawing's unit, y runs downward as SVG has it."""
+    """Return one sheet as SVG: the view box is the sheet in the drawing's unit, y runs downward.
+
+    What it is stands in its description: beside the sheet nothing is seen.
+    """
     frame, unit = Frame(sheet, rules), _UNITS[rules.unit][1]
     wide, high = frame.size
     low_x = min(x for x, _, _ in frame.corners((0, 0, sheet.length, sheet.width)))
@@ -72,7 +75,8 @@ def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
         groups[layer].append(f'<path d="{_path(loop)}"/>')
     for (x1, y1), (x2, y2) in _tabs(sheet, frame, rules):
         groups[rules.layers.tabs].append(f'<path d="M{_n(x1)} {_n(-y1)}L{_n(x2)} {_n(-y2)}"/>')
-    for text, (x, y), size in _words(sheet, frame, rules):
+    *words, (caption, _, _) = _words(sheet, frame, rules)
+    for text, (x, y), size in words:
         groups[rules.layers.labels].append(
             f'<text x="{_n(x)}" y="{_n(-y)}" font-size="{_n(size)}" fill="#000" stroke="none">'
             f"{escape(text)}</text>"
@@ -87,7 +91,7 @@ def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(wide)}{unit}" height="{_n(high)}{unit}" '
         f'viewBox="{_n(low_x)} {_n(-top_y)} {_n(wide)} {_n(high)}" fill="none" stroke="#000" '
         f'stroke-width="{thin}" font-family="DejaVu Sans, Verdana, sans-serif">\n'
-        f"<title>{escape(leaving(sheet.name))}</title>\n{body}\n</svg>\n"
+        f"<title>{escape(leaving(sheet.name))}</title>\n<desc>{escape(caption)}</desc>\n{body}\n</svg>\n"
     ).encode()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -154,3 +155,26 @@ def test_an_outline_that_can_not_be_read(chest: Run, tmp_path: Path, shape: str,
     files = [tmp_path / "problem.json", tmp_path / "plan.json", "--to", tmp_path / "drawn"]
     one_line(typed("route", *files, "--outline", f"panel={tmp_path / 'side.dxf'}"), wanted)
     assert not (tmp_path / "drawn").exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the system has no such limit")
+def test_a_disk_that_fills_up(tmp_path: Path) -> None:
+    """The second sheet finds no room (the system lets no file grow beyond the first's): neither is left."""
+    import resource
+    import signal
+
+    problem = written(tmp_path, PROBLEM)
+    many = {"unit": "mm"} | PLAN | {"layouts": [PLAN["layouts"][0] | {"parts": []}, *PLAN["layouts"]]}  # type: ignore[index]
+    (tmp_path / "plan.json").write_text(json.dumps(many))
+    files = ["route", problem, tmp_path / "plan.json", "--to"]
+    assert typed(*files, tmp_path / "first").exit_code == 0
+    small, large = sorted(p.stat().st_size for p in (tmp_path / "first").iterdir())
+    before, old = signal.signal(signal.SIGXFSZ, signal.SIG_IGN), resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, ((small + large) // 2, old[1]))
+    try:
+        done = typed(*files, tmp_path / "full")
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, old)
+        signal.signal(signal.SIGXFSZ, before)
+    one_line(done, "cannot write", "sheet 2 S mm.dxf")
+    assert list((tmp_path / "full").iterdir()) == []

@@ -261,6 +261,11 @@ def test_the_svg_has_the_sheet_to_scale() -> None:
     sheet = random_sheet(5)
     root = ElementTree.fromstring(sheet_svg(sheet, DrawingRules()))
     assert (root.get("width"), root.get("viewBox")) == ("2500mm", "0 -1250 2500 1250")
+    (told,) = (e.text or "" for e in root if e.tag.endswith("}desc"))
+    assert "2500 x 1250 mm" in told and "birch ply" in told
+    # All that is written is seen: it begins within the view box.
+    written = [e for e in root.iter() if e.tag.endswith("}text")]
+    assert written and all(-1250 <= float(e.get("y") or 1) <= 0 for e in written)
     groups = {g.get("id"): g for g in root if g.tag.endswith("}g")}
     assert len(list(groups["PARTS"])) == len(sheet.parts)
     x, y, dx, _ = (v / MM for v in sheet.parts[0].box)
