@@ -85,7 +85,9 @@ def _words(copy: Copy) -> Iterator[str]:
     n = len(copy.parts)
     for k in range(1, n + 1):
         beside = f", {after} {k - 1}" if k > 1 else f", {before} 2" if n > 1 else ""
-        yield f"{copy.title} {k} of {n}{beside}"
+        # A name that ends in a figure is kept apart from the number of the part: "set 1: 2 of 3".
+        colon = ":" if copy.title[-1:].isdigit() else ""
+        yield f"{copy.title}{colon} {k} of {n}{beside}"
 
 
 def with_panels(

@@ -18,14 +18,17 @@ from stockyard.desk.plan_job import Answer, plan_and_store
 from stockyard.desk.planning import How
 from stockyard.desk.questions import questions
 from stockyard.desk.replan import plan_again
+from stockyard.desk.set_marks import Copy, with_words
 from stockyard.desk.sets import groups_left, loose_sets
 from stockyard.desk.summary import summary
 from stockyard.desk.together import plan_together
 from stockyard.errors import BadInput
-from stockyard.measure import TICKS_PER_MM, Unit
+from stockyard.measure import TICKS_PER_MM, Length, Unit
 from stockyard.planning.limits import Limits
+from stockyard.planning.plan import Placement
 from stockyard.planning.problem import Kind, Part, Problem, Run
 from stockyard.printing.cut_cards import cards_pdf
+from stockyard.printing.papers import DrawnPart
 from stockyard.printing.step_rows import step_rows
 from stockyard.settings import Settings
 from stockyard.yard import Yard
@@ -117,6 +120,17 @@ def test_labels_say_where_a_part_belongs(shop: Yard) -> None:
         ("middle", "fronts A 2 of 3, below 1"), ("middle", "fronts B 2 of 3, below 1"),
         ("side", ""), ("side", ""), ("side", ""), ("side", ""),
         ("top", "fronts A 1 of 3, above 2"), ("top", "fronts B 1 of 3, above 2"),
+    ]  # fmt: skip
+
+
+def test_the_number_of_a_set_is_kept_apart_from_that_of_its_part() -> None:
+    lying = (Placement("a", 0, 0, 600 * MM, 140 * MM), Placement("b", 0, 143 * MM, 600 * MM, 140 * MM))
+    parts = [
+        DrawnPart(name=p.part, line=p.part, x=Length(p.x), y=Length(p.y), dx=Length(p.dx), dy=Length(p.dy))
+        for p in lying
+    ]
+    assert [p.matched for p in with_words(parts, [Copy("set 1", Run.ACROSS, lying)])] == [
+        "set 1: 1 of 2, above 2", "set 1: 2 of 2, below 1"
     ]  # fmt: skip
 
 
