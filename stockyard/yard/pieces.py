@@ -128,7 +128,7 @@ def by_tag(yard: Yard, tag: str) -> Piece:
     if planned is not None:
         raise BadInput(f"{code} is an offcut that job {planned['name']} will give: it is not cut yet")
     if yard.row("SELECT 1 FROM tag WHERE code = ?", (code,)):
-        raise BadInput(f"{code} was given out, but its piece was taken back (undone)")
+        raise BadInput(f"{code} was given out, but its piece was taken back (undone) or never came")
     raise BadInput(f"no piece has the tag {code}: read the label again")
 
 

@@ -100,8 +100,17 @@ def test_the_operator_reads_what_lies_where(planned: Path) -> None:
     assert code == 0, said
     with pdfplumber.open(planned / "router sheets.pdf") as pdf:
         text = pdf.pages[0].extract_text()
-    for words in ("sheet 1 S", "Zero is its upper right corner", "panel 4", "600 x 400", "No tool paths"):
+    for words in (
+        "sheet 1 S", "Zero is its upper right corner", "panel 4", "600 x 400", "No tool paths",
+        "Laid out for a bit no wider than 6 mm: it runs outside each outline, inside each hole.",
+    ):  # fmt: skip
         assert words in text
+    assert "One pass" not in text
+    (planned / "problem.json").write_text(json.dumps(PROBLEM | {"one_pass": True}))
+    run(planned, "--paper", "a4")
+    with pdfplumber.open(planned / "router sheets.pdf") as pdf:
+        text = " ".join(pdf.pages[0].extract_text().split())
+    assert "One pass cuts two outlines that lie just the bit apart" in text
 
 
 def test_a_job_goes_on_the_router_as_it_is_typed(

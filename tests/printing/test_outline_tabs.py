@@ -15,7 +15,7 @@ from stockyard.measure import Unit
 from stockyard.printing.drawing_file import sheet_dxf
 from stockyard.printing.outline_file import read_outline
 from stockyard.printing.outline_tabs import flattened, outline_tabs
-from stockyard.printing.routed_sheet import DrawingRules, RoutedPart
+from stockyard.printing.routed_sheet import DrawingRules, Remain, RoutedPart
 from stockyard.printing.router_sheet import router_sheets_pdf
 from tests.printing.test_routed_drawing import random_sheet, shaped
 
@@ -85,3 +85,16 @@ def test_the_operator_sees_the_shape() -> None:
         (pytest.approx(30, abs=0.3),) * 2,
         (pytest.approx(200, abs=1), pytest.approx(100, abs=1)),
     ]
+
+
+def test_the_operator_reads_how_what_remains_is_freed() -> None:
+    """A strip over the whole width comes off by one straight cut, a corner by more."""
+    part = RoutedPart(label="plate", box=(0, 0, 500 * MM, 300 * MM))
+    strip = Remain(box=(506 * MM, 0, 1994 * MM, 1250 * MM), tag="AAAAA")
+    corner = Remain(box=(0, 306 * MM, 500 * MM, 944 * MM), tag="BBBBB", place="RACK")
+    sheet = replace(random_sheet(0), parts=(part,), remains=(strip, corner), place="from PALLET")
+    with pdfplumber.open(BytesIO(router_sheets_pdf([sheet], DrawingRules(), Unit.MM))) as pdf:
+        text = pdf.pages[0].extract_text()
+    assert "AAAAA 1994 x 1250 mm, one straight cut across the sheet frees it" in text
+    assert "BBBBB 500 x 944 mm, to RACK, cut it free along its dashed outline" in text
+    assert "From PALLET" in text
