@@ -77,10 +77,18 @@ def test_a_start_that_is_no_label(start: int) -> None:
         ({"left": 300_000}, "right edge"),
         ({"rows": 12}, "lower edge"),
         ({"width": 0}, "more than 0"),
+        ({"height": 0}, "more than 0"),
+        ({"page": (0, 10**6)}, "more than 0"),
+        ({"page": (10**6, 0)}, "more than 0"),
+        ({"left": -1}, "left and top at least 0"),
+        ({"top": -1}, "left and top at least 0"),
         ({"columns": 0}, "1 to 50 columns"),
+        ({"columns": 51}, "1 to 50 columns"),
+        ({"rows": 0}, "1 to 100 rows"),
+        ({"rows": 101}, "1 to 100 rows"),
     ],
 )
-def test_a_geometry_that_cannot_be(change: dict[str, int], says: str) -> None:
+def test_a_geometry_that_cannot_be(change: dict[str, object], says: str) -> None:
     with pytest.raises(BadInput, match=says):
         replace(BY_NAME["letter-30"], **change)
 
