@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from contextlib import nullcontext
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stockyard.errors import BadInput, Refused
+from stockyard.flaws import Flaw
 from stockyard.yard import cutting, labels, ledger, measuring, pieces, pulling
 from stockyard.yard.model import State
 from stockyard.yard.planned import GivenOffcut, GivenPart
@@ -169,3 +171,19 @@ def test_each_measured_offcut_takes_the_planned_tag_that_it_is_nearest_to_the_la
     assert tags((500, 110), (495, 290)) == ["LOW", "HIGH"]
     assert tags((880, 90)) == ["LONG"] and tags((500, 201)) == ["HIGH"] and tags((690, 100)) == ["LOW"]
     assert tags((500, 290), (500, 280), (10, 10), (5, 5)) == ["HIGH", "LOW", "LONG", None]
+
+
+def test_an_offcut_has_the_flaws_of_where_its_own_leftover_lies() -> None:
+    knots = (Flaw(50, 10, 20, 20), Flaw(550, 10, 30, 30))
+    piece: Any = SimpleNamespace(flaws=knots)
+    layout: Any = SimpleNamespace(
+        leftovers=[SimpleNamespace(tag="LOW", x=0, y=0), SimpleNamespace(tag="HIGH", x=500, y=0)]
+    )
+
+    def seen(tag: str | None, at: tuple[int, int] | None = None) -> tuple[Flaw, ...]:
+        offcut: Any = SimpleNamespace(tag=tag, at=at, length=200, width=100, holes=())
+        return cutting._flaws(piece, layout, offcut)
+
+    assert seen("LOW") == (Flaw(50, 10, 20, 20),) and seen("HIGH") == (Flaw(50, 10, 30, 30),)
+    assert seen(None) == () and seen("other") == ()
+    assert seen("LOW", at=(540, 0)) == (Flaw(10, 10, 30, 30),)
