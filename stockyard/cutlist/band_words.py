@@ -88,7 +88,6 @@ def _of_edges(token: Token) -> bool:
     word = token.text.casefold()
     return (
         token.kind in ("band", "other")
-        or (token.kind == "fig" and word in ("1", "2", "3", "4"))
         or word in EDGE_WORDS | BAND_WORDS
         or _CODE.fullmatch(word) is not None
     )

@@ -68,6 +68,8 @@ def kept(path: Path) -> list[str]:
 def test_every_deed_has_the_seal_that_the_page_describes(lived: Path) -> None:
     assert len(kept(lived)) > 8
     assert kept(lived) == by_the_page(lived)
+    with closing(sqlite3.connect(lived)) as db:
+        assert db.execute("SELECT count(*) FROM seal WHERE late").fetchone() == (0,), "each as it was closed"
 
 
 CHANGES = [
