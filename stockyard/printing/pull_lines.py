@@ -24,6 +24,7 @@ from stockyard.printing.page import (
 from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList
 from stockyard.printing.step_rows import size_text
 
+NOTHING = "Nothing to pull: what this job takes is off the racks already."
 WALK = 93.0
 """Width of the column with the stations."""
 

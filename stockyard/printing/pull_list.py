@@ -12,6 +12,7 @@ from stockyard.printing.output import Paper
 from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wrap, write_lines
 from stockyard.printing.papers import PullList
 from stockyard.printing.pull_lines import (
+    NOTHING,
     WALK,
     BandRow,
     BuyRow,
@@ -70,7 +71,10 @@ def print_pull_list(paper: Paper, pull_list: PullList, size: str) -> None:
         if n > 1:
             paper.next_page()
         top = _head(paper, pull_list, height - MARGIN, room, f"page {n} of {len(pages)}")
-        _walk(paper, page, top, room, ends=n == len(pages))
+        if blocks:
+            _walk(paper, page, top, room, ends=n == len(pages))
+        else:
+            plain(12).write(paper, MARGIN, top - 18, NOTHING, room)
         write_lines(paper, MARGIN, FOOT + len(foot) * SMALL.step, foot, SMALL)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from stockyard import figures
 from stockyard.printing.papers import Lift, PullEntry, PullList, Stop
-from stockyard.printing.pull_lines import band_text, known_of
+from stockyard.printing.pull_lines import NOTHING, band_text, known_of
 from stockyard.printing.step_rows import size_text
 
 
@@ -22,7 +22,7 @@ def pull_text(walk: PullList) -> str:
     if walk.bands and not walk.buy:
         lines.append(" +  BANDS")
     lines += [f"    [ ] {band_text(line, walk.unit)}" for line in walk.bands]
-    return "\n".join([*lines, *walk.cautions]) + "\n"
+    return "\n".join([*(lines or [NOTHING]), *walk.cautions]) + "\n"
 
 
 def _stop(n: int, stop: Stop, walk: PullList) -> Iterator[str]:

@@ -15,6 +15,7 @@ from stockyard.measure import Unit
 from stockyard.printing.fonts import MissingGlyph
 from stockyard.printing.page import SIZES
 from stockyard.printing.papers import BandLine, BuyLine, PullList, Stop
+from stockyard.printing.pull_lines import NOTHING
 from stockyard.printing.pull_list import pull_list_pdf
 from tests.printing.samples import lift, normal_pull_list, random_pull_list
 from tests.printing.sheets_of_paper import Letter, fonts_not_embedded, pages, text_of
@@ -151,8 +152,14 @@ def test_a_piece_of_unknown_weight_says_so() -> None:
 
 def test_an_empty_walk_is_still_a_page() -> None:
     walk = PullList(job="All at the saw", date="2026-11-24", unit=Unit.MM, stops=())
-    (text,) = text_of(pull_list_pdf(walk))
+    data = pull_list_pdf(walk)
+    (text,) = text_of(data)
     assert "0 pieces from 0 places" in text
+    assert NOTHING in text
+    page = pdfium.PdfDocument(BytesIO(data))[0]
+    (rule,) = page.get_objects(filter=[pdfium.raw.FPDF_PAGEOBJ_PATH])
+    left, bottom, right, top = rule.get_bounds()
+    assert right - left > 100 * (top - bottom), "no line is walked, there is only the one under the head"
 
 
 def test_typefaces_are_carried_and_the_same_input_gives_the_same_bytes() -> None:

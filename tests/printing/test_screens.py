@@ -13,6 +13,7 @@ from stockyard.measure import Unit, Weight
 from stockyard.printing.card_text import card_text
 from stockyard.printing.drawing_text import cells
 from stockyard.printing.papers import BandLine, BuyLine, Lift, Lying, PullEntry, PullList, Stop
+from stockyard.printing.pull_lines import NOTHING
 from stockyard.printing.pull_list import pull_list_pdf
 from stockyard.printing.pull_text import pull_text
 from stockyard.printing.step_rows import step_rows
@@ -58,7 +59,7 @@ def test_the_walk_reads_as_on_paper() -> None:
             text = text[text.index(f"[ ] {entry.tag}") :]
             assert entry.tell_apart in text
     assert "BUY" in text
-    assert pull_text(replace(walk, stops=(), buy=(), cautions=())) == "\n"
+    assert pull_text(replace(walk, stops=(), buy=(), cautions=())) == NOTHING + "\n"
 
 
 STRIPS = """
