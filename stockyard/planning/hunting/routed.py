@@ -67,7 +67,9 @@ class RoutedRhythm:
     taken_over: int = 20_000
     """Layouts of the hunt on cut trees that are taken over."""
     hunted: float = 0.4
-    """Share of the time that the hunt on cut trees has beside, where there are several kinds of piece."""
+    """Share of the time that the hunt on cut trees has beside, where there are several kinds of piece;"""
+    hunted_alike: float = 0.2
+    """with one kind, while more than one sheet may do, so that no plan costs more than one on cut trees."""
     whole_every: int = 11
     """Of so many rounds one is over all parts for less net material."""
 
@@ -158,9 +160,10 @@ class Routing:
     @property
     def _is_hunts(self) -> bool:
         """Whether it is the turn of the hunt on cut trees, which alone may know a plan on so many offcuts."""
-        if self._hunt.done or len(self.model.stock) == 1:
+        alike = len(self.model.stock) == 1
+        if self._hunt.done or (alike and (self.proven or self._is_one_or_two)):
             return False
-        share = self._manner.hunted
+        share = self._manner.hunted_alike if alike else self._manner.hunted
         return (1 - share) * self._spent[True] <= share * self._spent[False]
 
     def _hunt_on(self, team: ThreadPoolExecutor, seconds: float) -> None:
