@@ -57,7 +57,3 @@ def facts_of(problem: Problem, plan: Plan, each: Iterable[tuple[Problem, Plan]])
 
 def _all(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
     return tuple(item for group in groups for item in group)
-
-
-def _once(groups: Iterable[tuple[T, ...]]) -> tuple[T, ...]:
-    return tuple(dict.fromkeys(_all(groups)))

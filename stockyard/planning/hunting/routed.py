@@ -123,9 +123,9 @@ class Routing:
     @property
     def done(self) -> bool:
         """Whether nothing can be better at money and net material."""
-        if self._net_is_fixed or not self.proven or counts_passes(self.model.problem):
-            return self.proven and self._net_is_fixed
-        return self.best.figures.net <= self.bound.net
+        if not self.proven or self._net_is_fixed:
+            return self.proven
+        return not counts_passes(self.model.problem) and self.best.figures.net <= self.bound.net
 
     @property
     def _net_is_fixed(self) -> bool:
