@@ -7,7 +7,7 @@ the part's grain runs across. A panel never turns, so that a set runs as it was 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from stockyard.errors import BadInput
@@ -50,17 +50,6 @@ def joined(problem: Problem) -> Problem:
     taken = {m for group in problem.groups for m in group.members}
     loose = tuple(replace(p, count=0) if p.id in taken else p for p in problem.parts)
     return replace(problem, parts=loose + tuple(p.part for p in panels(problem)), groups=())
-
-
-def members_of(problem: Problem, counts: Mapping[int, int]) -> Iterator[tuple[int, int]]:
-    """Yield part index and count for counts by index of the joined problem, panels opened."""
-    first, opened = len(problem.parts), panels(problem)
-    for i, n in counts.items():
-        if i < first:
-            yield i, n
-        else:
-            for row, times in opened[i - first].counts().items():
-                yield row, n * times
 
 
 def groups_for(groups: Iterable[Group], counts: Mapping[str, int]) -> tuple[Group, ...]:
