@@ -18,6 +18,8 @@ from stockyard.settings import WAIT
 
 # A full piece on the rack counts this little beside one that must be bought: small enough for a rackful.
 _RACK_SHARE = 1000
+# Share of the time that all questions get alike: to prove that two parts need no more takes its moment too.
+_ALIKE = 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,9 +74,10 @@ def tagged(question: Question, plan: Plan) -> tuple[Problem, Plan]:
 
 
 def share_of(question: Question, every: Sequence[Question]) -> float:
-    """Return the share of the time that a question gets: by how many parts it has."""
+    """Return the share of the time that a question gets: some anyway, the rest by how many parts it has."""
     sizes = [sum(p.count for p in q.problem.parts) for q in every]
-    return sum(p.count for p in question.problem.parts) / sum(sizes)
+    own = sum(p.count for p in question.problem.parts)
+    return _ALIKE / len(every) + (1 - _ALIKE) * own / sum(sizes)
 
 
 def part_of(limits: Limits, share: float) -> Limits:

@@ -210,3 +210,14 @@ def test_a_large_job_and_what_it_is_compared_with_keep_within_the_limit_together
     plan_job(shop, rails(shop, parts), Asked(limits=Limits(seconds=60.0)))
     assert len(given) == 2
     assert sum(given) == pytest.approx(60.0 if within else 72.0)
+
+
+def test_few_parts_of_one_kind_get_time_beside_many_of_another(shop: Yard) -> None:
+    """The two rails get a twentieth by their number, and with a half of what all get alike three times it."""
+    pine(shop)
+    add_material(shop, "birch ply", Form.SHEET, "18 mm", 18 * MM, grain=True)
+    panels = JobPart(name="panel", count=38, length=900 * MM, width=500 * MM, materials=("birch ply 18 mm",))
+    rail = JobPart(name="rail", count=2, length=1000 * MM, width=100 * MM, materials=("pine 27 mm",))
+    every = questions(shop, add_job(shop, "mixed", "mixed", [panels, rail]))
+    shares = {q.title: ask_planner.share_of(q, every) for q in every}
+    assert shares == pytest.approx({"sheets": 0.86, "boards": 0.14})

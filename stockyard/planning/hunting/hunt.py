@@ -156,6 +156,8 @@ class Hunt:
         else:
             for order in s.rhythm.starts:
                 s.offer(self._searchers[0].start(order))
+            if s.best.figures.money and any(piece.money == 0 for piece in s.model.stock):
+                s.offer(self._searchers[0].start(s.rhythm.starts[0], free_first=True))
         if s.flawed:
             self._plan_flawed()
 

@@ -63,11 +63,13 @@ class Searcher:
         self._begun: Answer | None = None  # from which it goes on
         self._turns = self._idle = 0
 
-    def start(self, order: int) -> Answer:
-        """Return a first answer, made with the parts in one order."""
-        self._rebuilder.set_rules(Stage.PLACE, budget=MANY, short=True, manner={"order": order})
-        self._rebuilder.load(())
-        self._rebuilder.construct()
+    def start(self, order: int, *, free_first: bool = False) -> Answer:
+        """Return a first answer, made with the parts in one order, at first from what costs nothing alone."""
+        for budget in (0, MANY) if free_first else (MANY,):
+            self._rebuilder.set_rules(Stage.PLACE, budget=budget, short=True, manner={"order": order})
+            if budget == 0 or not free_first:
+                self._rebuilder.load(())
+            self._rebuilder.construct()
         return self._rebuilder.answer()
 
     def prepare(self, now: Standing) -> None:

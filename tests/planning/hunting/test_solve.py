@@ -258,3 +258,13 @@ def test_little_time_is_kept_to_polish_a_large_job_that_may_still_save_material(
         assert run._left_to_polish() == pytest.approx(4.0)
     assert kept[250] == pytest.approx(4.0)
     assert kept[320] == pytest.approx(3.0)
+
+
+def test_a_first_plan_draws_no_sheet_where_an_offcut_gives_all() -> None:
+    """Sheets on the rack cost little beside those in town, and more of one than of the offcut is left."""
+    racked = replace(sheet("racked", count=3), cost=MONEY // 20)
+    stock = (racked, offcut("long", 2440, 700), sheet("to buy"))
+    rails = part("rail", 1500, 75, 2, grain=Grain.ALONG)
+    plan = solve(Problem(stock=stock, parts=(rails,), kerf=3 * MM), limits=Limits(seconds=0.0))
+    assert [layout.stock for layout in plan.layouts] == ["long"]
+    assert plan.status is Status.PROVEN
