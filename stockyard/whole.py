@@ -1,4 +1,4 @@
-"""A file that is whole or not there: written beside its place under a name of its own, then renamed."""
+"""Files that are whole or not there: written beside their place under a name of their own, then renamed."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import shutil
 import stat
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -42,6 +42,56 @@ def write_whole(path: Path, data: bytes, mode: int | None = None) -> None:
     except OSError as error:
         raise _cannot_write(path, error) from error
     sync_folder(path.parent)
+
+
+def write_set(folder: Path, files: Sequence[tuple[str, bytes]]) -> None:
+    """Put files that belong together into a folder: all of them, or it holds what it held before.
+
+    They are written aside and flushed to the disk, then what they replace is set aside, then they get its
+    place. One killed within that last step leaves files of before or files of now, never some of each.
+
+    Raises:
+        BadInput: no such folder, a name that holds no plain file, not writable, disk full.
+    """
+    if len(files) == 1:
+        write_whole(folder / files[0][0], files[0][1])
+        return
+    path = folder
+    try:
+        with draft_of(folder / "files", folder=True) as draft:
+            new, old = draft / "new", draft / "old"
+            new.mkdir()
+            old.mkdir()
+            for name, data in files:
+                path = folder / name
+                _look_plain(path)
+                (new / name).write_bytes(data)
+                (new / name).chmod(mode_of(path) or usual_mode())
+            path = folder
+            sync(new)
+            _swap(folder, new, old)
+    except OSError as error:
+        raise _cannot_write(path, error) from error
+    sync_folder(folder)
+
+
+def _swap(folder: Path, new: Path, old: Path) -> None:
+    """Set what is to be replaced aside, in `old`, and put in its place what is in `new`; or put all back."""
+    names = [path.name for path in new.iterdir()]
+    try:
+        for name in names:
+            if os.path.lexists(folder / name):
+                (folder / name).rename(old / name)
+        for name in names:
+            (new / name).rename(folder / name)
+    except BaseException:
+        for name in names:
+            with suppress(OSError):
+                if os.path.lexists(old / name):
+                    (old / name).replace(folder / name)
+                elif not (new / name).exists():
+                    (folder / name).unlink()
+        raise
 
 
 def look_writable(path: Path) -> None:

@@ -44,13 +44,13 @@ def papers(
 ) -> None:
     """Print the papers of a planned job: pull list, cut cards, sheets for the router, part labels."""
     from stockyard.desk import paperwork
-    from stockyard.whole import write_whole
+    from stockyard.whole import write_set
 
     with open_yard(yard) as y:
         made = paperwork.papers(y, job, only=only, one_file=one_file, paper=paper, changed=changed)
         make_folder(out)
+        write_set(out, [(document.name, document.data) for document in made])
         for document in made:
-            write_whole(out / document.name, document.data)
             typer.echo(out / document.name)
         if only in (None, "cards"):
             paperwork.printed(y, job)

@@ -12,8 +12,6 @@ from stockyard.errors import BadInput
 from stockyard.measure import Unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from stockyard.desk.router import Drawn
 
 
@@ -56,6 +54,7 @@ def route(
     What is not said here is as the settings have it.
     """
     from stockyard.desk import router
+    from stockyard.whole import write_set
 
     form = "SVG" if svg else "R12" if r12 else None
     wanted = router.Drawn(
@@ -68,7 +67,8 @@ def route(
             made = router.drawings(y, job, wanted)
     else:
         made = tuple(_of_files(Path(job), plan, wanted, paper, _pairs(outline, "outline")))
-    _write_all(to, made)
+    make_folder(to)
+    write_set(to, made)
     for name, _ in made:
         typer.echo(str(to / name))
 
@@ -106,21 +106,3 @@ def _pairs(given: list[str] | None, what: str) -> list[tuple[str, str]]:
             raise BadInput(f"--{what} {text!r}: write it as a name, an equals sign and a name")
         found.append((left, right))
     return found
-
-
-def _write_all(folder: Path, files: Sequence[tuple[str, bytes]]) -> None:
-    """Write all files or none that was not there before."""
-    from stockyard.whole import write_whole
-
-    make_folder(folder)
-    new: list[Path] = []
-    try:
-        for name, data in files:
-            path = folder / name
-            if not path.exists():
-                new.append(path)
-            write_whole(path, data)
-    except BadInput:
-        for path in new:
-            path.unlink(missing_ok=True)
-        raise

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -39,7 +40,10 @@ COMMANDS: dict[str, list[str]] = {
     "count": ["count", "R1-B2-S3", "--done", "--empty", "--yes"],
     "plan": ["plan", "kitchen", "--seconds", "0.1"],
     "papers": ["papers", "kitchen", "--out", "{folder}/papers"],
+    "route": ["route", "{folder}/problem.json", "{folder}/routed.json", "--to", "{folder}/drawn"],
 }
+OLDER = b"drawn before"
+"""What lies under the names of the drawings before they are made."""
 # Those that change the yard.
 DEEDS = {"shelve", "cut", "plan", "undo", "count"}
 ENDS = {0, 1, 2, 3}
@@ -76,6 +80,15 @@ def prepare(folder: Path) -> None:
     exchange.export_json(shop.yard, folder / "all.json")
     shop.yard.connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     (folder / "sheet").write_text(shop.sheets[0].tag)
+    stock = {"id": "S", "kind": "offcut", "material": "ply", "length": 900, "width": 500, "count": 3}
+    panel = {"id": "panel", "length": 700, "width": 400}
+    problem = {"method": "router", "kerf": 6, "stock": [stock], "parts": [panel | {"count": 3}]}
+    laid = {"stock": "S", "parts": [{"id": "panel", "x": 0, "y": 0, "dx": 700, "dy": 400}], "leftovers": []}
+    (folder / "problem.json").write_text(json.dumps(problem))
+    (folder / "routed.json").write_text(json.dumps({"unit": "mm", "layouts": [laid] * 3}))
+    (folder / "drawn").mkdir()
+    for n in (1, 2, 3):
+        (folder / "drawn" / f"sheet {n} S mm.dxf").write_bytes(OLDER)
     shop.yard.close()
 
 
@@ -154,6 +167,7 @@ def _made(folder: Path, point: Point, succeeded: bool) -> Iterator[str]:
     wanted = {
         "new": "made.db", "import": "made.db", "restore anew": "made.db", "named backup": "copy.db",
         "export": "out.json", "export tables": "out", "shelve": "l.pdf", "papers": "papers",
+        "route": "drawn",
     }  # fmt: skip
     if succeeded and point.command in wanted and not (folder / wanted[point.command]).exists():
         yield f"said to be done, but there is no {wanted[point.command]}"
@@ -166,6 +180,13 @@ def _made(folder: Path, point: Point, succeeded: bool) -> Iterator[str]:
                 yield f"{export.name} is half an export: {error}"
     if (folder / "l.pdf").exists() and not (folder / "l.pdf").read_bytes().rstrip().endswith(b"%%EOF"):
         yield "half a paper"
+    drawn = [path.read_bytes() for path in (folder / "drawn").glob("*.dxf")]
+    if point.command == "route" and point.error != "kill" and len(drawn) < 3:
+        yield "a drawing is lost"
+    if len({data == OLDER for data in drawn}) > 1:
+        yield "drawings of before and of now"
+    if not all(data == OLDER or data.rstrip().endswith(b"EOF") for data in drawn):
+        yield "half a drawing"
     if point.error != "kill":
         left = [p.name for p in folder.rglob(".*") if p.is_file() and "cache" not in str(p)]
         if left and point.kind != "name":
