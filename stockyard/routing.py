@@ -42,6 +42,7 @@ class Layers:
     parts: str = "PARTS"
     sheet: str = "SHEET"
     clamps: str = "CLAMPS"
+    flaws: str = "FLAWS"
     labels: str = "LABELS"
     remains: str = "REMAINS"
     tabs: str = "TABS"
@@ -109,6 +110,9 @@ def layers_named(pairs: Iterable[tuple[str, str]], usual: Layers = Layers()) -> 
         if what in names:
             raise BadInput(f"the layer for {what} is named twice")
         names[what] = name
+    if "FLAWS" in {name.upper() for what, name in names.items() if what != "flaws"}:
+        # A shop may have called another layer so before flaws had one of their own.
+        names.setdefault("flaws", "FLAWS-2")
     return replace(usual, **names)
 
 

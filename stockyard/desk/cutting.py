@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from stockyard.desk.parts_named import Wanted, parts_given, wanted_from
 from stockyard.desk.shelve_advice import misfits
 from stockyard.desk.shown import PieceLine, lines
-from stockyard.errors import BadInput, Refused
+from stockyard.errors import BadInput
 from stockyard.measure import Area, Length, read_size
 from stockyard.yard import Yard, jobs
 from stockyard.yard.cutting import (
@@ -215,13 +215,10 @@ def one_piece(yard: Yard, tag: str) -> tuple[GivenOffcut, ...]:
     Raises:
         BadInput: no such tag.
     """
-    from stockyard.desk.frames import kept_whole
+    from stockyard.desk.frames import in_one_piece
 
     with yard.reading():
-        try:
-            return tuple(kept_whole(yard, by_tag(yard, tag)))
-        except Refused:
-            return ()
+        return in_one_piece(yard, by_tag(yard, tag))
 
 
 def return_piece(yard: Yard, tag: str, place: str, size: str | None = None) -> PutBack:

@@ -45,6 +45,14 @@ def kept_whole(yard: Yard, piece: Piece) -> list[GivenOffcut]:
     return [_offcut(layout, f) for f in found]
 
 
+def in_one_piece(yard: Yard, piece: Piece) -> tuple[GivenOffcut, ...]:
+    """Return what `kept_whole` does, nothing where that is not to be had."""
+    try:
+        return tuple(kept_whole(yard, piece))
+    except Refused:
+        return ()
+
+
 def _offcut(layout: StoredLayout, f: Frame) -> GivenOffcut:
     x, y, dx, dy = f.box
     inside = [

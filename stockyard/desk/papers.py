@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
@@ -16,6 +17,7 @@ from stockyard.desk.set_marks import Copy, copies_of, with_panels, with_words
 from stockyard.desk.shelve_advice import spots
 from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
+from stockyard.flaws import Flaw
 from stockyard.kinds import Form, Kind, Method
 from stockyard.measure import Length
 from stockyard.planning.plan import Layout
@@ -23,6 +25,7 @@ from stockyard.planning.problem import Stock
 from stockyard.printing.job_order import numbered
 from stockyard.printing.papers import CutCard, DrawnLeftover, DrawnPart, Edge, JobPapers, Turn
 from stockyard.printing.replay import Area, replay
+from stockyard.routing import clamps_of, clipped
 from stockyard.yard.jobs import cut_so_far, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job, Material, Piece, State
@@ -183,6 +186,7 @@ def _card(
         parts=tuple(with_words(parts, sets)),
         leftovers=_leftovers(layout, stored, material, piece, finder),
         flaws=piece.flaws if piece else (),
+        clamps=_clamps(plan, stored) if routed else (),
         steps=with_panels(
             steps_of(layout, stock, settings.kerf, settings.saws, {c.step: c.setting for c in stored.cuts}),
             layout,
@@ -199,6 +203,12 @@ def _card(
     )
     _check(card)
     return card
+
+
+def _clamps(plan: StoredPlan, stored: StoredLayout) -> tuple[Flaw, ...]:
+    """Return where the table holds a piece, as the plan was made for it."""
+    made = json.loads(plan.making.settings) if plan.making else {}
+    return tuple(Flaw(*b) for b in clipped(clamps_of(made.get("clamps", "")), stored.length, stored.width))
 
 
 def _heavy(piece: Piece | None, material: Material, stored: StoredLayout) -> str:

@@ -121,6 +121,6 @@ def _sheet(
         thickness=piece.thickness,
         grain=piece.grain,
         parts=tuple(laid),
-        clamps=tuple((f.x, f.y, f.dx, f.dy) for f in piece.flaws),
+        flaws=tuple((f.x, f.y, f.dx, f.dy) for f in piece.flaws),
         remains=tuple(Remain(box=(f.x, f.y, f.dx, f.dy)) for f in layout.leftovers),
     )

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stockyard.desk.file_names import file_stem
+from stockyard.desk.frames import in_one_piece
 from stockyard.desk.papers import cards_and_work, plan_that_holds
 from stockyard.desk.routed_sheets import look_at_size, sheet_files
 from stockyard.errors import Refused
 from stockyard.printing.papers import CutCard
-from stockyard.printing.routed_sheet import Box, DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
-from stockyard.routing import clamps_of, clipped, layers_named
+from stockyard.printing.routed_sheet import DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
+from stockyard.routing import layers_named
 from stockyard.settings import Settings, change
 from stockyard.yard import Yard, jobs
 from stockyard.yard.materials import materials
-from stockyard.yard.model import Job
-from stockyard.yard.planned import StoredPlan
+from stockyard.yard.model import Job, Piece, State
+from stockyard.yard.pieces import by_tag, offcuts_of, told
+from stockyard.yard.planned import GivenOffcut, StoredPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,10 +83,10 @@ def routed_sheets_of(
         return ()
     thick = {m.title: int(m.thickness) for m in materials(yard)}
     made = json.loads(plan.making.settings) if plan.making else {}
-    clamps, shapes = clamps_of(made.get("clamps", "")), outlines(yard, job)
+    shapes = outlines(yard, job)
     return tuple(
         replace(
-            _sheet(card, thick.get(card.material), clamps, shapes),
+            _sheet(card, thick.get(card.material), shapes, *_rests(yard, card)),
             stem=f"{file_stem(job)} - card {card.number} of {card.of} {card.tag or 'to buy'}",
             bit=made.get("bit"),
             one_pass=bool(made.get("one_pass")),
@@ -110,8 +112,41 @@ def outlines(yard: Yard, job: Job) -> dict[str, Outline]:
     return found
 
 
+def _rests(yard: Yard, card: CutCard) -> tuple[tuple[Remain, ...], tuple[Remain, ...]]:
+    """Return what goes back of a card's piece, and what would where nothing of it is cut up.
+
+    Of a piece that is cut the first is what was really kept, and there is no other.
+    """
+    planned = tuple(Remain(box=(f.x, f.y, f.dx, f.dy), tag=f.tag, place=f.place) for f in card.leftovers)
+    if not card.tag:
+        return planned, ()
+    piece = by_tag(yard, card.tag)
+    whole = tuple(_whole(o) for o in in_one_piece(yard, piece))
+    if piece.state is not State.CUT:
+        return planned, whole
+    return tuple(_kept(yard, p, (*whole, *planned)) for p in offcuts_of(yard, piece.tag)), ()
+
+
+def _whole(o: GivenOffcut) -> Remain:
+    x, y = o.at or (0, 0)
+    holes = tuple((x + h.x, y + h.y, h.dx, h.dy) for h in o.holes)
+    return Remain(box=(x, y, o.length, o.width), tag=o.tag or "", holes=holes)
+
+
+def _kept(yard: Yard, p: Piece, spots: Iterable[Remain]) -> Remain:
+    """Return an offcut as it is now, where it lay if it is of a size that was to come of there."""
+    size = (p.length, p.width)
+    at = next((s for s in spots if s.tag in ("", p.tag) and s.box[2:] == size), None)
+    spot = at or Remain(box=(0, 0, *size), drawn=False)
+    return replace(spot, tag=p.tag, place=told(yard, p), kept=True)
+
+
 def _sheet(
-    card: CutCard, thickness: int | None, clamps: Sequence[Box], shapes: Mapping[str, Outline]
+    card: CutCard,
+    thickness: int | None,
+    shapes: Mapping[str, Outline],
+    remains: tuple[Remain, ...],
+    instead: tuple[Remain, ...],
 ) -> RoutedSheet:
     parts = tuple(
         RoutedPart(
@@ -127,10 +162,10 @@ def _sheet(
         thickness=thickness,
         grain=card.grain,
         parts=parts,
-        clamps=(*clipped(clamps, card.length, card.width), *((f.x, f.y, f.dx, f.dy) for f in card.flaws)),
-        remains=tuple(
-            Remain(box=(f.x, f.y, f.dx, f.dy), tag=f.tag, place=f.place) for f in card.leftovers
-        ),
+        clamps=card.clamps,
+        flaws=card.flaws,
+        remains=remains,
+        instead=instead,
         place=card.place,
         note=card.note,
     )  # fmt: skip

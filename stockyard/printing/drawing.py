@@ -12,11 +12,12 @@ from enum import StrEnum
 
 
 class Fill(StrEnum):
-    """What fills a box: waste is hatched, everything of use is white, damage is hatched both ways."""
+    """What fills a box: waste is hatched, use is white, damage hatched both ways, a clamp black."""
 
     WHITE = "white"
     HATCH = "hatch"
     CROSS = "cross"
+    BLACK = "black"
 
 
 @dataclass(frozen=True, slots=True)

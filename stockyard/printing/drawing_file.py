@@ -18,6 +18,7 @@ from stockyard.printing.routed_sheet import (
     RoutedPart,
     RoutedSheet,
     Vertex,
+    clear_of,
     tab_lines,
     wants_tabs,
 )
@@ -29,6 +30,7 @@ _UNITS = {Unit.MM: (4, "mm"), Unit.INCH: (1, "in")}
 # in heights, as the machine's own lettering may be.
 _LETTER, _LARGEST, _WIDE = 0.18, 25.0, 0.9
 _MM = {Unit.MM: 1.0, Unit.INCH: 25.4}
+Ends = tuple[tuple[float, float], tuple[float, float]]
 
 
 def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
@@ -44,13 +46,13 @@ def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
     rules.layers.check(rules.release)
     keep_quiet()
     doc = new("R12" if rules.release is Release.R12 else "R2000", units=_UNITS[rules.unit][0])
-    for name, colour in zip(_names(rules), (7, 8, 1, 3, 5, 2), strict=True):
+    for name, colour in zip(_names(rules), (7, 8, 1, 6, 3, 5, 2), strict=True):
         doc.layers.add(name, color=colour)
     space, frame, layers = doc.modelspace(), Frame(sheet, rules), rules.layers
     for layer, loop in _loops(sheet, frame, rules):
         _add_loop(space, rules.release, layer, loop)
-    for ends in _tabs(sheet, frame, rules):
-        space.add_line(*ends, dxfattribs={"layer": layers.tabs})
+    for layer, ends in _lines(sheet, frame, rules):
+        space.add_line(*ends, dxfattribs={"layer": layer})
     for text, at, high in _words(sheet, frame, rules):
         space.add_text(text, height=high, dxfattribs={"layer": layers.labels}).set_placement(at)
     audit = doc.audit()
@@ -73,8 +75,8 @@ def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
     groups: dict[str, list[str]] = {name: [] for name in _names(rules)}
     for layer, loop in _loops(sheet, frame, rules):
         groups[layer].append(f'<path d="{_path(loop)}"/>')
-    for (x1, y1), (x2, y2) in _tabs(sheet, frame, rules):
-        groups[rules.layers.tabs].append(f'<path d="M{_n(x1)} {_n(-y1)}L{_n(x2)} {_n(-y2)}"/>')
+    for layer, ((x1, y1), (x2, y2)) in _lines(sheet, frame, rules):
+        groups[layer].append(f'<path d="M{_n(x1)} {_n(-y1)}L{_n(x2)} {_n(-y2)}"/>')
     *words, (caption, _, _) = _words(sheet, frame, rules)
     for text, (x, y), size in words:
         groups[rules.layers.labels].append(
@@ -97,7 +99,7 @@ def sheet_svg(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
 
 def _names(rules: DrawingRules) -> tuple[str, ...]:
     f = rules.layers
-    return f.parts, f.sheet, f.clamps, f.labels, f.remains, f.tabs
+    return f.parts, f.sheet, f.clamps, f.flaws, f.labels, f.remains, f.tabs
 
 
 def _loops(sheet: RoutedSheet, frame: Frame, rules: DrawingRules) -> list[tuple[str, Loop]]:
@@ -105,19 +107,23 @@ def _loops(sheet: RoutedSheet, frame: Frame, rules: DrawingRules) -> list[tuple[
     layers = rules.layers
     found = [(layers.sheet, frame.corners((0, 0, sheet.length, sheet.width)))]
     found += [(layers.clamps, frame.corners(box)) for box in sheet.clamps]
+    found += [(layers.flaws, frame.corners(box)) for box in sheet.flaws]
     found += [(layers.parts, loop) for part in sheet.parts for loop in frame.loops(part)]
-    return found + [(layers.remains, frame.corners(left.box)) for left in sheet.remains]
+    return found + [
+        (layers.remains, line) for left in sheet.remains if left.drawn for line in frame.rest(left)
+    ]
 
 
-def _tabs(
-    sheet: RoutedSheet, frame: Frame, rules: DrawingRules
-) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-    """Return both ends of every tab."""
-    found = []
-    for part in sheet.parts:
-        for x, y, dx, dy in tab_lines(sheet, part, rules):
-            found.append((frame.point(x, y), frame.point(x + dx, y + dy)))
-    return found
+def _lines(sheet: RoutedSheet, frame: Frame, rules: DrawingRules) -> list[tuple[str, Ends]]:
+    """Return both ends of every tab with its layer, and of what marks clamps (crossed) and flaws (struck)."""
+    layers = rules.layers
+    tabs = (tab for part in sheet.parts for tab in tab_lines(sheet, part, rules))
+    rising = [(layers.tabs, box) for box in tabs]
+    rising += [(layers.clamps, box) for box in sheet.clamps] + [(layers.flaws, box) for box in sheet.flaws]
+    found = [(name, (frame.point(x, y), frame.point(x + dx, y + dy))) for name, (x, y, dx, dy) in rising]
+    return found + [
+        (layers.clamps, (frame.point(x, y + dy), frame.point(x + dx, y))) for x, y, dx, dy in sheet.clamps
+    ]
 
 
 def _add_loop(space: Any, release: Release, layer: str, loop: Loop) -> None:
@@ -142,9 +148,11 @@ def _words(
     for part in sheet.parts:
         words = part_words(sheet, part, rules)
         found.append((words, *_inside(words, frame.corners(part.box), most)))
-    for n, left in enumerate(sheet.remains, 1):
-        words = left.tag or f"remains {n}"
-        found.append((words, *_inside(words, frame.corners(left.box), most)))
+    named = [
+        (left.tag or f"remains {n}", clear_of(left)) for n, left in enumerate(sheet.remains, 1) if left.drawn
+    ]
+    named += [("clamp", box) for box in sheet.clamps] + [("flaw", box) for box in sheet.flaws]
+    found += [(words, *_inside(words, frame.corners(box), most)) for words, box in named]
     corners = frame.corners((0, 0, sheet.length, sheet.width))
     low = min(x for x, _, _ in corners), min(y for _, y, _ in corners) - 2 * most
     wide, high = frame.size

@@ -93,10 +93,10 @@ def hatch(canvas: Any, at: Region, *, both_ways: bool = False) -> None:
 
 
 def _box(canvas: Any, box: Box) -> None:
-    canvas.setFillGray(1)
+    canvas.setFillGray(0 if box.fill is Fill.BLACK else 1)
     canvas.rect(box.at.x, box.at.y, box.at.w, box.at.h, stroke=0, fill=1)
     canvas.setFillGray(0)
-    if box.fill is not Fill.WHITE:
+    if box.fill in (Fill.HATCH, Fill.CROSS):
         hatch(canvas, box.at, both_ways=box.fill is Fill.CROSS)
     canvas.setLineWidth(box.weight)
     canvas.setDash([4, 2] if box.broken else [])

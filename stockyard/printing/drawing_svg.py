@@ -32,7 +32,7 @@ _HATCH = (
     '<path d="M0 0V4.25M0 0H4.25" stroke="#000" stroke-width="0.9"/></pattern></defs>'
 )
 
-_FILLS = {Fill.WHITE: "#fff", Fill.HATCH: "url(#waste)", Fill.CROSS: "url(#damage)"}
+_FILLS = {Fill.WHITE: "#fff", Fill.HATCH: "url(#waste)", Fill.CROSS: "url(#damage)", Fill.BLACK: "#000"}
 
 
 def draw_svg(drawing: Drawing, title: str) -> str:

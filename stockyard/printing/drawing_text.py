@@ -15,8 +15,8 @@ _ASCII = " |-+||++-+-+++++"
 _PLAIN_SIGNS = str.maketrans({
     "×": "x", "≈": "~", "→": "->", "–": "-", "″": '"', "◄": "<", "►": ">", "▲": "^", "▼": "v",
 })  # fmt: skip
-_FILLS = {Fill.WHITE: " ", Fill.HATCH: "░", Fill.CROSS: "╳"}
-_PLAIN_FILLS = {Fill.WHITE: " ", Fill.HATCH: ".", Fill.CROSS: "X"}
+_FILLS = {Fill.WHITE: " ", Fill.HATCH: "░", Fill.CROSS: "╳", Fill.BLACK: "█"}
+_PLAIN_FILLS = {Fill.WHITE: " ", Fill.HATCH: ".", Fill.CROSS: "X", Fill.BLACK: "#"}
 
 
 def cells(text: str) -> int:
@@ -54,7 +54,7 @@ def terminal_metrics() -> Metrics:
 
 
 def draw_text(drawing: Drawing, *, ascii_only: bool = False) -> str:
-    """Return `drawing` (made with terminal metrics) as lines of text, waste dotted, damage crossed.
+    """Return `drawing` (made with terminal metrics) as text: waste dotted, damage crossed, clamps black.
 
     `ascii_only` uses no character outside ASCII for its lines and signs; names are written as they are.
     """
@@ -87,9 +87,14 @@ class _Grid:
         self.letters: list[list[str | None]] = [[None] * width for _ in range(height)]
 
     def box(self, box: Box) -> None:
-        """Outline a box; inside it is waste, damage or clear."""
+        """Outline a box; inside it is waste, damage, a clamp or clear."""
         x1, y1 = round(box.at.x), round(box.at.y)
         x2, y2 = round(box.at.x + box.at.w), round(box.at.y + box.at.h)
+        if box.fill is Fill.BLACK:  # however small, it is seen
+            for y in range(y1, y2 + 1):
+                self.lines[y][x1 : x2 + 1] = [0] * (x2 + 1 - x1)
+                self.fills[y][x1 : x2 + 1] = [box.fill] * (x2 + 1 - x1)
+            return
         for y in range(y1 + 1, y2):
             for x in range(x1 + 1, x2):
                 self.lines[y][x] = 0

@@ -254,7 +254,7 @@ class CutCard:
     fraction of an inch that the fence is set to, and the rounding of every size on the card. `note` is what
     is written of the piece in the yard; `heavy` what its weight asks for where two people are not enough for
     it; `guide` is what the shop calls a saw that runs along a rail. `routed`
-    when it goes on the router: then there are no steps.
+    when it goes on the router: then there are no steps, and `clamps` are where the table holds it.
     """
 
     job: str
@@ -274,6 +274,7 @@ class CutCard:
     leftovers: tuple[DrawnLeftover, ...] = ()
     steps: tuple[CutStep, ...] = ()
     flaws: tuple[Flaw, ...] = ()
+    clamps: tuple[Flaw, ...] = ()
     sets: tuple[DrawnSet, ...] = ()
     note: str = ""
     heavy: str = ""

@@ -73,6 +73,7 @@ class _Sheet:
         foot, edge = foot_of(metrics), metrics.gutter
         self.canvas = Region(0, foot, whole.x + whole.w + edge, whole.y + whole.h + edge - foot)
         self.flaws = [frame.region(Area(f.x, f.y, f.dx, f.dy)) for f in card.flaws]
+        self.clamps = [frame.region(Area(f.x, f.y, f.dx, f.dy)) for f in card.clamps]
         self._letters: dict[tuple[str, str], str] = {}
         self._members: dict[str, list[Thing]] = {}
 
@@ -142,13 +143,14 @@ class _Sheet:
         return sorted(found, key=lambda pair: self._reading_order(pair[0])), by_reading
 
     def _outlines(self, things: list[Thing]) -> None:
-        """Hatch the piece, lay parts, combs and leftovers on it, then what is damaged."""
+        """Hatch the piece, lay parts, combs and leftovers on it, then what is damaged or clamped."""
         self.shapes.append(Box(self.whole, Fill.HATCH, 1.6))
         for thing in things:
             self.shapes.append(Box(self._region(thing), broken=isinstance(thing, DrawnLeftover)))
             if isinstance(thing, Comb):
                 self.shapes += self._teeth(thing)
         self.shapes += [Box(region, Fill.CROSS, 1.2) for region in self.flaws]
+        self.shapes += [Box(region, Fill.BLACK, 1.2) for region in self.clamps]
 
     def _teeth(self, comb: Comb) -> Iterator[Line]:
         """Yield the ends of the lines between the parts of a comb; the middle stays free for words."""
@@ -181,8 +183,8 @@ class _Sheet:
         self.shapes.append(Arrow(x + wide + gap, middle, x + wide + gap + reach, middle))
 
     def _corner_0(self) -> None:
-        """Mark the corner from which flaws are measured, beside the piece, where there are any."""
-        if not self.flaws:
+        """Mark the corner from which flaws and clamps are measured, beside the piece, where there are any."""
+        if not (self.flaws or self.clamps):
             return
         m, corner = self.metrics, self.frame.region(Area(0, 0, 0, 0))
         wide, high = m.width("0", m.foot, True), m.foot * m.leading
@@ -195,16 +197,16 @@ class _Sheet:
         return self.frame.region(Area(thing.x, thing.y, thing.dx, thing.dy))
 
     def _room(self, thing: Thing) -> Region:
-        """Return where the words of a thing may stand: between the teeth of a comb, beside damage."""
+        """Return where the words of a thing may stand: between a comb's teeth, beside damage and clamps."""
         room = self._region(thing)
         if isinstance(thing, Comb):
             if thing.stacked is not self.frame.turned:
                 room = Region(room.x + TEETH * room.w, room.y, (1 - 2 * TEETH) * room.w, room.h)
             else:
                 room = Region(room.x, room.y + TEETH * room.h, room.w, (1 - 2 * TEETH) * room.h)
-        for flaw in self.flaws:
-            if flaw.meets(room):
-                room = max(room.beside(flaw), key=lambda free: free.w * free.h)
+        for taken in (*self.flaws, *self.clamps):
+            if taken.meets(room):
+                room = max(room.beside(taken), key=lambda free: free.w * free.h)
         return room
 
     def _reading_order(self, thing: Thing) -> tuple[float, float]:

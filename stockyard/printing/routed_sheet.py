@@ -9,13 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from stockyard.flaws import Flaw, biggest_clear
 from stockyard.measure import TICKS_PER_MM
 from stockyard.printing.outline_tabs import outline_tabs
+from stockyard.printing.rest_outline import rest_outline
 from stockyard.routing import Box, DrawingRules, Layers, Origin, Release
 
 __all__ = [
     "Box", "DrawingRules", "Frame", "Layers", "Loop", "Origin", "Outline", "Release", "Remain", "RoutedPart",
-    "RoutedSheet", "Vertex", "tab_lines", "wants_tabs",
+    "RoutedSheet", "Vertex", "clear_of", "tab_lines", "wants_tabs",
 ]  # fmt: skip
 
 Vertex = tuple[float, float, float]
@@ -44,20 +46,28 @@ class RoutedPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remain:
-    """A rectangle that goes back to the rack: its tag and place, empty where nobody knows them yet."""
+    """What goes back to the rack: its tag and place, empty where nobody knows them yet.
+
+    `box` is where it lies on the piece, of an L or a frame the rectangle round it less its `holes`. `kept`:
+    it was cut so, and `place` says where it is now; where it lay may not be known (`drawn` False).
+    """
 
     box: Box
     tag: str = ""
     place: str = ""
+    holes: tuple[Box, ...] = ()
+    kept: bool = False
+    drawn: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoutedSheet:
     """One sheet: what it is, what comes off it, what may not be touched, what goes back to the rack.
 
-    `clamps`: rectangles that no part touches, clamped or flawed. `grain`: whether it runs along x. `place`
-    says where it is fetched, `note` what is written of it. `stem` is the name of its files, its own where
-    there is none. `bit`: the widest bit it is laid out for; `one_pass`: that one pass cuts two edges.
+    `clamps`: where the table holds it; `flaws`: what of it is no good; no part touches either. `grain`:
+    whether it runs along x. `instead` is what remains where nothing of it is cut up. `place` says where it is
+    fetched, `note` what is written of it. `stem` is the name of its files, its own where there is none.
+    `bit`: the widest bit it is laid out for; `one_pass`: that one pass cuts two edges.
     """
 
     name: str
@@ -68,7 +78,9 @@ class RoutedSheet:
     grain: bool
     parts: tuple[RoutedPart, ...]
     clamps: tuple[Box, ...] = ()
+    flaws: tuple[Box, ...] = ()
     remains: tuple[Remain, ...] = ()
+    instead: tuple[Remain, ...] = ()
     place: str = ""
     note: str = ""
     stem: str = ""
@@ -99,6 +111,11 @@ class Frame:
         around = (x, y), (x + dx, y), (x + dx, y + dy), (x, y + dy)
         return tuple((*self.point(*corner), 0.0) for corner in around)
 
+    def rest(self, left: Remain) -> tuple[Loop, ...]:
+        """Return the outline of what goes back where it lies, with its holes."""
+        lines = rest_outline(left.box, left.holes)
+        return tuple(tuple((*self.point(*corner), 0.0) for corner in line) for line in lines)
+
     def loops(self, part: RoutedPart) -> tuple[Loop, ...]:
         """Return the outline of a part where it lies, with its holes."""
         if part.outline is None:
@@ -115,6 +132,13 @@ def _on_piece(part: RoutedPart, u: float, v: float) -> tuple[float, float]:
     x, y, dx, _ = part.box
     u, v = u * TICKS_PER_MM, v * TICKS_PER_MM
     return (x + dx - v, y + u) if part.turned else (x + u, y + v)
+
+
+def clear_of(left: Remain) -> Box:
+    """Return the largest rectangle of what goes back that none of its holes reaches into."""
+    x, y, dx, dy = left.box
+    clear = biggest_clear([Flaw(a - x, b - y, c, d) for a, b, c, d in left.holes], dx, dy)
+    return (x + clear.x, y + clear.y, clear.dx, clear.dy) if clear else left.box
 
 
 def wants_tabs(sheet: RoutedSheet, part: RoutedPart, rules: DrawingRules) -> bool:

@@ -6,18 +6,23 @@ from collections.abc import Sequence
 
 from stockyard.measure import Unit, show
 from stockyard.printing.cautions import ROUTING
-from stockyard.printing.outline_tabs import flattened
 from stockyard.printing.output import Paper
-from stockyard.printing.page import MARGIN, SMALLEST, bold, page_size, plain, wrap, write_lines
-from stockyard.printing.routed_sheet import Box, DrawingRules, Frame, Loop, Origin, RoutedSheet, wants_tabs
+from stockyard.printing.page import MARGIN, bold, page_size, plain, wrap, write_lines
+from stockyard.printing.routed_sheet import (
+    Box,
+    DrawingRules,
+    Frame,
+    Origin,
+    Remain,
+    RoutedSheet,
+    wants_tabs,
+)
+from stockyard.printing.router_drawing import ABOVE, AIR, BELOW, SheetDrawing
+from stockyard.wording import count
 
 HEAD, WHERE, TEXT, SMALL = bold(17), bold(12), plain(10), plain(9.8)
 # The most of the page's height that the drawing takes.
 SHARE = 0.45
-CLEAR = "Crossed out: a clamp or a flaw; keep the bit clear of it."
-GRAIN = "grain"
-# How far a word stands from its outline.
-AIR = 4.0
 
 
 def router_sheets_pdf(
@@ -75,9 +80,9 @@ def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, siz
     what = f"{sheet.material}{thick}, {said(sheet.length)} x {said(sheet.width)} {unit}"
     lies = _lies(sheet, rules)
     lines = [*wrap(what, TEXT, room), *wrap(lies, TEXT, room)]
-    clear = CLEAR if sheet.clamps else ""
+    marks = _marks(sheet, rules, unit)
     bit = _bit(sheet, unit)
-    lines += [line for text in (bit, sheet.note, clear) if text for line in wrap(text, TEXT, room)]
+    lines += [line for text in (bit, sheet.note, marks) if text for line in wrap(text, TEXT, room)]
     top -= HEAD.step + TEXT.step
     if sheet.place:
         write_lines(paper, MARGIN, top, [sheet.place[:1].upper() + sheet.place[1:]], WHERE)
@@ -100,11 +105,20 @@ def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, siz
 def _lies(sheet: RoutedSheet, rules: DrawingRules) -> str:
     axis = "y" if rules.along_y else "x"
     grain = f"; the grain runs along {axis}" if sheet.grain else ""
-    return (
-        f"Face up, its length along {axis}{grain}. Zero is its {rules.origin} corner."
-        if (rules.origin is not Origin.CENTRE)
-        else f"Face up, its length along {axis}{grain}. Zero is its centre."
-    )
+    zero = "centre" if rules.origin is Origin.CENTRE else f"{rules.origin} corner"
+    return f"Face up, its length along {axis}{grain}. Zero is its {zero}: the black dot."
+
+
+def _marks(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> str:
+    """Say what the marks on the drawing stand for, those that there are."""
+    found = ["Black: a clamp."] if sheet.clamps else []
+    found += ["Cross-hatched: a flaw."] if sheet.flaws else []
+    if found:
+        found.append(f"Keep the bit clear of {'both' if sheet.clamps and sheet.flaws else 'it'}.")
+    if any(wants_tabs(sheet, part, rules) for part in sheet.parts):
+        wide = f"{show(rules.tab_width, unit)} {unit}"
+        found.append(f"Thick bars: tabs, {wide} wide, half the thickness high.")
+    return " ".join(found)
 
 
 def _bit(sheet: RoutedSheet, unit: Unit) -> str:
@@ -119,92 +133,44 @@ def _rows(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> list[str]:
     rows = ["In the order in which they come off (box to tick, number on the drawing, part, size):"]
     for n, i in enumerate(order_off(sheet), 1):
         part = sheet.parts[i]
-        dx, dy = (show(v, unit) for v in part.box[2:])
-        tabs = (
-            f", tabs {show(rules.tab_width, unit)} {unit} wide, half the thickness high"
-            if (wants_tabs(sheet, part, rules))
-            else ""
-        )
-        rows.append(f"[  ]  {n}   {part.label}   {dx} x {dy} {unit}{tabs}")
-    for n, left in enumerate(sheet.remains, 1):
-        dx, dy = (show(v, unit) for v in left.box[2:])
-        to = left.place and f", to {left.place}"
-        name = left.tag or f"R{n}"
-        rows.append(f"[  ]  label and put back: {name}   {dx} x {dy} {unit}{to}, {saw_cut(sheet, left.box)}")
+        size = part.box[:1:-1] if part.turned else part.box[2:]
+        notes = ("shaped", part.outline), ("tabs", wants_tabs(sheet, part, rules))
+        words = "".join(f", {text}" for text, there in notes if there)
+        rows.append(f"[  ]  {n}   {part.label}   {_size(size, unit)}{words}")
+    rows += [_rest(sheet, left, left.tag or f"R{n}", unit) for n, left in enumerate(sheet.remains, 1)]
+    if sheet.instead:
+        kept = " and ".join(f"{left.tag or 'a new tag'}, {_whole(left, unit)}" for left in sheet.instead)
+        rows.append(f"Or do not cut up what remains, and say so as you confirm the cut: {kept}")
+    if not sheet.remains:
+        rows.append("Nothing goes back to the rack.")
     return rows
+
+
+def _rest(sheet: RoutedSheet, left: Remain, name: str, unit: Unit) -> str:
+    if left.kept:
+        return f"kept: {name}   {_whole(left, unit)}, {left.place}"
+    to = left.place and f", to {left.place}"
+    freed = saw_cut(sheet, left.box)
+    return f"[  ]  label and put back: {name}   {_size(left.box[2:], unit)}{to}, {freed}"
+
+
+def _whole(left: Remain, unit: Unit) -> str:
+    """Write the size of what remains, and how much of it is cut out where it is one piece."""
+    size = _size(left.box[2:], unit)
+    return f"{size} in one piece with {count(len(left.holes), 'cut-out')}" if left.holes else size
+
+
+def _size(sides: Sequence[int], unit: Unit) -> str:
+    return f"{' x '.join(show(side, unit) for side in sides)} {unit}"
 
 
 def _drawing(
     paper: Paper, sheet: RoutedSheet, rules: DrawingRules, top: float, room: float, most: float
 ) -> float:
     """Draw the sheet as the machine sees it; return where it ends."""
-    frame = Frame(sheet, DrawingRules(along_y=rules.along_y))
-    wide, high = frame.size
+    wide, high = Frame(sheet, DrawingRules(along_y=rules.along_y)).size
     scale = min(room / wide, most / high)
-    left, base = MARGIN, top - high * scale
-    canvas = paper.canvas
-
-    def outline(box: Box, weight: float) -> tuple[float, float, float, float]:
-        corners = frame.corners(box)
-        xs, ys = [c[0] * scale + left for c in corners], [c[1] * scale + base for c in corners]
-        canvas.setLineWidth(weight)
-        canvas.rect(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
-        return min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)
-
-    def shape(loop: Loop) -> None:
-        path, (first, *others) = canvas.beginPath(), flattened(loop)
-        path.moveTo(first[0] * scale + left, first[1] * scale + base)
-        for x, y in others:
-            path.lineTo(x * scale + left, y * scale + base)
-        path.close()
-        canvas.setLineWidth(0.8)
-        canvas.drawPath(path)
-
-    def word(box: tuple[float, float, float, float], text: str) -> None:
-        x, y, w, h = box
-        style = bold(max(SMALLEST, min(13.0, h * 0.6)))
-        paper.text(x + w / 2, y + h / 2 - style.size / 3, text, style.face, style.size, align="centre")
-
-    outline((0, 0, sheet.length, sheet.width), 1.6)
-    for box in sheet.clamps:
-        x, y, w, h = outline(box, 0.5)
-        canvas.line(x, y, x + w, y + h)
-        canvas.line(x, y + h, x + w, y)
-    for n, i in enumerate(order_off(sheet), 1):
-        part = sheet.parts[i]
-        word(outline(part.box, 0.3 if part.outline else 0.8), str(n))
-        for loop in frame.loops(part) if part.outline else ():
-            shape(loop)
-    canvas.setDash(4, 3)
-    for n, remain in enumerate(sheet.remains, 1):
-        word(outline(remain.box, 0.5), remain.tag or f"R{n}")
-    canvas.setDash()
-    if sheet.grain:
-        _grain(paper, left, base - 3 * AIR, wide * scale, upright=rules.along_y, high=high * scale)
-    x = left + wide * scale * (
-        0.5 if rules.origin is Origin.CENTRE else float(rules.origin.endswith("right"))
-    )
-    upper = rules.origin.startswith("upper")
-    y = base + high * scale * (0.5 if rules.origin is Origin.CENTRE else float(upper))
-    canvas.circle(x, y, 4, fill=1)
-    return base - 6 * AIR
-
-
-def _grain(paper: Paper, left: float, below: float, wide: float, *, upright: bool, high: float) -> None:
-    """Draw a double arrow the way the grain runs, under the sheet or beside it, with its word."""
-    canvas = paper.canvas
-    canvas.setLineWidth(1.2)
-    if upright:
-        x, y, long = left + wide + 3 * AIR, below + 3 * AIR, min(60.0, high)
-        canvas.line(x, y, x, y + long)
-        for end, back in ((y, 5), (y + long, -5)):
-            canvas.line(x, end, x - 3, end + back)
-            canvas.line(x, end, x + 3, end + back)
-        paper.text(x, y - SMALL.size - AIR / 2, GRAIN, SMALL.face, SMALL.size, align="centre")
-        return
-    long = min(60.0, wide)
-    canvas.line(left, below, left + long, below)
-    for end, back in ((left, 5), (left + long, -5)):
-        canvas.line(end, below, end + back, below - 3)
-        canvas.line(end, below, end + back, below + 3)
-    paper.text(left + long + AIR, below - SMALL.size / 3, GRAIN, SMALL.face, SMALL.size)
+    top -= ABOVE if rules.origin.startswith("upper") else 0
+    base = top - high * scale
+    SheetDrawing(paper, sheet, rules, (MARGIN, base), scale).draw(order_off(sheet))
+    return base - BELOW

@@ -219,7 +219,10 @@ def light_cautions(card: CutCard) -> tuple[str, ...]:
 
 
 def known_damage(card: CutCard) -> Iterator[str]:
-    """Yield what is known to be wrong with the piece: what is drawn, and what somebody wrote of it."""
+    """Yield what no part may touch and why, as it is drawn, and what somebody wrote of the piece."""
+    if card.clamps:
+        every = "; ".join(said(f, card.unit) for f in card.clamps)
+        yield f"Black, a clamp of the router's table: {every}, from {CORNER_0}"
     if card.flaws:
         every = "; ".join(said(f, card.unit) for f in card.flaws)
         yield f"Cross-hatched, no part may touch it: {every}, from {CORNER_0}"

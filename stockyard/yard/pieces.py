@@ -145,6 +145,12 @@ def by_tags(yard: Yard, tags: Iterable[str]) -> tuple[Piece, ...]:
     return tuple(every.get(tag) or by_tag(yard, tag) for tag in wanted)
 
 
+def offcuts_of(yard: Yard, tag: str) -> tuple[Piece, ...]:
+    """Return what was left of a piece and kept as it was cut, the largest first."""
+    rows = yard.rows(f"{_PIECE} WHERE p.parent = ? ORDER BY p.area DESC, p.tag", (tag,))
+    return tuple(piece_of(row) for row in rows)
+
+
 def at_place(yard: Yard, code: str) -> tuple[Piece, ...]:
     """Return the pieces at a place from the top down."""
     rows = yard.rows(f"{_PIECES} WHERE p.place_id = ? ORDER BY p.layer DESC", (place(yard, code).id,))

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from stockyard import yard as yards
-from stockyard.desk import costs, cutting, pulling, racks
+from stockyard.desk import costs, cutting, pulling, racks, router
 from stockyard.desk.label_data import edge_labels_of, pieces_to_label
 from stockyard.desk.plan_check import check_yard
 from stockyard.desk.plan_job import plan_and_store
@@ -17,6 +17,7 @@ from stockyard.errors import BadInput, Refused
 from stockyard.flaws import Flaw
 from stockyard.kinds import Method
 from stockyard.measure import TICKS_PER_MM as MM
+from stockyard.printing.routed_sheet import RoutedSheet
 from stockyard.settings import Settings
 from stockyard.yard import Yard, jobs, undo
 from stockyard.yard.materials import add_material
@@ -88,6 +89,37 @@ def test_an_l_is_booked_as_one_piece_with_its_hole(y: Yard) -> None:
     undo.undo(y)
     assert [tuple(r) for r in y.rows("SELECT * FROM piece ORDER BY tag")] == before
     assert check_yard(y).differences == ()
+
+
+def test_the_operators_sheet_says_what_was_truly_kept(y: Yard) -> None:
+    """Before the cut the planned rectangles, and that they may stay one; afterwards the L, or what else."""
+    planned = layout(y, "seat")
+    tag, (dx, dy) = str(planned.tag), hole_of(y)
+
+    def sheet() -> RoutedSheet:
+        (found,) = router.sheets_of_plan(y, jobs.job(y, "seat"))
+        return found
+
+    before = sheet()
+    assert {r.tag for r in before.remains} == {o.tag for o in planned.leftovers}
+    ((whole,), hole) = before.instead, (dx, dy)
+    assert (whole.box, whole.holes[0][2:]) == ((0, 0, SIDE, WIDE), hole)
+    (line,) = cutting.cut(y, tag, whole=True).offcuts
+    after = sheet()
+    (left,) = after.remains
+    assert (left.tag, left.box, left.holes, left.place) == (line.tag, whole.box, whole.holes, "on the bench")
+    assert left.kept and not after.instead
+    cutting.return_piece(y, line.tag, "P1")
+    assert sheet().remains[0].place == "at P1"
+    undo.undo(y)
+    undo.undo(y)
+    assert sheet() == before
+    cutting.cut(y, tag, offcuts=["550 x 590"])
+    (other,) = sheet().remains
+    assert (other.box[2:], other.drawn, other.holes) == ((550 * MM, 590 * MM), False, ())
+    undo.undo(y)
+    cutting.cut(y, tag, offcuts=[])
+    assert sheet().remains == ()
 
 
 def test_an_l_is_planned_round_its_hole_and_cut_up(y: Yard) -> None:
