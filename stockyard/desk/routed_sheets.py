@@ -12,7 +12,7 @@ from typing import Any
 
 from stockyard.errors import BadInput
 from stockyard.figures import typed_size
-from stockyard.measure import TICKS_PER, TICKS_PER_MM, Unit
+from stockyard.measure import TICKS_PER, TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.planning.plan import Layout, Leftover, Placement
 from stockyard.planning.problem import Method, Part, Problem, Stock
 from stockyard.printing.routed_sheet import DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
@@ -84,11 +84,21 @@ def look_at_size(name: str, length: int, width: int, outline: Outline, unit: Uni
     Raises:
         BadInput: it is not.
     """
-    off = max(abs(outline.length - length / TICKS_PER_MM), abs(outline.width - width / TICKS_PER_MM))
-    if off > CLOSE:
-        has = f"{outline.length:.2f} x {outline.width:.2f} mm"
+
+    def off(long: float, wide: float) -> bool:
+        return max(abs(long - length / TICKS_PER_MM), abs(wide - width / TICKS_PER_MM)) > CLOSE
+
+    long, wide = outline.length, outline.width
+    if off(long, wide):
+        one = TICKS_PER[unit] / TICKS_PER_MM
+        has = " x ".join(f"{side / one:.4f}".rstrip("0").rstrip(".") for side in (long, wide))
+        why = "; turn it by a quarter, so that its length lies along x" if not off(wide, long) else ""
+        inch = TICKS_PER_INCH / TICKS_PER_MM
+        if not off(long * inch, wide * inch) or not off(long / inch, wide / inch):
+            why = "; is the drawing's unit mm or in?"
         raise BadInput(
-            f"outline of {name}: it is {has}, and the part is {typed_size(length, width, unit)} {unit}"
+            f"outline of {name}: it is {has} {unit}, "
+            f"and the part is {typed_size(length, width, unit)} {unit}{why}"
         )
 
 

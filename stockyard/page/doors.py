@@ -153,7 +153,7 @@ async def _form(
     for name, value in form.multi_items():
         if isinstance(value, UploadFile):
             content = await value.read()
-            if content:
+            if content or value.filename:  # a field that was left alone has neither
                 files[name] = ((value.filename or "")[:200], content)
         else:
             fields[name] = value

@@ -1,4 +1,4 @@
-"""The outline of a shaped part, read from a drawing exchange file: closed polylines and nothing else."""
+"""The outline of a shaped part, read from a drawing exchange file: closed polylines and circles alone."""
 
 from __future__ import annotations
 
@@ -89,15 +89,19 @@ def _document(data: bytes, name: str) -> Any:
 
 
 def _loop(entity: Any, where: str) -> Loop:
-    """Return a closed polyline as a loop, seen from above; `where` names it in messages."""
+    """Return a closed polyline or a circle as a loop, seen from above; `where` names it in messages."""
     kind = entity.dxftype()
     if kind == "LWPOLYLINE":
         closed, points = entity.closed, [(x, y, b) for x, y, b in entity.get_points("xyb")]
     elif kind == "POLYLINE" and entity.is_2d_polyline:
         closed = entity.is_closed
         points = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
+    elif kind == "CIRCLE":
+        (x, y, _), radius = entity.dxf.center, entity.dxf.radius
+        closed, points = True, [(x - radius, y, 1.0), (x + radius, y, 1.0)]
     else:
-        raise BadInput(f"{where} is no closed polyline; join its lines and arcs into one")
+        do = "join lines and arcs into one" if kind in {"LINE", "ARC"} else "draw its edge as one"
+        raise BadInput(f"{where} is no closed polyline and no circle; {do}")
     if not all(isfinite(value) for point in points for value in point):
         raise BadInput(f"{where} has a corner that is no place: draw it again")
     if len(points) > 1 and points[0][:2] == points[-1][:2]:

@@ -74,10 +74,13 @@ def test_a_job_is_put_on_the_router_and_a_part_given_its_shape(bench: Browser, j
     for wrong in (b"no drawing", drawn([(0, 0), (300, 200), (300, 0), (0, 200)])):
         wrong_shape = {"shape": ("side.dxf", wrong, "")}
         assert "side.dxf: " in bench.post(said, 400, of="sides", files=wrong_shape).lower()
-    assert "utline of sides: it is 720.00 x 400.00 mm" in bench.post(
+    assert "utline of sides: it is 720 x 400 mm" in bench.post(
         f"/jobs/{job}/change", 400, part0="sides", size0="700 x 400", was_size0="720 x 400"
     )
     assert "which part" in bench.post(said, 400, of="", files=shape)
+    assert "say one of them" in bench.post(said, 400, of="sides", files=shape, plain="yes")
+    empty = {"shape": ("side.dxf", b"", "image/vnd.dxf")}
+    assert "there is nothing in it" in bench.post(said, 400, of="sides", machine="saw", files=empty)
     bench.post(said, 400, of="sides", machine="laser")
     bench.post(said, 400, of="nobody", machine="saw")
     bench.post(said, of="sides", plain="yes")

@@ -9,9 +9,12 @@ from typing import Any
 import ezdxf
 import pytest
 
+from stockyard.desk.routed_sheets import look_at_size
 from stockyard.errors import BadInput
-from stockyard.measure import Unit
+from stockyard.measure import TICKS_PER, TICKS_PER_INCH, TICKS_PER_MM, Unit
+from stockyard.printing.outline_check import extents
 from stockyard.printing.outline_file import read_outline
+from stockyard.printing.routed_sheet import Outline
 
 Corners = list[tuple[float, ...]]
 PLATE: Corners = [(0, 0), (300, 0), (300, 200), (0, 200)]
@@ -68,6 +71,63 @@ def test_a_disc_is_as_large_as_its_circle_however_it_is_turned(degrees: int, uni
     outline = read_outline(drawn([(x, y, 1), (-x, -y, 1)], units=units), "disc.dxf", Unit.MM)
     size = 1000 * (25.4 if units == 1 else 1)
     assert (outline.length, outline.width) == pytest.approx((size, size), abs=1e-6)
+
+
+def with_hole(kind: str, **more: object) -> bytes:
+    """Return a plate of 300 x 200 with another entity in it, as drawing programs draw holes."""
+    doc = ezdxf.new()
+    doc.units = 4
+    doc.modelspace().add_lwpolyline(PLATE, close=True)
+    doc.modelspace().new_entity(kind, more)
+    out = StringIO()
+    doc.write(out)
+    return out.getvalue().encode()
+
+
+@pytest.mark.parametrize("z", [1, -1])
+def test_a_hole_may_be_a_circle(z: int) -> None:
+    """It is two half circles; drawn from below its x runs the other way."""
+    data = with_hole("CIRCLE", center=(z * 100, 80), radius=25, extrusion=(0, 0, z))
+    _, hole = read_outline(data, "plate.dxf", Unit.MM).loops
+    assert extents(hole) == pytest.approx((75, 55, 125, 105))
+    assert [abs(bulge) for _, _, bulge in hole] == [1, 1]
+
+
+def test_a_circle_is_looked_at_as_any_other_line() -> None:
+    for center, radius, wanted in (
+        ((290, 100), 25, "more than one outline"),
+        ((100, 100), 0, "fewer than two corners"),
+    ):
+        with pytest.raises(BadInput, match=wanted):
+            read_outline(with_hole("CIRCLE", center=center, radius=radius), "plate.dxf", Unit.MM)
+
+
+def test_what_can_not_be_a_hole_is_named_with_what_to_do() -> None:
+    line = with_hole("LINE", start=(10, 10), end=(20, 20))
+    with pytest.raises(BadInput, match=r"LINE \(handle .*join lines and arcs into one"):
+        read_outline(line, "plate.dxf", Unit.MM)
+    oval = with_hole("ELLIPSE", center=(100, 100), major_axis=(50, 0), ratio=0.5)
+    with pytest.raises(BadInput, match=r"ELLIPSE \(handle .*draw its edge as one"):
+        read_outline(oval, "plate.dxf", Unit.MM)
+
+
+@pytest.mark.parametrize(
+    ("size", "unit", "said"),
+    [
+        ((24, 7.6), Unit.INCH, "it is 24 x 7.6 in, and the part is 24 x 8 in"),
+        ((8, 24), Unit.INCH, "it is 8 x 24 in, and the part is 24 x 8 in; turn it by a quarter"),
+        ((24 * 25.4, 8 * 25.4), Unit.INCH, "is the drawing's unit mm or in"),
+        ((24 / 25.4, 8 / 25.4), Unit.INCH, "is the drawing's unit mm or in"),
+        ((609.6, 203), Unit.MM, "it is 609.6 x 203 mm, and the part is 609.6 x 203.2 mm"),
+    ],
+)
+def test_a_shape_of_another_size_is_told_in_the_shops_unit(
+    size: tuple[float, float], unit: Unit, said: str
+) -> None:
+    one = TICKS_PER[unit] / TICKS_PER_MM
+    outline = Outline(size[0] * one, size[1] * one, ())
+    with pytest.raises(BadInput, match=said):
+        look_at_size("crest", 24 * TICKS_PER_INCH, 8 * TICKS_PER_INCH, outline, unit)
 
 
 def test_an_arc_that_bulges_inward_adds_nothing() -> None:

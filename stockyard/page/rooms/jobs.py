@@ -66,6 +66,8 @@ def on_router(visit: Visit) -> Answer:
     part, machine, plain = visit.said("of"), visit.said("machine"), visit.said("plain") == "yes"
     if not part and (visit.files or plain):
         raise BadInput("say which part has that shape")
+    if visit.files and plain:
+        raise BadInput("a part has the shape in a file or is a rectangle again: say one of them")
     given = next(iter(visit.files.values()), None)
     shapes = {part: (given[1], given[0] or "the file")} if given else {}
     wishes = job_change.Wishes(
