@@ -116,6 +116,11 @@ def layers_named(pairs: Iterable[tuple[str, str]], usual: Layers = Layers()) -> 
     return replace(usual, **names)
 
 
+def layers_text(layers: Layers) -> str:
+    """Return layers as `layers_of` reads them."""
+    return ", ".join(f"{f.name}={getattr(layers, f.name)}" for f in fields(layers))
+
+
 def _pair(text: str) -> tuple[str, str]:
     what, mark, name = (side.strip() for side in text.partition("="))
     if not (mark and what and name):

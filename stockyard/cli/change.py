@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from stockyard.desk.job_change import Wishes
 
 Texts = list[str] | None
+Apart = Callable[[str], tuple[str, str]]
+"""Takes `PART=TEXT` apart."""
 
 
 def register(app: typer.Typer) -> None:
@@ -57,9 +60,10 @@ def change(
     from stockyard.desk import job_change
 
     with open_yard(file) as y:
-        wishes = _wishes(count, size, rename, note, add, remove, name)
-        wishes = _on_machines(replace(wishes, outlines=_outlines(outline)), machine)
-        wishes = replace(wishes, allowances=_pairs(rough, "leg=1/2 x 1/4"))
+        apart = partial(job_change.told_apart, y, job)
+        wishes = _wishes(apart, count, size, rename, note, add, remove, name)
+        wishes = _on_machines(replace(wishes, outlines=_outlines(apart, outline)), apart, machine)
+        wishes = replace(wishes, allowances=_pairs(apart, rough, "leg=1/2 x 1/4"))
         done = job_change.change_job(y, job, wishes)
         for line in done.lines:
             typer.echo(line[0].upper() + line[1:])
@@ -68,35 +72,35 @@ def change(
 
 
 def _wishes(
-    count: Texts, size: Texts, rename: Texts, note: Texts, add: Texts, remove: Texts, name: str
+    apart: Apart, count: Texts, size: Texts, rename: Texts, note: Texts, add: Texts, remove: Texts, name: str
 ) -> Wishes:
     from stockyard.desk.job_change import Wishes
 
     return Wishes(
-        counts=_pairs(count, "side=4"), sizes=_pairs(size, "side=720 x 560"),
-        renames=_pairs(rename, "side=left side"), notes=_pairs(note, "side=show face out"),
+        counts=_pairs(apart, count, "side=4"), sizes=_pairs(apart, size, "side=720 x 560"),
+        renames=_pairs(apart, rename, "side=left side"), notes=_pairs(apart, note, "side=show face out"),
         added=tuple(add or ()), removed=tuple(remove or ()), name=name,
     )  # fmt: skip
 
 
-def _on_machines(wishes: Wishes, given: Texts) -> Wishes:
+def _on_machines(wishes: Wishes, apart: Apart, given: Texts) -> Wishes:
     parts = [one for one in given or () if "=" in one]
     whole = [one.strip() for one in given or () if "=" not in one]
     if len(whole) > 1:
         raise BadInput(f"--on {whole[0][:20]} and --on {whole[1][:20]}: the job is cut on one of them")
-    return replace(wishes, machines=_pairs(parts, "side=router"), machine="".join(whole))
+    return replace(wishes, machines=_pairs(apart, parts, "side=router"), machine="".join(whole))
 
 
-def _outlines(given: Texts) -> dict[str, tuple[bytes, str]]:
-    files = _pairs(given, "side=side.dxf")
+def _outlines(apart: Apart, given: Texts) -> dict[str, tuple[bytes, str]]:
+    files = _pairs(apart, given, "side=side.dxf")
     return {part: (read_file(Path(name)), name) if name else (b"", "") for part, name in files.items()}
 
 
-def _pairs(given: Sequence[str] | None, example: str) -> dict[str, str]:
+def _pairs(apart: Apart, given: Sequence[str] | None, example: str) -> dict[str, str]:
     pairs = {}
     for one in given or ():
-        part, equals, text = one.rpartition("=")
-        if not equals or not part.strip():
+        part, text = apart(one)
+        if not part:
             raise BadInput(f"'{one[:40]}' does not say which part: write it like '{example}'")
-        pairs[part.strip()] = text.strip()
+        pairs[part] = text
     return pairs

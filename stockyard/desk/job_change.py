@@ -27,7 +27,7 @@ from stockyard.yard.plans import standing_plan
 USUAL = "usual"
 """What a part or job is cut on when it does not say so itself."""
 
-__all__ = ["USUAL", "JobChanged", "Wishes", "change_job", "take_list"]
+__all__ = ["USUAL", "JobChanged", "Wishes", "change_job", "take_list", "told_apart"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +197,32 @@ def _cut_on(job: Job, edit: Edit) -> Iterator[str]:
             yield f"{part.name}: " + (f"cut on the {part.method}" if part.method else "cut as the job")
         if part.outline != job.parts[i].outline:
             yield f"{part.name}: " + ("has another outline" if part.outline else "is a rectangle again")
+
+
+def told_apart(yard: Yard, name: str, text: str) -> tuple[str, str]:
+    """Return the part and what is said of it in `PART=TEXT`, where both may have such signs in them.
+
+    The longest beginning that names a part of the job is the part; without one all before the last sign. It
+    is empty where there is no sign.
+
+    Raises:
+        BadInput: no such job.
+    """
+    signs = [i for i, c in enumerate(text) if c == "="][::-1]
+    splits = [(text[:i].strip(), text[i + 1 :].strip()) for i in signs]
+    if len(splits) > 1:
+        with yard.reading():
+            job = jobs.job(yard, name)
+        splits.sort(key=lambda split: not _names_part(job, split[0]))
+    return splits[0] if splits else ("", text.strip())
+
+
+def _names_part(job: Job, text: str) -> bool:
+    try:
+        part_named(job, text)
+    except BadInput:
+        return False
+    return True
 
 
 def part_named(job: Job, wanted: str) -> int:

@@ -13,7 +13,7 @@ from stockyard.desk.routed_sheets import look_at_size, sheet_files
 from stockyard.errors import Refused
 from stockyard.printing.papers import CutCard
 from stockyard.printing.routed_sheet import DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
-from stockyard.routing import layers_named
+from stockyard.routing import Release, layers_named, layers_text
 from stockyard.settings import Settings, change
 from stockyard.yard import Yard, jobs
 from stockyard.yard.materials import materials
@@ -57,12 +57,13 @@ def rules_for(settings: Settings, wanted: Drawn) -> tuple[DrawingRules, bool]:
     """
     given = {"drawing_form": wanted.form, "drawing_unit": wanted.unit, "origin": wanted.origin,
              "sheet_along": wanted.along}  # fmt: skip
+    if wanted.layers:  # with the form, which may not hold a usual name that another takes the place of
+        layers = layers_named(wanted.layers, settings.drawing_rules.layers)
+        form = wanted.form or settings.drawing_form
+        layers.check(Release.R12 if form == Release.R12 else Release.R2000)
+        given["layers"] = layers_text(layers)
     settings = change(settings, {name: text for name, text in given.items() if text is not None})
-    rules = settings.drawing_rules
-    if wanted.layers:
-        rules = replace(rules, layers=layers_named(wanted.layers, rules.layers))
-        rules.layers.check(rules.release)
-    return rules, settings.drawing_form == "SVG"
+    return settings.drawing_rules, settings.drawing_form == "SVG"
 
 
 def sheets_of_plan(yard: Yard, job: Job) -> tuple[RoutedSheet, ...]:

@@ -50,6 +50,17 @@ def test_parts_are_added_taken_out_renamed_and_noted(yard: Path) -> None:
     assert (rail.name, rail.count, rail.length) == ("rail", 2, 800 * MM)
 
 
+def test_what_is_said_of_a_part_may_have_signs_like_the_one_after_its_name(yard: Path) -> None:
+    assert run(yard, "change", "hall", "--note", "side=grain = up")[0] == 0
+    assert run(yard, "change", "hall", "--rename", "side=left=right")[0] == 0
+    assert run(yard, "change", "hall", "--count", "left=right=5", "--note", "she=a=b")[0] == 0
+    with open_yard(yard) as y:
+        assert [(p.name, p.count, p.note) for p in job(y, "hall").parts] == [
+            ("left=right", 5, "grain = up"), ("shelf", 2, "a=b"),
+        ]  # fmt: skip
+    assert "no part 'x=y'" in run(yard, "change", "hall", "--note", "x=y=z")[2]
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [

@@ -100,6 +100,19 @@ def test_a_name_for_new_machines_is_refused_for_the_oldest(chest: Run, tmp_path:
     assert not (tmp_path / "drawn").exists()
 
 
+def test_a_usual_name_that_the_oldest_can_not_hold_may_be_called_otherwise_once(
+    chest: Run, tmp_path: Path
+) -> None:
+    chest("yard", "settings", "layers=parts=outside cut, labels=words")
+    chest("plan", "chest", "--work", "2")
+    to = ("--to", str(tmp_path / "drawn"))
+    assert "'outside cut'" in chest("route", "chest", *to, "--r12", ends=2).stderr
+    chest("route", "chest", *to, "--r12", "--layer", "parts=outside")
+    (drawn,) = (tmp_path / "drawn").iterdir()
+    layers = {layer.dxf.name for layer in ezdxf.readfile(drawn).layers}
+    assert {"outside", "words", "TABS"} <= layers and "PARTS" not in layers
+
+
 def test_a_folder_that_can_not_be_written(tmp_path: Path) -> None:
     """A file where the folder should be; one that holds something else under the second sheet's name."""
     problem = written(tmp_path, PROBLEM)
@@ -119,8 +132,8 @@ def drawing(folder: Path, shape: str) -> Path:
     space.add_lwpolyline([(0, 0), (700, 0), (700, 500), (0, 500)], close=shape != "open")
     if shape == "spline":
         space.add_spline([(10, 10), (20, 30), (40, 10)])
-    elif shape == "circle":
-        space.add_circle((100, 100), 20)
+    elif shape == "arc":
+        space.add_arc((100, 100), 20, 0, 270)
     elif shape == "block":
         doc.blocks.new("hinge")
         space.add_blockref("hinge", (0, 0))
@@ -140,7 +153,7 @@ def drawing(folder: Path, shape: str) -> Path:
 @pytest.mark.parametrize(
     ("shape", "wanted"),
     [
-        ("spline", "SPLINE (handle"), ("circle", "CIRCLE (handle"), ("block", "INSERT (handle"),
+        ("spline", "SPLINE (handle"), ("arc", "ARC (handle"), ("block", "INSERT (handle"),
         ("open", "LWPOLYLINE (handle"), ("cut short", "not a drawing"), ("text", "not a drawing"),
         ("bytes", "not a drawing"), ("nothing", "nothing in it"),
     ],
