@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import NamedTuple
 
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
 
@@ -95,30 +96,35 @@ class Pass:
     least: int
 
 
+class Setting(NamedTuple):
+    """What is set before a cut: a machine (None where no saw of the shop reaches), and its figure."""
+
+    machine: Machine | None
+    figure: int
+
+    def saw(self, saws: Saws) -> Machine | None:
+        """Return what moves when it is set: fence and stop are one where one saw does both."""
+        fence = self.machine is Machine.STOP and not saws.apart
+        return Machine.FENCE if fence else self.machine
+
+
 @dataclass(slots=True)
 class Standing:
-    """Where rip fence and stop stand while a job is sawn; with one saw for both (`apart` False) one of them.
+    """Where fence, stop and guided saw stand while a job is sawn: what a move is, is defined here alone.
 
-    What is set is a way of cutting and a figure, whatever machine serves it: that is what moves are counted
-    by. The machine itself may stand elsewhere all the same, after a cut to length on the rip fence, say.
+    Each stays at its figure until it is set to another one, whatever is cut at it: with the grain or against
+    it, to a finished size or to a rough one.
     """
 
-    apart: bool = True
-    stands: dict[object, tuple[Way, int]] = field(default_factory=dict)
-    at: dict[Machine | None, tuple[Way, int]] = field(default_factory=dict)
+    saws: Saws
+    stands: dict[Machine | None, Setting] = field(default_factory=dict)
 
-    def holds(self, way: Way, figure: int) -> bool:
-        """Whether a setting stands already."""
-        return self.stands.get(way if self.apart else "saw") == (way, figure)
-
-    def stays(self, way: Way, figure: int, machine: Machine | None) -> bool:
-        """Whether nothing is to be done for a cut; a guided saw is laid on anew for each."""
-        there = machine in {Machine.FENCE, Machine.STOP} and self.at.get(machine) == (way, figure)
-        return there and self.holds(way, figure)
-
-    def cut(self, way: Way, figure: int, machine: Machine | None) -> None:
-        """Take note of a cut at a setting, which stands then."""
-        self.stands[way if self.apart else "saw"] = self.at[machine] = (way, figure)
+    def cut(self, setting: Setting) -> bool:
+        """Take note of a cut at a setting, which stands then; return whether something is set for it."""
+        saw = setting.saw(self.saws)
+        moves = self.stands.get(saw) != setting
+        self.stands[saw] = setting
+        return moves
 
 
 def can_crosscut(length: int, width: int, saws: Saws) -> bool:

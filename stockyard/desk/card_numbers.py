@@ -77,7 +77,7 @@ def settings_of(yard: Yard, layouts: Sequence[StoredLayout], kerf: int | None = 
         for step in steps_of(layout, stock, shop.kerf if kerf is None else kerf, shop.saws, given):
             found[x.number, step.number] = step
     work = [(layouts[turn.layout - 1].number, turn.step) for turn in work_of(layouts)]
-    return settings([(turn, found[turn]) for turn in work or found], apart=shop.saws.apart)
+    return settings([(turn, found[turn]) for turn in work or found], shop.saws)
 
 
 def still_true(yard: Yard, printed: StoredPlan, plan: StoredPlan) -> set[int]:

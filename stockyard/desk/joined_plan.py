@@ -43,10 +43,11 @@ def joined(plans: Sequence[Plan], titles: Sequence[str]) -> Plan:
 
 
 def _works(plans: Sequence[Plan]) -> Iterator[Turn]:
-    """Yield the work of one plan after the other, its layouts numbered on."""
+    """Yield the work of one plan after the other, its layouts numbered on; a hurried one piece by piece."""
     before = 0
     for plan in plans:
-        yield from (Turn(before + layout, step) for layout, step in plan.work)
+        own = plan.work or (Turn(n, cut.step) for n, x in enumerate(plan.layouts, 1) for cut in x.cuts)
+        yield from (Turn(before + layout, step) for layout, step in own)
         before += len(plan.layouts)
 
 

@@ -147,7 +147,7 @@ def cards_and_work(
     if only is not None:
         cards = [card for card in cards if card.number in only]
         work = tuple(turn for turn in work if turn[0] in only)
-    return numbered(cards, work, apart=yard.settings.saws.apart), work
+    return numbered(cards, work, yard.settings.saws), work
 
 
 def _card(

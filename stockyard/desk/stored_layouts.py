@@ -156,13 +156,11 @@ def flawed(layout: Layout, problem: Problem) -> Layout:
 
 
 def work_of(layouts: Sequence[StoredLayout]) -> tuple[Turn, ...]:
-    """Return the order of sawing over these layouts, which count from 1: one question after the other."""
-    turns = (
-        (x.question, c.turn, Turn(n, c.step))
-        for n, x in enumerate(layouts, 1)
-        for c in x.cuts
-        if c.turn is not None
-    )
+    """Return the order of sawing over these layouts, which count from 1: one question after the other.
+
+    What was planned in a hurry has no order of its own: it is sawn piece by piece.
+    """
+    turns = ((x.question, c.turn or 0, Turn(n, c.step)) for n, x in enumerate(layouts, 1) for c in x.cuts)
     return tuple(turn for _, _, turn in sorted(turns))
 
 

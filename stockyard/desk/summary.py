@@ -91,7 +91,7 @@ def _takes(answer: Answer, unit: Unit, seconds: Seconds, there: int) -> Iterator
     yield (
         f"It takes {area(facts.stock_area - facts.back_area, unit)} of material, about "
         f"{count(minutes, 'minute')} at racks and saw ({count(facts.cuts, 'cut')}, "
-        f"{count(facts.fence_moves, 'move')} of fence or stop{path}) and {count(pieces, 'piece')} to fetch."
+        f"{count(facts.fence_moves, 'setting')}{path}) and {count(pieces, 'piece')} to fetch."
     )
 
 

@@ -197,7 +197,7 @@ class StepLine:
         takes, gives, grave = self._texts(width)
         row = self.row
         self._number(paper, x, top - AIR)
-        said = "off" if row.trim else "stays" if row.stays else "about" if row.rough else ""
+        said = "off" if row.trim else row.stays or ("about" if row.rough else "")
         fence_box(
             paper, x + NUMBER, top - AIR, row.figure, small=self._small, said=said,
             set_it=not (row.trim or row.stays),

@@ -63,7 +63,7 @@ def _tail(card: CutCard, drawing: PieceDrawing) -> Iterator[str]:
 
 
 def _step(row: StepRow, numbers: int, figures: int) -> Iterator[str]:
-    said = "off" if row.trim else "stays" if row.stays else "about" if row.rough else "set"
+    said = "off" if row.trim else row.stays or ("about" if row.rough else "set")
     fence = f"{said:>5} {row.figure:>{figures}}" + (f" ({row.exact})" if row.exact else "")
     times = f"  ({row.times} cuts)" if row.times > 1 else ""
     if row.mark:

@@ -8,7 +8,8 @@ from itertools import groupby
 
 from stockyard.printing.papers import WHOLE, CutCard, CutStep, Turn
 from stockyard.printing.saw_safety import grave_words
-from stockyard.saws import Machine, Standing, Way
+from stockyard.printing.step_rows import stays_text
+from stockyard.saws import Machine, Saws, Setting, Standing, Way
 from stockyard.wording import runs
 
 
@@ -29,9 +30,10 @@ class CardCuts:
 class SettingRow:
     """Cuts that follow each other at one setting, with the trims that their pieces want first.
 
-    `number` 0 is a trim that no cut follows: it sets nothing. `figure` is where fence or stop stand in
-    ticks, for a trim what comes off. `waiting` pieces lie on the bench afterwards for their next cut.
-    `grave` is what stands out of the cautions of these cuts, with the cards it is for where not for all.
+    `number` 0 is a trim that no cut follows: it sets nothing. `figure` is where the machine stands in ticks,
+    for a trim what comes off; it is set unless it `stays`. `waiting` pieces lie on the bench afterwards for
+    their next cut. `grave` is what stands out of the cautions of these cuts, with the cards it is for where
+    not for all.
     """
 
     number: int
@@ -40,7 +42,7 @@ class SettingRow:
     word: str
     figure: int
     rough: bool
-    stays: bool
+    stays: str
     cards: tuple[CardCuts, ...]
     waiting: int
     grave: tuple[str, ...]
@@ -51,47 +53,46 @@ class SettingRow:
         return sum(len(card.numbers) for card in self.cards)
 
 
+def moves(rows: Iterable[SettingRow]) -> int:
+    """Return how often something is set: the planner counts the same (`saws.Standing`)."""
+    return sum(row.number > 0 and not row.stays for row in rows)
+
+
 def in_order(cards: Sequence[CutCard], work: Sequence[Turn]) -> list[tuple[CutCard, CutStep]]:
     """Return every cut of the job in the order of `work`, or card after card when that is empty."""
     steps = {(card.number, step.number): (card, step) for card in cards for step in card.steps}
     return [steps[turn] for turn in work or steps]
 
 
-def numbered(
-    cards: Sequence[CutCard], work: Sequence[Turn] = (), *, apart: bool = True
-) -> tuple[CutCard, ...]:
-    """Return the cards with the settings of their steps numbered in the order of `work`.
-
-    `apart` when fence and stop stay set beside each other; a single saw has one setting at a time.
-    """
+def numbered(cards: Sequence[CutCard], work: Sequence[Turn], saws: Saws) -> tuple[CutCard, ...]:
+    """Return the cards with the settings of their steps numbered in the order of `work`."""
     turns = (((card.number, step.number), step) for card, step in in_order(cards, work))
-    made = settings(list(turns), apart=apart)
+    made = settings(list(turns), saws)
     return tuple(
         replace(card, steps=tuple(made[card.number, s.number] for s in card.steps)) for card in cards
     )
 
 
-def settings(turns: Sequence[tuple[Turn, CutStep]], *, apart: bool) -> dict[Turn, CutStep]:
+def settings(turns: Sequence[tuple[Turn, CutStep]], saws: Saws) -> dict[Turn, CutStep]:
     """Return steps in the order of work with their settings numbered.
 
     A step that has a number keeps it, so that what is on paper stays true; others go on from the highest.
     """
-    standing = Standing(apart)
-    holds: dict[Way, int] = {}
+    standing = Standing(saws)
+    numbers: dict[Setting, int] = {}
     made: dict[Turn, CutStep] = {}
     highest = max((step.setting for _, step in turns), default=0)
     for key, step in turns:
-        if step.trim:
+        if step.sets is None:
             made[key] = step
             continue
-        stays = standing.stays(step.way, step.fence, step.machine)
-        if step.setting:
-            holds[step.way] = step.setting
-        elif not standing.holds(step.way, step.fence):
+        moves = standing.cut(step.sets)
+        if moves and not step.setting:
             highest += 1
-            holds[step.way] = highest
-        standing.cut(step.way, step.fence, step.machine)
-        made[key] = replace(step, setting=holds[step.way], stays=stays)
+            numbers[step.sets] = highest
+        elif step.setting:
+            numbers[step.sets] = step.setting
+        made[key] = replace(step, setting=numbers[step.sets], stays=not moves)
     return made
 
 
@@ -135,7 +136,7 @@ def _row(turns: Sequence[tuple[CutCard, CutStep]], waiting: int) -> SettingRow:
         word=step.word,
         figure=step.trim or step.fence,
         rough=step.rough,
-        stays=step.stays,
+        stays=stays_text(step),
         cards=tuple(_by_card(turns)),
         waiting=waiting,
         grave=tuple(_grave(turns)),

@@ -9,7 +9,7 @@ from stockyard.measure import show
 from stockyard.printing import fonts
 from stockyard.printing.card_lines import CAUTION, FENCE, WORDS, fence_box
 from stockyard.printing.cautions import SAWING
-from stockyard.printing.job_order import CardCuts, SettingRow, job_rows
+from stockyard.printing.job_order import CardCuts, SettingRow, job_rows, moves
 from stockyard.printing.output import Paper
 from stockyard.printing.page import (
     MARGIN,
@@ -143,15 +143,11 @@ def _pages(found: Sequence[Entry], width: float, height: float) -> Iterator[list
 def _head(paper: Paper, papers: JobPapers, top: float, room: float, page: str) -> None:
     canvas, right = paper.canvas, MARGIN + room
     rows = job_rows(papers.cards, papers.work)
-    said = f"{count(_settings(rows), 'setting')}, {count(sum(row.cuts for row in rows), 'cut')}"
+    said = f"{count(moves(rows), 'setting')}, {count(sum(row.cuts for row in rows), 'cut')}"
     waiting = max((row.waiting for row in rows), default=0)
     bench = (
         f"at most {count(waiting, 'piece')} waiting on the bench" if waiting else "nothing waits on the bench"
     )
-    # A setting made on two machines, or made again, is worked at more than once.
-    times = sum(1 for row in rows if row.number and not row.stays)
-    if times > _settings(rows):
-        bench = f"set {times} times in all; {bench}"
     aside = max(bold(13).width(said), plain(SMALLEST).width(bench)) + 20
     paper.text(MARGIN, top - 9, "JOB SHEET", fonts.BOLD, SMALLEST)
     bold(23).write(paper, MARGIN, top - 35, papers.pull_list.job, room - aside)
@@ -163,11 +159,6 @@ def _head(paper: Paper, papers: JobPapers, top: float, room: float, page: str) -
     canvas.line(MARGIN, top - 44, right, top - 44)
 
 
-def _settings(rows: Sequence[SettingRow]) -> int:
-    """Return how many settings there are; one may be made on two machines."""
-    return max((row.number for row in rows), default=0)
-
-
 def _draw(paper: Paper, entry: Entry, x: float, top: float, width: float) -> None:
     row, canvas = entry.row, paper.canvas
     room = width - NUMBER - FENCE - 10 - ASIDE
@@ -176,7 +167,7 @@ def _draw(paper: Paper, entry: Entry, x: float, top: float, width: float) -> Non
         paper.text(
             x + NUMBER / 2 - 3, top - AIR - 20, str(row.number), style.face, style.size, align="centre"
         )
-    said = "stays" if row.stays else "" if row.number else "off"
+    said = row.stays if row.number else "off"
     fence_box(
         paper, x + NUMBER, top - AIR, entry.figure, small=(entry.exact,) if entry.exact else (), said=said,
         set_it=not said,

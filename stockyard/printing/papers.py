@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from stockyard.flaws import Flaw
 from stockyard.measure import Length, Unit, Weight
-from stockyard.saws import Caution, Machine, Way
+from stockyard.saws import Caution, Machine, Setting, Way
 
 
 class Direction(StrEnum):
@@ -237,6 +237,11 @@ class CutStep:
         """The edge of the piece in hand that lies against the fence or stop."""
         axis = "x" if self.direction is Direction.CROSSCUT else "y"
         return Edge(f"{axis}_{self.against}")
+
+    @property
+    def sets(self) -> Setting | None:
+        """What must be set for it, None for a trim."""
+        return None if self.trim else Setting(self.machine, self.fence)
 
     @property
     def word(self) -> str:

@@ -21,11 +21,11 @@ class StepRow:
     """One line of a card. `numbers` is 4 or 4–7, `times` how many cuts it stands for.
 
     `word` says what is done, `figure` where the fence stands or, for a trim, how much comes off the edge;
-    `exact` is that figure in millimetres where it is shown rounded, else empty. `setting` is its number on
-    the job sheet, 0 for none. `edge` lies at the fence, which `at_fence` says in words. `takes` is the
-    piece in hand (or several equal ones), `keeps` what comes out at the fence, `rest` what lies beyond it;
-    `measure` are the finished sizes that are left over. `first` is the number of its first cut. `mark` says
-    what to chalk on the face before it, empty for nothing.
+    `exact` is that figure in millimetres where it is shown rounded, else empty. `stays` says that it stands
+    already, else it is empty. `setting` is its number on the job sheet, 0 for none. `edge` lies at the fence,
+    which `at_fence` says in words. `takes` is the piece in hand (or several equal ones), `keeps` what comes
+    out at the fence, `rest` what lies beyond it; `measure` are the finished sizes that are left over.
+    `first` is the number of its first cut. `mark` says what to chalk on the face before it, else nothing.
     """
 
     first: int
@@ -36,7 +36,7 @@ class StepRow:
     exact: str
     trim: bool
     rough: bool
-    stays: bool
+    stays: str
     setting: int
     edge: Edge
     at_fence: str
@@ -66,6 +66,13 @@ def in_mm(ticks: int) -> str:
 
 _DRAWN = {Edge.X_LOW: "left", Edge.X_HIGH: "right", Edge.Y_LOW: "lower", Edge.Y_HIGH: "upper"}
 _TURNED = {Edge.X_LOW: "lower", Edge.X_HIGH: "upper", Edge.Y_LOW: "right", Edge.Y_HIGH: "left"}
+
+
+def stays_text(step: CutStep) -> str:
+    """Say that a figure stands already, else nothing; a guided saw is laid on again all the same."""
+    if not step.stays:
+        return ""
+    return "stays" if step.machine in {Machine.FENCE, Machine.STOP} else "again"
 
 
 def drawn_side(edge: Edge, *, turned: bool) -> str:
@@ -146,7 +153,7 @@ def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], *
         exact=in_mm(first.trim or first.fence) if "≈" in figure and card.unit is Unit.INCH else "",
         trim=first.trim > 0,
         rough=first.rough,
-        stays=first.stays,
+        stays=stays_text(first),
         setting=first.setting,
         edge=first.edge,
         at_fence=_edge_words(first, card, turned=turned),

@@ -265,17 +265,17 @@ def test_a_part_may_be_called_left(shop: Shop) -> None:
 def test_the_next_card_knows_where_the_fence_stands(shop: Shop) -> None:
     papers = papers_of(shop.yard, shop.job)
     steps = {(card.number, step.number): step for card in papers.cards for step in card.steps}
-    last: dict[str, tuple[int, int]] = {}
+    last: dict[object, tuple[int, int]] = {}
     moves = 0
     for turn in papers.work or steps:
         step = steps[turn]
         if step.trim:
             continue
-        fence, setting = last.get(step.way, (0, 0))
-        assert not step.stays or fence == step.fence
+        fence, setting = last.get(step.machine, (0, 0))
+        assert step.stays == (fence == step.fence)
         moves += fence != step.fence
         assert step.setting == (setting if fence == step.fence else moves)
-        last[step.way] = step.fence, step.setting
+        last[step.machine] = step.fence, step.setting
     assert 0 < moves < len(steps)
 
 

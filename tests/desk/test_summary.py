@@ -49,7 +49,7 @@ def test_an_empty_plan_claims_no_use_and_no_pull() -> None:
 
 def test_what_the_plan_takes_is_said_in_one_line() -> None:
     """0.35 m², one piece fetched in a minute, nothing to saw."""
-    saw = "about 1 minute at racks and saw (no cuts, no moves of fence or stop)"
+    saw = "about 1 minute at racks and saw (no cuts, no settings)"
     assert f"It takes 0.35 m² of material, {saw} and 1 piece to fetch." in told(CUT)
     assert "It takes" not in told(EMPTY)
 

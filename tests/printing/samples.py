@@ -166,7 +166,7 @@ def cards_of(problem: Problem, plan: Plan, unit: Unit) -> tuple[CutCard, ...]:
                 steps=steps_of(layout, piece, problem.kerf, problem.saws),
             )
         )  # fmt: skip
-    return numbered(cards, plan.work, apart=problem.saws.apart)
+    return numbered(cards, plan.work, problem.saws)
 
 
 def random_cards(seed: int, pieces: int | None = None) -> tuple[CutCard, ...]:

@@ -9,13 +9,13 @@ import pytest
 
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.problem import Problem
-from stockyard.planning.sawing.finish import fence_moves
+from stockyard.planning.sawing.report import facts
 from stockyard.printing.job_order import job_rows
 from stockyard.printing.job_sheet import job_sheet_pdf
 from stockyard.printing.papers import CutCard, CutStep, Direction, JobPapers
 from stockyard.printing.saw_safety import grave_words, light_words
 from stockyard.printing.step_rows import step_rows
-from stockyard.saws import Saws
+from stockyard.saws import Machine, Saws
 from tests.printing.samples import cards_of, random_plan, random_pull_list
 from tests.printing.sheets_of_paper import text_of
 
@@ -23,13 +23,17 @@ QUICK, MANY = range(12), range(12, 312)
 
 
 def shop(seed: int) -> Saws:
-    """Return a shop of a few machines: one saw or two, with and without a guide, small and large."""
+    """Return a random shop: fence, stop and guided saw each there or not, small or large, one saw or two."""
     rng = Random(seed)
     return Saws(
-        rip_width=rng.choice((300, 760, 1300)) * MM, stop_length=rng.choice((0, 600, 1220)) * MM,
-        stop_reach=rng.choice((300, 610)) * MM, guide_length=rng.choice((0, 2600, 100_000)) * MM,
-        one_person=rng.choice((600, 914)) * MM, apart=rng.random() < 0.6, bench=rng.choice((3, 40)),
-    )  # fmt: skip
+        rip_width=rng.choice((0, 300, 760, 1300)) * MM,
+        stop_length=rng.choice((0, 600, 1220, 2600)) * MM,
+        stop_reach=rng.choice((0, 300, 610, 1300)) * MM,
+        guide_length=rng.choice((0, 0, 1270, 2600, 100_000)) * MM,
+        one_person=rng.choice((300, 600, 914)) * MM,
+        apart=rng.random() < 0.5,
+        bench=rng.choice((1, 3, 40)),
+    )
 
 
 def seen(step: CutStep, card: CutCard) -> tuple[object, ...]:
@@ -56,7 +60,8 @@ def check(seed: int) -> None:
     problem, plan, unit = random_plan(seed, saws=saws)
     cards = cards_of(problem, plan, unit)
     papers = JobPapers(pull_list=random_pull_list(1, 2), cards=cards, work=plan.work)
-    check_moves(problem, papers, fence_moves(problem, plan))
+    check_moves(problem, papers, facts(problem, plan).fence_moves)
+
     words: dict[str, object] = {}
     for card in cards:
         for step in card.steps:
@@ -76,15 +81,21 @@ def check_moves(problem: Problem, papers: JobPapers, planned: int) -> None:
     assert found is not None
     assert found[1] == str(planned or "no")
     assert int(found[2]) == sum(len(card.steps) for card in papers.cards)
+    assert "in all" not in text
     stands, moves = dict[object, object](), 0
     for row in job_rows(papers.cards, papers.work):
         if row.number:
-            saw = row.way if problem.saws.apart else ""
-            moves += stands.get(saw) != (row.way, row.figure)
-            assert not row.stays or stands.get(saw) == (row.way, row.figure)
-            stands[saw] = row.way, row.figure
-            assert row.number <= moves
+            saw, now = one_saw(problem.saws, row.machine), (row.machine, row.figure)
+            assert bool(row.stays) == (stands.get(saw) == now)
+            moves += not row.stays
+            stands[saw] = now
+            assert row.stays or row.number == moves
     assert moves == planned
+
+
+def one_saw(saws: Saws, machine: Machine | None) -> object:
+    """Return what stands at one figure at a time."""
+    return "saw" if not saws.apart and machine in {Machine.FENCE, Machine.STOP} else machine
 
 
 @pytest.mark.parametrize("seed", QUICK)

@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
-from stockyard.printing.job_order import job_rows, numbered
+from stockyard.printing.job_order import job_rows, moves
+from stockyard.printing.job_order import numbered as numbered_by
 from stockyard.printing.job_sheet import job_sheet_pdf
 from stockyard.printing.one_job import job_pdf, saw_pdf
 from stockyard.printing.page import SIZES
-from stockyard.printing.papers import CutCard, CutStep, JobPapers
-from stockyard.saws import Caution, Machine, Way
+from stockyard.printing.papers import CutCard, CutStep, JobPapers, Turn
+from stockyard.printing.step_rows import stays_text
+from stockyard.saws import Caution, Machine, Saws, Way
 from tests.printing.samples import board_of_legs, inch, random_papers, random_pull_list
 from tests.printing.sheets_of_paper import pages, text_of
 from tests.printing.with_steps import unnumbered, with_cautions, with_first
+
+
+def numbered(
+    cards: Sequence[CutCard],
+    work: Sequence[Turn] = (),
+    saws: Saws = Saws(),
+) -> tuple[CutCard, ...]:
+    """Number the settings as a shop of two saws does."""
+    return numbered_by(cards, work, saws)
 
 
 def two_boards() -> tuple[CutCard, CutCard]:
@@ -39,25 +51,26 @@ def test_every_cut_stands_once_in_the_order_of_work(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(30))
 def test_the_settings_that_are_counted_are_those_that_are_made(seed: int) -> None:
-    """Counted anew from fence figures alone, rips and crosses each on their own machine."""
+    """Counted anew from the figures alone, fence, stop and guided saw each by itself."""
     made = random_papers(seed)
-    stands: dict[str, int] = {}
-    moves = 0
+    stands: dict[object, int] = {}
+    count = 0
     steps = {(card.number, step.number): step for card in made.cards for step in card.steps}
     for turn in made.work or steps:
         step = steps[turn]
         if not step.trim:
-            moves += stands.get(step.way) != step.fence
-            stands[step.way] = step.fence
-    assert max((step.setting for step in steps.values()), default=0) == moves
+            count += stands.get(step.machine) != step.fence
+            stands[step.machine] = step.fence
+    assert moves(job_rows(made.cards, made.work)) == count
+    assert max((step.setting for step in steps.values()), default=0) == count
     if steps:
         text = text_of(job_sheet_pdf(made))[0]
-        assert f"{moves or 'no'} setting" in text
+        assert f"{count or 'no'} setting" in text
 
 
 def test_cuts_of_several_cards_at_one_setting_are_one_row() -> None:
     (row,) = job_rows(numbered(two_boards()))
-    assert (row.number, row.cuts, row.stays, row.waiting) == (1, 10, False, 0)
+    assert (row.number, row.cuts, row.stays, row.waiting) == (1, 10, "", 0)
     assert [(cuts.card, cuts.tag, len(cuts.numbers)) for cuts in row.cards] == [
         (1, board_of_legs().tag, 5), (2, "OTHER", 5)
     ]  # fmt: skip
@@ -128,54 +141,68 @@ def test_a_setting_that_stands_yet_is_not_set_again() -> None:
 def test_one_saw_has_one_setting_at_a_time() -> None:
     made = random_papers(4)
     plain = [unnumbered(card) for card in made.cards]
-    apart, alone = numbered(plain, made.work), numbered(plain, made.work, apart=False)
+    apart, alone = numbered(plain, made.work), numbered(plain, made.work, Saws(apart=False))
     most = [max((s.setting for card in cards for s in card.steps), default=0) for cards in (apart, alone)]
     assert most[1] >= most[0]
-    stands, last = None, 0
-    for card in alone:
-        for step in card.steps:
-            if step.trim:
-                continue
-            assert (step.setting > last) == (stands != (step.way, step.fence))
-            assert not step.stays or stands == (step.way, step.fence)
-            last = max(last, step.setting)
-            stands = step.way, step.fence
+    stands: dict[bool, object] = {}
+    last = 0
+    steps = {(card.number, step.number): step for card in alone for step in card.steps}
+    for turn in made.work or steps:
+        step = steps[turn]
+        if step.trim:
+            continue
+        on_saw, now = step.machine in {Machine.FENCE, Machine.STOP}, (step.machine, step.fence)
+        assert (step.setting > last) == (stands.get(on_saw) != now) != step.stays
+        last = max(last, step.setting)
+        stands[on_saw] = now
 
 
-def test_what_stays_stands_at_its_own_machine() -> None:
-    """A guided saw is laid on for each cut; a cut to length on the fence moves it away from the last rip."""
+def told(*steps: CutStep, saws: Saws = Saws()) -> list[tuple[int, bool]]:
+    """Return the number of the setting of each cut, and whether it stands already."""
     card = unnumbered(board_of_legs())
-    rip = replace(card.steps[0], way=Way.RIP, machine=Machine.FENCE, fence=500)
+    every = tuple(replace(step, number=n) for n, step in enumerate(steps, 1))
+    (found,) = numbered((replace(card, steps=every),), (), saws)
+    return [(step.setting, step.stays) for step in found.steps]
+
+
+def test_each_machine_stands_where_it_was_set() -> None:
+    """The same figure on another machine is set there too; a length on the fence moves it from a rip."""
+    step = unnumbered(board_of_legs()).steps[0]
+    rip = replace(step, way=Way.RIP, machine=Machine.FENCE, fence=500)
     guided, across = replace(rip, machine=Machine.GUIDE), replace(rip, way=Way.CROSS, fence=700)
-
-    def told(*steps: CutStep) -> list[tuple[int, bool]]:
-        every = tuple(replace(step, number=n) for n, step in enumerate(steps, 1))
-        (found,) = numbered((replace(card, steps=every),))
-        return [(step.setting, step.stays) for step in found.steps]
-
     assert told(rip, rip) == [(1, False), (1, True)]
-    assert told(guided, guided) == [(1, False), (1, False)]
-    assert told(guided, rip, rip) == [(1, False), (1, False), (1, True)]
-    assert told(rip, guided, rip) == [(1, False), (1, False), (1, True)]
-    assert told(rip, across, rip) == [(1, False), (2, False), (1, False)]
+    assert told(guided, rip, rip) == [(1, False), (2, False), (2, True)]
+    assert told(rip, guided, rip) == [(1, False), (2, False), (1, True)]
+    assert told(rip, across, rip) == [(1, False), (2, False), (3, False)]
+    assert told(rip, replace(rip, way=Way.CROSS), rip) == [(1, False), (1, True), (1, True)]
     stop = replace(across, machine=Machine.STOP)
     assert told(rip, stop, rip, stop) == [(1, False), (2, False), (1, True), (2, True)]
+    assert told(rip, stop, rip, saws=Saws(apart=False)) == [(1, False), (2, False), (3, False)]
+    assert told(guided, stop, guided, saws=Saws(apart=False)) == [(1, False), (2, False), (1, True)]
 
 
-def test_a_setting_made_more_than_once_is_counted_for_what_it_is() -> None:
-    """Ripped on fence and guided saw, and on the fence again after a cut to length there: two settings, set
-    four times."""
+def test_a_guided_saw_is_laid_on_again_for_each_cut() -> None:
+    """Nothing stays there but the figure."""
+    card = unnumbered(board_of_legs())
+    for machine, word in ((Machine.GUIDE, "again"), (None, "again"), (Machine.STOP, "stays")):
+        steps = tuple(replace(step, machine=machine) for step in card.steps)
+        every = numbered((replace(card, steps=steps),))[0].steps
+        assert [stays_text(step) for step in every] == ["", *[word] * 4]
+
+
+def test_a_figure_set_on_two_machines_is_two_settings() -> None:
+    """Ripped on fence and guided saw, and on the fence again after a cut to another length there."""
     card = unnumbered(board_of_legs())
     rip = replace(card.steps[0], way=Way.RIP, machine=Machine.FENCE)
-    across = replace(rip, way=Way.CROSS, fence=card.steps[0].fence)
+    across = replace(rip, way=Way.CROSS, fence=card.steps[0].fence + 1)
     ways = (rip, replace(rip, machine=Machine.GUIDE), across, rip, rip)
     steps = tuple(
-        replace(step, way=way.way, machine=way.machine) for step, way in zip(card.steps, ways, strict=True)
+        replace(step, way=way.way, machine=way.machine, fence=way.fence)
+        for step, way in zip(card.steps, ways, strict=True)
     )
     made = papers(numbered((replace(card, steps=steps),)))
     (text,) = text_of(job_sheet_pdf(made))
-    assert "2 settings, 5 cuts" in text and "set 4 times in all; " in text
-    assert "in all" not in text_of(job_sheet_pdf(papers(two_boards())))[0]
+    assert "4 settings, 5 cuts" in text
 
 
 def test_a_caution_names_the_cards_it_is_for() -> None:
@@ -194,12 +221,12 @@ def test_a_caution_names_the_cards_it_is_for() -> None:
 def test_nothing_stays_where_the_machine_stood_elsewhere(seed: int) -> None:
     made = random_papers(seed)
     steps = {(card.number, step.number): step for card in made.cards for step in card.steps}
-    last: dict[object, tuple[str, int]] = {}
+    last: dict[object, int] = {}
     for turn in made.work or steps:
         step = steps[turn]
         if not step.trim:
-            assert not step.stays or last[step.machine] == (step.way, step.fence)
-            last[step.machine] = step.way, step.fence
+            assert step.stays == (last.get(step.machine) == step.fence)
+            last[step.machine] = step.fence
 
 
 def test_it_comes_first() -> None:

@@ -8,8 +8,8 @@ from random import Random
 
 from stockyard.planning.polish.strips import Stripper, fullest
 from stockyard.planning.problem import Problem
-from stockyard.planning.sawing.operations import Setting
 from stockyard.planning.tree import Pattern
+from stockyard.saws import Setting
 
 # How many layouts one step takes apart, and how many more pieces it fetches; tries at the layout of a piece;
 # and the chance that a step leaves a piece on the rack.
@@ -50,7 +50,7 @@ def _taken(problem: Problem, rng: Random, plan: Sequence[Pattern], settings: Set
     kinds = [_kind(problem, p.stock) for p in plan]
     own = settings(plan[first])
     if own and rng.random() < UNSET:
-        setting = rng.choice(sorted(own))
+        setting = rng.choice(sorted(own, key=repr))
         users = [n for n, p in enumerate(plan) if kinds[n] == kinds[first] and setting in settings(p)]
         if len(users) <= USERS:
             return set(users)

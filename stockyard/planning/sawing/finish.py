@@ -17,14 +17,13 @@ from stockyard.planning.sawing.opened import opened
 from stockyard.planning.sawing.operations import (
     Operation,
     Remains,
-    Setting,
     by_turn,
     moves,
     studied,
 )
 from stockyard.planning.sawing.order import Scheduler, Task
 from stockyard.planning.tree import Pattern
-from stockyard.saws import BY_ANOTHER_WAY, Caution
+from stockyard.saws import BY_ANOTHER_WAY, Caution, Setting
 
 # A job of more cuts than this is ordered in shares of so many; of fewer in a very large job, so that the cuts
 # of the whole job times those ordered together stay within a limit.
@@ -48,12 +47,19 @@ class Sawn:
     price: int
 
 
-def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern) -> Sawn:
-    """Return a pattern with its cuts and what they are, sawn the cheaper way if there are two."""
+def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern, *, alone: bool = False) -> Sawn:
+    """Return a pattern with its cuts and what they are, sawn the cheapest way if there are several.
+
+    Unless it is cut `alone` its sizes are set for other pieces too, on whatever machine: each counts once.
+    """
     ways = [
         _sawn(problem, pattern, opened(problem, bench), sawyer.naming) for bench in sawyer.benches(pattern)
     ]
-    return min(ways, key=lambda s: s.price + problem.effort.fence * len(s.settings))
+    return min(ways, key=lambda s: s.price + problem.effort.fence * (len(s.settings) if alone else _sizes(s)))
+
+
+def _sizes(piece: Sawn) -> int:
+    return len({(o.way, o.figure) for o in piece.operations if o.setting is not None})
 
 
 def _sawn(problem: Problem, pattern: Pattern, bench: Bench, naming: Naming) -> Sawn:
@@ -98,20 +104,24 @@ def finish(
     """
     sawyer = Sawyer(problem, tidied=tidied)
     copies = _counted(patterns)
-    made = {p: sawn(problem, sawyer, p) if monotonic() < until else _cut(problem, sawyer, p) for p in copies}
+    alone = copies.total() == 1
+    made = {
+        p: sawn(problem, sawyer, p, alone=alone) if monotonic() < until else _cut(problem, sawyer, p)
+        for p in copies
+    }
     pieces = [piece for p, piece in made.items() for _ in repeat(None, copies[p])]
     layouts, work = _in_order(problem, pieces, until)
     return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=work)
 
 
-def _counted(patterns: Sequence[Pattern]) -> dict[Pattern, int]:
+def _counted(patterns: Sequence[Pattern]) -> Counter[Pattern]:
     """Return how many there are of each pattern that gives parts; of one object it is looked at once."""
-    found: dict[Pattern, int] = {}
+    found: Counter[Pattern] = Counter()
     objects = {id(p): p for p in patterns}
     for known, count in Counter(map(id, patterns)).items():
         p = objects[known]
         if p.parts():
-            found[p] = found.get(p, 0) + count
+            found[p] += count
     return found
 
 
@@ -216,7 +226,7 @@ def _tasks(pieces: Sequence[Sawn], share: Sequence[int]) -> tuple[list[Task], li
         place = {id(b): base + i for i, b in enumerate(piece.cuts)}
         for i, (b, operation) in enumerate(zip(piece.cuts, piece.operations, strict=True)):
             then = tuple(place[id(side)] for side in b.sides if side is not None and side.axis is not None)
-            tasks.append(Task(operation.setting, operation.machine, then, starts=i == 0))
+            tasks.append(Task(operation.setting, operation.way, then, starts=i == 0))
             whose.append((n, i))
     return tasks, whose
 

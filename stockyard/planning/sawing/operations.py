@@ -15,17 +15,21 @@ from stockyard.measure import TICKS_PER_MM
 from stockyard.planning.plan import Cut, Layout
 from stockyard.planning.problem import Edge, Stock
 from stockyard.planning.tree import Axis
-from stockyard.saws import Caution, Machine, Pass, Saws, Way, cautions_for, is_heavy, machine_for
+from stockyard.saws import (
+    Caution,
+    Machine,
+    Pass,
+    Saws,
+    Setting,
+    Standing,
+    Way,
+    cautions_for,
+    is_heavy,
+    machine_for,
+)
 
 TRIM_MOST = 12 * TICKS_PER_MM
 """What a trim takes at most, kerf included; more is measured from the fence (common practice, no source)."""
-
-
-class Setting(NamedTuple):
-    """What is set before a cut: the fence for rips or the stop for cuts to length, and its figure."""
-
-    way: Way
-    figure: int
 
 
 class Care(StrEnum):
@@ -60,7 +64,7 @@ class Operation:
     @property
     def setting(self) -> Setting | None:
         """What must be set for it, None for a trim."""
-        return None if self.care is Care.TRIM else Setting(self.way, self.figure)
+        return None if self.care is Care.TRIM else Setting(self.machine, self.figure)
 
 
 class Remains(NamedTuple):
@@ -134,14 +138,8 @@ def remains(piece: Stock, layout: Layout, kerf: int) -> tuple[Remains, ...]:
 
 def moves(settings: Sequence[Setting | None], saws: Saws) -> int:
     """Return how often something is set when cuts are made in this order; trims set nothing."""
-    stands: dict[object, object] = {}
-    count = 0
-    for setting in settings:
-        if setting is not None:
-            machine, figure = (setting.way, setting.figure) if saws.apart else ("saw", setting)
-            count += stands.get(machine) != figure
-            stands[machine] = figure
-    return count
+    standing = Standing(saws)
+    return sum(standing.cut(setting) for setting in settings if setting is not None)
 
 
 def _named(name: str | None) -> bool:

@@ -1,9 +1,10 @@
 """The order of work over all pieces of a job: one setting, all its cuts, as long as the bench holds them.
 
 A beam search over the settings. A setting whose every cut that is left can be made now is made now, unless
-that moves what still serves cuts to come: that is never worse. Fence and stop each stay where they are until
-they are moved; a trim moves neither and goes with the cut that follows it. Of orders with as few moves the
-one is taken that sets the machines least often, and then the one that goes least to and fro between them.
+that moves what still serves cuts to come: that is never worse. Fence, stop and guided saw each stay where
+they are until they are moved; a trim moves none and goes with the cut that follows it. Of orders with as few
+moves the one is taken in which sizes change least often, on whatever machines one is cut, and then the one
+that goes least to and fro between machines.
 """
 
 from __future__ import annotations
@@ -12,75 +13,78 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from stockyard.planning.sawing.operations import Setting
-from stockyard.saws import Machine, Saws
+from stockyard.saws import Machine, Saws, Setting, Way
 
 # States kept at each depth, and about how many cuts may be looked at in all.
 _BEAM, _EFFORT = 24, 60_000
 NOBODY = -1
-_SET = frozenset({Machine.FENCE, Machine.STOP})
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One cut to make: its setting (None: a trim), its machine, and the tasks that its pieces then wait for.
+    """One cut to make: its setting (None: a trim), its name, and the tasks that its pieces then wait for.
 
     A task that starts a whole piece has `starts` set.
     """
 
     setting: Setting | None
-    machine: Machine | None
+    way: Way
     then: tuple[int, ...]
     starts: bool
 
 
-_Station = tuple[Setting | None, Machine | None]
+_Station = tuple[Setting, Way]
 
 
 @dataclass(slots=True)
 class _State:
     """What has been sawn so far.
 
-    `left` are the cuts to come by setting and machine; `sets` how often a fence or stop was set to a figure,
-    `at` where each stands; `rows` how often a person went to another machine or setting.
+    `stands` is where each machine stands, the last set last; `left` are the cuts to come by setting and name;
+    `sizes` what was cut last of either name, and `turns` how often that changed; `rows` how often a person
+    went to another setting or name, `last` the one of the last cut.
     """
 
     ready: list[int]
-    stands: dict[object, Setting]
+    stands: dict[Machine | None, Setting]
     left: Counter[_Station]
     order: list[int] = field(default_factory=list)
     moves: int = 0
     waiting: int = 0
-    at: dict[Machine | None, Setting] = field(default_factory=dict)
-    sets: int = 0
+    sizes: dict[Way, int] = field(default_factory=dict)
+    turns: int = 0
     rows: int = 0
-    last: _Station = (None, None)
+    last: _Station | None = None
 
     def copy(self) -> _State:
         """Return a state that goes its own way."""
         return _State(
             self.ready[:], self.stands.copy(), self.left.copy(), self.order[:], self.moves, self.waiting,
-            self.at.copy(), self.sets, self.rows, self.last,
+            self.sizes.copy(), self.turns, self.rows, self.last,
         )  # fmt: skip
 
     def saw(self, station: _Station) -> None:
         """Take note of one cut."""
-        setting, machine = station
+        setting, way = station
         self.left[station] -= 1
         if not self.left[station]:
             del self.left[station]
-        if station == self.last or setting is None:
-            return
-        self.rows, self.last = self.rows + 1, station
-        if machine in _SET and self.at.get(machine) != setting:
-            self.sets, self.at[machine] = self.sets + 1, setting
+        if station != self.last:
+            self.rows, self.last = self.rows + 1, station
+            self.turns += self.sizes.get(way) != setting.figure
+            self.sizes[way] = setting.figure
+
+    def is_over(self, station: _Station) -> bool:
+        """Whether neither the setting nor the size serves a cut to come."""
+        setting, way = station
+        return all(s != setting and (s.figure, w) != (setting.figure, way) for s, w in self.left)
 
     def rank(self) -> tuple[int, int, int, int]:
-        """Return what is better when less: moves with settings to come, cuts not made, figures set, rows."""
-        moves = self.moves + len({setting for setting, _ in self.left})
-        sets = sum(machine in _SET and self.at.get(machine) != setting for setting, machine in self.left)
+        """Return what is better when less: moves with settings to come, cuts not made, sizes, rows."""
+        moves = len({setting for setting, _ in self.left}.difference(self.stands.values()))
+        turns = len({(w, s.figure) for s, w in self.left}.difference(self.sizes.items()))
         rows = len(self.left) - (self.last in self.left)
-        return moves, -len(self.order), self.sets + sets, self.rows + rows
+        return self.moves + moves, -len(self.order), self.turns + turns, self.rows + rows
 
 
 class Scheduler:
@@ -89,6 +93,7 @@ class Scheduler:
     def __init__(self, tasks: Sequence[Task], saws: Saws) -> None:
         self._tasks, self._saws = tasks, saws
         self._first = [self._after_trims(n) for n in range(len(tasks))]
+        self._saw = {t.setting: t.setting.saw(saws) for t in tasks if t.setting is not None}
 
     def _after_trims(self, task: int) -> int:
         """Return the first task from this one on that is not a trim, NOBODY when there is none."""
@@ -100,9 +105,7 @@ class Scheduler:
 
     def order(self) -> list[int]:
         """Return all tasks in an order with few moves."""
-        left: Counter[_Station] = Counter(
-            (t.setting, t.machine) for t in self._tasks if t.setting is not None
-        )
+        left = Counter((t.setting, t.way) for t in self._tasks if t.setting is not None)
         beam = [_State([n for n, t in enumerate(self._tasks) if t.starts], {}, left)]
         width = max(1, min(_BEAM, _EFFORT // (len(self._tasks) ** 2 + 1)))
         self._run(beam[0])
@@ -120,13 +123,12 @@ class Scheduler:
             return
         to_come = {setting for setting, _ in state.left}
         tried = []
-        for setting in dict.fromkeys(self._setting(n) for n in state.ready):
+        for station in dict.fromkeys(self._station(n) for n in state.ready):
+            assert station is not None
             after = state.copy()
-            assert setting is not None
-            self._set(after, setting)
+            self._set(after, station[0])
             self._run(after)
-            done = all(other != setting for other, _ in after.left)
-            if done and state.stands.get(self._machine(setting)) not in to_come:
+            if after.is_over(station) and state.stands.get(self._saw[station[0]]) not in to_come:
                 yield after
                 return
             tried.append(after)
@@ -136,46 +138,35 @@ class Scheduler:
             moved = [state]
         yield from moved
 
-    def _station(self, task: int) -> _Station:
+    def _station(self, task: int) -> _Station | None:
         first = self._first[task]
-        return (None, None) if first == NOBODY else (self._tasks[first].setting, self._tasks[first].machine)
-
-    def _setting(self, task: int) -> Setting | None:
-        return self._station(task)[0]
-
-    def _machine(self, setting: Setting) -> object:
-        return setting.way if self._saws.apart else None
+        setting = None if first == NOBODY else self._tasks[first].setting
+        return None if setting is None else (setting, self._tasks[first].way)
 
     def _set(self, state: _State, setting: Setting) -> None:
-        machine = self._machine(setting)
-        state.moves += state.stands.pop(machine, None) != setting
-        state.stands[machine] = setting  # the last set is the last there
+        saw = self._saw[setting]
+        state.moves += state.stands.pop(saw, None) != setting
+        state.stands[saw] = setting  # the last set is the last there
 
     def _run(self, state: _State) -> None:
         """Make every cut that needs no move, while the bench holds what waits.
 
         What was used last is used up first, so that a person does not go to and fro between two machines.
         """
-        full: set[_Station] = set()
+        full: set[_Station | None] = set()
         while stations := {self._station(n) for n in state.ready} - full:
-            station = self._following(state, stations)
-            if station is None:
+            place = {setting: n for n, setting in enumerate(state.stands.values())}
+            free = [(s == state.last, place[s[0]], s[1], s) for s in stations if s and s[0] in place]
+            if not free and None not in stations:
                 return
+            station = max(free)[-1] if free else None
             if self._use(state, station):
                 full.clear()
             else:
                 full.add(station)
 
-    def _following(self, state: _State, stations: set[_Station]) -> _Station | None:
-        """Return which of these needs no move and is nearest, None for none."""
-        for setting in (*reversed(state.stands.values()), None):
-            machines = [machine for other, machine in stations if other == setting]
-            if machines:
-                return setting, min(machines, key=lambda m: (m != state.last[1], str(m)))
-        return None
-
-    def _use(self, state: _State, station: _Station) -> bool:
-        """Make the cuts at one setting of a machine, piece after piece; return whether there were any."""
+    def _use(self, state: _State, station: _Station | None) -> bool:
+        """Make the cuts at one setting, piece after piece; return whether there were any."""
         before = len(state.order)
         todo = sorted(state.ready, reverse=True)
         while todo:
@@ -202,7 +193,7 @@ class Scheduler:
             state.order.append(task)
             t = self._tasks[task]
             if t.setting is not None:
-                state.saw((t.setting, t.machine))
+                state.saw((t.setting, t.way))
             if t.setting is not None or not t.then:
                 break
             task = t.then[0]
@@ -213,9 +204,9 @@ class Scheduler:
     def _force(self, state: _State) -> None:
         begun = [n for n in state.ready if not self._tasks[n].starts] or state.ready
         task = min(begun, key=lambda n: len(self._tasks[self._last(n)].then))
-        setting = self._setting(task)
-        if setting is not None:
-            self._set(state, setting)
+        station = self._station(task)
+        if station is not None:
+            self._set(state, station[0])
         self._make(state, task)
         self._run(state)
 

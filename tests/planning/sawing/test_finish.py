@@ -14,12 +14,12 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import fence_moves, finish, plain, plan_operations
-from stockyard.planning.sawing.operations import Care, Setting, moves, remains
+from stockyard.planning.sawing.operations import Care, moves, remains
 from stockyard.planning.sawing.report import facts
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
-from stockyard.saws import Saws, Way
+from stockyard.saws import Machine, Saws, Setting
 from tests.bench.saw_count import count
 from tests.planning.trees import job, plan
 
@@ -94,12 +94,14 @@ def test_equal_strips_are_ripped_one_after_the_other() -> None:
     assert fence_moves(problem, made(problem, patterns)) == 2
 
 
-def test_fence_and_stop_are_two_settings_unless_one_saw_does_both() -> None:
-    settings = [Setting(way, 5) for way in (Way.RIP, Way.CROSS, Way.RIP, Way.CROSS)]
+def test_each_machine_is_set_by_itself_unless_one_saw_is_two_of_them() -> None:
+    fence, stop, guide = (Setting(machine, 5) for machine in Machine)
     assert moves([], Saws()) == 0
-    assert moves(settings, Saws()) == 2
-    assert moves(settings, Saws(apart=False)) == 4
-    rips = [Setting(Way.RIP, figure) for figure in (5, 5, 6, 5)]
+    assert moves([fence, stop, fence, stop], Saws()) == 2
+    assert moves([fence, stop, fence, stop], Saws(apart=False)) == 4
+    assert moves([guide, stop, fence, stop, guide], Saws()) == 3
+    assert moves([guide, stop, guide, stop], Saws(apart=False)) == 2
+    rips = [Setting(Machine.FENCE, figure) for figure in (5, 5, 6, 5)]
     assert moves([*rips[:2], None, *rips[2:]], Saws()) == 3
 
 
@@ -124,15 +126,21 @@ def test_a_trim_moves_no_fence() -> None:
     assert trims
     assert all(o.takes == 5 * MM for o in trims)
     kept = {o.setting for o in every if o.care is not Care.TRIM}
-    assert kept == {Setting(Way.RIP, part.width), Setting(Way.CROSS, part.length)}
+    assert kept == {Setting(Machine.FENCE, part.width), Setting(Machine.STOP, part.length)}
     assert fence_moves(problem, done) == 2
 
 
 def test_moves_and_rests_are_what_a_count_from_outside_finds() -> None:
-    """`saw_count` reads the written plan and shares nothing with the planner."""
+    """`saw_count` reads the written plan and shares nothing with the planner; it knows of no machines.
+
+    In this shop all is ripped on the fence, and no saw cuts to length: there each name is one machine.
+    """
+    far = 100_000 * MM
+    saws = Saws(rip_width=far, stop_length=0, stop_reach=far, guide_length=0, one_person=far)
     rests = 0
     for seed in range(60):
         problem, patterns = job(seed, pieces=4, depth=3)
+        problem = replace(problem, saws=saws)
         done = made(problem, patterns)
         counted = count(as_text(problem), plan_text(problem, done))
         assert counted.moves == fence_moves(problem, done)

@@ -8,19 +8,19 @@ from random import Random
 
 import pytest
 
-from stockyard.planning.sawing.operations import Setting, moves
+from stockyard.planning.sawing.operations import moves
 from stockyard.planning.sawing.order import Scheduler, Task
-from stockyard.saws import Machine, Saws, Way
+from stockyard.saws import Machine, Saws, Setting, Way
 
 FENCE, STOP, GUIDE = Machine.FENCE, Machine.STOP, Machine.GUIDE
 
 
 def rip(figure: int, *then: int, on: Machine = FENCE, starts: bool = False) -> Task:
-    return Task(Setting(Way.RIP, figure), on, then, starts)
+    return Task(Setting(on, figure), Way.RIP, then, starts)
 
 
 def cross(figure: int, *then: int, on: Machine = STOP, starts: bool = False) -> Task:
-    return Task(Setting(Way.CROSS, figure), on, then, starts)
+    return Task(Setting(on, figure), Way.CROSS, then, starts)
 
 
 def moved(tasks: Sequence[Task], order: Sequence[int], saws: Saws) -> int:
@@ -38,7 +38,7 @@ def forest(seed: int, cuts: int, figures: int) -> list[Task]:
         way, on = rng.choice([(rip, FENCE), (rip, GUIDE), (cross, STOP), (cross, FENCE)])
         task = way(rng.randint(1, figures), *then, on=on, starts=starts)
         trims = rng.random() < 0.15 and len(then) < 2
-        made[own] = Task(None, task.machine, task.then, task.starts) if trims else task
+        made[own] = Task(None, task.way, task.then, task.starts) if trims else task
         return own
 
     while len(made) < cuts:
@@ -70,7 +70,7 @@ def fewest(tasks: Sequence[Task], saws: Saws) -> int:
 
 
 def key(setting: Setting, saws: Saws) -> object:
-    return setting.way if saws.apart else "one"
+    return setting.machine if saws.apart or setting.machine is GUIDE else "one"
 
 
 def test_a_fence_that_cuts_to_come_need_is_not_moved_for_cuts_that_could_be_made_later() -> None:
@@ -105,7 +105,8 @@ def test_one_machine_is_used_up_before_a_person_goes_to_the_next() -> None:
     """Equal cuts to length of five pieces, some at the stop, some (too wide for it) along the fence."""
     tasks = [cross(7, on=on, starts=True) for on in (STOP, FENCE, STOP, FENCE, STOP)]
     order = Scheduler(tasks, Saws()).order()
-    assert [tasks[n].machine for n in order] in ([STOP] * 3 + [FENCE] * 2, [FENCE] * 2 + [STOP] * 3)
+    machines = [setting.machine for n in order if (setting := tasks[n].setting)]
+    assert machines in ([STOP] * 3 + [FENCE] * 2, [FENCE] * 2 + [STOP] * 3)
 
 
 def test_nobody_leaves_a_machine_while_it_has_cuts_at_the_setting_that_stands() -> None:
@@ -114,20 +115,19 @@ def test_nobody_leaves_a_machine_while_it_has_cuts_at_the_setting_that_stands() 
         ready = {n for n, t in enumerate(tasks) if t.starts}
         last: tuple[object, object] | None = None
         for n in Scheduler(tasks, Saws(bench=1000)).order():
-            here = tasks[n].setting, tasks[n].machine
+            here = tasks[n].setting, tasks[n].way
             if tasks[n].setting is not None:
-                assert last in (None, here) or all(
-                    (tasks[m].setting, tasks[m].machine) != last for m in ready
-                )
+                assert last in (None, here) or all((tasks[m].setting, tasks[m].way) != last for m in ready)
                 last = here
             ready.remove(n)
             ready.update(tasks[n].then)
 
 
-def test_a_person_goes_on_where_he_stands() -> None:
-    for on, other in ((FENCE, STOP), (STOP, FENCE)):
-        tasks = [rip(5, 1, 2, on=on, starts=True), cross(7, on=other), cross(7, on=on)]
-        assert Scheduler(tasks, Saws()).order() == [0, 2, 1]
+def test_cuts_to_one_size_follow_each_other_whatever_machine_they_are_made_on() -> None:
+    ways = ((7, STOP), (9, GUIDE), (7, FENCE), (9, STOP), (7, GUIDE))
+    tasks = [cross(figure, on=on, starts=True) for figure, on in ways]
+    order = Scheduler(tasks, Saws()).order()
+    assert [ways[n][0] for n in order] in ([7, 7, 7, 9, 9], [9, 9, 7, 7, 7])
 
 
 def test_of_orders_with_as_few_moves_the_one_that_sets_the_fence_least_is_taken() -> None:
