@@ -9,6 +9,7 @@ from itertools import groupby
 
 from stockyard.desk.allowances import planed_over
 from stockyard.desk.sets import groups_left
+from stockyard.desk.shapes import shape_of
 from stockyard.effort import SAME
 from stockyard.errors import BadInput
 from stockyard.kinds import Kind, Method
@@ -85,7 +86,9 @@ def questions(yard: Yard, job: Job, beside: Sequence[int] = ()) -> tuple[Questio
             accepted = _accepted(part, known.values())
             rule = known[accepted[0]].form, method_of(job, part, [known[title] for title in accepted])
             over = planed_over([known[title] for title in accepted], yard.settings)
-            wanted[rule].append(_part(part, name, left, accepted, over))
+            shaped = part.outline and rule[1] is Method.ROUTER
+            shape = shape_of(part.outline, yard.unit) if shaped else None
+            wanted[rule].append(replace(_part(part, name, left, accepted, over), shape=shape))
     if not any(wanted.values()):
         raise BadInput(f"every part of job {job.name} is cut already: there is nothing to plan")
     groups = groups_left(job, {p.id: p.count for parts in wanted.values() for p in parts})

@@ -13,6 +13,7 @@ from stockyard.effort import SAME, Effort
 from stockyard.flaws import Flaw, clear_place, flaws_in
 from stockyard.kinds import Grain, Kind, Method
 from stockyard.measure import MONEY, Unit
+from stockyard.planning.path import Shape
 from stockyard.rough import Over
 from stockyard.saws import Saws, can_crosscut, can_rip
 from stockyard.worth import Worth
@@ -115,7 +116,7 @@ class Part:
     `fixed`: it lies as written on every piece, grain or none. Parts of one `batch` come from pieces that
     measure alike. `only`: from stock rows of these ids alone, None for all. `length` and `width` are sawn
     sizes; `over` is in them and comes off later, when it is planed to `final_thickness` from stock that
-    measures `least_thickness` or more.
+    measures `least_thickness` or more. `shape`: what a router's bit runs along where it is no rectangle.
     """
 
     id: str
@@ -132,6 +133,12 @@ class Part:
     over: Over | None = None
     final_thickness: int | None = None
     least_thickness: int | None = None
+    shape: Shape | None = None
+
+    def lying(self, dx: int, dy: int) -> Shape | None:
+        """Return its shape as it lies with these extents, None of a rectangle."""
+        turned = self.shape is not None and (dx, dy) != (self.length, self.width)
+        return self.shape.turned(self.width) if self.shape and turned else self.shape
 
     @property
     def area(self) -> int:

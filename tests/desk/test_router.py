@@ -6,6 +6,7 @@ import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from io import BytesIO, StringIO
+from math import pi
 from pathlib import Path
 
 import ezdxf
@@ -264,6 +265,10 @@ def test_a_shaped_part_is_kept_with_its_outline_and_drawn_so(y: Yard) -> None:
     ((_, data),) = router.drawings(y, "hall", router.Drawn())
     drawn = ezdxf.read(StringIO(data.decode("cp1252"))).modelspace()
     assert sum(e.dxf.layer == "PARTS" for e in drawn) == 8
+    # Planned again, the path has the hole of 40 across in each of the four panels.
+    answer = plan_again(y, hall(y), replace(QUICK, anew=True))
+    (routed,) = [a for a in answer.each if a.problem.method is Method.ROUTER]
+    assert facts(routed.problem, routed.plan).path / MM == pytest.approx(4 * (2000 + 40 * pi), abs=0.01)
     assert check_yard(y).differences == ()
     with pytest.raises(BadInput, match="the part is 500 x 300"):
         job_change.change_job(y, "hall", job_change.Wishes(outlines={"shelf": wish["panel"]}))

@@ -36,10 +36,13 @@ class Merged:
 
 
 def merge(model: Model) -> Merged:
-    """Count parts of the same size, priority and ways to lie together, under the first of them."""
+    """Count parts of the same size, priority, shape and ways to lie together, under the first of them."""
     alike: dict[object, list[PartModel]] = {}
     for p in model.parts:
-        if p.length >= p.width:
+        key: tuple[object, ...]
+        if shape := model.problem.parts[p.row].shape:
+            key = (p.length, p.width, p.priority, p.lies, shape)
+        elif p.length >= p.width:
             key = (p.length, p.width, p.priority, p.lies)
         else:
             key = (p.width, p.length, p.priority, tuple(_SWAPPED[ways] for ways in p.lies))

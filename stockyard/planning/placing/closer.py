@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import product
 
-from stockyard.planning.path import Box, shared
+from stockyard.planning.path import Box, Shapes, shared
 from stockyard.planning.placing.spots import blocked
 from stockyard.planning.problem import Problem, Stock
 
@@ -15,17 +15,20 @@ PASSES = 4
 MOST_PARTS = 400
 
 
-def closer(problem: Problem, piece: Stock, boxes: Sequence[Box]) -> Iterator[tuple[Box, ...]]:
+def closer(
+    problem: Problem, piece: Stock, boxes: Sequence[Box], shapes: Shapes = ()
+) -> Iterator[tuple[Box, ...]]:
     """Yield the boxes moved together towards each corner of a piece, where more of their edges are shared.
 
-    They keep their order and the way they lie, and the rules of the piece: gap, edge trim, flaws.
+    `shapes` are those of their parts. The boxes keep their order and the way they lie, and the rules of the
+    piece: gap, edge trim, flaws.
     """
     if len(boxes) > MOST_PARTS:
         return
-    before, seen = shared(boxes, problem.kerf), {tuple(boxes)}
+    before, seen = shared(boxes, problem.kerf, shapes), {tuple(boxes)}
     for right, up, upright_first in product((False, True), repeat=3):
         moved = tuple(_pushed(problem, piece, boxes, right=right, up=up, upright_first=upright_first))
-        if moved not in seen and shared(moved, problem.kerf) > before:
+        if moved not in seen and shared(moved, problem.kerf, shapes) > before:
             seen.add(moved)
             yield moved
 

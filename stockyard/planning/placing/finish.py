@@ -11,7 +11,7 @@ from stockyard.planning.placing.remains import remains
 from stockyard.planning.placing.spots import Box, clean, corner_of, is_free, spots
 from stockyard.planning.plan import Bound, Layout, Leftover, Placement, Plan, Status, Unplaced
 from stockyard.planning.problem import Problem, flaws_in
-from stockyard.planning.sawing.aim import path_of
+from stockyard.planning.sawing.aim import path_of, shapes_in
 from stockyard.planning.sawing.cuts import Bench, in_order, uncut_edges
 from stockyard.planning.sawing.finish import plain
 from stockyard.planning.sawing.opened import opened
@@ -72,7 +72,7 @@ def moved_together(problem: Problem, pattern: Pattern, layout: Layout) -> Layout
         return problem.effort_on(piece).path * path_of(problem, lay) - _worth(problem, lay.leftovers)
 
     best = layout
-    for moved in closer(problem, piece, boxes):
+    for moved in closer(problem, piece, boxes, shapes_in(problem, layout)):
         parts = tuple(Placement(p.part, *box) for p, box in zip(layout.parts, moved, strict=True))
         found = replace(layout, parts=parts, leftovers=_remains(problem, pattern, parts))
         best = min(best, found, key=price)

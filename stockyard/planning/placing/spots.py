@@ -96,8 +96,11 @@ def passed(problem: Problem, pattern: Pattern) -> int:
     """Return what the stretches are worth that one pass cuts for two parts of a pattern (ticks²)."""
     if not counts_passes(problem):
         return 0
-    boxes = [(s.x, s.y, s.length, s.width) for s in spots(problem, pattern)]
-    return problem.effort_on(problem.stock[pattern.stock]).path * shared(boxes, problem.kerf)
+    laid = list(spots(problem, pattern))
+    boxes = [(s.x, s.y, s.length, s.width) for s in laid]
+    parts = problem.parts
+    shapes = [None if s.part is None else parts[s.part].lying(s.length, s.width) for s in laid]
+    return problem.effort_on(problem.stock[pattern.stock]).path * shared(boxes, problem.kerf, shapes)
 
 
 def counts_passes(problem: Problem) -> bool:

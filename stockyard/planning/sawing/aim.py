@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import NamedTuple
 
-from stockyard.planning.path import path_length
+from stockyard.planning.path import Shapes, path_length
 from stockyard.planning.plan import Layout, Plan
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import effort_but_moves, fence_moves
@@ -45,7 +45,15 @@ def score(problem: Problem, plan: Plan) -> Score:
 def path_of(problem: Problem, layout: Layout) -> int:
     """Return how long the router's path round the parts of a layout is (ticks)."""
     boxes = [(p.x, p.y, p.dx, p.dy) for p in layout.parts]
-    return path_length(boxes, problem.kerf, one_pass=problem.one_pass)
+    return path_length(boxes, problem.kerf, one_pass=problem.one_pass, shapes=shapes_in(problem, layout))
+
+
+def shapes_in(problem: Problem, layout: Layout) -> Shapes:
+    """Return the shapes of the parts of a layout as they lie, nothing where all are rectangles."""
+    if not any(p.shape for p in problem.parts):
+        return ()
+    parts = {p.id: p for p in problem.parts}
+    return [parts[p.part].lying(p.dx, p.dy) for p in layout.parts]
 
 
 def price(problem: Problem, plan: Plan) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
 from random import Random
 from types import SimpleNamespace
 
@@ -10,11 +12,13 @@ import pytest
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.choosing.answer import judge
 from stockyard.planning.choosing.pool import Pool
+from stockyard.planning.exact import problem_data, read_problem_data
 from stockyard.planning.files import read_problem
+from stockyard.planning.hunting.alike import merge
 from stockyard.planning.hunting.solve import Run
 from stockyard.planning.limits import Limits
 from stockyard.planning.model import shares
-from stockyard.planning.path import path_length, shared
+from stockyard.planning.path import Shape, Stretch, path_length, shared
 from stockyard.planning.placing.closer import closer
 from stockyard.planning.placing.finish import moved_together
 from stockyard.planning.placing.spots import candidate
@@ -42,6 +46,63 @@ def test_two_beside_each_other_share_what_faces() -> None:
 def test_four_in_a_square_share_a_cross() -> None:
     """Four squares of 10, 2 apart: each of the four neighbours shares 10."""
     assert shared([(0, 0, 10, 10), (12, 0, 10, 10), (0, 12, 10, 10), (12, 12, 10, 10)], 2) == 40
+
+
+# A plate of 100 x 60 whose high end is half a circle, with a round hole of 20 across.
+PLATE = Shape(
+    around=round(70 * 2 + 60 + 3.14159265 * 30 + 3.14159265 * 20),
+    x_low=(Stretch(0, 60),), y_low=(Stretch(0, 70),), y_high=(Stretch(0, 70),),
+)  # fmt: skip
+
+
+def test_a_shape_counts_as_it_is_cut_and_shares_its_straight_edges_alone() -> None:
+    """Beside a square of 60: its flat end shares 60, its round end nothing, its side what is straight."""
+    plate, square = (0, 0, 100, 60), (102, 0, 60, 60)
+    shapes = (PLATE, None)
+    assert path_length([plate, square], 2, one_pass=False, shapes=shapes) == 357 + 240
+    assert shared([plate, square], 2, shapes) == 0
+    assert shared([plate, (-62, 0, 60, 60)], 2, shapes) == 60
+    assert shared([plate, (50, 62, 60, 60)], 2, shapes) == 20
+    assert shared([plate, (50, 62, 60, 60)], 2) == 50
+
+
+def test_a_shape_turned_has_its_edges_elsewhere() -> None:
+    """A quarter turn counter-clockwise: its low end lies at its low side, its straight sides end 70 up."""
+    turned = Part(id="p", length=100, width=60, shape=PLATE).lying(60, 100)
+    assert turned is not None and turned.around == PLATE.around
+    assert (turned.x_low, turned.x_high) == ((Stretch(0, 70),), (Stretch(0, 70),))
+    assert (turned.y_low, turned.y_high) == ((Stretch(0, 60),), ())
+    notched = Shape(around=1, x_low=(Stretch(0, 10), Stretch(40, 60)), y_low=(Stretch(5, 100),))
+    assert notched.turned(60).y_low == (Stretch(50, 60), Stretch(0, 20))
+    assert notched.turned(60).x_high == (Stretch(5, 100),)
+    assert Part(id="p", length=100, width=60, shape=PLATE).lying(100, 60) is PLATE
+
+
+def test_shaped_parts_are_told_and_moved_by_their_own_edges() -> None:
+    """Two plates share the 100 of their flat ends; one above the other they share nothing."""
+    round_off = Shape(
+        around=540 * MM, x_low=(Stretch(0, 100 * MM),), x_high=(Stretch(0, 100 * MM),),
+    )  # fmt: skip
+    plain = problem_of([(200, 100), (200, 100)], one_pass=True)
+    problem = replace(plain, parts=tuple(replace(p, shape=round_off) for p in plain.parts))
+    layout = laid([(50, 50, 200, 100), (50, 300, 200, 100)])
+    pattern = Pattern(0, Node(1, 1, children=(Spot(1, 1, 0, x=0, y=0),)))
+    assert facts(problem, plan_of(layout)).path == 2 * 540 * MM
+    above = moved_together(problem, pattern, layout)
+    assert facts(problem, plan_of(above)).path == 2 * 540 * MM
+    beside = moved_together(problem, pattern, laid([(50, 50, 200, 100), (300, 50, 200, 100)]))
+    assert facts(problem, plan_of(beside)).path == (2 * 540 - 100) * MM
+    assert read_problem_data(json.loads(json.dumps(problem_data(problem)))) == problem
+
+
+def test_parts_of_two_shapes_are_not_counted_together() -> None:
+    """Of the same size, they would change places unseen."""
+    plain = problem_of([(200, 100), (200, 100)], one_pass=True)
+    (model,) = shares(plain)
+    assert len(merge(model).model.parts) == 1
+    parts = (replace(plain.parts[0], shape=PLATE), plain.parts[1])
+    (model,) = shares(replace(plain, parts=parts))
+    assert len(merge(model).model.parts) == 2
 
 
 def problem_of(parts: list[tuple[int, int]], **more: object) -> Problem:
