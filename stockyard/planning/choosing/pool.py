@@ -92,6 +92,13 @@ class Pool:
             area=self._area if by_net else 0.0,
         )
 
+    def taken(self) -> list[tuple[int, float]]:
+        """Return which layouts the last linear optimum takes, and how much of each."""
+        if self._programme is None:
+            return []
+        taken = enumerate(self._programme.taken(range(len(self._programme))))
+        return [(n, x) for n, x in taken if x > NOTHING]
+
     def reduced_cost(self, stock: int, gives: Gives, net: int, prices: Prices) -> float:
         """Return what a layout costs beyond the worth of its parts; less than nothing: it helps."""
         worth = sum(n * prices.parts[k] for k, n in gives)

@@ -14,6 +14,7 @@ from stockyard.planning.hunting.decide import Chooser
 from stockyard.planning.hunting.hunt import Hunt
 from stockyard.planning.hunting.priced import Priced
 from stockyard.planning.hunting.remake import Remake
+from stockyard.planning.hunting.rounded import Rounded
 from stockyard.planning.hunting.single import Single
 from stockyard.planning.model import Candidate
 from stockyard.planning.placing import kernel
@@ -58,6 +59,9 @@ class RoutedRhythm:
     """and of so many one after them."""
     priced_every: int = 3
     """Of so many rounds one lays pieces at the prices of the pool, where all parts are placed."""
+    rounded_but: int = 8
+    """With one kind of piece, while less money may be had, the linear optimum of the pool is rounded in the
+    others but for one of so many."""
     filled: float = 0.6
     """Least filled share of the layouts that are pooled, more where a plan for less can not waste so much."""
     patience: int = 25
@@ -112,6 +116,7 @@ class Routing:
         self._single: Single | None = None
         self._remake = Remake(model, seed)
         self._priced = Priced(model, self.pool, seed, HANDS)
+        self._rounded = Rounded(model, self.pool, seed)
         self._choice: Future[tuple[Candidate, ...] | None] | None = None
         self._chose = 0  # the round in which the last choice began
 
@@ -197,6 +202,8 @@ class Routing:
             self._aim(team, hands)
         elif whole:
             self._save(team, hands)
+        elif cheaper and len(self.model.stock) == 1 and self.rounds % self._manner.rounded_but:
+            self._round_off(team, hands)
         elif self.rounds % self._manner.priced_every == 0:
             figures = self.best.figures
             self._priced.round(
@@ -227,6 +234,18 @@ class Routing:
                 self.pool.add(c)
             if not placer.left_out:
                 self.offer(placer.answer())
+
+    def _round_off(self, team: ThreadPoolExecutor, hands: int) -> None:
+        """Round the linear optimum of the pool to a plan that costs less."""
+        figures, filled = self.best.figures, self._least_filled()
+        for made in self._rounded.round(
+            team, hands, figures.money - self.model.money_step, figures.net,
+            [r | {"filled": filled} for r in PLACING],
+        ):  # fmt: skip
+            for c in made.met:
+                self.pool.add(c)
+            if made.layouts:
+                self.offer(made.layouts)
 
     @property
     def _is_for_less_money(self) -> bool:
