@@ -1,7 +1,7 @@
 """Weight, lifting, rack loads and sag: cautions that defer to the plate, the maker and local rules.
 
-Lengths are ticks, weights grams; sag is an estimate and comes in millimetres. Nothing here is a
-licence to lift or load: every verdict is a filter that says when to stop and think.
+Lengths are ticks, weights grams; sag is an estimate and comes in millimetres. Words are in the shop's unit.
+Nothing here is a licence to lift or load: every verdict is a filter that says when to stop and think.
 """
 
 from __future__ import annotations
@@ -12,20 +12,15 @@ from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from typing import NamedTuple
 
+from stockyard import figures
 from stockyard.errors import BadInput
-from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Weight
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit, Weight
 
 GRAVITY = 9.806_65
 """Standard gravity, m/s²: newtons in a kilogram."""
 
 # A bracket every other 16 in stud (Fine Woodworking, December 2005, lumber storage).
 SUPPORT_SPACING = 32 * TICKS_PER_INCH
-
-
-def both(grams: int, digits: int = 0) -> str:
-    """Return a weight in words, in the two units that plates and guides are written in."""
-    return f"{grams / GRAMS_PER_KG:.{digits}f} kg ({float(grams / GRAMS_PER_LB):.0f} lb)"
 
 
 def weight(length: int, width: int, thickness: int, density: int) -> Weight:
@@ -96,22 +91,22 @@ class Lift:
     says: str
 
 
-def lift(grams: int, figure: Figure = GUIDE[Zone.ELBOW]) -> Lift:
+def lift(grams: int, unit: Unit = Unit.MM, figure: Figure = GUIDE[Zone.ELBOW]) -> Lift:
     """Return the verdict on lifting one piece: a guide, not a limit.
 
     `figure` is for the zone it is held in; teams are of people at the higher figure, as in HSE's
     own example of two at 25 kg.
     """
-    kilos = both(grams, digits=1)
+    told = figures.weight(grams, unit)
     if grams <= figure.lower:
-        return Lift(1, f"{kilos}: one person, held close")
+        return Lift(1, f"{told}: one person, held close")
     if grams <= figure.higher:
-        return Lift(1, f"{kilos}: over the lower guide figure; one person only if it is well within you")
+        return Lift(1, f"{told}: over the lower guide figure; one person only if it is well within you")
     for people in (2, 3):
         if grams <= team_figure([figure.higher] * people):
             word = {2: "two", 3: "three"}[people]
-            return Lift(people, f"{kilos}: {word} people, or a panel cart")
-    return Lift(None, f"{kilos}: over the guide even for three; use a cart or break it down first")
+            return Lift(people, f"{told}: {word} people, or a panel cart")
+    return Lift(None, f"{told}: over the guide even for three; use a cart or break it down first")
 
 
 # --- lifting: the NIOSH equation ---------------------------------------------------------------
@@ -215,19 +210,19 @@ class Load:
     says: str
 
 
-def place_load(total: int, rated: int | None, unweighed: int = 0) -> Load:
+def place_load(total: int, rated: int | None, unweighed: int = 0, unit: Unit = Unit.MM) -> Load:
     """Return the verdict on `total` grams at a place rated for `rated` by its plate.
 
     A capacity is never guessed; `unweighed` pieces (no density known) are said, not left out.
     """
     missing = f"; {unweighed} more without a known weight" if unweighed else ""
-    kilos = both(total)
+    told = figures.weight(total, unit)
     if rated is None:
-        return Load(total, None, None, f"{kilos}{missing}; no rated load recorded: read the maker's plate")
-    plate = both(rated)
+        return Load(total, None, None, f"{told}{missing}; no rated load recorded: read the maker's plate")
+    plate = figures.weight(rated, unit)
     if total > rated:
-        return Load(total, rated, True, f"{kilos}{missing}: over the {plate} on the plate, take some off")
-    return Load(total, rated, False, f"{kilos} of {plate} on the plate{missing}")
+        return Load(total, rated, True, f"{told}{missing}: over the {plate} on the plate, take some off")
+    return Load(total, rated, False, f"{told} of {plate} on the plate{missing}")
 
 
 # --- sag ---------------------------------------------------------------------------------------
@@ -276,14 +271,16 @@ def sag(
     return bending + (k_s * newtons * run / (shear * 5 * b * h / 6) if shear else 0.0)
 
 
-def sag_says(millimetres: float, span: int) -> str:
+def sag_says(millimetres: float, span: int, unit: Unit = Unit.MM) -> str:
     """Return what a first sag over `span` ticks looks like, in words."""
     share = millimetres / (span / TICKS_PER_MM)
+    inches = millimetres * TICKS_PER_MM / TICKS_PER_INCH
+    told = f"{millimetres:.1f} mm" if unit is Unit.MM else f"{inches:.2f} in"
     if share <= _WISE:
-        return f"{millimetres:.1f} mm sag: straight to the eye"
+        return f"{told} sag: straight to the eye"
     if share <= _SEEN:
-        return f"{millimetres:.1f} mm sag: will show as it creeps; closer supports are wiser"
-    return f"{millimetres:.1f} mm sag: seen by eye, and may double over years; add supports"
+        return f"{told} sag: will show as it creeps; closer supports are wiser"
+    return f"{told} sag: seen by eye, and may double over years; add supports"
 
 
 @dataclass(frozen=True, slots=True)

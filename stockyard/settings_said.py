@@ -74,7 +74,7 @@ GROUPS: Mapping[str, Mapping[str, str]] = {
         "stop_reach": "The widest piece that is cut to length against a stop.",
         "guide_length": "The longest cut of the saw that runs along a rail; 0: there is none.",
         "guide_name": "What the shop calls the saw that runs along a rail; papers call it so.",
-        "one_person": "A piece longer than this is not for one person at the saw.",
+        "one_person": "A piece with both sides longer than this is not for one person at the saw.",
         "one_saw": "1: fence and stop are on one machine, so that changing between them counts.",
         "bench": "How many cut parts may wait on the bench at a time.",
         "batch_spread": "Measured thicknesses farther apart are told where parts alike come from them.",

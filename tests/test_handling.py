@@ -91,7 +91,8 @@ def test_lift_verdicts_on_sheets(pounds: int, people: int | None) -> None:
 def test_half_inch_ply_is_over_the_lower_figure_only() -> None:
     verdict = handling.lift(round(48 * GRAMS_PER_LB))
     assert verdict.people == 1
-    assert "over the lower guide figure" in verdict.says
+    assert verdict.says.startswith("22 kg: over the lower guide figure")
+    assert handling.lift(round(48 * GRAMS_PER_LB), Unit.INCH).says.startswith("48 lb: over the lower")
 
 
 @given(st.integers(0, 60_000), st.integers(0, 60_000))
@@ -207,6 +208,8 @@ def test_shelf_sag_variants() -> None:
     assert even / handling.sag(run, deep, thick, load, oak, ends=Ends.CLAMPED) == pytest.approx(5)
     assert "straight" in handling.sag_says(even, run)
     assert "add supports" in handling.sag_says(0.177 * 25.4, run), "MDF fails 1/32 in a foot"
+    assert handling.sag_says(even, run).startswith("1.3 mm sag")
+    assert handling.sag_says(even, run, Unit.INCH).startswith("0.05 in sag")
 
 
 def test_metric_shelf_sag() -> None:

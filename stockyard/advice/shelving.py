@@ -12,7 +12,7 @@ from enum import IntEnum
 from stockyard import handling
 from stockyard.figures import GRAMS_PER_KG
 from stockyard.kinds import Form
-from stockyard.measure import TICKS_PER_INCH, Length, Weight
+from stockyard.measure import TICKS_PER_INCH, Length, Unit, Weight
 
 # Bearers under a flat stack lie at most 24 in apart (common practice, no source).
 BEARER_SPACING = 24 * TICKS_PER_INCH
@@ -120,19 +120,21 @@ def fill(spot: Spot, extra: Stored | None = None) -> int | None:
     return used * 100 // room if room else None
 
 
-def load(spot: Spot, extra: Stored | None = None) -> handling.Load:
+def load(spot: Spot, extra: Stored | None = None, unit: Unit = Unit.MM) -> handling.Load:
     """Return the weight on a place against its plate, with `extra` added."""
     held = (*spot.held, extra) if extra else spot.held
     known = [p.grams for p in held if p.grams is not None]
-    return handling.place_load(sum(known), spot.rated_load, len(held) - len(known))
+    return handling.place_load(sum(known), spot.rated_load, len(held) - len(known), unit)
 
 
-def rank(piece: Stored, spots: Iterable[Spot], *, stiffness: float | None = None) -> tuple[Suggestion, ...]:
-    """Return every place judged for `piece`, best first, the ruled-out ones last.
+def rank(
+    piece: Stored, spots: Iterable[Spot], *, unit: Unit = Unit.MM, stiffness: float | None = None
+) -> tuple[Suggestion, ...]:
+    """Return every place judged for `piece`, best first, the ruled-out ones last, its figures in `unit`.
 
     `stiffness` is the material's E in MPa, for the sag of a board between its supports.
     """
-    judged = [(_judge(piece, spot, stiffness), spot) for spot in spots]
+    judged = [(_judge(piece, spot, unit, stiffness), spot) for spot in spots]
     judged.sort(key=lambda pair: _order(*pair))
     return tuple(suggestion for suggestion, _ in judged)
 
@@ -154,9 +156,9 @@ def _order(
     )
 
 
-def _judge(piece: Stored, spot: Spot, stiffness: float | None) -> Suggestion:
-    against = [*_form_against(piece, spot), *_size_against(piece, spot), *_load_against(piece, spot)]
-    support_against, cautions = _support(piece, spot, stiffness)
+def _judge(piece: Stored, spot: Spot, unit: Unit, stiffness: float | None) -> Suggestion:
+    against = [*_form_against(piece, spot), *_size_against(piece, spot), *_load_against(piece, spot, unit)]
+    support_against, cautions = _support(piece, spot, unit, stiffness)
     against += support_against
     if spot.rated_load is None:
         cautions.append("no rated load recorded: read the maker's plate")
@@ -214,15 +216,15 @@ def _size_against(piece: Stored, spot: Spot) -> list[str]:
     return ["there is no room left"] if after is not None and after > 100 else []
 
 
-def _load_against(piece: Stored, spot: Spot) -> list[str]:
-    loads = [("", load(spot, piece))]
+def _load_against(piece: Stored, spot: Spot, unit: Unit) -> list[str]:
+    loads = [("", load(spot, piece, unit))]
     for outer in spot.around:
         total = outer.total + (piece.grams or 0)
-        loads.append((f"{outer.code} ", handling.place_load(total, outer.rated_load)))
+        loads.append((f"{outer.code} ", handling.place_load(total, outer.rated_load, unit=unit)))
     return [name + after.says for name, after in loads if after.over]
 
 
-def _support(piece: Stored, spot: Spot, stiffness: float | None) -> tuple[list[str], list[str]]:
+def _support(piece: Stored, spot: Spot, unit: Unit, stiffness: float | None) -> tuple[list[str], list[str]]:
     """Return what rules the place out and what to look at, as to what the piece would rest on."""
     gap = spot.rest_gap
     if spot.standing or not gap:
@@ -237,5 +239,5 @@ def _support(piece: Stored, spot: Spot, stiffness: float | None) -> tuple[list[s
     if stiffness and piece.grams:
         newtons = piece.grams * gap / piece.length / GRAMS_PER_KG * handling.GRAVITY
         bent = handling.sag(gap, piece.width, piece.thickness, newtons, stiffness)
-        caution += f" ({handling.sag_says(bent, gap)})"
+        caution += f" ({handling.sag_says(bent, gap, unit)})"
     return [], [caution]

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from stockyard import handling
 from stockyard.desk.shelve_advice import stored
 from stockyard.errors import BadInput, Refused
-from stockyard.figures import GRAMS_PER_KG, GRAMS_PER_LB
-from stockyard.measure import TICKS_PER_INCH, Weight, parse
+from stockyard.figures import GRAMS_PER_LB, weight
+from stockyard.measure import TICKS_PER_INCH, Unit, Weight, parse
 from stockyard.yard import Yard
 from stockyard.yard.materials import material
 from stockyard.yard.pieces import by_tag
@@ -48,7 +48,7 @@ def lift(yard: Yard, tag: str, lifting: Lifting | None = None) -> LiftAdvice:
         unit = yard.unit
     if grams is None:
         raise Refused(f"{own.title} has no density", "no density", {"material": own.title})
-    says = [f"{piece.tag}: {handling.lift(grams).says} (HSE guide figures)."]
+    says = [f"{piece.tag}: {handling.lift(grams, unit).says} (HSE guide figures)."]
     if lifting is not None:
         sides = (lifting.reach, lifting.height, lifting.travel)
         if not all(sides):
@@ -58,21 +58,20 @@ def lift(yard: Yard, tag: str, lifting: Lifting | None = None) -> LiftAdvice:
             horizontal=inches[0], vertical=inches[1], travel=inches[2], twist=lifting.twist,
             carried=lifting.carried,
         )  # fmt: skip
-        says.append(_niosh(hoist, grams))
+        says.append(_niosh(hoist, grams, unit))
     says.append("Guides only: go by your own strength, the maker's advice and your local rules.")
     people = handling.lift(grams).says.partition(": ")[2]
     return LiftAdvice(tag=piece.tag, weight=grams, says=tuple(says), people=people)
 
 
-def _niosh(hoist: handling.Hoist, grams: int) -> str:
+def _niosh(hoist: handling.Hoist, grams: int, unit: Unit) -> str:
     if reasons := handling.outside_niosh(hoist):
         return f"The NIOSH lifting equation does not cover it: {', '.join(reasons)}."
     pounds = handling.niosh_limit(hoist)
     if not pounds:
         return "NIOSH: out of the equation's reach; do not lift it this way."
-    kilos = float(pounds * GRAMS_PER_LB / GRAMS_PER_KG)
     index = float(grams / GRAMS_PER_LB) / pounds
     return (
-        f"NIOSH recommended weight {kilos:.1f} kg ({pounds:.1f} lb), "
+        f"NIOSH recommended weight {weight(round(pounds * GRAMS_PER_LB), unit)}, "
         f"lifting index {index:.2f} (1 or less is sought)."
     )

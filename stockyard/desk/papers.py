@@ -19,7 +19,7 @@ from stockyard.desk.stored_layouts import layouts_of, leftover_word, work_of
 from stockyard.errors import BadInput, Refused
 from stockyard.flaws import Flaw
 from stockyard.kinds import Form, Kind, Method
-from stockyard.measure import Length
+from stockyard.measure import Length, Unit
 from stockyard.planning.plan import Layout
 from stockyard.planning.problem import Stock
 from stockyard.printing.job_order import numbered
@@ -197,7 +197,7 @@ def _card(
         ),
         sets=tuple(copy.drawn() for copy in sets),
         note=piece.note if piece else "",
-        heavy=_heavy(piece, material, stored),
+        heavy=_heavy(piece, material, stored, settings.unit),
         guide=settings.guide_name if settings.guide_length else NO_GUIDE,
         routed=routed,
     )
@@ -211,12 +211,12 @@ def _clamps(plan: StoredPlan, stored: StoredLayout) -> tuple[Flaw, ...]:
     return tuple(Flaw(*b) for b in clipped(clamps_of(made.get("clamps", "")), stored.length, stored.width))
 
 
-def _heavy(piece: Piece | None, material: Material, stored: StoredLayout) -> str:
+def _heavy(piece: Piece | None, material: Material, stored: StoredLayout, unit: Unit) -> str:
     """Say what a piece's weight asks for, as its pull list does, where two people are not enough for it."""
     if not material.density:
         return ""
     thick = (piece.thickness if piece else None) or material.thickness
-    found = handling.lift(handling.weight(stored.length, stored.width, thick, material.density))
+    found = handling.lift(handling.weight(stored.length, stored.width, thick, material.density), unit)
     return found.says if found.people is None or found.people > TWO else ""
 
 
@@ -269,12 +269,13 @@ class PlaceFinder:
     """Suggests where leftovers go, one after the other, each counting those before it."""
 
     def __init__(self, yard: Yard) -> None:
+        self._unit = yard.unit
         self._spots = {s.code: s for s in spots(yard, on_hand(yard, states=(State.RACKED, State.PROMISED)))}
 
     def place_for(self, left: Stored) -> str:
         """Return the code of the best place, empty when none is good."""
         wood = woods.look_up(left.material)
-        ranked = rank(left, self._spots.values(), stiffness=wood.stiffness if wood else None)
+        ranked = rank(left, self._spots.values(), unit=self._unit, stiffness=wood.stiffness if wood else None)
         if not ranked or not ranked[0].ok:
             return ""
         spot = self._spots[ranked[0].code]

@@ -28,7 +28,8 @@ def place_for(yard: Yard, tag: str) -> tuple[Suggestion, ...]:
     own = material(yard, piece.material_id)
     wood = woods.look_up(own.name)
     others = [p for p in on_hand(yard, states=(State.RACKED, State.PROMISED)) if p.tag != piece.tag]
-    return rank(stored(piece, own), spots(yard, others), stiffness=wood.stiffness if wood else None)
+    stiffness = wood.stiffness if wood else None
+    return rank(stored(piece, own), spots(yard, others), unit=yard.unit, stiffness=stiffness)
 
 
 @on_one_state
@@ -42,7 +43,8 @@ def place_for_new(yard: Yard, arrival: Arrival) -> tuple[Suggestion, ...]:
         thickness=None if arrival.thickness is None else Length(arrival.thickness),
     )  # fmt: skip
     others = on_hand(yard, states=(State.RACKED, State.PROMISED))
-    return rank(stored(piece, own), spots(yard, others), stiffness=wood.stiffness if wood else None)
+    stiffness = wood.stiffness if wood else None
+    return rank(stored(piece, own), spots(yard, others), unit=yard.unit, stiffness=stiffness)
 
 
 @on_one_state
@@ -59,7 +61,7 @@ def misfits(yard: Yard, pieces: Iterable[Piece]) -> tuple[str, ...]:
             continue
         code, own = codes[p.place_id], stored(p, known[p.material_id])
         if (code, own) not in judged:
-            (one,) = rank(own, [_without(by_code[code], own)])
+            (one,) = rank(own, [_without(by_code[code], own)], unit=yard.unit)
             judged[code, own] = one.against
         for against in judged[code, own]:
             found[code, against].append(p.tag)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -22,6 +23,7 @@ SMALLEST = 9.8
 """The type size in points whose capitals are that high: 9.8 x 0.729 is 7.14 points, 2.52 mm."""
 
 _NO_BREAK = "\u00a0"
+_WITHIN_A_SIZE = re.compile(r"(?<=[\d″]) (?=\d+/\d|(?:mm|in)\b|[×x] [≈\d])|(?<=[\d″] [×x]) (?=[≈\d])")
 
 
 def page_size(name: str) -> tuple[float, float]:
@@ -83,11 +85,12 @@ def plain(size: float) -> Style:
 def wrap(text: str, style: Style, room: float) -> list[str]:
     """Return `text` in lines no wider than `room`, broken at spaces, inside a word only when it must be.
 
-    A no-break space (see `whole`) is never broken at and comes out as a plain one.
+    A no-break space (see `whole`) is never broken at and comes out as a plain one; neither is a figure, its
+    fraction and its unit, nor a size.
     """
     lines: list[str] = []
     line = ""
-    for word in text.split(" "):
+    for word in _WITHIN_A_SIZE.sub(_NO_BREAK, text).split(" "):
         longer = f"{line} {word}" if line else word
         if style.width(longer) <= room:
             line = longer

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -42,11 +41,6 @@ def known_of(entry: PullEntry, unit: Unit) -> str:
     thick = f"{figures.caliper(entry.thickness, unit)} thick" if entry.thickness else ""
     sold = f"from {entry.supplier}" if entry.supplier else ""
     return "; ".join(text for text in (entry.tell_apart, thick, sold) if text)
-
-
-def _unbroken(text: str) -> str:
-    """Return `text` so that `wrap` keeps a figure, its fraction and its unit on one line."""
-    return re.sub(r"(?<=\d) (?=\d+/\d|(mm|in)\b)", "\u00a0", text)
 
 
 class Sources:
@@ -99,10 +93,10 @@ class EntryRow:
     def _texts(self, width: float) -> tuple[list[str], list[str], list[str]]:
         e, room = self.entry, width - WORDS_AT - LIFT - 8
         size = size_text(e.length, e.width, self.unit, self.finest)
-        named = ", ".join(text for text in (_unbroken(e.material), e.measured) if text)
+        named = ", ".join(text for text in (e.material, e.measured) if text)
         what = wrap(f"{'FULL ' if e.full else ''}{whole(size)} {named}", WHAT, room)
         advice = f"{e.lift.advice}{self.sources.mark(e.lift)}"
-        return what, wrap(_unbroken(known_of(e, self.unit)), WORDS, room), wrap(advice, WORDS, LIFT)
+        return what, wrap(known_of(e, self.unit), WORDS, room), wrap(advice, WORDS, LIFT)
 
     def draw(self, paper: Paper, x: float, top: float, width: float) -> None:
         """Draw it."""

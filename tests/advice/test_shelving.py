@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from stockyard.advice.shelving import Around, Company, Spot, Stored, fill, rank
 from stockyard.kinds import Form
-from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM
+from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 
 MM = TICKS_PER_MM
 
@@ -71,7 +71,8 @@ def test_the_plate_rules_and_its_absence_is_said() -> None:
     bare = replace(SLOT, code="bare", rated_load=None, held=(ply(),))
     found = {s.code: s for s in rank(ply(), [heavy, bare])}
     assert not found["heavy"].ok
-    assert "over the 10 kg (22 lb) on the plate" in found["heavy"].says
+    assert "over the 10 kg on the plate" in found["heavy"].says
+    assert "over the 22 lb on the plate" in rank(ply(), [heavy], unit=Unit.INCH)[0].says
     assert found["bare"].ok
     assert "read the maker's plate" in found["bare"].says
 

@@ -175,7 +175,7 @@ def test_the_walk_digs_and_puts_back(shop: Shop) -> None:
 
 def test_a_card_says_what_its_pull_list_says_of_a_piece_too_heavy_for_two(shop: Shop) -> None:
     cards = {card.tag: card for card in papers_of(shop.yard, shop.job).cards}
-    assert cards[shop.sheets[2]].heavy.startswith("36.7 kg (81 lb): three people")
+    assert cards[shop.sheets[2]].heavy.startswith("37 kg: three people")
     assert [card.heavy for tag, card in cards.items() if tag in (shop.offcut, shop.board)] == ["", ""]
 
 

@@ -321,6 +321,15 @@ def test_sizes_are_not_broken_over_lines() -> None:
     assert wrap("unbreakablewordthatislong", plain(9), 40)[0] != "unbreakablewordthatislong"
 
 
+@pytest.mark.parametrize(
+    "figure", ["17 1/4", "17 1/4 × 2 1/4", "1 x 20 1/8", "≈17 1/4 × ≈2 1/4", "13/16″ × 3 1/2″", "17.7 mm"]
+)
+def test_figures_within_a_sentence_are_not_broken_over_lines(figure: str) -> None:
+    for room in range(90, 160, 5):
+        lines = wrap(f"legs: rough, trim to {figure}, plane to that", plain(9), room)
+        assert any(figure in line for line in lines), lines
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_long_names_are_cut_short_in_the_heading(size: str) -> None:
     material = "sapele, quarter sawn, from the barn sale in the spring, second best, marked with blue 12/4"
