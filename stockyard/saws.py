@@ -86,7 +86,7 @@ class Pass:
     """One cut as the saw sees it: `run` is how long it is, `figure` what the setting says.
 
     `reach` is the extent of the piece in hand that the cut divides, `least` the smaller of the two pieces
-    that come out of it (waste aside).
+    that come out of it (waste aside). `trims`: it only cleans an edge, by eye.
     """
 
     way: Way
@@ -94,6 +94,7 @@ class Pass:
     reach: int
     figure: int
     least: int
+    trims: bool = False
 
 
 class Setting(NamedTuple):
@@ -144,12 +145,16 @@ def is_heavy(run: int, reach: int, saws: Saws) -> bool:
 
 
 def machine_for(cut: Pass, saws: Saws) -> Machine | None:
-    """Return where a cut is made, None when no machine of the shop reaches."""
+    """Return where a cut is made, None when no machine of the shop reaches.
+
+    A strip too short to be pushed along the fence is held across the sled, whichever way its grain runs. No
+    stop is set for an end that is only trimmed.
+    """
     heavy = is_heavy(cut.run, cut.reach, saws)
     fence = cut.figure <= saws.rip_width and cut.run >= cut.figure
-    stop = cut.figure <= saws.stop_length and cut.run <= saws.stop_reach
+    stop = (cut.trims or cut.figure <= saws.stop_length) and cut.run <= saws.stop_reach
     guide = cut.run <= saws.guide_length
-    if cut.way is Way.CROSS and stop:
+    if stop and (cut.way is Way.CROSS or not fence or cut.run < LEAST_RIP_LENGTH):
         return Machine.STOP
     if heavy and guide:
         return Machine.GUIDE
@@ -160,8 +165,8 @@ def machine_for(cut: Pass, saws: Saws) -> Machine | None:
     return Machine.FENCE if cut.way is Way.RIP and cut.figure <= saws.rip_width else None
 
 
-def cautions_for(cut: Pass, saws: Saws, *, trims: bool = False) -> tuple[Caution, ...]:
-    """Return what to mind at a cut, from its shape and its machine alone; `trims`: it only cleans an edge."""
+def cautions_for(cut: Pass, saws: Saws) -> tuple[Caution, ...]:
+    """Return what to mind at a cut, from its shape and its machine alone."""
     machine, found = machine_for(cut, saws), []
     if is_heavy(cut.run, cut.reach, saws):
         found.append(Caution.TWO_PEOPLE)
@@ -171,7 +176,7 @@ def cautions_for(cut: Pass, saws: Saws, *, trims: bool = False) -> tuple[Caution
         found.append(Caution.OUT_OF_REACH)
     if machine is Machine.STOP:
         found += _at_stop(cut)
-    elif machine is Machine.FENCE and not trims:
+    elif machine is Machine.FENCE and not cut.trims:
         found += _at_fence(cut)
     elif machine is Machine.GUIDE and max(cut.run, cut.reach) <= LEAST_ON_MACHINE:
         found.append(Caution.SMALL)

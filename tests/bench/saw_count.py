@@ -1,9 +1,10 @@
 """Fence moves, finished sizes that remain, pieces and material of a plan, counted from the two JSON texts.
 
 Shares nothing with the planner. A move is each time a cut's direction and figure differ from what that
-direction was last set to, in the order of `work`; a trim takes 12 mm or less off one edge, gives nothing
-on that side and makes no finished size, and moves nothing. A finished size remains when no cut leaves just
-that extent, with the part in it, on the side that the fence measures; an extent as bought is none of both.
+direction was last set to, in the order of `work`; a trim takes 12 mm or less off one edge, or what the
+stock's `edge_trim` says off one as bought, gives nothing on that side and makes no finished size, and moves
+nothing. A finished size remains when no cut leaves just that extent, with the part in it, on the side that
+the fence measures; an extent as bought is none of both.
 """
 
 from __future__ import annotations
@@ -57,10 +58,10 @@ def count(problem_text: str, plan_text: str) -> Count:
         total.dug += int(row.get("dig") or 0)
         total.stock += row["length"] * row["width"]
         total.leftovers += sum((left["dx"] * left["dy"] for left in layout["leftovers"]), F(0))
-        made = follow(layout, kerf, (row["length"], row["width"]))
+        made = follow(layout, kerf, row)
         sized = sizes(layout, made, (row["length"], row["width"]), total)
         for cut, kept, waste in made:
-            trims = waste is not None and waste <= TRIM and int(cut["step"]) not in sized
+            trims = waste is not None and waste <= max(TRIM, kept["bought"]) and int(cut["step"]) not in sized
             figures[n, int(cut["step"])] = None if trims else (name(row, cut), kept["fence"])
             total.cuts += 1
     stands: dict[str, Fraction] = {}
@@ -79,8 +80,12 @@ def name(row: Any, cut: Any) -> str:
     return "with" if cut["direction"] == long_way else "against"
 
 
-def follow(layout: Any, kerf: Fraction, extent: tuple[Fraction, Fraction]) -> list[Any]:
-    """Return each cut with what the fence measures ({"box", "fence"}) and what waste it takes off, if any."""
+def follow(layout: Any, kerf: Fraction, row: Any) -> list[Any]:
+    """Return each cut with what the fence measures ({"box", "fence"}) and what waste it takes off, if any.
+
+    `bought` is the trim of the edge beyond the blade where that is one as bought.
+    """
+    extent = row["length"], row["width"]
     bench = {"stock": [F(0), F(0), extent[0], extent[1]]}
     made = []
     for cut in layout["cuts"]:
@@ -98,8 +103,18 @@ def follow(layout: Any, kerf: Fraction, extent: tuple[Fraction, Fraction]) -> li
         gone = cut["gives"][1 if at_low else 0] is None
         waste = box[axis + 2] - kept[axis + 2] if gone else None
         assert other is not kept
-        made.append((cut, {"box": kept, "fence": cut["fence"], "axis": axis}, waste))
+        edge = "low" if other[axis] == 0 else "high" if other[axis] + other[axis + 2] == extent[axis] else ""
+        bought = trim(row, axis, edge) if edge else F(0)
+        made.append((cut, {"box": kept, "fence": cut["fence"], "axis": axis, "bought": bought}, waste))
     return made
+
+
+def trim(row: Any, axis: int, edge: str) -> Fraction:
+    """Return what comes off an edge as bought: one figure, one for ends and sides, or one an edge."""
+    given = row.get("edge_trim", F(0))
+    if not isinstance(given, dict):
+        return number(given)
+    return number(given.get(f"{'xy'[axis]}_{edge}", given.get(("ends", "sides")[axis], 0)))
 
 
 def sizes(layout: Any, made: list[Any], extent: tuple[Fraction, Fraction], total: Count) -> set[int]:

@@ -10,7 +10,18 @@ from stockyard.measure import Unit
 from stockyard.printing.papers import CutCard
 from stockyard.printing.saw_safety import grave_words, light_words
 from stockyard.printing.step_rows import light_cautions
-from stockyard.saws import BY_ANOTHER_WAY, Caution, Machine, Pass, Saws, Way, cautions_for, machine_for
+from stockyard.saws import (
+    BY_ANOTHER_WAY,
+    Caution,
+    Machine,
+    Pass,
+    Saws,
+    Way,
+    cautions_for,
+    is_heavy,
+    machine_for,
+)
+from stockyard.settings_said import EFFECTS
 from tests.printing.samples import board_of_legs, inch, random_cards
 from tests.printing.with_steps import with_cautions, with_first
 
@@ -90,6 +101,44 @@ def test_an_end_no_saw_reaches_is_trimmed_by_hand() -> None:
 
 
 def test_a_piece_too_heavy_for_two_says_so_before_all_else() -> None:
-    card = replace(board_of_legs(), heavy="40 kg (88 lb): over the guide")
-    assert light_cautions(card)[0] == "the whole piece is 40 kg (88 lb): over the guide"
+    card = replace(board_of_legs(), heavy="88 lb: over the guide")
+    assert light_cautions(card)[0] == "the whole piece is 88 lb: over the guide"
     assert light_cautions(card)[1:] == light_cautions(board_of_legs())
+
+
+SLED = Saws(stop_length=inch(48), stop_reach=inch(24), guide_length=0)
+
+
+@pytest.mark.parametrize(
+    ("run", "reach", "figure", "machine"),
+    [
+        (5, 47.75, 4, Machine.STOP),  # a short strip is no piece for the fence
+        (9.75, 47.75, 4, Machine.STOP),
+        (10, 47.75, 4, Machine.FENCE),
+        (22, 31.375, 30.25, Machine.STOP),  # wider than it is long: it would turn at the fence
+        (25, 31.375, 30.25, Machine.FENCE),  # beyond the sled nothing else is there
+        (96, 48, 30.25, Machine.FENCE),
+    ],
+)
+def test_a_strip_is_held_across_the_sled_where_the_fence_is_too_short_for_it(
+    run: float, reach: float, figure: float, machine: Machine
+) -> None:
+    """No rip under 10 in long: makers' manuals, named in `stockyard.saws`. The grain does not change that."""
+    cut = Pass(Way.RIP, inch(run), inch(reach), inch(figure), inch(figure))
+    assert machine_for(cut, SLED) is machine
+    assert (Caution.SHORT_RIP in cautions_for(cut, SLED)) is False
+
+
+def test_no_stop_is_needed_for_an_end_that_is_only_trimmed() -> None:
+    """The end of an 8 ft board is squared on the sled, longer than any stop (common practice, no source)."""
+    trims = Pass(Way.CROSS, inch(5.5), inch(96), inch(95.5), inch(95.5), trims=True)
+    assert machine_for(trims, SLED) is Machine.STOP
+    assert machine_for(replace(trims, trims=False), SLED) is None
+    assert machine_for(replace(trims, run=inch(30)), SLED) is None
+
+
+def test_the_setting_says_that_both_sides_of_a_piece_make_it_one_for_two() -> None:
+    saws = Saws(one_person=inch(36))
+    assert is_heavy(inch(96), inch(48), saws)
+    assert not is_heavy(inch(96), inch(24), saws)
+    assert "both sides" in EFFECTS["one_person"]

@@ -29,7 +29,10 @@ from stockyard.saws import (
 )
 
 TRIM_MOST = 12 * TICKS_PER_MM
-"""What a trim takes at most, kerf included; more is measured from the fence (common practice, no source)."""
+"""What a trim takes at most, kerf included, but where the shop trims more off a factory edge.
+
+More is measured from the fence (common practice, no source).
+"""
 
 
 class Care(StrEnum):
@@ -216,10 +219,10 @@ def _operation(
     figure = _extent(s.kept, axis)
     takes = reach - figure
     sets, bounds = s.cut.step in sizes.sets, s.cut.step in sizes.bounds
-    trims = not sets and not s.beyond_named and takes <= TRIM_MOST
+    trims = not sets and not s.beyond_named and takes <= max(TRIM_MOST, _factory(piece, s))
     out = [_extent(side, axis) for side, named in ((s.low, min_low), (s.high, min_high)) if named]
     way = way_of(piece, axis)
-    cut = Pass(way, run, reach, figure, min(out, default=reach))
+    cut = Pass(way, run, reach, figure, min(out, default=reach), trims)
     at_low = s.kept is s.low
     edges = (Edge.X_LOW, Edge.X_HIGH) if axis is Axis.CROSSCUT else (Edge.Y_LOW, Edge.Y_HIGH)
     return Operation(
@@ -233,8 +236,17 @@ def _operation(
         figure=figure,
         takes=takes if trims else 0,
         heavy=is_heavy(run, reach, saws),
-        cautions=cautions_for(cut, saws, trims=trims),
+        cautions=cautions_for(cut, saws),
     )
+
+
+def _factory(piece: Stock, s: _Sawn) -> int:
+    """Return what the shop trims off the factory edge beyond a cut, 0 where it is none."""
+    axis, t = s.cut.direction, piece.edge_trim
+    low, high = (t.x_low, t.x_high) if axis is Axis.CROSSCUT else (t.y_low, t.y_high)
+    start, end = s.beyond.span(axis)
+    whole = _Box(0, 0, piece.length, piece.width).span(axis)
+    return low if start == whole[0] else high if end == whole[1] else 0
 
 
 def _extent(box: _Box, axis: Axis) -> int:

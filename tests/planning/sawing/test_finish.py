@@ -10,6 +10,7 @@ from collections import Counter
 from dataclasses import replace
 from math import inf
 
+from stockyard.measure import TICKS_PER_INCH as INCH
 from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.planning.plan import Bound, Plan, Status
 from stockyard.planning.problem import Grain, Kind, Part, Problem, Stock, Trim
@@ -58,7 +59,14 @@ def made(problem: Problem, patterns: list[Pattern]) -> Plan:
 def as_text(problem: Problem) -> str:
     """What a count from outside needs to know of a problem."""
     stock = [
-        {"id": s.id, "kind": s.kind, "length": s.length / MM, "width": s.width / MM, "grain": s.grain}
+        {
+            "id": s.id,
+            "kind": s.kind,
+            "length": s.length / MM,
+            "width": s.width / MM,
+            "grain": s.grain,
+            "edge_trim": {edge: size / MM for edge, size in s.edge_trim._asdict().items()},
+        }
         for s in problem.stock
     ]
     return json.dumps({"kerf": problem.kerf / MM, "stock": stock})
@@ -128,6 +136,28 @@ def test_a_trim_moves_no_fence() -> None:
     kept = {o.setting for o in every if o.care is not Care.TRIM}
     assert kept == {Setting(Machine.FENCE, part.width), Setting(Machine.STOP, part.length)}
     assert fence_moves(problem, done) == 2
+
+
+def test_what_the_shop_takes_off_an_edge_as_bought_is_a_trim_however_much() -> None:
+    """Half an inch off the end of a board is not measured from its other end."""
+    half = INCH // 2
+    board = Stock(
+        id="B", kind=Kind.FULL, material="oak", length=96 * INCH, width=4 * INCH, grain=True,
+        edge_trim=Trim(half, half, 0, 0),
+    )  # fmt: skip
+    problem = Problem(
+        stock=(board,), parts=(Part(id="p", length=40 * INCH, width=4 * INCH - half),), kerf=INCH // 8
+    )
+    inner = 95 * INCH
+    ripped = Node(inner, board.width, axis=Axis.RIP, children=(
+        Node(inner, 4 * INCH - half, axis=Axis.CROSSCUT, children=(
+            Node(40 * INCH, 4 * INCH - half, part=0), Node(55 * INCH - INCH // 8, 4 * INCH - half),
+        )),
+        Node(inner, half - INCH // 8),
+    ))  # fmt: skip
+    (every,) = plan_operations(problem, made(problem, [Pattern(0, ripped)]))
+    trims = [o.takes for o in every if o.care is Care.TRIM]
+    assert trims == [half]
 
 
 def test_moves_and_rests_are_what_a_count_from_outside_finds() -> None:
