@@ -15,7 +15,7 @@ from stockyard.cutlist.edges import BAND_WORDS
 from stockyard.cutlist.figures import Fix, Unclear
 from stockyard.cutlist.matching import match_said, speaks_of_match
 from stockyard.cutlist.model import Use
-from stockyard.cutlist.notes import finished_said, grain_said, is_grain, rip_from
+from stockyard.cutlist.notes import finished_said, grain_said, is_grain, rip_at, rip_from
 from stockyard.cutlist.quantities import paren_count
 from stockyard.cutlist.roughing import leads, rough_said
 from stockyard.cutlist.spoken import FRACTION_WORDS
@@ -92,6 +92,10 @@ class Said:
         inner = token.text[1:-1]
         if self.remark(inner, token):
             return
+        if at := rip_at(inner):  # beside other words: those are read without it
+            a, b = at
+            self.remark(inner[a:b], Token("word", inner[a:b], token.start + 1 + a, token.start + 1 + b))
+            inner = f"{inner[:a]},{' ' * (b - a - 1)}{inner[b:]}"
         tokens = scan(inner, token.start + 1)
         free = self.words(tokens, list(range(len(tokens))), 0, 0, named=True)
         for run in pieces(tokens, free):
@@ -212,7 +216,8 @@ class Said:
                 Fix(f"only a note: '{text[:40]}'", token.start, token.end, f"({NOTE_MARK} {text})"),
             )
             raise Unclear(f"'{text[:40]}': which parts match?", token.start, fixes)
-        grain, finished, rip = grain_said(text), finished_said(text), rip_from(text)
+        alone = rip_at(text.strip()) == (0, len(text.strip()))
+        grain, finished, rip = grain_said(text), finished_said(text), rip_from(text) if alone else None
         use = Use.LUMBER if rip else Use.GRAIN if grain else Use.FINISHED
         if not grain and finished is None and not rip:
             return False

@@ -25,12 +25,12 @@ from stockyard.cutlist.doubts import (
 )
 from stockyard.cutlist.draft import Above, Draft, Heading, Shop
 from stockyard.cutlist.edges import UNSURE
-from stockyard.cutlist.figures import Fix, Unclear
+from stockyard.cutlist.figures import Fix, Unclear, counted
 from stockyard.cutlist.matching import match_said, off_name
 from stockyard.cutlist.model import Use
 from stockyard.cutlist.notes import grain_said
 from stockyard.cutlist.numbering import ask_numbered
-from stockyard.cutlist.quantities import Count, counted, find_count, strong_counts
+from stockyard.cutlist.quantities import Count, find_count, strong_counts
 from stockyard.cutlist.roughing import rough_said
 from stockyard.cutlist.same import meant
 from stockyard.cutlist.sizes import Size, face, find_size, has_size, last_figure

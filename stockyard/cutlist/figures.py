@@ -168,6 +168,11 @@ def whole_count(text: str, start: int) -> int:
     return int(text)
 
 
+def counted(figure: str) -> str:
+    """Return what a reading says of a figure that counts: "1 piece", "4 pieces"."""
+    return f"{figure} piece" if figure == "1" else f"{figure} pieces"
+
+
 def thickness_name(fig: Figure, unit: Unit) -> str:
     """Return what the trade calls this thickness: "3/4", "18 mm", "8/4"."""
     if fig.quarter:

@@ -7,8 +7,12 @@ import re
 from stockyard.cutlist.words import ACROSS_WORDS, ALONG_WORDS, ANY_WORDS, CUT_WORDS, FINISHED_WORDS, word_set
 
 _GRAIN = re.compile(r"\bgrain\b[ :=]{0,3}(\w+)?|\b(any|no|either)\s+grain\b|\b(rotate)\s+ok\b", re.IGNORECASE)
+NO_SHEET = r"(?!\s+(?:sheets?|panels?|feet|foot|ft)\b)"
+"""What follows two figures that are lumber: not what makes them a sheet's."""
 _RIP = re.compile(
-    r"\b(?:rip|ripped|cut|cuts)\s+from\s+(?:a\s+)?(\d{1,2}(?:/4)?)\s?x\s?(\d{1,2})\b", re.IGNORECASE
+    r"\b(?:to\s+be\s+)?(?:rip|ripped|cut|cuts)\s+from\s+(?:an?\s+)?(\d{1,2}(?:/4)?)\s?x\s?(\d{1,2})\b"
+    rf"{NO_SHEET}",
+    re.IGNORECASE,
 )
 _WORD = re.compile(r"[^\W\d_]+")
 _ABOUT_SIZES = word_set("all sizes size are is in the length lengths width widths to dimensions")
@@ -43,6 +47,12 @@ def rip_from(text: str) -> str | None:
     """Return the lumber a note says to rip from: "rip from 2x4" -> "2x4"."""
     m = _RIP.search(text)
     return f"{m[1]}x{m[2]}" if m else None
+
+
+def rip_at(text: str) -> tuple[int, int] | None:
+    """Return where that stands in a note."""
+    m = _RIP.search(text)
+    return m and m.span()
 
 
 def is_grain(text: str) -> bool:

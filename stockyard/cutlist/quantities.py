@@ -6,9 +6,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockyard.cutlist.figures import Fix, Unclear, whole_count
+from stockyard.cutlist.figures import Fix, Unclear, counted, whole_count
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
+from stockyard.cutlist.unsure_counts import ask_about
 from stockyard.cutlist.words import COUNT_LABELS, COUNT_WORDS, FACES, NUMBER_WORDS
 
 _IN_PARENS = re.compile(r"[(\[]\s*(?:x\s*)?(\d{1,12})\s*(?:[a-zé]+\.?)?\s*[)\]]$", re.IGNORECASE)
@@ -23,11 +24,6 @@ class Count:
 
     value: int | None
     used: frozenset[int] = frozenset()
-
-
-def counted(figure: str) -> str:
-    """Return what a reading says of a figure that counts: "1 piece", "4 pieces"."""
-    return f"{figure} piece" if figure == "1" else f"{figure} pieces"
 
 
 def paren_count(token: Token) -> int | None:
@@ -99,9 +95,10 @@ def find_count(tokens: Sequence[Token], size: Size) -> Count:
         Unclear: two counts, or a figure that may be a count or part of the size.
     """
     strong = strong_counts(tokens, size)
+    weak = _weak(tokens, size, strong[0][1] if strong else frozenset())
+    ask_about(tokens, size, [used for _, used in strong] or [frozenset((i,)) for i in weak])
     if len(strong) > 1:
         raise Unclear("two counts in one entry", tokens[min(strong[1][1])].start)
-    weak = _weak(tokens, size, strong[0][1] if strong else frozenset())
     if strong:
         at = min(strong[0][1])
         if weak and tokens[at].kind == "word" and tokens[at].text.casefold() in NUMBER_WORDS:

@@ -7,8 +7,8 @@ import re
 from collections.abc import Sequence
 
 from stockyard.cutlist.asides import is_ditto
-from stockyard.cutlist.figures import Figure, Fix, Unclear, figure
-from stockyard.cutlist.quantities import LIKELY, Count, counted
+from stockyard.cutlist.figures import Figure, Fix, Unclear, counted, figure
+from stockyard.cutlist.quantities import LIKELY, Count
 from stockyard.cutlist.sizes import Size
 from stockyard.cutlist.tokens import Token
 from stockyard.cutlist.words import COUNT_LABELS, KIND_WORDS, MATERIAL_WORDS, NEARLY, SHEET_WORDS

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from stockyard.cutlist.figures import FIGURE, Fix, Unclear
 from stockyard.cutlist.marks import marked_size
+from stockyard.cutlist.notes import NO_SHEET
 from stockyard.cutlist.spoken import NUMBER, spoken
 from stockyard.measure import plain
 
@@ -40,6 +41,14 @@ _OVERSIZE = re.compile(
     r"(?: for (?:glue[ -]?up|gluing(?: up)?|milling))?",
     re.IGNORECASE,
 )
+# Nor is the lumber that a part is ripped from, unless figures follow that may belong to it.
+_RIPPED = re.compile(
+    r"\([^()]*\)|\[[^\[\]]*\]"
+    r"|(?P<rip>(?:^|(?<=[\w\"″)] |[,;:-] ))(?:to be )?(?:rip|ripped) from (?:an? )?"
+    r"\d{1,2}(?:/4)?\s?x\s?\d{1,2}\b"
+    rf"(?![./]\d|\s*[x×\"'\u2033\u2032\d]){NO_SHEET})",
+    re.IGNORECASE,
+)
 LONGEST_LINE = 500
 MOST_TOKENS = 120
 
@@ -61,9 +70,10 @@ def plain_line(raw: str) -> str:
     """Return the line with plain quotes, dashes, fractions and digits; its length may differ.
 
     A fraction of one character right behind its whole (15¾) is tied to it, unlike 15 3/4. What is sawn larger
-    by two figures stands in brackets.
+    by two figures stands in brackets, and what lumber a part is ripped from.
     """
     raw = _OVERSIZE.sub(r"(\g<0>)", raw)
+    raw = _RIPPED.sub(lambda m: f"({m['rip']})" if m["rip"] else m[0], raw)
     raw = _LETTERED.sub(r" \1 ", raw)
     if raw.isascii():
         return raw

@@ -73,3 +73,81 @@ def test_words_before_a_colon_name_the_part_or_are_listed() -> None:
 def test_at_names_no_part() -> None:
     rows = asked("two at 300 x 120 in 18mm mdf", Unit.MM).rows
     assert [(r.name, r.count) for r in rows] == [("", 2)]
+
+
+@pytest.mark.parametrize(
+    ("line", "phrase", "readings"),
+    [
+        ("2 or 3 shelf A 24 x 12 @ 3/4 white oak", "2 or 3", [2, 3]),
+        ("two or three shelves 24 x 12", "two or three", [2, 3]),
+        ("2 to 3 pcs shelf 24 x 12", "2 to 3", [2, 3]),
+        ("3 oder 4 @ 24 x 12", "3 oder 4", [3, 4]),
+        ("shelf 24 x 12, 3 or 2", "3 or 2", [2, 3]),
+        ("shelf 24 x 12 qty 2 or 3", "2 or 3", [2, 3]),
+        ("3, maybe 4 shelves 24 x 12", "3, maybe 4", [3, 4]),
+        ("2 or more shelves 24 x 12", "2 or more", [2]),
+        ("4ish shelves 24 x 12", "4ish", [4]),
+        ("ca 4 24L x 12W", "ca 4", [4]),
+        ("ca. 4 shelves 24 x 12", "ca. 4", [4]),
+        ("~4 shelves 24 x 12", "~4", [4]),
+        ("shelves about 4 pcs 24 x 12", "about 4", [4]),
+        ("at least 4 shelves 24 x 12", "at least 4", [4]),
+    ],
+)
+def test_a_count_that_is_not_sure_is_asked(line: str, phrase: str, readings: list[int]) -> None:
+    """Each reading leaves no word of it in the name."""
+    (question,) = asked(line, Unit.INCH).questions
+    assert question.unclear == f"'{phrase}': how many?"
+    assert [r.says for r in question.readings] == [f"{n} pieces" for n in readings]
+    for key, n in enumerate(readings, 1):
+        found = asked(line, Unit.INCH, line1=str(key))
+        (row,) = found.rows
+        assert not found.questions and (row.count, row.length, row.width) == (n, 24 * INCH, 12 * INCH)
+        assert row.name in ("shelf A", "shelves", "shelf", "")
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ("panels 1 and 2 24 x 12 2 pcs", "panels 1 and 2"),
+        ("2 cabinets or boxes 24 x 12", "cabinets or boxes"),
+        ("door or drawer 2 pcs 24 x 12", "door or drawer"),
+    ],
+)
+def test_numbers_and_words_that_count_nothing_stay_in_a_name(line: str, name: str) -> None:
+    (row,) = asked(line, Unit.INCH).rows
+    assert (row.count, row.name) == (2, name)
+
+
+@pytest.mark.parametrize(
+    ("line", "rip", "note", "material"),
+    [
+        ("2 cleats 24 x 3 rip from 2x4", "2x4", "rip from 2x4", ""),
+        ("2 cleats 24 x 3, ripped from a 2 x 6, oak", "2x6", "ripped from a 2 x 6", "oak"),
+        ("cleats (2) 24 x 3 - rip from 5/4x6", "5/4x6", "rip from 5/4x6", ""),
+        ("2 cleats 24 x 3 (oak, rip from 2x4)", "2x4", "rip from 2x4", "oak"),
+        ("2 cleats 24 x 3 (rip from 1x6 red oak)", "1x6", "rip from 1x6", "red oak"),
+    ],
+)
+def test_what_lumber_a_part_is_ripped_from_is_no_second_size(
+    line: str, rip: str, note: str, material: str
+) -> None:
+    found = asked(line, Unit.INCH)
+    (row,) = found.rows
+    assert not found.questions and (row.count, row.name) == (2, "cleats")
+    assert (row.rip_from, row.note, row.material) == (rip, note, material)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "rip from 2x4",
+        "2 cleats rip from 2x4",
+        "rip from 2x4: 2 cleats 24 x 3",
+        "2 cleats 24 x 3 rip from 2x4x96",
+        "2 cleats 24 x 3 rip from 4x8 sheet",
+        "2 cleats rip from 2x4 24",
+    ],
+)
+def test_lumber_to_rip_from_without_a_size_of_the_part_or_with_more_is_asked(line: str) -> None:
+    assert asked(line, Unit.INCH).questions
