@@ -26,7 +26,7 @@ _LIGHT = {
     Caution.SUPPORT: "support behind the saw",
     Caution.OVERHANG: "long overhang: support the far end",
     Caution.PUSH_BLOCK: "push block",
-    Caution.STOP_ONLY: "to length: on a sled or mitre gauge with a stop, never on the rip fence",
+    Caution.STOP_ONLY: "on a sled or mitre gauge with a stop, never on the rip fence",
 }
 
 

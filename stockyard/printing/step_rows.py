@@ -185,7 +185,7 @@ def _edge_words(step: CutStep, card: CutCard, *, turned: bool) -> str:
         on = f"{card.guide}, " if guided else ""
         return f"{on}off the {drawn_side(step.edge.opposite, turned=turned)} {part}"
     if step.machine is Machine.STOP:
-        return f"{side} end to the stop"
+        return f"{side} {part} to the stop"
     if step.machine is Machine.FENCE:
         return f"{side} {part} to the fence"
     return f"{card.guide}, from the {side} {part}" if step.machine else f"measured from the {side} {part}"

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.printing.papers import CutCard
 from stockyard.printing.saw_safety import grave_words, light_words
@@ -76,6 +77,32 @@ def test_equal_cuts_get_equal_words(seed: int) -> None:
             )  # fmt: skip
             now = step.word, step.machine, grave_words(step, card), light_words(step, card)
             assert words.setdefault(cut, now) == now
+
+
+def mm(way: Way, run: int, reach: int, figure: int) -> Pass:
+    return Pass(way=way, run=run * MM, reach=reach * MM, figure=figure * MM, least=figure * MM)
+
+
+@pytest.mark.parametrize(
+    ("cut", "machine"),
+    [
+        (mm(Way.RIP, 300, 800, 700), Machine.STOP),
+        (mm(Way.RIP, 240, 800, 200), Machine.STOP),  # shorter than 10 in along the fence
+        (mm(Way.RIP, 500, 800, 400), Machine.FENCE),
+        (mm(Way.RIP, 650, 900, 750), Machine.GUIDE),  # wider than the sled takes
+        (mm(Way.RIP, 500, 1500, 1300), Machine.GUIDE),  # beyond the stop
+    ],
+)
+def test_what_is_short_along_the_fence_is_ripped_on_the_sled_that_takes_it(
+    cut: Pass, machine: Machine
+) -> None:
+    """A sled takes what lies across it whichever way the grain runs (common practice, no source)."""
+    assert machine_for(cut, Saws()) is machine
+    if machine is Machine.STOP:
+        across = replace(cut, way=Way.CROSS)
+        assert machine_for(across, Saws()) is machine
+        assert cautions_for(cut, Saws()) == cautions_for(across, Saws())
+        assert BY_ANOTHER_WAY.isdisjoint(cautions_for(cut, Saws(guide_length=0)))
 
 
 def test_what_hangs_over_beside_the_blade_wants_support() -> None:

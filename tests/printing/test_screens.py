@@ -68,7 +68,7 @@ STRIPS = """
         !! narrow strip: push stick between fence and blade
   4–15  cross       set 1200  1a, 2a, 3a  4877 × 20, left end to the stop  → slat, 1–12 of 12; rest waste  (12 cuts)
   support behind the saw: cuts 1–3
-  to length: on a sled or mitre gauge with a stop, never on the rip fence: cuts 4–15
+  on a sled or mitre gauge with a stop, never on the rip fence: cuts 4–15
   long overhang: support the far end: cuts 4–5, 8–9, 12–13
   Chalk on what cut 1 gives: 1a is the left or lower one in the drawing, 1b the other
   kerf 3 mm
