@@ -75,12 +75,12 @@ def stock_up(
 
 def cost(job: JobName, file: YardFile = None, as_json: AsJson = False, as_csv: AsCsv = False) -> None:
     """Show what a job's material cost: what was cut for it, what came back, what was scrapped."""
-    from stockyard.desk.costs import cost_of, lumber_of_job
+    from stockyard.desk.costs import cost_of, lumber_of_job, shaped_notes
     from stockyard.figures import area_unit
 
     with open_yard(file) as y:
         c, unit, currency = cost_of(y, job), y.unit, y.settings.currency
-        lumber = lumber_of_job(y, job)
+        lumber, notes = lumber_of_job(y, job), shaped_notes(y, job)
     lines: list[tuple[str, Sum]] = [
         ("full pieces drawn", c.drawn), ("offcuts used", c.reused), ("returned to the racks", c.returned),
         ("in parts", c.parts), ("scrapped", c.scrapped),
@@ -92,6 +92,8 @@ def cost(job: JobName, file: YardFile = None, as_json: AsJson = False, as_csv: A
     emit(("", f"area {area_unit(unit)}", currency), rows, as_json=as_json, as_csv=as_csv)
     if not (as_json or as_csv):
         typer.echo(f"{c.job}: {c.yield_share:.0%} of the material it consumed is in its parts.")
+        for note in notes:
+            typer.echo(note)
 
 
 def month(
@@ -109,14 +111,22 @@ def month(
     as_csv: AsCsv = False,
 ) -> None:
     """Show what each month bought, used and scrapped, and what lay in the yard at its end."""
-    from stockyard.desk.costs import found_notes, lumber_notes, month_costs, month_jobs, month_pdf
+    from stockyard.desk.costs import (
+        found_notes,
+        lumber_notes,
+        month_costs,
+        month_jobs,
+        month_pdf,
+        shaped_notes,
+    )
     from stockyard.whole import write_whole
 
     if when is not None and not re.fullmatch(r"\d{4}-(0[1-9]|1[0-2])", when):
         raise BadInput(f"'{when[:20]}' is not a month: write it as 2026-03")
     with open_yard(file) as y:
         rows, terms = month_costs(y, when), terms_of(y)
-        notes = (*found_notes(rows), *lumber_notes(y, rows[-1].month))
+        last = rows[-1].month
+        notes = (*found_notes(rows), *shaped_notes(y, month=last), *lumber_notes(y, last))
         page = month_pdf(y, when) if pdf is not None else b""
         cut = month_jobs(y, when) if by_job else ()
     if by_job and not (cut or as_json or as_csv):

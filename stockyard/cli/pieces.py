@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from stockyard.desk.racks import Fit
     from stockyard.desk.shown import PieceLine
     from stockyard.figures import Terms
+    from stockyard.measure import Unit
 
 Tags = Annotated[list[str], typer.Argument(metavar="TAG...", help="Tags, or - to scan them in.")]
 At = Annotated[str, typer.Option("--at", metavar="PLACE", help="rack-bay-slot, such as R1-B2-S3.")]
@@ -166,14 +167,23 @@ def find(
         (f.piece.tag, f.piece.material, size(f.piece.length, f.piece.width, terms.unit, mark=False),
          caliper(f.piece.thickness, terms.unit), f.piece.word, f.piece.supplier, f.place,
          f"under {f.piece.depth}" if f.piece.depth else "", "turned" if f.turned else "",
-         size(f.clear.length, f.clear.width, terms.unit, mark=False) if f.piece.flaws else "",
-         f.piece.lumber)
+         _clear(f, terms.unit), f.piece.lumber)
         for f in found.fits
     ]  # fmt: skip
     print_table(
         ("tag", "material", "size", "thick", "kind", "from", "place", "depth", "lies", "clear", "lumber"),
         rows,
     )
+
+
+def _clear(f: Fit, unit: Unit) -> str:
+    """Write the largest rectangle that is clear of a piece with flaws, and where that is an L or a frame."""
+    from stockyard.figures import size
+
+    if not f.piece.flaws:
+        return ""
+    of = " of an L or a frame" if f.piece.holed else ""
+    return f"{size(f.clear.length, f.clear.width, unit, mark=False)}{of}"
 
 
 def _tell_promised(promised: Sequence[Fit]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -85,7 +86,10 @@ def _of_files(
     from stockyard.settings import Settings
 
     question = read(read_file(problem)).problem
-    shapes = {part: read_outline(read_file(Path(name)), name, question.unit) for part, name in outlines}
+    shapes = {
+        part: replace(read_outline(read_file(Path(name)), name, question.unit), file=Path(name).name)
+        for part, name in outlines
+    }
     try:
         layouts = layouts_in(read_file(plan).decode("utf-8"))
     except (ValueError, KeyError, TypeError) as e:

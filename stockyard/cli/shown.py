@@ -22,7 +22,8 @@ def described(p: PieceLine, terms: Terms) -> str:
     from stockyard.wording import count
 
     flawed = f", {count(len(p.flaws), 'flaw')}" if p.flaws else ""
-    return f"{p.material} {p.word} {size(p.length, p.width, terms.unit)}{flawed}"
+    holed = ", an L or a frame" if p.holed else ""
+    return f"{p.material} {p.word} {size(p.length, p.width, terms.unit)}{holed}{flawed}"
 
 
 def print_pieces(found: Sequence[PieceLine], terms: Terms, as_json: bool) -> None:

@@ -83,7 +83,7 @@ def show_job(job: JobName, file: YardFile = None, as_json: AsJson = False) -> No
         (p.name, p.count, p.cut or "", size(p.length, p.width, terms.unit, mark=False),
          p.thickness_name, " or ".join(p.materials) if p.materials else "any", p.grain,
          f"{p.set_name} {p.set_run}".strip(), p.batch, p.machine or found.machine,
-         "as drawn" if p.shaped else "", p.then)
+         p.drawing or ("as drawn" if p.shaped else ""), p.then)
         for p in found.parts
     ]  # fmt: skip
     heads = (

@@ -15,7 +15,7 @@ from stockyard.measure import Area, Money
 from stockyard.printing.month_report import Line, MonthBars, MonthReport, draw_month
 from stockyard.printing.page import page_size
 from stockyard.yard.flows import CutPiece, Movement, arrivals, cut_pieces, departures
-from stockyard.yard.jobs import job, jobs
+from stockyard.yard.jobs import job, jobs, named_parts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job
 from stockyard.yard.store import Yard
@@ -23,8 +23,12 @@ from stockyard.yard.store import Yard
 __all__ = [
     "JobCost", "MonthCost", "Sum", "amounts", "cost_of", "found_notes", "job_costs", "lumber_notes",
     "lumber_of_job", "month_costs",
-    "month_jobs", "month_page", "month_pdf",
+    "month_jobs", "month_page", "month_pdf", "shaped_notes",
 ]  # fmt: skip
+
+
+# So many parts are named where shaped ones are told.
+_MOST_NAMES = 5
 
 
 def amounts(yard: Yard) -> tuple[Amount, ...]:
@@ -148,6 +152,28 @@ def found_notes(rows: Sequence[MonthCost]) -> tuple[str, ...]:
     )
 
 
+def shaped_notes(yard: Yard, job_name: str = "", month: str = "") -> tuple[str, ...]:
+    """Return a sentence on the shaped parts of a job, or of all that was cut in a month or ever, if any.
+
+    Raises:
+        BadInput: no such job.
+    """
+    with yard.reading():
+        if job_name:
+            found = [job(yard, job_name)]
+        else:
+            cut = {a.job for a in amounts(yard) if a.flow is Flow.PARTS and a.day.startswith(month)}
+            found = [j for j in jobs(yard) if j.id in cut]
+        names = [name for j in found for name, part in named_parts(j) if part.outline]
+    if not names:
+        return ()
+    named = ", ".join(names[:_MOST_NAMES]) + (" and others" if len(names) > _MOST_NAMES else "")
+    return (
+        f"Shaped parts ({named}) count as the rectangles they are cut from: what is cut away within those is "
+        "in their area and cost, not in what is scrapped.",
+    )
+
+
 def month_pdf(yard: Yard, month: str | None = None) -> bytes:
     """Return a page about one month, or the last, as a PDF; errors as `month_costs`."""
     with yard.reading():
@@ -183,6 +209,7 @@ def month_page(yard: Yard, rows: Sequence[MonthCost]) -> MonthReport:
         notes=(
             "Every figure is added up from the ledger; money is the carried cost of the material.",
             *found_notes(rows[-1:]),
+            *shaped_notes(yard, month=last.month),
             *lumber_notes(yard, last.month),
         ),
     )

@@ -11,6 +11,7 @@ from stockyard.desk.band_words import after_saw
 from stockyard.errors import BadInput
 from stockyard.kinds import Grain
 from stockyard.measure import Length, Unit
+from stockyard.printing.outline_name import outline_name
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Job, JobPart, State
 from stockyard.yard.pieces import by_tags, held_by_plans
@@ -52,7 +53,7 @@ class PartLine:
 
     The trimmed size is that of a part which is sawn larger, None for others; `then` says what becomes of it
     after the saw, the finished size too. `machine` is what the list has it cut on, empty for as the job;
-    `shaped` that it has an outline of its own.
+    `shaped` that it has an outline of its own, `drawing` the file of that if it is known.
     """
 
     name: str
@@ -78,6 +79,7 @@ class PartLine:
     then: str
     machine: str
     shaped: bool
+    drawing: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,4 +237,5 @@ def _part(name: str, part: JobPart, cut: int, unit: Unit) -> PartLine:
         then=after_saw(part, unit),
         machine=part.method or "",
         shaped=bool(part.outline),
+        drawing=outline_name(part.outline),
     )

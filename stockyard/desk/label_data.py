@@ -18,6 +18,7 @@ from stockyard.printing.calibration import calibration_pdf
 from stockyard.printing.edge_labels import Layout, place_edge_labels, remarks
 from stockyard.printing.edge_strip import EdgeLabel
 from stockyard.printing.layouts import layout_named
+from stockyard.printing.outline_name import outline_name
 from stockyard.printing.pages import draw
 from stockyard.printing.papers import DrawnPart
 from stockyard.printing.part_labels import Arrow, PartLabel, part_labels_pdf
@@ -181,6 +182,8 @@ def _part_label(
         band=band_words(part, yard.unit),
         matched=drawn.matched,
         then=_then(part, yard),
+        shaped=bool(part.outline),
+        outline=outline_name(part.outline),
     )
 
 

@@ -11,6 +11,7 @@ from stockyard.desk.frames import in_one_piece
 from stockyard.desk.papers import cards_and_work, plan_that_holds
 from stockyard.desk.routed_sheets import look_at_size, sheet_files
 from stockyard.errors import Refused
+from stockyard.printing.outline_name import outline_name
 from stockyard.printing.papers import CutCard
 from stockyard.printing.routed_sheet import DrawingRules, Outline, Remain, RoutedPart, RoutedSheet
 from stockyard.routing import Release, layers_named, layers_text
@@ -108,8 +109,9 @@ def outlines(yard: Yard, job: Job) -> dict[str, Outline]:
         if part.outline:
             from stockyard.printing.outline_file import read_outline
 
-            found[name] = read_outline(part.outline.encode("utf-8"), f"outline of {name}", yard.unit)
-            look_at_size(name, part.length, part.width, found[name], yard.unit)
+            shape = read_outline(part.outline.encode("utf-8"), f"outline of {name}", yard.unit)
+            look_at_size(name, part.length, part.width, shape, yard.unit)
+            found[name] = replace(shape, file=outline_name(part.outline))
     return found
 
 

@@ -73,6 +73,11 @@ class PieceLine:
     board_feet: Fraction | None
     lumber: str
 
+    @property
+    def holed(self) -> bool:
+        """Whether it is an L or a frame: not all of its size is there."""
+        return self.area < self.length * self.width
+
 
 def lines(yard: Yard, found: Iterable[Piece]) -> tuple[PieceLine, ...]:
     """Return each piece as shown, in the order given."""

@@ -11,6 +11,7 @@ from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.printing.library_remarks import keep_quiet
 from stockyard.printing.outline_check import extents, wrong_loop
+from stockyard.printing.outline_name import with_name
 from stockyard.printing.routed_sheet import Loop, Outline, Vertex
 
 # $INSUNITS: how many mm one unit is; 0 says nothing.
@@ -65,13 +66,15 @@ def read_outline(data: bytes, name: str, unit: Unit) -> Outline:
 def outline_text(data: bytes, name: str, unit: Unit) -> tuple[str, Outline]:
     """Return a file as the text that is kept of it, from which the same outline is read, and that outline.
 
+    Its name stands before it.
+
     Raises:
         BadInput: as `read_outline`, or larger than is kept.
     """
     if len(data) > MOST_KEPT:
         raise BadInput(f"{name}: it is larger than the {MOST_KEPT // 1_000_000} MB that are kept of a shape")
     read_outline(data, name, unit)
-    text = data.decode("utf-8", errors="replace")
+    text = with_name(data.decode("utf-8", errors="replace"), name)
     return text, read_outline(text.encode("utf-8"), name, unit)
 
 

@@ -45,7 +45,8 @@ class PartLabel:
     names material and thickness; `matched` says where a part of a matched set belongs ("fronts 2 of 3, below
     1"), empty for one of none. Inches are written to the nearest 1/`finest`.
     `bands` names the banded edges, any of L1 L2 (the long ones: drawn above, below) W1 W2 (left, right);
-    `band` says what they are banded with;
+    `band` says what they are banded with; a `shaped` part is no rectangle but as in the file `outline`
+    (empty: nobody knows which), and its size is that of the rectangle round it;
     `piece` is the tag of the piece it came from, empty for one still to be bought; this is number `k`
     of `n` such parts.
     """
@@ -65,6 +66,8 @@ class PartLabel:
     matched: str = ""
     band: str = ""
     then: str = ""
+    shaped: bool = False
+    outline: str = ""
     finest: int = 64
 
     def __post_init__(self) -> None:
@@ -171,9 +174,12 @@ def _small_rows(label: PartLabel, job: str, stuff: str, matched: str) -> Iterato
     if label.cut is not None:
         (size, *_) = size_choices(*label.cut, label.unit, called, finest=label.finest)
         cut = " ".join(size)
-    cut = " · ".join(text for text in (cut, label.then, label.band) if text)
+    shaped = "shaped" if label.shaped else ""
+    shape = f"{shaped} as in {label.outline}" if label.outline else shaped
+    cut = " · ".join(text for text in (cut, label.then, label.band, shape) if text)
+    short = f"{label.k} of {label.n}, {shaped}, {origin}" if shaped else count
     together = " · ".join(text for text in (stuff, job) if text)
-    for texts in ((count, matched, cut, stuff, job), (count, matched, cut, together), (count, together)):
+    for texts in ((count, matched, cut, stuff, job), (count, matched, cut, together), (short, together)):
         yield tuple(row(text, REGULAR, 0.5, LEAST_SMALL, MOST_SMALL) for text in texts if text)
 
 

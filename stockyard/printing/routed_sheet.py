@@ -27,11 +27,15 @@ Loop = tuple[Vertex, ...]
 
 @dataclass(frozen=True, slots=True)
 class Outline:
-    """The shape of a part in mm, from the low corner of its bounding rectangle; the outermost loop first."""
+    """The shape of a part in mm, from the low corner of its bounding rectangle; the outermost loop first.
+
+    `file` is what it was read from, empty where nobody knows.
+    """
 
     length: float
     width: float
     loops: tuple[Loop, ...]
+    file: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

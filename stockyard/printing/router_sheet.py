@@ -134,7 +134,8 @@ def _rows(sheet: RoutedSheet, rules: DrawingRules, unit: Unit) -> list[str]:
     for n, i in enumerate(order_off(sheet), 1):
         part = sheet.parts[i]
         size = part.box[:1:-1] if part.turned else part.box[2:]
-        notes = ("shaped", part.outline), ("tabs", wants_tabs(sheet, part, rules))
+        shape = f"shaped as in {part.outline.file}" if part.outline and part.outline.file else "shaped"
+        notes = (shape, part.outline), ("tabs", wants_tabs(sheet, part, rules))
         words = "".join(f", {text}" for text, there in notes if there)
         rows.append(f"[  ]  {n}   {part.label}   {_size(size, unit)}{words}")
     rows += [_rest(sheet, left, left.tag or f"R{n}", unit) for n, left in enumerate(sheet.remains, 1)]

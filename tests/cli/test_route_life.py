@@ -135,7 +135,7 @@ def _corners(file: Path) -> list[list[tuple[float, ...]]]:
     return [list(e.get_points("xy")) for e in space.query("LWPOLYLINE")]
 
 
-def test_what_is_left_over_is_kept_whole(run: Run) -> None:
+def test_what_is_left_over_is_kept_whole(run: Run, tmp_path: Path) -> None:
     """An L as one piece with its hole as flaws: booked, printed on its label, undone."""
     (tag,) = _tags(run)
     run("pull", "--job", "chest")
@@ -147,8 +147,13 @@ def test_what_is_left_over_is_kept_whole(run: Run) -> None:
     assert "2440 mm × 1220 mm" in line and "flaw" in line
     kept = line.split()[3]
     run("return", kept, "--at", "R1-B2-S3")
-    assert "flaw" in run("tag", kept).stdout
-    assert kept in run("find", "600 x 600 birch").stdout
+    assert "2440 mm × 1220 mm, an L or a frame, 2 flaws" in run("tag", kept).stdout
+    (row,) = (line for line in run("find", "600 x 600 birch").stdout.splitlines() if kept in line)
+    assert "2440 × 1220" in row and row.endswith("of an L or a frame")
+    run("papers", "chest", "--only", "router", "--out", str(tmp_path))
+    sheet = words(tmp_path / "chest - router sheets.pdf")
+    assert f"kept: {kept} 2440 x 1220 mm in one piece with 2 cut-outs, at R1-B2-S3" in sheet
+    assert "put back" not in sheet
     assert "The record is true" in run("yard", "check").stdout
     run("undo", "--yes")
     run("undo", "--yes")

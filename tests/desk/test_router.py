@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from stockyard import yard as yards
 from stockyard.cutlist.diff import diff
-from stockyard.desk import cutting, job_change, pulling, router, shop, stock
+from stockyard.desk import costs, cutting, job_change, pulling, router, shop, stock
 from stockyard.desk.ask_planner import Asked
 from stockyard.desk.label_data import edge_labels_of, part_labels_of, pieces_to_label
 from stockyard.desk.list_again import Again
@@ -265,6 +265,19 @@ def test_a_shaped_part_is_kept_with_its_outline_and_drawn_so(y: Yard) -> None:
     ((_, data),) = router.drawings(y, "hall", router.Drawn())
     drawn = ezdxf.read(StringIO(data.decode("cp1252"))).modelspace()
     assert sum(e.dxf.layer == "PARTS" for e in drawn) == 8
+    # Its file is named on labels and on the operator's sheet; costs say how it is counted.
+    labels = [x for x in part_labels_of(y, hall(y), plan_of(y)) if x.part == "panel"]
+    assert [(x.shaped, x.outline) for x in labels] == [(True, "panel.dxf")] * 4
+    (sheet,) = print_job(y, hall(y), only=Which.ROUTER)
+    assert "shaped as in panel.dxf" in words(sheet.data)
+    assert costs.shaped_notes(y) == ()
+    (note,) = costs.shaped_notes(y, "hall")
+    assert note.startswith("Shaped parts (panel) count as the rectangles they are cut from")
+    pulling.pull(y, [str(plan_of(y).layouts[1].tag)])
+    cutting.cut(y, str(plan_of(y).layouts[1].tag))
+    assert costs.shaped_notes(y) == (note,) and costs.shaped_notes(y, month="1999-01") == ()
+    undo.undo(y)
+    undo.undo(y)
     # Planned again, the path has the hole of 40 across in each of the four panels.
     answer = plan_again(y, hall(y), replace(QUICK, anew=True))
     (routed,) = [a for a in answer.each if a.problem.method is Method.ROUTER]

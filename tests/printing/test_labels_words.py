@@ -57,6 +57,16 @@ def test_a_ripped_down_piece_says_its_size_along_the_grain_first() -> None:
     assert "1180 × 610 mm" in words(replace(LABEL, grain=False))
 
 
+def test_a_shaped_part_says_so_and_which_file_shows_it() -> None:
+    """Where there is room; the word alone stays on the smallest label."""
+    shaped = replace(PART, shaped=True, outline="seat with a long name.dxf")
+    assert "shaped as in seat with a long name.dxf" in words(shaped)
+    assert "shaped" in words(replace(shaped, outline=""))
+    cramped = words(replace(shaped, then="plane to 18 mm, trim to 700 × 540 mm", band="banded " * 9))
+    assert any("shaped" in text for text in cramped)
+    assert not any("shaped" in text for text in words(PART))
+
+
 def test_inches_carry_their_fractions() -> None:
     label = replace(
         LABEL, unit=Unit.INCH, length=parse("46 1/2", Unit.INCH), width=parse("24 13/64", Unit.INCH)

@@ -28,7 +28,7 @@ def overview(visit: Visit) -> Answer:
         {
             "title": "Books",
             "months": months[::-1],
-            "notes": costs.found_notes(months),
+            "notes": (*costs.found_notes(months), *visit.kept("shaped", lambda: costs.shaped_notes(y))),
             "order": visit.kept("order", lambda: buying.reorder(y)),
             "jobs": [(j, spent[j.number]) for j in every if j.number in spent][::-1],
         },
