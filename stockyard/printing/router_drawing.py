@@ -93,7 +93,9 @@ class SheetDrawing:
         for x, y, dx, dy in tab_lines(self._sheet, part, self._rules):
             self._tab(self._spot(*self._frame.point(x, y)), self._spot(*self._frame.point(x + dx, y + dy)))
         canvas.setLineWidth(0.8)
-        self._words(self._clear(part, at), str(number), part.label)
+        clear = self._clear(part, at)
+        narrow = clear.w < bold(SMALLEST).width(str(number)) or clear.h < SMALLEST
+        self._words(at if narrow else clear, str(number), part.label)
 
     def _clear(self, part: RoutedPart, at: Region) -> Region:
         """Return the largest rectangle within that of a part that none of its holes reaches into."""

@@ -21,8 +21,8 @@ from stockyard.printing.router_drawing import ABOVE, AIR, BELOW, SheetDrawing
 from stockyard.wording import count
 
 HEAD, WHERE, TEXT, SMALL = bold(17), bold(12), plain(10), plain(9.8)
-# The most of the page's height that the drawing takes.
-SHARE = 0.45
+# The most of the page's height that the drawing takes, and one of a sheet that lies upright, small in width.
+SHARE, UPRIGHT = 0.45, 0.62
 
 
 def router_sheets_pdf(
@@ -89,17 +89,32 @@ def _page(paper: Paper, sheet: RoutedSheet, rules: DrawingRules, unit: Unit, siz
         top -= WHERE.step
     write_lines(paper, MARGIN, top, lines, TEXT)
     top -= len(lines) * TEXT.step + 2 * AIR
-    top = _drawing(paper, sheet, rules, top, room, SHARE * high)
-    rows = [line for row in _rows(sheet, rules, unit) for line in wrap(row, TEXT, room)]
     foot = wrap(ROUTING, SMALL, room)
-    most = int((top - MARGIN - (len(foot) + 1) * SMALL.step) / TEXT.step)
+    rows = [line for row in _rows(sheet, rules, unit) for line in wrap(row, TEXT, room)]
+    bottom = MARGIN + (len(foot) + 1) * SMALL.step
+    most = _drawn_high(sheet, rules, high, top - bottom - ABOVE - BELOW, (len(rows) + 1) * TEXT.step)
+    top = _drawing(paper, sheet, rules, top, room, most)
+    most = max(0, int((top - bottom) / TEXT.step))
     write_lines(paper, MARGIN, MARGIN + len(foot) * SMALL.step, foot, SMALL)
     while rows:
         write_lines(paper, MARGIN, top - TEXT.step, rows[:most], TEXT)
         rows = rows[most:]
         if rows:
             paper.next_page()
-            top, most = high - MARGIN, int((high - 2 * MARGIN) / TEXT.step) - 1
+            top = high - MARGIN - WHERE.step
+            WHERE.write(paper, MARGIN, top, f"{sheet.name}, continued", room)
+            most = int((top - MARGIN) / TEXT.step) - 1
+
+
+def _drawn_high(sheet: RoutedSheet, rules: DrawingRules, page: float, free: float, listed: float) -> float:
+    """Return the most height of the drawing on a page with so much free, of which a list takes some.
+
+    An upright sheet is small in width: it takes what the list leaves, and much where that goes on anyway.
+    """
+    if (sheet.length > sheet.width) != rules.along_y:
+        return min(SHARE * page, free)
+    left = free - listed
+    return min(UPRIGHT * page, free, left if left >= SHARE * page else free)
 
 
 def _lies(sheet: RoutedSheet, rules: DrawingRules) -> str:
@@ -158,7 +173,7 @@ def _rest(sheet: RoutedSheet, left: Remain, name: str, unit: Unit) -> str:
 def _whole(left: Remain, unit: Unit) -> str:
     """Write the size of what remains, and how much of it is cut out where it is one piece."""
     size = _size(left.box[2:], unit)
-    return f"{size} in one piece with {count(len(left.holes), 'cut-out')}" if left.holes else size
+    return f"{size}, one piece with {count(len(left.holes), 'cut-out')}" if left.holes else size
 
 
 def _size(sides: Sequence[int], unit: Unit) -> str:

@@ -20,7 +20,7 @@ from stockyard.measure import Unit
 from stockyard.printing.card_text import card_text
 from stockyard.printing.drawing_file import sheet_dxf, sheet_svg
 from stockyard.printing.rest_outline import rest_outline
-from stockyard.printing.routed_sheet import DrawingRules, Origin, Remain, RoutedPart, RoutedSheet
+from stockyard.printing.routed_sheet import DrawingRules, Origin, Outline, Remain, RoutedPart, RoutedSheet
 from stockyard.printing.router_sheet import router_sheets_pdf
 from stockyard.routing import Box, layers_of
 from tests.printing.samples import sheet_of_many
@@ -137,7 +137,7 @@ def test_what_is_kept_in_one_piece_is_drawn_and_said_so() -> None:
     )  # fmt: skip
     sheet = replace(SHEET, remains=(left,), parts=SHEET.parts[:1], clamps=(), flaws=())
     p = page(sheet)
-    assert "kept: AAAAA 2400 x 1200 mm in one piece with 1 cut-out, on the bench" in p.extract_text()
+    assert "kept: AAAAA 2400 x 1200 mm, one piece with 1 cut-out, on the bench" in p.extract_text()
     doc = ezdxf.read(StringIO(sheet_dxf(sheet, DrawingRules()).decode("cp1252")))
     (line,) = (e for e in doc.modelspace() if e.dxf.layer == "REMAINS")
     corners = {(round(x, 3), round(y, 3)) for x, y in line.get_points("xy")}
@@ -154,7 +154,7 @@ def test_what_is_kept_in_one_piece_is_drawn_and_said_so() -> None:
 def test_what_could_stay_in_one_piece_is_offered() -> None:
     whole = Remain(box=(0, 0, 2400 * MM, 1200 * MM), tag="AAAAA", holes=((0, 0, 600 * MM, 500 * MM),))
     text = " ".join(page(replace(SHEET, instead=(whole,))).extract_text().split())
-    assert "say so as you confirm the cut: AAAAA, 2400 x 1200 mm in one piece with 1 cut-out" in text
+    assert "say so as you confirm the cut: AAAAA, 2400 x 1200 mm, one piece with 1 cut-out" in text
     assert "Nothing goes back to the rack." in text
 
 
@@ -185,3 +185,31 @@ def test_clamps_are_in_the_text_drawing() -> None:
     assert "a clamp of the router's table" in drawn
     lowest = [line for line in drawn.splitlines() if "█" in line][-1]
     assert lowest.startswith("█")
+
+
+@pytest.mark.parametrize("note", ["", "the knot near the far end goes to the waste side " * 12])
+def test_a_sheet_of_many_parts_goes_on_under_its_name_and_keeps_its_numbers_apart(note: str) -> None:
+    """Discs with a hole: each number lies in its own box. Nothing is written over the cautions."""
+    disc = Outline(100, 100, (((0, 50, 1), (100, 50, 1)), ((40, 60, 1), (52, 60, 1))))
+    many = tuple(
+        RoutedPart(
+            label=f"disc, {n} of 40", outline=disc,
+            box=(20 * MM + n % 8 * 110 * MM, 20 * MM + n // 8 * 110 * MM, 100 * MM, 100 * MM),
+        )
+        for n in range(40)
+    )  # fmt: skip
+    sheet = replace(SHEET, parts=many, clamps=(), flaws=(), note=note)
+    upright = DrawingRules(along_y=True, small=0)
+    pdf = pdfplumber.open(BytesIO(router_sheets_pdf([sheet], upright, Unit.MM)))
+    first, second = pdf.pages
+    assert second.extract_text().startswith("stools, card 1 of 1, continued\n[ ]")
+    assert all(f"disc, {n} of 40" in first.extract_text() + second.extract_text() for n in range(40))
+    boxes = sorted(first.rects, key=lambda r: r["height"])[:40]
+    for box in boxes:
+        inside = [
+            w for w in first.extract_words()
+            if box["x0"] < w["x0"] and w["x1"] < box["x1"] and box["top"] < w["top"] < box["bottom"]
+        ]  # fmt: skip
+        assert len([w for w in inside if w["text"].isdecimal()]) == 1
+    cautions = min(w["top"] for w in first.extract_words() if w["text"] == "No")
+    assert max(r["bottom"] for r in first.rects) < cautions
