@@ -86,6 +86,7 @@ class _Polish:
         self._sawyer = Sawyer(problem, tidied=False)
         self._stripper = Stripper(problem, self._rng)
         self._pool: dict[Pattern, Sawn] = {}
+        self._alone: dict[Pattern, Sawn] = {}  # how a piece is sawn that is the only one
         self._trees: dict[Pattern, Pattern] = {}
         self._ordered: set[frozenset[tuple[Pattern, int]]] = set()  # plans whose order of work is known
         placed: Counter[int] = Counter()
@@ -205,15 +206,24 @@ class _Polish:
             self._best, self._exact = list(plan), price
             self._better(tuple(plan), price)
 
-    def _cost(self, patterns: Iterable[Pattern]) -> int:
+    def _sawn(self, patterns: Sequence[Pattern]) -> list[Sawn]:
+        """Return the pieces of a plan as they are sawn in it: `finish` saws them so."""
+        if len(patterns) != 1:
+            return [self._add(p) for p in patterns]
+        (only,) = patterns
+        if only not in self._alone:
+            self._alone[only] = sawn(self._problem, self._sawyer, only, alone=True)
+        return [self._alone[only]]
+
+    def _cost(self, patterns: Sequence[Pattern]) -> int:
         """Return the price of a plan that sets everything once."""
-        every = [self._add(p) for p in patterns]
+        every = self._sawn(patterns)
         settings = frozenset[object]().union(*(s.settings for s in every))
         return sum(s.price for s in every) + self._problem.effort.fence * len(settings)
 
     def _price(self, patterns: Sequence[Pattern]) -> int:
         """Return the price of a plan in its order of work; of a long one as if all were set once."""
-        every = [self._add(p) for p in patterns]
+        every = self._sawn(patterns)
         if sum(len(s.cuts) for s in every) > MOST_CUTS:
             return self._cost(patterns)
         return sum(s.price for s in every) + self._problem.effort.fence * moves_in_order(self._problem, every)

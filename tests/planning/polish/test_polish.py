@@ -28,6 +28,7 @@ from tests.bench.saw_count import Count, count
 from tests.planning.polish.hand_plans import BY_HAND, by_hand
 from tests.planning.polish.test_small_parts import short_strip
 from tests.planning.trees import job as tree_job
+from tests.printing.test_as_planned import shop
 
 JOBS = {
     job["name"]: json.dumps(job["problem"])
@@ -211,3 +212,35 @@ def test_a_size_that_remains_is_named() -> None:
 
     assert [left.size for left in sawn_from(1203)] == [600 * MM]
     assert sawn_from(1205) == ()
+
+
+def as_printed(problem: Problem, patterns: list[Pattern]) -> None:
+    """Every plan that the search calls better has the price of the plan that is printed of it."""
+    heard: list[tuple[tuple[Pattern, ...], int]] = []
+    time = Time(0.0, repeatable=True)
+    polish(problem, patterns, time=time, seed=0, better=lambda *now: heard.append(now))
+    assert heard
+    for best, searched in heard:
+        made = finish(problem, best, bound=Bound(0, 0, ""), status=Status.FEASIBLE, tidied=False)
+        assert price(problem, made) == searched
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_what_is_made_cheaper_is_the_plan_that_is_printed(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In random shops: with fence, stop and guided saw or without, on one saw or two, of any width."""
+    monkeypatch.setattr("stockyard.planning.polish.polish.ROUNDS", 1)
+    problem, patterns = tree_job(seed, pieces=1 + seed % 4, depth=2)
+    as_printed(replace(problem, saws=shop(seed)), patterns)
+
+
+def test_a_sheet_that_is_the_only_one_is_searched_as_it_is_sawn() -> None:
+    """No setting of it serves another piece: whether it is broken down first is decided by its own alone."""
+    problem, _ = read_problem(json.dumps({
+        "kerf": 3, "edge_trim": 5, "effort": {"fence": 30000, "cut": 10000, "heavy": 20000},
+        "stock": [{"id": "s", "kind": "full", "material": "m", "length": 2440, "width": 1220, "grain": True}],
+        "parts": [{"id": "panel", "length": 392, "width": 106, "count": 6}],
+    }))  # fmt: skip
+    length, width = problem.stock[0].usable
+    strip = split(Axis.CROSSCUT, length, 106 * MM, [Node(392 * MM, 106 * MM, part=0)] * 3, problem.kerf)
+    pattern = Pattern(0, split(Axis.RIP, length, width, [strip] * 2, problem.kerf))
+    as_printed(problem, [pattern])
