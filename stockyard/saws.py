@@ -30,6 +30,7 @@ class Machine(StrEnum):
 
     FENCE = "rip fence"
     STOP = "stop"
+    MARK = "mitre gauge, to a mark"
     GUIDE = "guided saw"
 
 
@@ -66,10 +67,10 @@ class Saws:
     """What a shop cuts with; lengths in ticks, 0 where the shop has none.
 
     `rip_width` is the widest rip between fence and blade; `stop_length` the longest stop of a sled or mitre
-    gauge and `stop_reach` the widest piece it takes across; `guide_length` the longest cut of a guided or
-    panel saw. One person handles a piece unless both its sides are over `one_person`. `apart`: fence and
-    stop stay set beside each other; with one saw that does both they do not. The bench holds `bench`
-    pieces that wait for their next cut.
+    gauge and `stop_reach` the widest piece it takes across, to a mark where it has no stop; `guide_length`
+    the longest cut of a guided or panel saw. One person handles a piece unless both its sides are over
+    `one_person`. `apart`: fence and stop stay set beside each other; with one saw that does both they do not.
+    The bench holds `bench` pieces that wait for their next cut.
     """
 
     rip_width: int = 1300 * TICKS_PER_MM
@@ -128,15 +129,38 @@ class Standing:
         return moves
 
 
-def can_crosscut(length: int, width: int, saws: Saws) -> bool:
-    """Whether some machine cuts a part of this width to this length."""
-    stop = length <= saws.stop_length and width <= saws.stop_reach
-    return stop or width <= saws.guide_length or length <= min(saws.rip_width, width)
+def reaches(way: Way, run: int, figure: int, saws: Saws, *, trims: bool = False) -> bool:
+    """Whether a machine of the shop makes a cut so long at this figure; `trims`: it only cleans an edge."""
+    return machine_for(Pass(way, run, 0, figure, figure, trims), saws) is not None
 
 
-def can_rip(length: int, width: int, saws: Saws) -> bool:
-    """Whether some machine rips a part of this length to this width."""
-    return width <= saws.rip_width or length <= saws.guide_length
+def is_limited(length: int, width: int, saws: Saws) -> bool:
+    """Whether some cut of a piece, `length` along it, may be out of reach."""
+    across = width <= saws.guide_length or _on_gauge(width, length, saws)
+    along = min(width - saws.rip_width, length - saws.guide_length) <= 0 or _on_gauge(length, width, saws)
+    return not (across and along)
+
+
+def _on_gauge(run: int, figure: int, saws: Saws) -> bool:
+    """Whether sled or mitre gauge take a piece so wide, and a stop is long enough if there is one."""
+    return run <= saws.stop_reach and (figure <= saws.stop_length or not saws.stop_length)
+
+
+def can_cut(part: tuple[int, int], piece: tuple[int, int], saws: Saws) -> bool:
+    """Whether a part comes out of a larger piece by some order of cuts, both as (length, width).
+
+    Two orders are all there is to try: no other piece in hand is shorter along a fence that must rip, or
+    wider at one that cuts across.
+    """
+    (length, width), (long, wide) = part, piece
+
+    def crosscut(run: int) -> bool:
+        return length == long or reaches(Way.CROSS, run, length, saws)
+
+    def ripped(run: int) -> bool:
+        return width == wide or reaches(Way.RIP, run, width, saws)
+
+    return (ripped(long) and crosscut(width)) or (crosscut(wide) and ripped(length))
 
 
 def is_heavy(run: int, reach: int, saws: Saws) -> bool:
@@ -148,21 +172,27 @@ def machine_for(cut: Pass, saws: Saws) -> Machine | None:
     """Return where a cut is made, None when no machine of the shop reaches.
 
     A strip too short to be pushed along the fence is held across the sled, whichever way its grain runs. No
-    stop is set for an end that is only trimmed.
+    stop is set for an end that is only trimmed; without one a cut on the gauge is made to a mark. Nothing
+    longer than it is wide is cut across at the fence (common practice, no source).
     """
     heavy = is_heavy(cut.run, cut.reach, saws)
     fence = cut.figure <= saws.rip_width and cut.run >= cut.figure
-    stop = (cut.trims or cut.figure <= saws.stop_length) and cut.run <= saws.stop_reach
+    gauge = _on_gauge(cut.run, 0 if cut.trims else cut.figure, saws)
+    stop = gauge and (cut.trims or saws.stop_length > 0)
     guide = cut.run <= saws.guide_length
     if stop and (cut.way is Way.CROSS or not fence or cut.run < LEAST_RIP_LENGTH):
         return Machine.STOP
     if heavy and guide:
         return Machine.GUIDE
-    if fence and (cut.way is Way.RIP or cut.run > saws.stop_reach):
+    pushed = fence and not (gauge and cut.way is Way.RIP and cut.run < LEAST_RIP_LENGTH)
+    if pushed and (cut.way is Way.RIP or cut.run > saws.stop_reach):
         return Machine.FENCE
     if guide:
         return Machine.GUIDE
-    return Machine.FENCE if cut.way is Way.RIP and cut.figure <= saws.rip_width else None
+    if gauge:
+        return Machine.MARK
+    ripped = cut.way is Way.RIP and cut.figure <= saws.rip_width
+    return Machine.FENCE if fence or ripped else None
 
 
 def cautions_for(cut: Pass, saws: Saws) -> tuple[Caution, ...]:
@@ -174,8 +204,8 @@ def cautions_for(cut: Pass, saws: Saws) -> tuple[Caution, ...]:
         found.append(Caution.SUPPORT)
     if machine is None:
         found.append(Caution.OUT_OF_REACH)
-    if machine is Machine.STOP:
-        found += _at_stop(cut)
+    if machine in {Machine.STOP, Machine.MARK}:
+        found += _at_gauge(cut)
     elif machine is Machine.FENCE and not cut.trims:
         found += _at_fence(cut)
     elif machine is Machine.GUIDE and max(cut.run, cut.reach) <= LEAST_ON_MACHINE:
@@ -202,7 +232,7 @@ def _at_fence(cut: Pass) -> list[Caution]:
     return found
 
 
-def _at_stop(cut: Pass) -> list[Caution]:
+def _at_gauge(cut: Pass) -> list[Caution]:
     if cut.reach <= LEAST_ON_MACHINE and cut.run <= LEAST_ON_MACHINE:
         return [Caution.SMALL]
     if cut.least < LEAST_CROSSCUT:

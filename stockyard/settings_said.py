@@ -70,8 +70,8 @@ GROUPS: Mapping[str, Mapping[str, str]] = {
     },
     "What you saw with": {
         "rip_width": "The widest rip between fence and blade; wider ones go to another saw.",
-        "stop_length": "The longest piece that is cut to length against a stop.",
-        "stop_reach": "The widest piece that is cut to length against a stop.",
+        "stop_length": "The longest piece that is cut to length against a stop; 0: there is none.",
+        "stop_reach": "The widest piece that is cut to length against a stop, or without one to a mark.",
         "guide_length": "The longest cut of the saw that runs along a rail; 0: there is none.",
         "guide_name": "What the shop calls the saw that runs along a rail; papers call it so.",
         "one_person": "A piece with both sides longer than this is not for one person at the saw.",

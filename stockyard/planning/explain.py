@@ -9,7 +9,6 @@ from stockyard.measure import Unit, show
 from stockyard.planning.plan import Unplaced
 from stockyard.planning.problem import Grain, Method, Part, Problem, Stock, fits, too_thin, turns
 from stockyard.planning.sets import Panel, joined, panels
-from stockyard.saws import can_crosscut
 
 _MOST_NAMES = 3
 
@@ -37,7 +36,10 @@ def why_set(problem: Problem, panel: Panel) -> str:
     """Return why (more of) a set cannot be cut, which piece it needs, and whether it could be cut apart."""
     whole = joined(problem)
     size = " x ".join(show(side, problem.unit, mark=True) for side in (panel.part.length, panel.part.width))
-    text = f"the set {panel.group.id} needs {size} of one piece: {why(whole, panel.part)}"
+    begun = f"the set {panel.group.id} needs {size} of one piece"
+    if panel.part.only == () and all(problem.parts[row].only is None for row in panel.counts()):
+        return f"{begun}: no saw of the shop takes it apart"
+    text = f"{begun}: {why(whole, panel.part)}"
     if any(fits(panel.part, s, problem.saws) for s in problem.stock if s.count != 0):
         return text
     apart = all(
@@ -66,7 +68,7 @@ def why(problem: Problem, part: Part) -> str:
         return f"it is planed from {needs}, and the thickest piece measures {thickest}"
     large = [s for s in thick if fits(part, s)]
     if large and problem.method is Method.SAW and not any(fits(part, s, problem.saws) for s in large):
-        return _out_of_reach(part, problem)
+        return _out_of_reach(part, large, problem)
     if not large and any(fits(part, replace(s, flaws=())) for s in thick):
         what = "clamps and flaws" if problem.method is Method.ROUTER else "its flaws"
         return f"no piece{_wanted(part, problem.unit)} is large enough clear of {what}"
@@ -75,20 +77,28 @@ def why(problem: Problem, part: Part) -> str:
     return _size(thick, part, problem.unit)
 
 
-def _out_of_reach(part: Part, problem: Problem) -> str:
+def _out_of_reach(part: Part, large: list[Stock], problem: Problem) -> str:
     """Name the limit of the shop's saws that a part is beyond."""
     saws, unit = problem.saws, problem.unit
-    guide = "no guided saw"
+    guide, fence = "no guided saw", show(saws.rip_width, unit, mark=True)
     if saws.guide_length:
         guide = f"a guided saw for cuts up to {show(saws.guide_length, unit, mark=True)} only"
-    if can_crosscut(part.length, part.width, saws):
-        limit = f"wider than the fence opens ({show(saws.rip_width, unit, mark=True)})"
-    elif not (saws.stop_length and saws.stop_reach):
-        return f"there is no stop to cut it to length at and {guide}: nothing here can cut it"
-    elif part.length <= saws.stop_length:
-        limit = f"wider than the sled takes ({show(saws.stop_reach, unit, mark=True)})"
-    else:
+    # What is named is the limit without which it could be cut.
+    wide = replace(saws, rip_width=max(max(s.length, s.width) for s in large))
+    if part.width > saws.rip_width and any(fits(part, s, wide) for s in large):
+        limit = (
+            f"wider than the fence opens ({fence})" if saws.rip_width else "there is no fence to rip it at"
+        )
+    elif not saws.stop_reach:
+        limit = "there is no stop to cut it to length at"
+        if part.length > saws.rip_width > 0:
+            limit += f", it is longer than the fence opens ({fence})"
+        elif saws.rip_width:
+            limit += ", for the fence no piece is as wide as it is long"
+    elif part.length > saws.stop_length > 0:
         limit = f"longer than any stop reaches ({show(saws.stop_length, unit, mark=True)})"
+    else:
+        limit = f"wider than the sled takes ({show(saws.stop_reach, unit, mark=True)})"
     return f"{limit}, and there is {guide}: nothing here can cut it"
 
 

@@ -15,12 +15,13 @@ from stockyard.kinds import Grain, Kind, Method
 from stockyard.measure import MONEY, Unit
 from stockyard.planning.path import Shape
 from stockyard.rough import Over
-from stockyard.saws import Saws, can_crosscut, can_rip
+from stockyard.saws import Saws, can_cut
+from stockyard.saws import is_limited as saws_limit
 from stockyard.worth import Worth
 
 __all__ = [
     "MONEY", "NO_TRIM", "Edge", "Flaw", "Grain", "Group", "Kind", "Method", "Part", "Problem", "Run", "Stock",
-    "Trim", "fits", "flaws_in", "has_room", "lies_on", "narrower_than_bit", "too_thin", "turns",
+    "Trim", "fits", "flaws_in", "has_room", "is_limited", "lies_on", "narrower_than_bit", "too_thin", "turns",
 ]  # fmt: skip
 
 
@@ -101,6 +102,11 @@ class Stock:
     def area(self) -> int:
         """Face area in ticks²."""
         return self.length * self.width
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether its length is across: without grain the long side says which cut is called a rip."""
+        return not self.grain and self.width > self.length
 
     @property
     def usable(self) -> tuple[int, int]:
@@ -227,8 +233,16 @@ def lies_on(part: Part, stock: Stock, *, turned: bool, saws: Saws | None = None)
     dx, dy = (part.width, part.length) if turned else (part.length, part.width)
     if dx > length or dy > width or (stock.flaws and not has_room(stock, dx, dy)):
         return False
-    to_length = saws is None or dx == stock.length or can_crosscut(dx, dy, saws)
-    return to_length and (saws is None or dy == stock.width or can_rip(dx, dy, saws))
+    part_size, piece_size = (dx, dy), (stock.length, stock.width)
+    if stock.is_wide:
+        part_size, piece_size = (dy, dx), (stock.width, stock.length)
+    return saws is None or can_cut(part_size, piece_size, saws)
+
+
+def is_limited(stock: Stock, saws: Saws) -> bool:
+    """Whether some cut of a piece may be out of the reach of the shop's saws."""
+    length, width = (stock.width, stock.length) if stock.is_wide else (stock.length, stock.width)
+    return saws_limit(length, width, saws)
 
 
 def has_room(stock: Stock, dx: int, dy: int) -> bool:

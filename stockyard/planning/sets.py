@@ -12,8 +12,9 @@ from dataclasses import dataclass, replace
 
 from stockyard.errors import BadInput
 from stockyard.measure import Unit, show
-from stockyard.planning.problem import Grain, Group, Part, Problem, Run
+from stockyard.planning.problem import Grain, Group, Method, Part, Problem, Run, Stock
 from stockyard.planning.tree import Axis
+from stockyard.saws import Way, reaches
 
 AXIS = {Run.ALONG: Axis.CROSSCUT, Run.ACROSS: Axis.RIP}
 
@@ -70,14 +71,24 @@ def _panel(problem: Problem, group: Group, rows: list[int]) -> Panel:
     across = extents(parts[0])[group.run is Run.ALONG]
     whole = sum(run) + (len(run) - 1) * problem.kerf
     length, width = (whole, across) if group.run is Run.ALONG else (across, whole)
-    accepted = _common(parts)
+    accepted, only = _common(parts), _only(parts)
+    if problem.method is Method.SAW:
+        apart = [s.id for s in problem.stock if _comes_apart(problem, s, axis, run[:-1], across)]
+        if len(apart) < len(problem.stock):
+            only = tuple(i for i in apart if only is None or i in only)
     part = Part(
         id=group.id, length=length, width=width, count=group.count, materials=accepted,
         thickness=next((p.thickness for p in parts if p.thickness), None),
-        priority=max(p.priority for p in parts), fixed=True, only=_only(parts),
+        priority=max(p.priority for p in parts), fixed=True, only=only,
         least_thickness=max((p.least_thickness or 0 for p in parts), default=0) or None,
     )  # fmt: skip
     return Panel(group, part, axis, tuple(zip(rows, run, strict=True)))
+
+
+def _comes_apart(problem: Problem, stock: Stock, axis: Axis, sizes: list[int], across: int) -> bool:
+    """Whether the shop's saws take a panel of a piece apart into members of these sizes."""
+    way = Way.RIP if (axis is Axis.RIP) is not stock.is_wide else Way.CROSS
+    return all(reaches(way, across, size, problem.saws) for size in sizes)
 
 
 def _only(parts: Iterable[Part]) -> tuple[str, ...] | None:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Part, Problem, Stock
 from stockyard.planning.verify_batches import measure_alike, pieces_by_batch
-from stockyard.planning.verify_sets import panel_size
+from stockyard.planning.verify_sets import comes_apart, panel_size
 
 Rect = tuple[int, int, int, int]
 """x, y, dx, dy."""
@@ -65,6 +65,8 @@ def left_out_faults(problem: Problem, plan: Plan) -> Iterator[str]:
             together = [parts[m] for m in group.members if m in parts] if group else [part]
             if not spare or any(refusal_of(p, piece) for p in together):
                 continue
+            if group and not comes_apart(problem, piece, group):
+                continue
             if not all(measure_alike(problem, [*taken.get(p.batch, []), piece]) for p in together if p.batch):
                 continue
             sizes = lies_of(part, piece) if group is None else [panel_size(problem, group)]
@@ -99,8 +101,19 @@ def _is_free(piece: Stock, dx: int, dy: int) -> bool:
 
 
 def _reached(problem: Problem, piece: Stock, dx: int, dy: int) -> bool:
-    """Whether stop, fence or guided saw make both sizes, as far as the piece does not have them already."""
-    saws = problem.saws
-    at_stop = dx <= saws.stop_length and dy <= saws.stop_reach
-    across = at_stop or dy <= saws.guide_length or dx <= min(dy, saws.rip_width) or dx == piece.length
-    return across and (dy <= saws.rip_width or dx <= saws.guide_length or dy == piece.width)
+    """Whether the shop's saws make both sizes in one order or the other, as far as they are not there yet."""
+    saws, long, wide = problem.saws, piece.length, piece.width
+    if wide > long and not piece.grain:
+        dx, dy, long, wide = dy, dx, wide, long
+
+    def freely(run: int, size: int) -> bool:
+        at_gauge = run <= saws.stop_reach and (saws.stop_length == 0 or size <= saws.stop_length)
+        return at_gauge or run <= saws.guide_length
+
+    def to_length(across: int) -> bool:
+        return dx == long or freely(across, dx) or (dx <= across and dx <= saws.rip_width)
+
+    def to_width(along: int) -> bool:
+        return dy == wide or freely(along, dy) or dy <= saws.rip_width
+
+    return (to_width(long) and to_length(dy)) or (to_length(wide) and to_width(dx))

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from stockyard.planning.plan import Layout, Placement, Plan
-from stockyard.planning.problem import Group, Part, Problem
+from stockyard.planning.problem import Group, Part, Problem, Stock
 
 Rect = tuple[int, int, int, int]
 """x, y, dx, dy."""
@@ -119,6 +119,24 @@ def _left_out(group: Group, missing: Counter[str], whole: int) -> Iterator[str]:
     out = {missing[m] / group.members.count(m) for m in group.members}
     if len(out) > 1 or out.pop() != group.count - whole:
         yield f"set '{group.id}': {whole} of {group.count} cut whole, the rest not left out in whole sets"
+
+
+def comes_apart(problem: Problem, piece: Stock, group: Group) -> bool:
+    """Whether the shop's saws cut a panel of this piece open into the members of a set."""
+    if problem.method == "router":
+        return True
+    saws, (length, width) = problem.saws, panel_size(problem, group)
+    parts = {p.id: p for p in problem.parts}
+    rips = (group.run == "across") is not (piece.width > piece.length and not piece.grain)
+    run = length if group.run == "across" else width
+    for member in group.members[:-1]:
+        p = parts[member]
+        size = p.length if (p.grain == "across") == (group.run == "across") else p.width
+        at_gauge = run <= saws.stop_reach and (size <= saws.stop_length or saws.stop_length == 0)
+        at_fence = size <= saws.rip_width and (rips or size <= run)
+        if not (run <= saws.guide_length or at_fence or at_gauge):
+            return False
+    return True
 
 
 def panel_size(problem: Problem, group: Group) -> tuple[int, int]:

@@ -84,7 +84,8 @@ def _entry(row: SettingRow, card: CutCard) -> Entry:
 def _where(row: SettingRow, card: CutCard) -> str:
     if not row.number:
         return row.word
-    machine = {Machine.GUIDE: card.guide, None: "no saw of the shop reaches"}.get(row.machine, row.machine)
+    machine = "no saw of the shop reaches" if row.machine is None else spelled(row.machine, card.unit)
+    machine = card.guide if row.machine is Machine.GUIDE else machine
     return f"{row.word}, {machine}" + (", need not be exact" if row.rough else "")
 
 

@@ -20,6 +20,7 @@ _GRAVE = {
     Caution.OUT_OF_REACH: "no saw of this shop reaches: break the piece down by hand first",
 }
 _TRIM_BY_HAND = "no saw of this shop reaches: trim it by hand"
+_TO_A_MARK = "to length: on a mitre gauge to a mark, never on the rip fence"
 _LIFTED = "large: at least two people to lift and turn it"
 _LIGHT = {
     Caution.TWO_PEOPLE: "large: at least two people, or break it down with a {guide}",
@@ -46,5 +47,7 @@ def _words(step: CutStep, card: CutCard, words: dict[Caution, str]) -> tuple[str
         own = {**words, Caution.OUT_OF_REACH: _TRIM_BY_HAND}
     if step.machine is Machine.GUIDE and Caution.TWO_PEOPLE in words:
         own = {**words, Caution.TWO_PEOPLE: _LIFTED}  # it lies on the guided saw already
+    if step.machine is Machine.MARK and Caution.STOP_ONLY in words:
+        own = {**own, Caution.STOP_ONLY: _TO_A_MARK}
     found = tuple(own[c].format(guide=card.guide) for c in step.cautions if c in own)
     return tuple(spelled(text, card.unit) for text in found)

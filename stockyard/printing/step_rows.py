@@ -188,7 +188,9 @@ def _edge_words(step: CutStep, card: CutCard, *, turned: bool) -> str:
         return f"{side} {part} to the stop"
     if step.machine is Machine.FENCE:
         return f"{side} {part} to the fence"
-    return f"{card.guide}, from the {side} {part}" if step.machine else f"measured from the {side} {part}"
+    if step.machine is Machine.GUIDE:
+        return f"{card.guide}, from the {side} {part}"
+    return f"{'to a mark' if step.machine else 'measured'} from the {side} {part}"
 
 
 def _copies(names: list[str | None], card: CutCard) -> str:

@@ -107,13 +107,48 @@ def test_a_part_that_no_saw_of_the_shop_reaches_is_named_with_the_limit() -> Non
 @pytest.mark.parametrize(
     ("saws", "words"),
     [
-        (Saws(guide_length=0, stop_length=0), "there is no stop to cut it to length at and no guided saw"),
-        (Saws(guide_length=0, stop_reach=0), "there is no stop to cut it to length at and no guided saw"),
-        (Saws(guide_length=0), "wider than the sled takes (610 mm), and there is no guided saw"),
+        (
+            Saws(guide_length=0, stop_reach=0, rip_width=900 * MM),
+            "there is no stop to cut it to length at, it is longer than the fence opens (900 mm), "
+            "and there is no guided saw",
+        ),
+        (
+            Saws(guide_length=0, rip_width=900 * MM),
+            "wider than the sled takes (610 mm), and there is no guided saw",
+        ),
+        (
+            Saws(guide_length=0, rip_width=900 * MM, stop_length=990 * MM),
+            "longer than any stop reaches (990 mm), and there is no guided saw",
+        ),
+        (
+            Saws(guide_length=0, stop_length=0, rip_width=900 * MM),
+            "wider than the sled takes (610 mm), and there is no guided saw",
+        ),
+        (
+            Saws(guide_length=1000 * MM, stop_reach=0, rip_width=0),
+            "there is no fence to rip it at, and there is a guided saw for cuts up to 1000 mm only",
+        ),
+        (
+            Saws(guide_length=0, rip_width=0, stop_reach=0),
+            "there is no fence to rip it at, and there is no guided saw",
+        ),
+        (
+            Saws(guide_length=0, rip_width=690 * MM, stop_reach=0),
+            "wider than the fence opens (690 mm), and there is no guided saw",
+        ),
     ],
 )
 def test_the_limit_that_is_named_is_the_one_that_a_part_is_beyond(saws: Saws, words: str) -> None:
-    """A panel of 1000 x 700: the stop would reach, the sled is too narrow, or there is none."""
+    """A panel of 1000 x 700 from a sheet of 2440 x 1220."""
     panel = Part(id="panel", length=1000 * MM, width=700 * MM, materials=PART.materials)
     [left_out] = unplaced(Problem(stock=(SHEET,), parts=(panel,), saws=saws, kerf=3 * MM), {0: 1})
     assert left_out.reason == f"{words}: nothing here can cut it"
+
+
+def test_a_strip_that_is_longer_than_it_is_wide_is_not_cut_across_at_the_fence() -> None:
+    saws = Saws(guide_length=0, stop_reach=0)
+    rail = Part(id="rail", length=400 * MM, width=90 * MM, materials=PART.materials)
+    assert why(Problem(stock=(STRIP,), parts=(rail,), saws=saws, kerf=3 * MM), rail) == (
+        "there is no stop to cut it to length at, for the fence no piece is as wide as it is long, "
+        "and there is no guided saw: nothing here can cut it"
+    )

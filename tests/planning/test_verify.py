@@ -10,7 +10,7 @@ import pytest
 
 from stockyard.planning import verify_fit
 from stockyard.planning.plan import Bound, Cut, Layout, Leftover, Placement, Plan, Status, Unplaced
-from stockyard.planning.problem import Grain, Kind, Method, Part, Problem, Stock, Trim
+from stockyard.planning.problem import NO_TRIM, Grain, Kind, Method, Part, Problem, Stock, Trim, lies_on
 from stockyard.planning.tree import Axis
 from stockyard.planning.verify import faults
 from stockyard.saws import Saws
@@ -371,24 +371,38 @@ def test_of_a_flaw_across_an_edge_a_leftover_has_what_lies_in_it(
 
 
 RIP = Saws(rip_width=1300, stop_length=0, stop_reach=0, guide_length=0)
-STOP, RAIL = replace(RIP, stop_length=1220, stop_reach=610), replace(RIP, rip_width=0, guide_length=3100)
+STOP = replace(RIP, rip_width=700, stop_length=1220, stop_reach=610)
+MARK, RAIL = replace(STOP, stop_length=0), replace(RIP, rip_width=0, guide_length=3100)
 
 
 @pytest.mark.parametrize(
-    ("saws", "length", "width", "cut"),
+    ("saws", "across", "length", "width", "cut"),
     [
-        (STOP, 1220, 610, True), (STOP, 1221, 610, False), (STOP, 1220, 611, False),
-        (RIP, 700, 700, True), (RIP, 701, 700, False), (RIP, 1300, 1300, True), (RIP, 1300, 1301, False),
-        (RIP, 1301, 1301, False), (RIP, 4000, 1300, True), (RIP, 4000, 1301, False), (RIP, 3999, 1300, False),
-        (RIP, 4000, 3500, True), (RIP, 1300, 3500, True), (RIP, 1301, 3500, False),
-        (RAIL, 3100, 3100, True), (RAIL, 3101, 3100, False), (RAIL, 3100, 3101, False),
-        (RAIL, 4000, 3101, False), (RAIL, 3100, 3500, False), (RAIL, 4000, 3500, True),
-        (RAIL, 3101, 3500, False),
+        (STOP, 3500, 1220, 610, True), (STOP, 3500, 1221, 610, False), (STOP, 3500, 1220, 611, False),
+        (STOP, 3500, 700, 611, True), (STOP, 3500, 700, 701, False), (STOP, 699, 700, 690, False),
+        (MARK, 3500, 3999, 610, True), (MARK, 3500, 3999, 611, False), (MARK, 3500, 700, 611, True),
+        (RIP, 3500, 1300, 1300, True), (RIP, 3500, 1300, 20, True), (RIP, 3500, 1301, 1300, False),
+        (RIP, 3500, 1300, 1301, False), (RIP, 1300, 1300, 1299, True), (RIP, 1299, 1300, 1298, False),
+        (RIP, 3500, 4000, 1300, True), (RIP, 3500, 4000, 1301, False), (RIP, 3500, 3999, 1300, False),
+        (RIP, 3500, 4000, 3500, True), (RIP, 3500, 1300, 3500, True), (RIP, 3500, 1301, 3500, False),
+        (RAIL, 3100, 3100, 3099, True), (RAIL, 3100, 3101, 3099, False), (RAIL, 3100, 3101, 3100, True),
+        (RAIL, 3100, 4000, 3099, False), (RAIL, 3500, 3100, 3100, False), (RAIL, 3500, 4000, 3500, True),
     ],
 )  # fmt: skip
 def test_a_part_is_cut_up_to_the_last_tick_that_fence_stop_and_rail_reach(
-    saws: Saws, length: int, width: int, cut: bool
+    saws: Saws, across: int, length: int, width: int, cut: bool
 ) -> None:
-    """A fence to 1300, a stop to 1220 with 610 behind it, a rail of 3100; the sheet is 4000 by 3500."""
-    sheet = replace(SHEET, length=4000, width=3500)
-    assert verify_fit._reached(Problem(stock=(sheet,), parts=(), saws=saws), sheet, length, width) is cut
+    """A fence to 700 or 1300, a stop to 1220 with 610 behind it, a rail of 3100; a sheet 4000 long.
+
+    At the fence nothing is cut across that is longer than the piece in hand is wide. A rail that reaches
+    across a sheet neither way begins no cut of it.
+    """
+    sheet = replace(SHEET, length=4000, width=across, grain=True)
+    asked = Problem(stock=(sheet,), parts=(), saws=saws)
+    assert verify_fit._reached(asked, sheet, length, width) is cut
+    wide = replace(sheet, length=across, width=4000, grain=False)
+    if across < 4000:
+        assert verify_fit._reached(asked, wide, width, length) is cut, "without grain the long side counts"
+    part = Part(id="p", length=length, width=width, fixed=True)
+    bare = replace(sheet, edge_trim=NO_TRIM)
+    assert lies_on(part, bare, turned=False, saws=saws) is cut

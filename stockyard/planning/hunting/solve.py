@@ -29,11 +29,14 @@ from stockyard.planning.placing.finish import finish_routed
 from stockyard.planning.placing.spots import passed
 from stockyard.planning.plan import Bound, Plan, Status, Unplaced
 from stockyard.planning.polish.polish import MOST_PARTS, Time, polish, tidied
+from stockyard.planning.polish.reach import within_reach
 from stockyard.planning.problem import Kind, Method, Problem
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.sets import joined
 from stockyard.planning.tree import Pattern
 
+# The share of the time in which patterns with cuts out of reach are made anew, after a first try.
+REACHED = 0.05
 Standing = tuple[Answer, ...]
 """The best answer of each model."""
 
@@ -263,12 +266,14 @@ class Run:
         best = [h.best for h in self.hunts]
         if self._told is not None and self._told():
             return
-        if not all(answer.complete for answer in best):  # a piece set free might give what is missing
+        found = self._patterns(best)
+        patterns = self._reached(found)
+        # A piece set free might give what is missing.
+        if not all(answer.complete for answer in best) or self._missing(patterns) != self._missing(found):
             return
         time = Time(self._left_to_polish(), repeatable=self.limits.work is not None)
         gains = Gains(sum(p.count for p in self.problem.parts))
         enough = not_worth_it(gains, self.limits.second, lambda: not time.repeatable)
-        patterns = self._patterns(best)
         kept = [p for p in patterns if self.problem.stock[p.stock].flaws]  # strips know no flaws
 
         def better(found: tuple[Pattern, ...], price: int) -> None:
@@ -294,7 +299,21 @@ class Run:
         patterns = self._patterns(best)
         if self.problem.method is Method.ROUTER:
             return patterns
-        return self._tidied(patterns, until)
+        return self._reached(self._tidied(patterns, until))
+
+    def _reached(self, patterns: Sequence[Pattern]) -> list[Pattern]:
+        """Return patterns that the shop's saws cut, as many parts of these as come out so."""
+        begun, most = monotonic(), inf if self.limits.seconds is None else REACHED * self.limits.seconds
+        stop = any_of(self._told, lambda: monotonic() - begun > most)
+        return within_reach(self.problem, patterns, self._seed, stop)
+
+    def _missing(self, patterns: Sequence[Pattern]) -> Counter[int]:
+        """Return how many of each part a plan leaves out; of equal patterns one alone is looked at."""
+        missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
+        gives = {key: p.parts() for key, p in {id(p): p for p in patterns}.items()}
+        for pattern in patterns:
+            missing.subtract(gives[id(pattern)])
+        return +missing
 
     def _tidied(self, patterns: Sequence[Pattern], until: float = inf) -> list[Pattern]:
         """Return each with its better tree; equal ones have the same. Those that come too late stay."""
@@ -334,14 +353,11 @@ class Run:
             patterns = rescued(self._asked, patterns)
         stock = [self.problem.stock[p.stock] for p in patterns]
         money = sum(s.cost for s in stock if s.kind is Kind.FULL)
-        missing = Counter({i: p.count for i, p in enumerate(self.problem.parts)})
-        gives = {key: p.parts() for key, p in {id(p): p for p in patterns}.items()}
-        for pattern in patterns:
-            missing.subtract(gives[id(pattern)])
-        short = +missing
-        proven = proven or (money == 0 and not self._all_tried)
+        bound = self._bound(money)
+        short = self._missing(patterns)
+        proven = (proven and money <= bound.full_cost) or (money == 0 and not self._all_tried)
         status = Status.SHORT if short else Status.PROVEN if proven else Status.FEASIBLE
-        return self._finished(patterns, self._bound(money), status, unplaced(self._asked, short), until)
+        return self._finished(patterns, bound, status, unplaced(self._asked, short), until)
 
     def _finished(
         self,

@@ -126,8 +126,9 @@ class _Polish:
         if pattern not in self._trees:
             tries = [pattern, tidied(self._problem, pattern)]
             fence = self._problem.effort.fence
-            self._trees[pattern] = min(
-                tries, key=lambda p: self._add(p).price + fence * len(self._add(p).settings)
+            every = [(p, self._add(p)) for p in tries]
+            self._trees[pattern], _ = min(
+                every, key=lambda t: (not t[1].is_reached, t[1].price + fence * len(t[1].settings))
             )
         return self._trees[pattern]
 
@@ -152,11 +153,11 @@ class _Polish:
         return best
 
     def _is_whole(self, plan: Sequence[Pattern]) -> bool:
-        """Whether it places all parts, within the money."""
+        """Whether it places all parts, within the money, with cuts that the shop's saws reach."""
         placed: Counter[int] = Counter()
         for pattern in plan:
             placed.update(pattern.parts())
-        return placed == self._limits.placed and self._affordable(plan)
+        return placed == self._limits.placed and self._allowed(plan)
 
     def _mend(self, plan: Sequence[Pattern], until: float, repeatable: bool) -> None:
         """Search around a plan, at first also through plans that are a little dearer."""
@@ -176,12 +177,12 @@ class _Polish:
                 continue
             tried = [self._better_tree(p) for p in tried]
             after = self._cost(tried)
-            if after < cost + heat * (1 - gone) * self._rng.random() and self._affordable(tried):
+            if after < cost + heat * (1 - gone) * self._rng.random() and self._allowed(tried):
                 plan, cost = tried, after
                 self._offer(plan)
 
     def _choose(self, seconds: float, work: float | None) -> None:
-        patterns = list(self._pool)
+        patterns = [p for p, piece in self._pool.items() if piece.is_reached or p in self._best]
         gives = [p.parts() for p in patterns]
         own = Counter(self._best)
         start = [own[p] for p in patterns]
@@ -191,7 +192,9 @@ class _Polish:
         )
         if times is not None:
             chosen = [p for p, n in zip(patterns, times, strict=True) for _ in range(n)]
-            self._offer(self._without_surplus(chosen))
+            exact = self._without_surplus(chosen)
+            if self._allowed(exact):
+                self._offer(exact)
 
     def _offer(self, plan: Sequence[Pattern]) -> None:
         """Keep a plan that is cheaper as it is sawn; no order of work sets anything less than once."""
@@ -234,7 +237,10 @@ class _Polish:
         full = [s for s in stock if s.kind is Kind.FULL]
         return sum(s.cost for s in full), sum(s.cost for s in full if s.count is None)
 
-    def _affordable(self, patterns: Iterable[Pattern]) -> bool:
+    def _allowed(self, patterns: Sequence[Pattern]) -> bool:
+        """Whether a plan costs no more money, and saws of the shop make all its cuts."""
+        if not all(self._add(p).is_reached for p in patterns):
+            return False
         money, bought = self._money(patterns)
         return money <= self._limits.money and bought <= self._limits.bought
 

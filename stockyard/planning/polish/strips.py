@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from itertools import product
 from random import Random
 
-from stockyard.planning.problem import Problem, turns
+from stockyard.planning.problem import Problem, Stock, is_limited, turns
+from stockyard.planning.sawing.operations import way_of
 from stockyard.planning.sawing.tidy import OTHER, split
 from stockyard.planning.tree import Axis, Node, Pattern
+from stockyard.saws import reaches
 
 # Kinds of part that one strip mixes at most, and fills of one strip that are looked at.
 _MIXED, _FILLS = 3, 400
@@ -58,10 +60,13 @@ class Stripper:
 
     def __init__(self, problem: Problem, rng: Random) -> None:
         self._problem, self._rng, self._kerf = problem, rng, problem.kerf
+        self._limited: Stock | None = None  # the piece in hand where the shop's saws may not reach
 
     def pattern(self, stock: int, wanted: Mapping[int, int], axis: Axis) -> Pattern | None:
         """Return a layout of one stock row within what is wanted, its first cuts along `axis`; None: none."""
-        length, width = self._problem.stock[stock].usable
+        piece = self._problem.stock[stock]
+        self._limited = piece if is_limited(piece, self._problem.saws) else None
+        length, width = piece.usable
         if length <= 0 or width <= 0:
             return None
         run, room = (length, width) if axis is Axis.RIP else (width, length)
@@ -74,7 +79,7 @@ class Stripper:
         strips: list[Strip] = []
         most = 1 + self._rng.randrange(_FEW) if self._rng.random() < _SHORT_SHARE else 1 << 30
         while len(strips) < most:
-            strip = self._best(ways, left, run, room)
+            strip = self._best(ways, left, run, room, axis)
             if strip is None:
                 break
             strips.append(strip)
@@ -94,15 +99,18 @@ class Stripper:
             for turned in turns(p, self._problem.stock[stock]):
                 dx, dy = (p.width, p.length) if turned else (p.length, p.width)
                 along, across = (dx, dy) if axis is Axis.RIP else (dy, dx)
-                if along <= run and across <= room:
+                if along <= run and across <= room and (across == room or self._reaches(axis, run, across)):
                     found.append(Lying(part, along, across, turned))
         return found
 
-    def _best(self, ways: Sequence[Lying], left: Counter[int], run: int, room: int) -> Strip | None:
+    def _best(
+        self, ways: Sequence[Lying], left: Counter[int], run: int, room: int, axis: Axis
+    ) -> Strip | None:
         """Return a strip that fits, mostly one that is filled well; None when nothing fits."""
         best, top = None, 0.0
         for across in sorted({w.across for w in ways if left[w.part] > 0 and w.across <= room}):
-            strip = self._fill(across, ways, left, run)
+            own = self._within_reach(ways, across, run, axis)
+            strip = self._fill(across, own, left, run)
             if strip is None:
                 continue
             value = strip.used / (run * across) * (0.7 + 0.6 * self._rng.random())
@@ -132,6 +140,22 @@ class Stripper:
             return None
         used = sum(w.along * w.across for s in slots for w in s.parts)
         return Strip(across, tuple(slots), used)
+
+    def _within_reach(self, ways: Sequence[Lying], across: int, run: int, axis: Axis) -> Sequence[Lying]:
+        """Return the ways that the shop's saws cut to length from a strip, and rip from a slot of it."""
+        if self._limited is None:
+            return ways
+        return [
+            w
+            for w in ways
+            if (w.along == run or self._reaches(OTHER[axis], across, w.along))
+            and (w.across == across or self._reaches(axis, w.along, w.across))
+        ]
+
+    def _reaches(self, axis: Axis, run: int, figure: int) -> bool:
+        """Whether the shop's saws make a cut of the piece in hand."""
+        piece = self._limited
+        return piece is None or reaches(way_of(piece, axis), run, figure, self._problem.saws)
 
     def _longest(self, exact: Sequence[Lying], free: Counter[int], run: int) -> list[Lying]:
         """Return parts that fill the run best, within what is wanted."""

@@ -14,13 +14,18 @@ from itertools import count, product
 from string import ascii_lowercase
 from typing import NamedTuple
 
+from stockyard.effort import Effort
 from stockyard.planning.plan import Cut, Layout, Leftover, Placement
-from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim, flaws_in
+from stockyard.planning.problem import Edge, Method, Problem, Stock, Trim, flaws_in, is_limited
 from stockyard.planning.sawing.amid import parted
-from stockyard.planning.sawing.tidy import is_rest, sawdust, tidy
+from stockyard.planning.sawing.operations import way_of
+from stockyard.planning.sawing.tidy import along, fills, is_rest, sawdust, tidy
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.worth import Worth
-from stockyard.saws import is_heavy
+from stockyard.saws import is_heavy, reaches
+
+# What a cut out of reach counts, and what a trim does, which is made by hand (common practice, no source).
+BEYOND, BY_HAND = 1000 * Effort().cut, 5 * Effort().cut
 
 
 class Margins(NamedTuple):
@@ -70,6 +75,7 @@ class Sawyer:
         self._tidy: dict[Pattern, Node] = {}
         self._known: dict[tuple[int, Margins], tuple[int, int]] = {}
         self._cut = 0  # what a cut costs on the piece in hand
+        self._limited: Stock | None = None  # the piece in hand where the shop's saws may not reach
         self._heavy = 0  # what a cut that needs two people counts beyond any cut while trims are placed
 
     def benches(self, pattern: Pattern) -> Iterator[Bench]:
@@ -109,6 +115,7 @@ class Sawyer:
         """Return a piece with every cut of a tree."""
         self._known.clear()
         self._cut = self._problem.effort_on(stock).cut
+        self._limited = stock if is_limited(stock, self._problem.saws) else None
         whole = Bench(0, 0, stock.length, stock.width)
         return self._bench(root, whole, Margins(*stock.edge_trim)) or whole
 
@@ -163,11 +170,16 @@ class Sawyer:
         if not any(margins):
             return None
         sides = self._sides(node, margins)
-        if node.axis is None:
+        if node.axis is None and not self._limited:
             return sides[0]
-        values = [self._trimmed(node, margins, s) for s in sides] + [self._passed(node, margins)]
+        values = self._ways(node, margins)
         best = values.index(max(values))
         return sides[best] if best < len(sides) else None
+
+    def _ways(self, node: Node, margins: Margins) -> list[tuple[int, int]]:
+        """Return what it comes to if a side is trimmed now, each side in turn; or, of a split, none."""
+        values = [self._trimmed(node, margins, s) for s in self._sides(node, margins)]
+        return values if node.axis is None else [*values, self._passed(node, margins)]
 
     def _sides(self, node: Node, margins: Margins) -> list[str]:
         """Return the sides that can be trimmed now; the far end of a split is its last child's affair."""
@@ -184,17 +196,31 @@ class Sawyer:
     def _best(self, node: Node, m: Margins) -> tuple[int, int]:
         if is_rest(node):
             return self._worth.of(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1), 0
-        if node.axis is None:
+        if node.axis is None and not self._limited:
             cuts = sum(side > 0 for side in m)
             lifted = self._lifted(node.length, node.width)
             return -cuts * (self._cut + lifted), -cuts
-        return max([self._trimmed(node, m, s) for s in self._sides(node, m)] + [self._passed(node, m)])
+        return max(self._ways(node, m), default=(0, 0))
 
     def _trimmed(self, node: Node, margins: Margins, side: str) -> tuple[int, int]:
         worth, cuts = self._value(node, margins._replace(**{side: 0}))
         m = margins
-        lifted = self._lifted(node.length + m.x0 + m.x1, node.width + m.y0 + m.y1)
-        return worth - self._cut - lifted, cuts - 1
+        box = node.length + m.x0 + m.x1, node.width + m.y0 + m.y1
+        if self._limited:
+            axis = _AXIS[side]
+            low, high = (m.x0, m.x1) if axis is Axis.CROSSCUT else (m.y0, m.y1)
+            sets = fills(node, axis) and not (low and high)
+            figure = along(node, axis) + low + high - getattr(m, side)
+            far = self._is_far(axis, box, figure, trims=not sets)
+            worth -= (BEYOND if sets else BY_HAND) if far else 0
+        return worth - self._cut - self._lifted(*box), cuts - 1
+
+    def _is_far(self, axis: Axis, box: tuple[int, int], figure: int, *, trims: bool = False) -> bool:
+        """Whether no saw of the shop cuts a piece of this size so, at this figure."""
+        if self._limited is None:
+            return False
+        run = box[1] if axis is Axis.CROSSCUT else box[0]
+        return not reaches(way_of(self._limited, axis), run, figure, self._problem.saws, trims=trims)
 
     def _lifted(self, length: int, width: int) -> int:
         """Return what a cut costs beyond any cut when a piece of this size is in hand."""
@@ -212,8 +238,9 @@ class Sawyer:
             w, c = self._value(child, own)
             if i < len(node.children) - 1:
                 assert node.axis is not None
-                worth -= self._lifted(*size.values())
                 low = child.length + own.x0 if node.axis is Axis.CROSSCUT else child.width + own.y0
+                box = size[Axis.CROSSCUT], size[Axis.RIP]
+                worth -= self._lifted(*box) + BEYOND * self._is_far(node.axis, box, low)
                 size[node.axis] -= low + self._kerf
             worth, cuts = worth + w, cuts + c
         return worth, cuts

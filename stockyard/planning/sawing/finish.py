@@ -15,6 +15,7 @@ from stockyard.planning.problem import Method, Problem
 from stockyard.planning.sawing.cuts import Bench, Naming, Sawyer, in_order, layout
 from stockyard.planning.sawing.opened import opened
 from stockyard.planning.sawing.operations import (
+    Care,
     Operation,
     Remains,
     by_turn,
@@ -46,6 +47,11 @@ class Sawn:
     settings: frozenset[Setting]
     price: int
 
+    @property
+    def is_reached(self) -> bool:
+        """Whether a saw of the shop makes every cut; a trim may be made by hand."""
+        return all(o.machine is not None or o.care is Care.TRIM for o in self.operations)
+
 
 def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern, *, alone: bool = False) -> Sawn:
     """Return a pattern with its cuts and what they are, sawn the cheapest way if there are several.
@@ -55,7 +61,11 @@ def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern, *, alone: bool = Fa
     ways = [
         _sawn(problem, pattern, opened(problem, bench), sawyer.naming) for bench in sawyer.benches(pattern)
     ]
-    return min(ways, key=lambda s: s.price + problem.effort.fence * (len(s.settings) if alone else _sizes(s)))
+
+    def price(s: Sawn) -> tuple[bool, int]:
+        return not s.is_reached, s.price + problem.effort.fence * (len(s.settings) if alone else _sizes(s))
+
+    return min(ways, key=price)
 
 
 def _sizes(piece: Sawn) -> int:

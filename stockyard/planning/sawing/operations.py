@@ -109,8 +109,7 @@ class _Sawn(NamedTuple):
 
 def way_of(piece: Stock, axis: Axis) -> Way:
     """Return what a cut of this piece is called: by its grain, without grain by its long side."""
-    turned = not piece.grain and piece.width > piece.length
-    return Way.RIP if (axis is Axis.RIP) is not turned else Way.CROSS
+    return Way.RIP if (axis is Axis.RIP) is not piece.is_wide else Way.CROSS
 
 
 def studied(

@@ -94,15 +94,15 @@ def _order(solid: Sequence[Node], axis: Axis, rest: int) -> list[Node]:
     hard = len(wide) < len(ordered) and rest < LEAST_ON_MACHINE
     if wide and (hard or rest < HARD_TO_HOLD[axis]):
         # What remains is set by no fence: rather a strip that is ripped again than a part.
-        last = wide[-1] if rest else next((c for c in reversed(wide) if not _fills(c, axis)), wide[-1])
+        last = wide[-1] if rest else next((c for c in reversed(wide) if not fills(c, axis)), wide[-1])
         place = max(i for i, c in enumerate(ordered) if c is last)
         ordered.append(ordered.pop(place))
     return ordered
 
 
-def _fills(node: Node, axis: Axis) -> bool:
+def fills(node: Node, axis: Axis) -> bool:
     """Whether some part of the node is as long along `axis` as the node itself."""
-    return node.part is not None or (node.axis is OTHER[axis] and any(_fills(c, axis) for c in node.children))
+    return node.part is not None or (node.axis is OTHER[axis] and any(fills(c, axis) for c in node.children))
 
 
 def _spare(node: Node, axis: Axis, kerf: int) -> int:
