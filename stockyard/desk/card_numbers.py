@@ -11,6 +11,7 @@ from dataclasses import replace
 from itertools import chain, count
 
 from stockyard.desk.cards import steps_of
+from stockyard.desk.questions import trimmed
 from stockyard.desk.stored_layouts import layout_of, work_of
 from stockyard.kinds import Kind
 from stockyard.planning.problem import Stock
@@ -21,7 +22,7 @@ from stockyard.yard.kept_tags import same_layouts
 from stockyard.yard.materials import materials
 from stockyard.yard.model import Job
 from stockyard.yard.pieces import by_tags
-from stockyard.yard.plan_rows import cut_numbers
+from stockyard.yard.plan_rows import cut_numbers, factory_edges
 from stockyard.yard.planned import PlannedPart, StoredLayout, StoredPlan
 from stockyard.yard.store import Yard
 
@@ -65,19 +66,28 @@ def settings_of(yard: Yard, layouts: Sequence[StoredLayout], kerf: int | None = 
 
     `kerf` is what it was planned with, the shop's where that is not said.
     """
-    shop, known = yard.settings, {m.id: m for m in materials(yard)}
-    full = {p.tag for p in by_tags(yard, [x.tag for x in layouts if x.tag]) if p.kind is Kind.FULL}
+    shop = yard.settings
     found: dict[Turn, CutStep] = {}
-    for x in layouts:
-        kind = Kind.FULL if x.tag is None or x.tag in full else Kind.OFFCUT
-        material, layout = known[x.material_id], layout_of(x)
-        stock = Stock(id=layout.stock, kind=kind, material=material.title, grain=material.grain,
-                      length=x.length, width=x.width)  # fmt: skip
+    for x, stock in zip(layouts, sawn_from(yard, layouts), strict=True):
         given = {c.step: c.setting for c in x.cuts}
-        for step in steps_of(layout, stock, shop.kerf if kerf is None else kerf, shop.saws, given):
+        for step in steps_of(layout_of(x), stock, shop.kerf if kerf is None else kerf, shop.saws, given):
             found[x.number, step.number] = step
     work = [(layouts[turn.layout - 1].number, turn.step) for turn in work_of(layouts)]
     return settings([(turn, found[turn]) for turn in work or found], shop.saws)
+
+
+def sawn_from(yard: Yard, layouts: Sequence[StoredLayout]) -> Iterator[Stock]:
+    """Yield the piece of each layout as the planner saw it when it said what its cuts are."""
+    shop, known, uncut = yard.settings, {m.id: m for m in materials(yard)}, factory_edges(yard)
+    full = {p.tag for p in by_tags(yard, [x.tag for x in layouts if x.tag]) if p.kind is Kind.FULL}
+    for x in layouts:
+        kind = Kind.FULL if x.tag is None or x.tag in full else Kind.OFFCUT
+        material = known[x.material_id]
+        yield Stock(
+            id=layout_of(x).stock, kind=kind, material=material.title, grain=material.grain,
+            length=x.length, width=x.width,
+            edge_trim=trimmed(material, shop, kind, uncut.get(x.tag or "", ())),
+        )  # fmt: skip
 
 
 def still_true(yard: Yard, printed: StoredPlan, plan: StoredPlan) -> set[int]:

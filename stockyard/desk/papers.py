@@ -10,7 +10,7 @@ from stockyard import handling, woods
 from stockyard.advice.shelving import Stored, rank
 from stockyard.desk.allowances import rough_words
 from stockyard.desk.band_words import banded_edges, finished_size
-from stockyard.desk.card_numbers import still_true
+from stockyard.desk.card_numbers import sawn_from, still_true
 from stockyard.desk.cards import Line, drawn_parts, steps_of
 from stockyard.desk.pull_walk import dated, pull_list_of
 from stockyard.desk.set_marks import Copy, copies_of, with_panels, with_words
@@ -140,8 +140,10 @@ def cards_and_work(
     finder = PlaceFinder(yard)
     known = {m.id: m for m in materials(yard)}
     cards = [
-        _card(yard, job, plan, layout, stored, known[stored.material_id], drawn, copies, finder)
-        for layout, stored, drawn, copies in zip(layouts, plan.layouts, drawn_on, sets, strict=True)
+        _card(yard, job, plan, layout, stored, stock, known[stored.material_id], drawn, copies, finder)
+        for layout, stored, stock, drawn, copies in zip(
+            layouts, plan.layouts, sawn_from(yard, plan.layouts), drawn_on, sets, strict=True
+        )
     ]
     work = tuple((plan.layouts[turn.layout - 1].number, turn.step) for turn in work_of(plan.layouts))
     if only is not None:
@@ -156,6 +158,7 @@ def _card(
     plan: StoredPlan,
     layout: Layout,
     stored: StoredLayout,
+    stock: Stock,
     material: Material,
     parts: tuple[DrawnPart, ...],
     sets: list[Copy],
@@ -164,10 +167,7 @@ def _card(
     settings = yard.settings
     where = {p.id: p.code for p in places(yard)}
     piece = by_tag(yard, stored.tag) if stored.tag else None
-    kind = piece.kind if piece else Kind.FULL
     routed = stored.method is Method.ROUTER
-    stock = Stock(id=layout.stock, kind=kind, material=material.title, grain=material.grain,
-                  length=stored.length, width=stored.width)  # fmt: skip
     card = CutCard(
         job=job.name,
         date=dated(plan),
@@ -179,7 +179,7 @@ def _card(
         material=material.title,
         length=stored.length,
         width=stored.width,
-        full=kind is Kind.FULL and material.form is Form.SHEET,
+        full=stock.kind is Kind.FULL and material.form is Form.SHEET,
         grain=material.grain,
         place=CUT_ALREADY if plan.state == DONE else _whereabouts(piece, where),
         kerf=Length(settings.gap if routed else settings.kerf),

@@ -271,9 +271,10 @@ def _on_table(row: Stock, settings: Settings) -> Stock:
     return replace(row, edge_trim=trim, flaws=tuple(dict.fromkeys((*row.flaws, *clamps))))
 
 
-def _still(usual: Trim, uncut: Iterable[str]) -> Trim:
-    """Return the trim of an offcut: the usual one at the edges that were never cut."""
-    return Trim(**{edge: usual.at(Edge(edge)) for edge in uncut})
+def trimmed(material: Material, settings: Settings, kind: str, uncut: Iterable[str]) -> Trim:
+    """Return what is trimmed off the edges of a piece: of a full one all, of an offcut those never cut."""
+    usual = _trim(material, settings)
+    return usual if kind == Kind.FULL else Trim(**{edge: usual.at(Edge(edge)) for edge in uncut})
 
 
 def _on_hand(
@@ -302,7 +303,6 @@ def _on_hand(
         pieces = tuple(group)
         material = usable[material_id]
         full = kind == Kind.FULL
-        usual = _trim(material, settings)
         offer = prices.get((material_id, length, width))
         name = pieces[0].tag
         if full and not pieces[0].flaws:
@@ -314,7 +314,7 @@ def _on_hand(
                 thickness=material.thickness, count=len(pieces),
                 cost=(offer.price if offer else pieces[0].cost) if full else 0,
                 grain=material.grain, dig=pieces[0].depth,
-                edge_trim=usual if full else _still(usual, uncut.get(name, ())), flaws=pieces[0].flaws,
+                edge_trim=trimmed(material, settings, kind, uncut.get(name, ())), flaws=pieces[0].flaws,
                 measured=pieces[0].thickness if measured else None,
                 delivery=f"{material.title}{measures}" if measured and pieces[0].thickness is None else "",
             )

@@ -2,9 +2,9 @@
 
 Shares nothing with the planner. A move is each time a cut's direction and figure differ from what that
 direction was last set to, in the order of `work`; a trim takes 12 mm or less off one edge, or what the
-stock's `edge_trim` says off one as bought, gives nothing on that side and makes no finished size, and moves
-nothing. A finished size remains when no cut leaves just that extent, with the part in it, on the side that
-the fence measures; an extent as bought is none of both.
+stock's `edge_trim` says off one as bought, gives nothing on that side and makes no finished size nor what one
+that remains is measured from, and moves nothing. A finished size remains when no cut leaves just that extent,
+with the part in it, on the side that the fence measures; an extent as bought is none of both.
 """
 
 from __future__ import annotations
@@ -105,7 +105,9 @@ def follow(layout: Any, kerf: Fraction, row: Any) -> list[Any]:
         assert other is not kept
         edge = "low" if other[axis] == 0 else "high" if other[axis] + other[axis + 2] == extent[axis] else ""
         bought = trim(row, axis, edge) if edge else F(0)
-        made.append((cut, {"box": kept, "fence": cut["fence"], "axis": axis, "bought": bought}, waste))
+        edges = [high[axis]], [low[axis] + low[axis + 2]]
+        found = {"box": kept, "fence": cut["fence"], "axis": axis, "bought": bought, "piece": list(box)}
+        made.append((cut, {**found, "edges": edges}, waste))
     return made
 
 
@@ -135,7 +137,19 @@ def sizes(layout: Any, made: list[Any], extent: tuple[Fraction, Fraction], total
             steps.update(found)
             if not found and not (box[axis] == 0 and box[axis + 2] == extent[axis]):
                 total.rests += 1
+                steps.update(behind(box, axis, made))
     return steps
+
+
+def behind(box: list[Fraction], axis: int, made: list[Any]) -> set[int]:
+    """Return the steps that make the edges of what remains, and all between: its size comes from them."""
+    held = [(cut, kept) for cut, kept, _ in made if kept["axis"] == axis and inside(box, kept["piece"])]
+    edges = [box[axis], box[axis] + box[axis + 2]]
+    first = [
+        min((n for n, (_, kept) in enumerate(held) if edge in kept["edges"][which]), default=0)
+        for which, edge in enumerate(edges)
+    ]
+    return {int(cut["step"]) for cut, _ in held[min(first) :]}
 
 
 def inside(inner: list[Fraction], outer: list[Fraction]) -> bool:

@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 
 from stockyard import yard as yards
 from stockyard.cli.main import build
+from stockyard.desk.card_numbers import sawn_from
 from stockyard.desk.file_names import file_stem
 from stockyard.desk.label_data import part_labels_of
 from stockyard.desk.papers import job_cards, papers_of
@@ -27,7 +28,7 @@ from stockyard.measure import TICKS_PER_MM as MM
 from stockyard.measure import Unit
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Plan, Status
-from stockyard.planning.problem import MONEY, Grain, Kind, Part, Problem, Stock
+from stockyard.planning.problem import MONEY, NO_TRIM, Grain, Kind, Part, Problem, Stock, Trim
 from stockyard.planning.sawing.finish import finish
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.printing.one_job import saw_pdf
@@ -177,6 +178,18 @@ def test_a_card_says_what_its_pull_list_says_of_a_piece_too_heavy_for_two(shop: 
     cards = {card.tag: card for card in papers_of(shop.yard, shop.job).cards}
     assert cards[shop.sheets[2]].heavy.startswith("37 kg: three people")
     assert [card.heavy for tag, card in cards.items() if tag in (shop.offcut, shop.board)] == ["", ""]
+
+
+def test_a_card_knows_what_the_shop_trims_off_as_the_planner_does(shop: Shop) -> None:
+    """Else the end of a board would be a trim in the plan and a setting on its card."""
+    change_settings(shop.yard, replace(shop.yard.settings, edge_trim=5 * MM, board_end_trim=20 * MM))
+    stored = standing_plan(shop.yard, shop.job.id)
+    assert stored is not None
+    tags = [x.tag for x in stored.layouts]
+    trims = dict(zip(tags, (s.edge_trim for s in sawn_from(shop.yard, stored.layouts)), strict=True))
+    board = Trim(x_low=20 * MM, x_high=20 * MM)
+    assert trims[shop.sheets[2]] == trims[None] == Trim.all_round(5 * MM), "the sheet to buy as well"
+    assert (trims[shop.offcut], trims[shop.board]) == (NO_TRIM, board)
 
 
 def test_a_shop_without_a_guided_saw_is_not_sent_to_one(shop: Shop) -> None:

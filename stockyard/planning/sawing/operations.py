@@ -164,7 +164,7 @@ def _replayed(piece: Stock, layout: Layout, kerf: int) -> Iterator[_Sawn]:
 
 
 class _Sizing(NamedTuple):
-    """Which cuts set a finished size, which bound one that remains (by step), and the sizes that remain."""
+    """Which cuts set a finished size, which one that remains comes from (by step), and those sizes."""
 
     sets: frozenset[int]
     bounds: frozenset[int]
@@ -193,12 +193,16 @@ def _sizing(piece: Stock, layout: Layout, sawn: Sequence[_Sawn]) -> _Sizing:
 
 
 def _bounding(sawn: Sequence[_Sawn], box: _Box, axis: Axis) -> Iterator[int]:
-    """Yield the steps that make the low and the high edge of a part."""
+    """Yield the steps that the size of a part which remains comes from.
+
+    They make its two edges, or come between these cuts: what is taken off there by eye comes off that size.
+    """
     low, high = box.span(axis)
-    for s in sawn:
-        bounds = s.low.span(axis)[1] == high or s.high.span(axis)[0] == low
-        if bounds and s.cut.direction is axis and _holds(s.box, box):
-            yield s.cut.step
+    own = [s for s in sawn if s.cut.direction is axis and _holds(s.box, box)]
+    at_low = next((n for n, s in enumerate(own) if s.high.span(axis)[0] == low), 0)
+    at_high = next((n for n, s in enumerate(own) if s.low.span(axis)[1] == high), 0)
+    for s in own[min(at_low, at_high) :]:
+        yield s.cut.step
 
 
 def _holds(outer: _Box, inner: _Box) -> bool:
@@ -218,7 +222,7 @@ def _operation(
     figure = _extent(s.kept, axis)
     takes = reach - figure
     sets, bounds = s.cut.step in sizes.sets, s.cut.step in sizes.bounds
-    trims = not sets and not s.beyond_named and takes <= max(TRIM_MOST, _factory(piece, s))
+    trims = not (sets or bounds or s.beyond_named) and takes <= max(TRIM_MOST, _factory(piece, s))
     out = [_extent(side, axis) for side, named in ((s.low, min_low), (s.high, min_high)) if named]
     way = way_of(piece, axis)
     cut = Pass(way, run, reach, figure, min(out, default=reach), trims)

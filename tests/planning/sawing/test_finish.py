@@ -20,7 +20,7 @@ from stockyard.planning.sawing.report import facts
 from stockyard.planning.tree import Axis, Node, Pattern
 from stockyard.planning.verify import faults
 from stockyard.planning.written import plan_text
-from stockyard.saws import Machine, Saws, Setting
+from stockyard.saws import Machine, Saws, Setting, Way
 from tests.bench.saw_count import count
 from tests.planning.trees import job, plan
 
@@ -158,6 +158,25 @@ def test_what_the_shop_takes_off_an_edge_as_bought_is_a_trim_however_much() -> N
     (every,) = plan_operations(problem, made(problem, [Pattern(0, ripped)]))
     trims = [o.takes for o in every if o.care is Care.TRIM]
     assert trims == [half]
+
+
+def test_what_a_size_that_remains_is_measured_from_is_not_trimmed_by_eye() -> None:
+    """Pairs of 100 and a kerf from 210: the end that comes off first gives every second one its size."""
+    piece = Stock(id="S", kind=Kind.OFFCUT, material="ply", length=210 * MM, width=183 * MM, grain=True)
+    part = Part(id="p", length=100 * MM, width=90 * MM, count=4)
+    problem = Problem(stock=(piece,), parts=(part,), kerf=3 * MM)
+    cell = Node(part.length, part.width, part=0)
+    pair = Node(203 * MM, part.width, axis=Axis.CROSSCUT, children=(cell, cell))
+    block = Node(203 * MM, piece.width, axis=Axis.RIP, children=(pair, pair))
+    root = Node(
+        piece.length, piece.width, axis=Axis.CROSSCUT, children=(block, Node(4 * MM, piece.width))
+    )  # fmt: skip
+    done = plain(problem, [Pattern(0, root)])
+    assert len(remains(piece, done.layouts[0], problem.kerf)) >= 2
+    (every,) = plan_operations(problem, done)
+    assert [(o.care, o.figure // MM) for o in every if o.way is Way.CROSS] == [
+        (Care.EXACT, 203), (Care.EXACT, 100), (Care.EXACT, 100),
+    ]  # fmt: skip
 
 
 def test_moves_and_rests_are_what_a_count_from_outside_finds() -> None:
