@@ -141,7 +141,6 @@ def _beyond(step: CutStep) -> str | None:
 def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], *, turned: bool) -> StepRow:
     group = [step for every in bundle for step in every]
     first, last = group[0], max(group, key=lambda step: step.number)
-    left = [_named(_beyond(chain[-1]), card) for chain in bundle]
     figure = show(first.trim or first.fence, card.unit, finest=card.finest)
     left_over = dict.fromkeys(size for step in group for size in over.get(step.number, ()))
     return StepRow(
@@ -157,10 +156,10 @@ def _row(card: CutCard, bundle: list[Chain], over: dict[int, tuple[int, ...]], *
         setting=first.setting,
         edge=first.edge,
         at_fence=_edge_words(first, card, turned=turned),
-        takes=", ".join("whole" if every[0].piece == WHOLE else every[0].piece for every in bundle),
+        takes=_between(["whole" if every[0].piece == WHOLE else every[0].piece for every in bundle]),
         size=size_text(first.length, first.width, card.unit, card.finest),
         keeps=_copies([_at_fence(step) for step in group], card),
-        rest=left[0] if set(left) == {"waste"} else "; ".join(left),
+        rest=_rest([_beyond(chain[-1]) for chain in bundle], card),
         measure=tuple(show(size, card.unit, finest=card.finest) for size in left_over),
         grave=tuple(dict.fromkeys(text for step in group for text in grave_words(step, card))),
         mark=_mark(group),
@@ -199,7 +198,31 @@ def _copies(names: list[str | None], card: CutCard) -> str:
         return _named(names[0], card)
     if names[0] in parts:
         return copies_text([parts[name] for name in names if name is not None])
-    return ", ".join(name or "waste" for name in names)
+    return _between([name or "waste" for name in names])
+
+
+def _between(names: Sequence[str]) -> str:
+    """Write what lies between cuts, four or more that come one after the other as `4a–17a`."""
+    found: list[list[str]] = []
+    for name in names:
+        follows = found and _next(found[-1][-1]) == name
+        found[-1].append(name) if follows else found.append([name])
+    return ", ".join(f"{run[0]}–{run[-1]}" if len(run) > 3 else ", ".join(run) for run in found)
+
+
+def _next(name: str) -> str:
+    """Return what the next cut gives on the same side: 5a after 4a."""
+    return f"{int(name[:-1]) + 1}{name[-1]}" if name[:-1].isdecimal() else ""
+
+
+def _rest(names: Sequence[str | None], card: CutCard) -> str:
+    """Write what lies beyond the last cuts, equal parts together."""
+    parts = {part.name: part for part in card.parts}
+    together: dict[str, list[str | None]] = {}
+    for name in names:
+        together.setdefault(parts[name].line if name in parts else name or "", []).append(name)
+    return "; ".join(_copies(group, card) if group[0] in parts else _named(group[0], card)
+                     for group in together.values())  # fmt: skip
 
 
 def copies_text(parts: list[DrawnPart]) -> str:

@@ -13,6 +13,8 @@ import pytest
 from stockyard.errors import BadInput
 from stockyard.flaws import Flaw
 from stockyard.measure import Unit
+from stockyard.planning.problem import Kind, Part, Stock
+from stockyard.planning.tree import Axis, Node
 from stockyard.printing.card_layout import lay
 from stockyard.printing.card_lines import HeadLine, LeftoverLine, StepLine
 from stockyard.printing.cut_cards import cards_pdf
@@ -28,6 +30,7 @@ from stockyard.saws import Caution, Machine
 from tests.printing.samples import (
     board_of_legs,
     board_of_strips,
+    card_from,
     inch,
     mm,
     random_cards,
@@ -410,6 +413,20 @@ def test_ends_are_ends_and_edges_edges() -> None:
     rip = board_of_strips().steps[0]
     strips = replace(board_of_strips(), steps=(replace(rip, machine=Machine.GUIDE),), parts=())
     assert step_rows(strips)[0].at_fence == "guided saw, from the lower edge"
+
+
+def test_equal_parts_and_pieces_that_follow_each_other_are_written_together() -> None:
+    """Six strips, each halved: the second halves remain. No list of `slats, 2 of 12; slats, 4 of 12; ...`."""
+    kerf, wide, half = mm(3), mm(40), mm(600)
+    stock = Stock(id="S", kind=Kind.FULL, material="mdf", length=2 * half + kerf, width=7 * wide)
+    cell = Node(half, wide, part=0)
+    strip = Node(stock.length, wide, axis=Axis.CROSSCUT, children=(cell, cell))
+    left = Node(stock.length, stock.width - 6 * (wide + kerf))
+    root = Node(stock.length, stock.width, axis=Axis.RIP, children=(*(strip,) * 6, left))
+    slats = Part(id="slats", length=half, width=wide, count=12)
+    rip, cross = step_rows(card_from(stock, root, (slats,), Unit.MM, kerf))
+    assert (rip.keeps, cross.takes) == ("1a–6a", "1a–6a")
+    assert {cross.keeps, cross.rest} == {"slats, 1, 3, 5, 7, 9, 11 of 12", "slats, 2, 4, 6, 8, 10, 12 of 12"}
 
 
 def test_what_is_chalked_are_names_that_stand_among_the_cuts() -> None:
