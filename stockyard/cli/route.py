@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from stockyard.desk.router import Drawn
 
 
+# What follows the job's name in that of a drawing.
+_CARD = " - card "
+
+
 def register(app: typer.Typer) -> None:
     """Add the command to the application."""
     add_commands(app, {"route": route})
@@ -72,6 +76,16 @@ def route(
     write_set(to, made)
     for name, _ in made:
         typer.echo(str(to / name))
+    if plan is None and (older := _older(to, [name for name, _ in made])):
+        typer.echo(f"Drawings of another plan of this job lie there too: {', '.join(older)}", err=True)
+
+
+def _older(folder: Path, names: list[str]) -> list[str]:
+    """Return the drawings of the same job that lie in a folder and are of none of its sheets now."""
+    now = {name.rpartition(" ")[0] for name in names}
+    job = names[0].partition(_CARD)[0] + _CARD
+    there = sorted(p.name for p in folder.iterdir() if p.name.startswith(job))
+    return [name for name in there if name.rpartition(" ")[0] not in now]
 
 
 def _of_files(

@@ -12,6 +12,7 @@ from stockyard.kinds import Kind
 from stockyard.measure import Unit
 from stockyard.planning.plan import Status
 from stockyard.planning.problem import Stock
+from stockyard.planning.sawing.report import Facts
 from stockyard.wording import count
 
 # A bound less than one in so many of the money tells nothing.
@@ -87,12 +88,19 @@ def _takes(answer: Answer, unit: Unit, seconds: Seconds, there: int) -> Iterator
         return
     minutes = -(-(facts.seconds(seconds) - seconds.pull * there) // 60)
     pieces = facts.offcuts + facts.drawn + facts.bought - there
-    path = f", {distance(facts.path, unit)} of the router's path" if facts.path else ""
     yield (
         f"It takes {area(facts.stock_area - facts.back_area, unit)} of material, about "
-        f"{count(minutes, 'minute')} at racks and saw ({count(facts.cuts, 'cut')}, "
-        f"{count(facts.fence_moves, 'setting')}{path}) and {count(pieces, 'piece')} to fetch."
+        f"{count(minutes, 'minute')} at {_work(facts, unit)} and {count(pieces, 'piece')} to fetch."
     )
+
+
+def _work(facts: Facts, unit: Unit) -> str:
+    """Name the machines that a plan uses and what is to be done there."""
+    sawn = f"{count(facts.cuts, 'cut')}, {count(facts.fence_moves, 'setting')}"
+    path = f"{distance(facts.path, unit)} of the router's path"
+    if not facts.path:
+        return f"racks and saw ({sawn})"
+    return f"racks, saw and router ({sawn}, {path})" if facts.cuts else f"racks and router ({path})"
 
 
 def bought(row: Stock, unit: Unit) -> str:

@@ -135,6 +135,20 @@ def _corners(file: Path) -> list[list[tuple[float, ...]]]:
     return [list(e.get_points("xy")) for e in space.query("LWPOLYLINE")]
 
 
+def test_drawings_of_a_plan_before_are_told(run: Run, tmp_path: Path) -> None:
+    """Those of the same sheets in another form are none; they stay where they are."""
+    drawn = tmp_path / "drawn"
+    said = run("route", "chest", "--to", str(drawn))
+    run("route", "chest", "--to", str(drawn), "--svg")
+    assert said.stderr == "" and len(list(drawn.iterdir())) == 2
+    old = drawn / "chest - card 2 of 2 K7Q3Z mm.dxf"
+    old.write_text("0")
+    (drawn / "chests - card 1 of 1 K7Q3Z mm.dxf").write_text("0")
+    again = run("route", "chest", "--to", str(drawn))
+    assert again.stderr == f"Drawings of another plan of this job lie there too: {old.name}\n"
+    assert old.read_text() == "0"
+
+
 def test_what_is_left_over_is_kept_whole(run: Run, tmp_path: Path) -> None:
     """An L as one piece with its hole as flaws: booked, printed on its label, undone."""
     (tag,) = _tags(run)

@@ -8,7 +8,7 @@ from stockyard.desk.ask_planner import Asked
 from stockyard.desk.joined_plan import joined
 from stockyard.desk.plan_job import Answer
 from stockyard.desk.stored_layouts import Answered
-from stockyard.desk.summary import layout_rows, summary
+from stockyard.desk.summary import _work, layout_rows, summary
 from stockyard.measure import TICKS_PER_MM, Unit
 from stockyard.planning.limits import Limits
 from stockyard.planning.plan import Bound, Layout, Placement, Plan, Status, Unplaced
@@ -52,6 +52,13 @@ def test_what_the_plan_takes_is_said_in_one_line() -> None:
     saw = "about 1 minute at racks and saw (no cuts, no settings)"
     assert f"It takes 0.35 m² of material, {saw} and 1 piece to fetch." in told(CUT)
     assert "It takes" not in told(EMPTY)
+
+
+def test_the_machines_that_a_plan_uses_are_named() -> None:
+    """One part of 600 x 400 is routed; nothing is sawn."""
+    own = replace(facts(PROBLEM, CUT), path=2000 * MM)
+    assert _work(own, Unit.MM) == "racks and router (2.0 m of the router's path)"
+    assert _work(replace(own, cuts=2), Unit.MM).startswith("racks, saw and router (2 cuts, no settings, ")
 
 
 def test_what_is_at_the_saw_already_is_not_to_be_pulled() -> None:
