@@ -117,12 +117,23 @@ class SheetDrawing:
 
     def _words(self, at: Region, large: str, small: str) -> None:
         """Write in the middle of a region, and under it in small letters what there is room for."""
-        style = bold(max(SMALLEST, min(_NUMBER, at.h * 0.6, at.w * 0.6)))
+        style = bold(max(SMALLEST, min(_NUMBER, at.h * 0.6, at.w * 0.6))).shrunk(large, at.w - AIR)
+        if style.width(large) > at.w and at.h > at.w:
+            self._upward(at, large, style)
+            return
         both = small and _SMALL.width(small) + AIR < at.w and style.size + _SMALL.step + AIR < at.h
         x, y = at.x + at.w / 2, at.y + at.h / 2 - style.size / 3 + (_SMALL.step / 2 if both else 0)
         self._write(x, y, large, style)
         if both:
             self._write(x, y - _SMALL.step, small, _SMALL)
+
+    def _upward(self, at: Region, text: str, style: Style) -> None:
+        canvas = self._paper.canvas
+        canvas.saveState()
+        canvas.translate(at.x + at.w / 2 + style.size / 3, at.y + at.h / 2)
+        canvas.rotate(90)
+        self._write(0, 0, text, style)
+        canvas.restoreState()
 
     def _write(self, x: float, y: float, text: str, style: Style) -> None:
         self._paper.text(x, y, text, style.face, style.size, align="centre")

@@ -151,6 +151,19 @@ def test_what_is_kept_in_one_piece_is_drawn_and_said_so() -> None:
     assert not [w for w in unknown.extract_words() if w["text"] == "AAAAA" and w["bottom"] < low]
 
 
+@pytest.mark.parametrize(("dx", "dy"), [(160, 900), (90, 900), (900, 160)])
+def test_a_tag_stays_within_what_it_names(dx: int, dy: int) -> None:
+    """In smaller letters, or upward in a narrow strip."""
+    left = Remain(box=(2400 * MM - dx * MM, 100 * MM, dx * MM, dy * MM), tag="WWWWW")
+    p = page(replace(SHEET, remains=(left,), clamps=(), flaws=()))
+    whole = max(p.rects, key=lambda r: r["width"])
+    letters = [c for c in p.chars if c["text"] == "W" and c["bottom"] < whole["bottom"]]
+    assert len(letters) == 5
+    for c in letters:
+        x, y, wide, high = spaced(p, (c["x0"], c["bottom"], c["x1"] - c["x0"], c["bottom"] - c["top"]))
+        assert 2400 - dx <= x and x + wide <= 2400 and y >= 100 and y + high <= 100 + dy
+
+
 def test_what_could_stay_in_one_piece_is_offered() -> None:
     whole = Remain(box=(0, 0, 2400 * MM, 1200 * MM), tag="AAAAA", holes=((0, 0, 600 * MM, 500 * MM),))
     text = " ".join(page(replace(SHEET, instead=(whole,))).extract_text().split())
