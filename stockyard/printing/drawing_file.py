@@ -29,6 +29,8 @@ _UNITS = {Unit.MM: (4, "mm"), Unit.INCH: (1, "in")}
 # Letters are this share of the lower side of a part, but no higher than this (mm); one is so wide at most,
 # in heights, as the machine's own lettering may be.
 _LETTER, _LARGEST, _WIDE = 0.18, 25.0, 0.9
+# The layer of the points that dimensions hang on, which the format has of its own.
+_NOT_SHOWN = "DEFPOINTS"
 _MM = {Unit.MM: 1.0, Unit.INCH: 25.4}
 Ends = tuple[tuple[float, float], tuple[float, float]]
 
@@ -47,7 +49,14 @@ def sheet_dxf(sheet: RoutedSheet, rules: DrawingRules) -> bytes:
     keep_quiet()
     doc = new("R12" if rules.release is Release.R12 else "R2000", units=_UNITS[rules.unit][0])
     for name, colour in zip(_names(rules), (7, 8, 1, 6, 3, 5, 2), strict=True):
-        doc.layers.add(name, color=colour)
+        if name.upper() == _NOT_SHOWN:
+            raise BadInput(
+                f"layer '{name}': programs leave out what lies on it; give that layer another name"
+            )
+        if name in doc.layers:  # 0 is in every file
+            doc.layers.get(name).color = colour
+        else:
+            doc.layers.add(name, color=colour)
     space, frame, layers = doc.modelspace(), Frame(sheet, rules), rules.layers
     for layer, loop in _loops(sheet, frame, rules):
         _add_loop(space, rules.release, layer, loop)

@@ -20,7 +20,15 @@ from stockyard.measure import Unit
 from stockyard.printing.card_text import card_text
 from stockyard.printing.drawing_file import sheet_dxf, sheet_svg
 from stockyard.printing.rest_outline import rest_outline
-from stockyard.printing.routed_sheet import DrawingRules, Origin, Outline, Remain, RoutedPart, RoutedSheet
+from stockyard.printing.routed_sheet import (
+    DrawingRules,
+    Origin,
+    Outline,
+    Release,
+    Remain,
+    RoutedPart,
+    RoutedSheet,
+)
 from stockyard.printing.router_sheet import router_sheets_pdf
 from stockyard.routing import Box, layers_of
 from tests.printing.samples import sheet_of_many
@@ -73,6 +81,19 @@ def test_the_layer_of_flaws_is_named_like_the_others() -> None:
     assert {"KNOTS", "JAWS"} <= {e.dxf.layer for e in doc.modelspace()}
     with pytest.raises(BadInput, match="name of another layer"):
         named.layers.__class__(flaws="clamps").check(named.release)
+
+
+@pytest.mark.parametrize("release", list(Release))
+def test_the_layers_that_every_file_has(release: Release) -> None:
+    """0 may have the parts; what lies on that of dimension points is not printed (the format's reference)."""
+    doc = ezdxf.read(
+        StringIO(
+            sheet_dxf(SHEET, DrawingRules(release=release, layers=layers_of("parts=0"))).decode("cp1252")
+        )
+    )
+    assert len([e for e in doc.modelspace() if e.dxf.layer == "0"]) == 2 and not doc.audit().has_errors
+    with pytest.raises(BadInput, match="'Defpoints': programs leave out"):
+        sheet_dxf(SHEET, DrawingRules(release=release, layers=layers_of("tabs=Defpoints")))
 
 
 def test_a_shop_that_called_another_layer_so_keeps_its_name() -> None:
