@@ -47,7 +47,6 @@ _VULGAR = {
     "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8",
     "⅝": "5/8", "⅞": "7/8",
 }  # fmt: skip
-_GLYPH = {v: k for k, v in _VULGAR.items()}
 _PLAIN = str.maketrans({
     "’": "'", "‘": "'", "′": "'", "`": "'", "´": "'", "ʹ": "'", "”": '"', "“": '"', "″": '"', "˝": '"',
     "–": "-", "—": "-", "−": "-", "‐": "-", "‑": "-", "⁄": "/", "∕": "/", "\u00a0": " ", "\u202f": " ",
@@ -265,11 +264,11 @@ def read_rectangle(text: str, unit: Unit, wanted: str) -> tuple[int, int, int, i
     return x, y, *read_size(size, unit)
 
 
-def show(ticks: int, unit: Unit, *, finest: int = 64, glyphs: bool = False, mark: bool = False) -> str:
+def show(ticks: int, unit: Unit, *, finest: int = 64, mark: bool = False) -> str:
     """Write a length as the shop reads it: `23 1/2` in inches, `597.5` in millimetres.
 
     Inches go to the nearest 1/`finest`, millimetres to 0.1; a rounded figure gets an about-sign.
-    `glyphs` writes 23½ where one character exists; `mark` adds the unit (″ or mm).
+    `mark` adds the unit (″ or mm).
     """
     sign = "-" if ticks < 0 else ""
     value = abs(ticks)
@@ -285,11 +284,7 @@ def show(ticks: int, unit: Unit, *, finest: int = 64, glyphs: bool = False, mark
         text = str(whole) if whole or not rest else ""
         if rest:
             f = Fraction(rest, finest)
-            fraction = f"{f.numerator}/{f.denominator}"
-            if glyphs and fraction in _GLYPH:
-                text += _GLYPH[fraction]
-            else:
-                text += (" " if text else "") + fraction
+            text += (" " if text else "") + f"{f.numerator}/{f.denominator}"
         tail = "″" if mark else ""
     return ("≈" if rounded else "") + sign + text + tail
 

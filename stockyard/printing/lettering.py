@@ -13,6 +13,7 @@ from itertools import pairwise
 from stockyard.measure import Unit, show
 from stockyard.printing import fonts
 from stockyard.printing.marks import Word, natural
+from stockyard.printing.words import NO_BREAK, unbroken
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,15 +117,18 @@ def size_choices(
     The second choice leaves `mm` away, the last is broken into two lines.
     """
     inch = unit is Unit.INCH
-    first, second = (show(side, unit, finest=finest, glyphs=True, mark=inch) for side in (length, width))
+    first, second = (show(side, unit, finest=finest, mark=inch) for side in (length, width))
     both = f"{before}{first} × {second}"
     broken = f"{before}{first} ×", second
     return [(both,), broken] if inch else [(f"{both} mm",), (both,), broken]
 
 
 def two_lines(text: str, face: str) -> tuple[str, str] | None:
-    """Return `text` broken at the space that makes the longer line shortest, or None without a space."""
-    words = text.split()
+    """Return `text` broken at the space that makes the longer line shortest, or None without a space.
+
+    Figures and sizes stay on one line.
+    """
+    words = [word.replace(NO_BREAK, " ") for word in unbroken(text).split(" ")]
     breaks = [(" ".join(words[:n]), " ".join(words[n:])) for n in range(1, len(words))]
     return min(breaks, key=lambda pair: max(natural(line, face) for line in pair), default=None)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 from stockyard.errors import BadInput
 from stockyard.printing import codes, fonts
 from stockyard.printing.output import INCH, MM, Paper
+from stockyard.printing.words import NO_BREAK, unbroken
 
 SIZES = {"letter": (8.5 * INCH, 11 * INCH), "a4": (210 * MM, 297 * MM)}
 """Page sizes by name, width and height in points."""
@@ -21,9 +21,6 @@ LEAST_HEIGHT = 2.5
 
 SMALLEST = 9.8
 """The type size in points whose capitals are that high: 9.8 x 0.729 is 7.14 points, 2.52 mm."""
-
-_NO_BREAK = "\u00a0"
-_WITHIN_A_SIZE = re.compile(r"(?<=[\d″]) (?=\d+/\d|(?:mm|in)\b|[×x] [≈\d])|(?<=[\d″] [×x]) (?=[≈\d])")
 
 
 def page_size(name: str) -> tuple[float, float]:
@@ -90,7 +87,7 @@ def wrap(text: str, style: Style, room: float) -> list[str]:
     """
     lines: list[str] = []
     line = ""
-    for word in _WITHIN_A_SIZE.sub(_NO_BREAK, text).split(" "):
+    for word in unbroken(text).split(" "):
         longer = f"{line} {word}" if line else word
         if style.width(longer) <= room:
             line = longer
@@ -102,12 +99,12 @@ def wrap(text: str, style: Style, room: float) -> list[str]:
             lines.append(word[:fits])
             word = word[fits:]
         line = word
-    return [done.replace(_NO_BREAK, " ") for done in (*lines, line) if done]
+    return [done.replace(NO_BREAK, " ") for done in (*lines, line) if done]
 
 
 def whole(text: str) -> str:
     """Return `text` so that `wrap` keeps it on one line."""
-    return text.replace(" ", _NO_BREAK)
+    return text.replace(" ", NO_BREAK)
 
 
 def write_lines(paper: Paper, x: float, top: float, lines: Sequence[str], style: Style) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from stockyard.errors import BadInput
-from stockyard.measure import Unit
+from stockyard.measure import Unit, show
 from stockyard.printing.edge_labels import Layout, cut_line, outer_margin
 from stockyard.printing.fonts import BOLD, REGULAR
 from stockyard.printing.lettering import Row, lines, place, row, shortened, size_choices, stack, two_lines
@@ -158,12 +158,21 @@ def _text_choices(label: PartLabel) -> Iterator[list[tuple[Row, ...]]]:
         name, job, stuff, matched = (ways[min(n, len(ways) - 1)] for ways in shorter)
         broken = two_lines(name, BOLD)
         for small in _small_rows(label, job, stuff, matched):
-            for size in size_choices(label.length, label.width, label.unit, finest=label.finest):
+            for size in _sizes(label):
                 rows = (*lines(size, BOLD, 0.75, LEAST_SIZE, MOST_SIZE), *small)
                 yield [
                     (*lines(texts, BOLD, 1.0, LEAST_NAME, MOST_NAME), *rows)
                     for texts in ([(name,), broken] if broken else [(name,)])
                 ]
+
+
+def _sizes(label: PartLabel) -> Iterator[tuple[str, ...]]:
+    """Yield the size in lines; inches that had to be rounded first with the millimetres they stand for."""
+    choices = size_choices(label.length, label.width, label.unit, finest=label.finest)
+    exact = " × ".join(show(side, Unit.MM) for side in (label.length, label.width))
+    if label.unit is Unit.INCH and "≈" in choices[0][0] and "≈" not in exact:
+        yield (*choices[0], f"{exact} mm")
+    yield from choices
 
 
 def _small_rows(label: PartLabel, job: str, stuff: str, matched: str) -> Iterator[tuple[Row, ...]]:

@@ -71,7 +71,7 @@ def test_inches_carry_their_fractions() -> None:
     label = replace(
         LABEL, unit=Unit.INCH, length=parse("46 1/2", Unit.INCH), width=parse("24 13/64", Unit.INCH)
     )
-    assert "→ 46½″ × 24 13/64″" in words(label)
+    assert "→ 46 1/2″ × 24 13/64″" in words(label)
 
 
 def test_a_full_piece_says_full_and_no_size() -> None:
@@ -84,6 +84,15 @@ def test_a_flaw_is_said_and_from_where_and_kept_longer_than_the_name() -> None:
     assert "flaw 80 x 120 at 0, 0 from corner 0" in said
     long = replace(LABEL, material="a very long name of a very rare and figured veneer ply " * 2, flaws=flaw)
     assert "flaw" in " ".join(words(long))
+
+
+def test_a_figure_is_not_broken_over_two_lines() -> None:
+    """A flaw of 4 1/2 is none of 4."""
+    for name in ("ply", "maple ply", "rift white oak ply", "ply of a rather long name"):
+        flaw = flaws_text([Flaw(0, 0, parse("3", Unit.INCH), parse("4 1/2", Unit.INCH))], Unit.INCH)
+        for full in (True, False):
+            said = words(replace(LABEL, material=name, unit=Unit.INCH, flaws=flaw, full=full))
+            assert any("3 x 4 1/2" in line for line in said), said
 
 
 def test_a_thickness_in_the_name_is_not_said_twice() -> None:
@@ -240,11 +249,19 @@ def test_a_low_label_keeps_material_and_job_on_one_line() -> None:
 def test_inches_are_rounded_as_the_shop_sets_its_fence() -> None:
     """344.9 mm is 13.5787 in: 13 37/64 by 64ths, 13 19/32 by 32nds, 13 5/8 by 8ths."""
     odd = round(344.9 * TICKS_PER_MM)
-    for finest, shown in ((64, "≈13 37/64″"), (32, "≈13 19/32″"), (8, "≈13⅝″")):
+    for finest, shown in ((64, "≈13 37/64″"), (32, "≈13 19/32″"), (8, "≈13 5/8″")):
         part = replace(PART, unit=Unit.INCH, length=odd, cut=(odd, odd), finest=finest)
         assert f"{shown} × " in words(part)[1] and f"cut size {shown} × {shown}" in words(part)
         edge = replace(LABEL, unit=Unit.INCH, length=odd, finest=finest)
         assert any(shown in text for text in words(edge))
+
+
+def test_inches_that_had_to_be_rounded_stand_beside_the_millimetres_they_mean() -> None:
+    sides = 717 * TICKS_PER_MM, 397 * TICKS_PER_MM
+    door = replace(PART, unit=Unit.INCH, length=sides[0], width=sides[1], finest=32)
+    assert words(door)[1:3] == ["≈28 7/32″ × ≈15 5/8″", "717 × 397 mm"]
+    even = replace(door, length=parse("31 1/2", Unit.INCH), width=parse("4", Unit.INCH))
+    assert words(even)[1:3] == ["31 1/2″ × 4″", "2 of 6, from K7Q3Z"]
 
 
 def test_millimetres_are_rounded_to_the_nearest_tenth() -> None:
