@@ -26,7 +26,7 @@ from stockyard.printing.routed_sheet import (
 AIR, AXIS, TAB = 4.0, 26.0, 5.0
 GRAIN, CLAMP = "grain", "clamp"
 _SMALL, _NUMBER = plain(SMALLEST), 13.0
-ABOVE, BELOW = AXIS + 2 * AIR, AXIS + 3 * AIR
+ABOVE, BELOW = AXIS + 2 * AIR, 6 * AIR
 """The room that the axes of a sheet whose zero is above, and those and its grain below, take."""
 
 
