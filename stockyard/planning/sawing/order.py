@@ -1,7 +1,7 @@
 """The order of work over all pieces of a job: one setting, all its cuts, as long as the bench holds them.
 
 A beam search over the settings. A setting whose every cut that is left can be made now is made now, unless
-that moves what still serves cuts to come: that is never worse. Fence, stop and guided saw each stay where
+that moves what still serves cuts to come: that takes no more moves. Fence, stop and guided saw each stay where
 they are until they are moved; a trim moves none and goes with the cut that follows it. Of orders with as few
 moves the one is taken in which sizes change least often, on whatever machines one is cut, and then the one
 that goes least to and fro between machines.
@@ -17,6 +17,8 @@ from stockyard.saws import Machine, Saws, Setting, Way
 
 # States kept at each depth, and about how many cuts may be looked at in all.
 _BEAM, _EFFORT = 24, 60_000
+# Of settings that take no more moves whichever comes first so many are tried.
+_EITHER = 2
 NOBODY = -1
 
 
@@ -74,10 +76,14 @@ class _State:
             self.turns += self.sizes.get(way) != setting.figure
             self.sizes[way] = setting.figure
 
+    def serves(self, setting: Setting) -> bool:
+        """Whether a setting serves a cut to come."""
+        return any(s == setting for s, _ in self.left)
+
     def is_over(self, station: _Station) -> bool:
-        """Whether neither the setting nor the size serves a cut to come."""
+        """Whether its size is cut no more, on any machine."""
         setting, way = station
-        return all(s != setting and (s.figure, w) != (setting.figure, way) for s, w in self.left)
+        return all((s.figure, w) != (setting.figure, way) for s, w in self.left)
 
     def rank(self) -> tuple[int, int, int, int]:
         """Return what is better when less: moves with settings to come, cuts not made, sizes, rows."""
@@ -122,16 +128,22 @@ class Scheduler:
             yield state
             return
         to_come = {setting for setting, _ in state.left}
-        tried = []
+        tried, never_worse = [], []
         for station in dict.fromkeys(self._station(n) for n in state.ready):
             assert station is not None
             after = state.copy()
             self._set(after, station[0])
             self._run(after)
-            if after.is_over(station) and state.stands.get(self._saw[station[0]]) not in to_come:
+            tried.append(after)
+            if state.stands.get(self._saw[station[0]]) in to_come or after.serves(station[0]):
+                continue
+            if after.is_over(station):
                 yield after
                 return
-            tried.append(after)
+            never_worse.append(after)
+        if never_worse:
+            yield from sorted(never_worse, key=_State.rank)[:_EITHER]
+            return
         moved = [s for s in tried if len(s.order) > len(state.order)]
         if not moved:  # the bench is full: go on with what lies on it all the same
             self._force(state)
