@@ -1,10 +1,10 @@
 """The order of work over all pieces of a job: one setting, all its cuts, as long as the bench holds them.
 
 A beam search over the settings. A setting whose every cut that is left can be made now is made now, unless
-that moves what still serves cuts to come: that takes no more moves. Fence, stop and guided saw each stay where
-they are until they are moved; a trim moves none and goes with the cut that follows it. Of orders with as few
-moves the one is taken in which sizes change least often, on whatever machines one is cut, and then the one
-that goes least to and fro between machines.
+that moves what still serves cuts to come: that takes no more moves. Fence, stop and guided saw each stay
+where they are until they are moved; a trim moves none and goes with the cut that follows it. Of orders with
+as few moves the one is taken in which sizes change least often, on whatever machines one is cut, and then
+the one that goes least to and fro between machines.
 """
 
 from __future__ import annotations
