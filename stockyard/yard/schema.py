@@ -151,15 +151,22 @@ def columns(connection: sqlite3.Connection, table: str) -> Columns:
 
 
 def make_journal(connection: sqlite3.Connection) -> None:
-    """Make the triggers by which the database writes each change of a journalled row to the ledger."""
-    rows = connection.execute(
-        "SELECT name FROM sqlite_schema WHERE type = 'trigger' AND name GLOB 'journal_*'"
+    """Make the triggers by which the database writes each change of a journalled row to the ledger.
+
+    Those that are as they should be stay: a step changes few tables.
+    """
+    there = dict(
+        connection.execute(
+            "SELECT sql, name FROM sqlite_schema WHERE type = 'trigger' AND name GLOB 'journal_*'"
+        ).fetchall()
     )
-    for name, *_ in rows.fetchall():
-        connection.execute(f'DROP TRIGGER "{name}"')
-    for table in journalled(connection):
-        for statement in _journal(table, columns(connection, table)):
-            connection.execute(statement)
+    tables = journalled(connection)
+    wanted = [text for table in tables for text in _journal(table, columns(connection, table))]
+    for text in there.keys() - set(wanted):
+        connection.execute(f'DROP TRIGGER "{there[text]}"')
+    for text in wanted:
+        if text not in there:
+            connection.execute(text)
 
 
 def _journal(table: str, cols: Columns) -> Iterator[str]:

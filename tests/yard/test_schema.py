@@ -11,6 +11,7 @@ import pytest
 
 from stockyard import yard
 from stockyard.errors import Refused
+from stockyard.settings import Settings
 from stockyard.yard import backup, materials, pieces, schema, schema_page
 from stockyard.yard.check import check
 from tests.yard.shop import Shop, full, whole
@@ -119,3 +120,23 @@ def test_the_views_answer(shop: Shop) -> None:
     # Four sheets at 60.0000 and an offcut that carries 7.0001.
     (worth,) = shop.yard.rows("SELECT * FROM worth")
     assert (worth["full_pieces"], worth["offcuts"], worth["carried_cost"]) == (4, 1, 247.0001)
+
+
+def test_a_step_makes_only_the_triggers_anew_that_it_changes(tmp_path: Path) -> None:
+    """A column more: one table's three writers of entries, with it in them; all others stay as they are."""
+    yard.new(tmp_path / "yard.db", Settings()).close()
+    with closing(sqlite3.connect(tmp_path / "yard.db")) as connection:
+
+        def triggers() -> set[tuple[str, str]]:
+            rows = connection.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'")
+            return set(rows.fetchall())
+
+        before = triggers()
+        connection.execute("ALTER TABLE place ADD COLUMN colour TEXT")
+        made: list[str] = []
+        connection.set_trace_callback(lambda text: made.append(text) if "TRIGGER" in text else None)
+        schema.make_journal(connection)
+        names = {f"journal_place_{verb}" for verb in ("insert", "update", "delete")}
+        assert {name for name, _ in triggers() - before} == names
+        assert all("colour" in text for name, text in triggers() if name in names)
+        assert len(made) == 6
