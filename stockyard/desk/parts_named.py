@@ -12,6 +12,7 @@ from stockyard.desk.papers import lines_of
 from stockyard.desk.stored_layouts import layouts_of
 from stockyard.errors import BadInput
 from stockyard.measure import TICKS_PER_MM, Length, read_size, show
+from stockyard.wording import runs
 from stockyard.yard import Yard, jobs
 from stockyard.yard.model import Piece
 from stockyard.yard.planned import GivenPart
@@ -47,7 +48,8 @@ def wanted_from(yard: Yard, p: Piece) -> Wanted | None:
         drawn = drawn_parts(layouts_of(plan.layouts), lines_of(yard, job, plan), plan.layouts)
         for x, parts in zip(plan.layouts, drawn, strict=True):
             if x.tag == p.tag:
-                numbers = {n: tuple(d.number for d in parts if d.line == n) for n in {d.line for d in parts}}
+                names = dict.fromkeys(d.line for d in parts)
+                numbers = {n: tuple(sorted(d.number for d in parts if d.line == n)) for n in names}
     return Wanted(p.tag, numbers, sizes)
 
 
@@ -121,7 +123,7 @@ def _refuse_other_size(wanted: Wanted, name: str, text: str, yard: Yard) -> None
 
 
 def _on_card(wanted: Wanted) -> str:
-    told = [f"{name} {', '.join(map(str, numbers))}" for name, numbers in wanted.numbers.items()]
+    told = [f"{name} {runs([*numbers])}" for name, numbers in wanted.numbers.items()]
     return f"on the card are {'; '.join(told)}" if told else ""
 
 

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from stockyard.desk.parts_named import Wanted, parts_given
+from stockyard.errors import BadInput
+from stockyard.measure import Length
 from stockyard.yard.jobs import job, still_to_cut
 from stockyard.yard.model import State
 from stockyard.yard.opening import open_yard
@@ -161,3 +165,9 @@ def test_another_sheet_of_the_stack_is_swapped_in_and_it_is_said(yard: Path) -> 
     code, out, _ = run(yard, "pull", other)
     assert code == 0 and f"{other} takes the place of {named}, which is like it." in out
     assert "1 at the saw." in out and run(yard, "yard", "check")[0] == 0
+
+
+def test_what_is_on_a_card_is_told_in_rising_runs() -> None:
+    on_card = Wanted("K7Q3", {"letters": (1, 2, 3, 5), "disc": (1,)}, {})
+    with pytest.raises(BadInput, match=r"letters 4 is not on the card of K7Q3: .* letters 1–3, 5; disc 1$"):
+        parts_given(replace(on_card, sizes={"letters": (Length(1), Length(1))}), ["letters 4"], None)  # type: ignore[arg-type]
