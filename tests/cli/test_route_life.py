@@ -166,7 +166,7 @@ def test_what_is_left_over_is_kept_whole(run: Run, tmp_path: Path) -> None:
     assert "2440 × 1220" in row and row.endswith("of an L or a frame")
     run("papers", "chest", "--only", "router", "--out", str(tmp_path))
     sheet = words(tmp_path / "chest - router sheets.pdf")
-    assert f"kept: {kept} 2440 x 1220 mm in one piece with 2 cut-outs, at R1-B2-S3" in sheet
+    assert f"kept: {kept} 2440 x 1220 mm, one piece with 2 cut-outs, at R1-B2-S3" in sheet
     assert "put back" not in sheet
     assert "The record is true" in run("yard", "check").stdout
     run("undo", "--yes")
