@@ -47,9 +47,10 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
     """Cut by the words on the card alone: what to take, where the fence stands, what comes out."""
     bench: dict[str, Size] = {"whole": (card.length, card.width)}
     for row in step_rows(card):
-        pieces = row.takes.split(", ")
+        pieces = list(_one_by_one(row.takes))
         copies = _copies(row)
-        rests = row.rest.split("; ") if row.rest != "waste" else ["waste"] * len(pieces)
+        rests = [name for group in row.rest.split("; ") for name in _equal(group)]
+        rests = rests if row.rest != "waste" else ["waste"] * len(pieces)
         each = len(copies) // len(pieces)
         assert each * len(pieces) == len(copies)
         for n, piece in enumerate(pieces):
@@ -75,13 +76,27 @@ def printed(card: CutCard) -> Counter[tuple[str, Size]]:
 def _copies(row: StepRow) -> list[str]:
     if row.times == 1:
         return [row.keeps]
-    found = re.fullmatch(r"(.+?), ([\d–, ]+) of (\d+)", row.keeps)
-    if found is None:
-        copies = row.keeps.split(", ")
-    else:
-        copies = [f"{found[1]}, {n} of {found[3]}" for n in _numbers(found[2])]
+    copies = _equal(row.keeps)
     assert len(copies) == row.times
     return copies
+
+
+def _equal(text: str) -> list[str]:
+    """Return the names of what is written together: equal parts, or pieces between cuts."""
+    found = re.fullmatch(r"(.+?), ([\d–, ]+) of (\d+)", text)
+    if found is None:
+        return list(_one_by_one(text))
+    return [f"{found[1]}, {n} of {found[3]}" for n in _numbers(found[2])]
+
+
+def _one_by_one(text: str) -> Iterator[str]:
+    """Yield the names of pieces between cuts, `3a, 4a, 5a, 6a` for `3a–6a`."""
+    for name in text.split(", "):
+        run = re.fullmatch(r"(\d+)([a-z]+)–(\d+)\2", name)
+        if run is None:
+            yield name
+        else:
+            yield from (f"{n}{run[2]}" for n in range(int(run[1]), int(run[3]) + 1))
 
 
 def _numbers(text: str) -> Iterator[int]:
