@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import repeat
 from math import inf
@@ -23,7 +23,8 @@ from stockyard.planning.sawing.operations import (
     studied,
 )
 from stockyard.planning.sawing.order import Scheduler, Task
-from stockyard.planning.tree import Pattern
+from stockyard.planning.sawing.rough_cuts import Rougher, is_round, nearby
+from stockyard.planning.tree import Axis, Pattern
 from stockyard.saws import BY_ANOTHER_WAY, Caution, Setting
 
 # A job of more cuts than this is ordered in shares of so many; of fewer in a very large job, so that the cuts
@@ -59,7 +60,8 @@ def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern, *, alone: bool = Fa
     Unless it is cut `alone` its sizes are set for other pieces too, on whatever machine: each counts once.
     """
     ways = [
-        _sawn(problem, pattern, opened(problem, bench), sawyer.naming) for bench in sawyer.benches(pattern)
+        _rounded(problem, _sawn(problem, pattern, opened(problem, bench), sawyer.naming), sawyer.naming)
+        for bench in sawyer.benches(pattern)
     ]
 
     def price(s: Sawn) -> tuple[bool, int]:
@@ -70,6 +72,58 @@ def sawn(problem: Problem, sawyer: Sawyer, pattern: Pattern, *, alone: bool = Fa
 
 def _sizes(piece: Sawn) -> int:
     return len({(o.way, o.figure) for o in piece.operations if o.setting is not None})
+
+
+def _alone(problem: Problem, piece: Sawn, stands: frozenset[Setting] = frozenset()) -> tuple[bool, int]:
+    """Return whether no saw reaches, and the price with everything set once but what `stands` anyway."""
+    return not piece.is_reached, piece.price + problem.effort.fence * len(piece.settings - stands)
+
+
+def _rounded(problem: Problem, piece: Sawn, naming: Naming, stands: frozenset[Setting] = frozenset()) -> Sawn:
+    """Return a piece whose cuts that need not be exact are set to round figures, or to some that `stands`.
+
+    A cut that leaves sizes to come off as what remains is one of these where that is no dearer.
+    """
+    stock = problem.stock[piece.pattern.stock]
+    if problem.groups or stock.flaws or problem.method is Method.ROUTER:
+        return piece
+    number = 0
+    while number < len(piece.cuts):
+        if _divides(piece, number):
+            others = _set_otherwise(problem, piece, number, naming, stands)
+            own = piece.operations[number]
+            if own.care is Care.EXACT or is_round(own.figure, problem.unit):
+                others.append(piece)
+            piece = min(others, key=lambda s: _alone(problem, s, stands), default=piece)
+        number += 1
+    return piece
+
+
+def _divides(piece: Sawn, number: int) -> bool:
+    """Whether a cut is set to no size of a part."""
+    axis, own = piece.cuts[number].axis, piece.operations[number]
+    sizes = {b.dx if axis is Axis.CROSSCUT else b.dy for b in in_order(piece.bench) if b.part is not None}
+    return own.setting is not None and own.figure not in sizes
+
+
+def _set_otherwise(
+    problem: Problem, piece: Sawn, number: int, naming: Naming, stands: frozenset[Setting]
+) -> list[Sawn]:
+    """Return a piece with one of its cuts at other figures: the nearest round one, and what is set anyway."""
+    rougher, own = Rougher(problem, problem.stock[piece.pattern.stock]), piece.operations[number]
+    known = {s.figure for s in piece.settings | stands if own.setting and s.machine is own.setting.machine}
+    for figures in nearby(own.figure, problem.unit, known):
+        found: list[Bench] = []
+        enough = own.care is Care.ROUGH and is_round(own.figure, problem.unit)
+        for figure in figures:
+            if figure in known or not enough:
+                moved = rougher.at_figure(piece.bench, piece.cuts[number], figure)
+                if moved is not None:
+                    found.append(moved)
+                    enough = enough or figure not in known
+        if found:
+            return [_sawn(problem, piece.pattern, bench, naming) for bench in found]
+    return []
 
 
 def _sawn(problem: Problem, pattern: Pattern, bench: Bench, naming: Naming) -> Sawn:
@@ -119,9 +173,21 @@ def finish(
         p: sawn(problem, sawyer, p, alone=alone) if monotonic() < until else _cut(problem, sawyer, p)
         for p in copies
     }
+    made = _at_shared(problem, made, sawyer.naming)
     pieces = [piece for p, piece in made.items() for _ in repeat(None, copies[p])]
     layouts, work = _in_order(problem, pieces, until)
     return Plan(status=status, bound=bound, layouts=layouts, unplaced=tuple(unplaced), work=work)
+
+
+def _at_shared(problem: Problem, made: Mapping[Pattern, Sawn], naming: Naming) -> dict[Pattern, Sawn]:
+    """Return the pieces with rough cuts at figures that others of the job are set to, where that saves."""
+    done = dict(made)
+    for pattern, piece in made.items():
+        if any(o.care is Care.ROUGH for o in piece.operations):
+            stands = frozenset[Setting]().union(*(s.settings for p, s in done.items() if p is not pattern))
+            shared = _rounded(problem, piece, naming, stands)
+            done[pattern] = min(piece, shared, key=lambda s: _alone(problem, s, stands))
+    return done
 
 
 def _counted(patterns: Sequence[Pattern]) -> Counter[Pattern]:
