@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from stockyard.planning.plan import Plan
 from stockyard.planning.problem import Part, Problem, Stock
 from stockyard.planning.verify_batches import measure_alike, pieces_by_batch
-from stockyard.planning.verify_sets import comes_apart, panel_size
+from stockyard.planning.verify_sets import comes_apart, cuts_freely, panel_size
 
 Rect = tuple[int, int, int, int]
 """x, y, dx, dy."""
@@ -106,14 +106,10 @@ def _reached(problem: Problem, piece: Stock, dx: int, dy: int) -> bool:
     if wide > long and not piece.grain:
         dx, dy, long, wide = dy, dx, wide, long
 
-    def freely(run: int, size: int) -> bool:
-        at_gauge = run <= saws.stop_reach and (saws.stop_length == 0 or size <= saws.stop_length)
-        return at_gauge or run <= saws.guide_length
-
     def to_length(across: int) -> bool:
-        return dx == long or freely(across, dx) or (dx <= across and dx <= saws.rip_width)
+        return dx == long or cuts_freely(problem, across, dx) or (dx <= across and dx <= saws.rip_width)
 
     def to_width(along: int) -> bool:
-        return dy == wide or freely(along, dy) or dy <= saws.rip_width
+        return dy == wide or cuts_freely(problem, along, dy) or dy <= saws.rip_width
 
     return (to_width(long) and to_length(dy)) or (to_length(wide) and to_width(dx))

@@ -132,11 +132,17 @@ def comes_apart(problem: Problem, piece: Stock, group: Group) -> bool:
     for member in group.members[:-1]:
         p = parts[member]
         size = p.length if (p.grain == "across") == (group.run == "across") else p.width
-        at_gauge = run <= saws.stop_reach and (size <= saws.stop_length or saws.stop_length == 0)
         at_fence = size <= saws.rip_width and (rips or size <= run)
-        if not (run <= saws.guide_length or at_fence or at_gauge):
+        if not (at_fence or cuts_freely(problem, run, size)):
             return False
     return True
+
+
+def cuts_freely(problem: Problem, run: int, size: int) -> bool:
+    """Whether gauge or guided saw make a cut as long as `run` that leaves `size`, whatever it is called."""
+    saws = problem.saws
+    at_gauge = run <= saws.stop_reach and (saws.stop_length == 0 or size <= saws.stop_length)
+    return at_gauge or run <= saws.guide_length
 
 
 def panel_size(problem: Problem, group: Group) -> tuple[int, int]:

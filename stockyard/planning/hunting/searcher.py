@@ -65,10 +65,12 @@ class Searcher:
 
     def start(self, order: int, *, free_first: bool = False) -> Answer:
         """Return a first answer, made with the parts in one order, at first from what costs nothing alone."""
-        for budget in (0, MANY) if free_first else (MANY,):
-            self._rebuilder.set_rules(Stage.PLACE, budget=budget, short=True, manner={"order": order})
-            if budget == 0 or not free_first:
-                self._rebuilder.load(())
+        manner = {"order": order}
+        self._rebuilder.set_rules(Stage.PLACE, budget=0 if free_first else MANY, short=True, manner=manner)
+        self._rebuilder.load(())
+        self._rebuilder.construct()
+        if free_first:
+            self._rebuilder.set_rules(Stage.PLACE, budget=MANY, short=True, manner=manner)
             self._rebuilder.construct()
         return self._rebuilder.answer()
 

@@ -222,7 +222,8 @@ def _operation(
     figure = _extent(s.kept, axis)
     takes = reach - figure
     sets, bounds = s.cut.step in sizes.sets, s.cut.step in sizes.bounds
-    trims = not (sets or bounds or s.beyond_named) and takes <= max(TRIM_MOST, _factory(piece, s))
+    factory = max(factory_trim(piece, axis, at) for at in s.beyond.span(axis))
+    trims = not (sets or bounds or s.beyond_named) and takes <= max(TRIM_MOST, factory)
     out = [_extent(side, axis) for side, named in ((s.low, min_low), (s.high, min_high)) if named]
     way = way_of(piece, axis)
     cut = Pass(way, run, reach, figure, min(out, default=reach), trims)
@@ -243,13 +244,12 @@ def _operation(
     )
 
 
-def _factory(piece: Stock, s: _Sawn) -> int:
-    """Return what the shop trims off the factory edge beyond a cut, 0 where it is none."""
-    axis, t = s.cut.direction, piece.edge_trim
-    low, high = (t.x_low, t.x_high) if axis is Axis.CROSSCUT else (t.y_low, t.y_high)
-    start, end = s.beyond.span(axis)
-    whole = _Box(0, 0, piece.length, piece.width).span(axis)
-    return low if start == whole[0] else high if end == whole[1] else 0
+def factory_trim(piece: Stock, axis: Axis, at: int) -> int:
+    """Return what the shop trims off the edge as bought that lies `at`, 0 where none does (ticks)."""
+    t = piece.edge_trim
+    along = axis is Axis.CROSSCUT
+    ends = {0: t.x_low, piece.length: t.x_high} if along else {0: t.y_low, piece.width: t.y_high}
+    return ends.get(at, 0)
 
 
 def _extent(box: _Box, axis: Axis) -> int:

@@ -12,7 +12,7 @@ from dataclasses import replace
 from stockyard.measure import TICKS_PER_INCH, TICKS_PER_MM, Unit
 from stockyard.planning.problem import Problem, Stock
 from stockyard.planning.sawing.cuts import Bench
-from stockyard.planning.sawing.operations import TRIM_MOST
+from stockyard.planning.sawing.operations import TRIM_MOST, factory_trim
 from stockyard.planning.tree import Axis
 
 # Steps of a figure that is read off a scale at a glance, the better first; and what lies at least beyond the
@@ -45,8 +45,7 @@ class Rougher:
     """Moves the cuts of one piece to other figures."""
 
     def __init__(self, problem: Problem, stock: Stock) -> None:
-        self._kerf, self._keeps, self._trim = problem.kerf, problem.worth.keeps, stock.edge_trim
-        self._ends = {Axis.CROSSCUT: stock.length, Axis.RIP: stock.width}
+        self._kerf, self._keeps, self._stock = problem.kerf, problem.worth.keeps, stock
 
     def at_figure(self, bench: Bench, cut: Bench, figure: int) -> Bench | None:
         """Return a piece with one of its cuts set to another figure; None where that leaves too little."""
@@ -70,7 +69,7 @@ class Rougher:
         assert axis is not None
         low, high = cut.sides
         if low is None or low.kept:
-            self._room(cut.at + by, self._trimmed(_start(cut, axis), axis, low=True))
+            self._room(cut.at + by, factory_trim(self._stock, axis, _start(cut, axis)))
         if low is not None:
             low = self._longer(low, axis, by)
         if high is None:
@@ -121,20 +120,11 @@ class Rougher:
     def _waste(self, box: Bench, axis: Axis, at: int) -> None:
         """See that enough comes off beyond a blade."""
         size, end = _extent(box, axis), _start(box, axis) + _extent(box, axis)
-        self._room(size - at - self._kerf, self._trimmed(end, axis, low=False))
+        self._room(size - at - self._kerf, factory_trim(self._stock, axis, end))
 
     def _room(self, beyond: int, margin: int) -> None:
         if beyond < LEAST or beyond + self._kerf < margin:
             raise _NoRoomError
-
-    def _trimmed(self, edge: int, axis: Axis, *, low: bool) -> int:
-        """Return what must come off an edge as bought."""
-        trim = self._trim
-        if axis is Axis.CROSSCUT:
-            margin, bought = (trim.x_low, 0) if low else (trim.x_high, self._ends[axis])
-        else:
-            margin, bought = (trim.y_low, 0) if low else (trim.y_high, self._ends[axis])
-        return margin if edge == bought else 0
 
 
 class _NoRoomError(Exception):
